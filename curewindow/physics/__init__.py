@@ -1,0 +1,1 @@
+"""Pure functions on numpy arrays: no files, no clock, no product knows them."""
