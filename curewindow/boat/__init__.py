@@ -1,0 +1,1 @@
+"""What the owner describes: the boat and the work."""

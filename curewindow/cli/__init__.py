@@ -1,0 +1,1 @@
+"""The command line: thin, formats what the floors below answer."""

@@ -1,0 +1,1 @@
+"""What happened: readings and coats, in the boat's own database."""

@@ -1,0 +1,1 @@
+"""Product sheets: what a product demands and how fast it hardens."""

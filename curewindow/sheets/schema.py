@@ -1,0 +1,261 @@
+"""The product sheet: what a product demands and how fast it hardens, field by field.
+
+One TOML file a sheet. Every table follows the order in which data sheets are
+printed. Cross-field sense is checked in :mod:`curewindow.sheets.checks`.
+"""
+
+from __future__ import annotations
+
+from typing import Literal
+
+from pydantic import Field
+
+from curewindow.handwritten import FileModel
+from curewindow.quantity import (
+    Density,
+    Duration,
+    Film,
+    Length,
+    Mass,
+    Percent,
+    SolventContent,
+    SpreadingRate,
+    TempDifference,
+    Temperature,
+    WindSpeed,
+)
+
+ProductKind = Literal[
+    "primer",
+    "paint",
+    "varnish",
+    "oil",
+    "filler",
+    "adhesive",
+    "sealant",
+    "resin",
+    "gelcoat",
+    "antifouling",
+]
+
+Chemistry = Literal[
+    "oxidation",  # takes up oxygen: alkyds, oils, one-part urethane-alkyd varnish
+    "epoxy amine",
+    "two-part urethane",
+    "moisture curing",  # takes up water vapour: one-part polyurethane, hybrid, silicone
+    "waterborne",  # water leaves, particles coalesce: acrylics, PVA
+    "peroxide",  # unsaturated polyester with peroxide catalyst
+    "solvent release",  # dries by solvent leaving only: contact adhesive, antifouling
+]
+
+Milestone = Literal[
+    "touch dry",
+    "tack free",
+    "sandable",
+    "handling",
+    "light use",
+    "closed up",
+    "immersion",
+    "full cure",
+]
+# The order in which a film can reach them. 'immersion' may come before or after
+# 'closed up', so only the chains in checks.py are enforced.
+MILESTONES: tuple[Milestone, ...] = (
+    "touch dry",
+    "tack free",
+    "sandable",
+    "handling",
+    "light use",
+    "closed up",
+    "immersion",
+    "full cure",
+)
+
+Hazard = Literal[
+    "flammable solvent",
+    "isocyanate",
+    "epoxy sensitiser",
+    "styrene",
+    "peroxide",
+    "self-heating rags",
+    "biocide",
+    "sanding dust",
+    "heat in the pot",
+    "skin irritant",
+    "methanol or oxime vapour",
+]
+
+
+class TempRange(FileModel):
+    """Temperatures between which something is allowed."""
+
+    min: Temperature | None = None
+    max: Temperature | None = None
+
+
+class PercentRange(FileModel):
+    """Percentages between which something is allowed (relative humidity, wood moisture)."""
+
+    min: Percent | None = None
+    max: Percent | None = None
+
+
+class Limits(FileModel):
+    """Limits that hold for a while: at the air, the surface, the tin and outdoors."""
+
+    air: TempRange = Field(TempRange(), description="air temperature")
+    surface: TempRange = Field(TempRange(), description="temperature of the surface coated")
+    product: TempRange = Field(TempRange(), description="temperature of the product in the tin")
+    mixed: TempRange = Field(TempRange(), description="temperature of the mixed product")
+    humidity: PercentRange = Field(PercentRange(), description="relative humidity of the air")
+    above_dew_point: TempDifference | None = Field(
+        None, description="least height of the surface temperature above the dew point"
+    )
+    wood_moisture: PercentRange = Field(
+        PercentRange(), description="moisture content of bare wood, % of dry mass"
+    )
+    wind_max: WindSpeed | None = Field(None, description="highest wind outdoors")
+    rain: bool = Field(False, description="may rain fall on it?")
+    direct_sun: bool = Field(True, description="may direct sun fall on it?")
+
+
+class SettingLimits(Limits):
+    """Limits that hold from the application until a milestone is reached."""
+
+    until: Milestone = Field("touch dry", description="the milestone until which they hold")
+
+
+class Working(FileModel):
+    """Times in the pot and in the hand, by temperature."""
+
+    temps: list[Temperature] = Field(min_length=1)
+    pot_life: list[Duration] | None = None
+    pot_life_mass: Mass | None = Field(None, description="batch the pot life was measured with")
+    open_time: list[Duration] | None = None
+    induction: list[Duration] | None = Field(None, description="wait after mixing")
+    clamp: list[Duration] | None = None
+
+
+class Cure(FileModel):
+    """Milestones by temperature, as the sheet's table prints them (a column a temperature)."""
+
+    temps: list[Temperature] = Field(min_length=1, description="the table's temperatures")
+    humidity: Percent | None = Field(
+        None, description="relative humidity the table was measured at"
+    )
+    film: Film | None = Field(None, description="wet film the table was measured at")
+    touch_dry: list[Duration] | None = None
+    tack_free: list[Duration] | None = None
+    sandable: list[Duration] | None = None
+    handling: list[Duration] | None = None
+    light_use: list[Duration] | None = None
+    closed_up: list[Duration] | None = Field(
+        None, description="may be covered by a lining, insulation or shut in a locker"
+    )
+    immersion: list[Duration] | None = None
+    full_cure: list[Duration] | None = None
+    stops_below: Temperature | None = Field(
+        None, description="curing stops below this; else the lowest limit while setting"
+    )
+    stops_above_humidity: Percent | None = Field(
+        None, description="drying stops above this humidity"
+    )
+
+    def hours(self, milestone: Milestone) -> list[float] | None:
+        """Hours to a milestone, one for each of ``temps``; None where the sheet has no row."""
+        column: list[float] | None = getattr(self, milestone.replace(" ", "_"))
+        return column
+
+
+class Recoat(FileModel):
+    """When the next coat may, and must, go on."""
+
+    next: str = Field("self", description="'self', the file name of another sheet, or a kind")
+    temps: list[Temperature] | None = Field(None, description="else those of [cure]")
+    from_: list[Duration] = Field(alias="from", min_length=1)
+    until: list[Duration] | None = Field(None, description="leave out where there is no limit")
+    after: Literal["sand", "never", "as is"] = Field(
+        "sand", description="once 'until' has passed: sand first, never again, or as is"
+    )
+    note: str = ""
+
+
+class DepthCure(FileModel):
+    """Depth of cure of a moisture-curing bead: grows with the square root of time."""
+
+    depth: Length = Field(description="depth cured in the first 'time'")
+    time: Duration = Field(description="such as '24 h'")
+    temp: Temperature = Field(description="at this temperature")
+    humidity: Percent = Field(description="and this relative humidity")
+    bead: Length = Field(description="usual depth of the bead; closed up and full cure wait for it")
+
+
+class Amounts(FileModel):
+    """How much of it: solids, film, spread, mix and thinning."""
+
+    volume_solids: Percent | None = None
+    wet_film: Film | None = None
+    dry_film: Film | None = None
+    spreading_rate: SpreadingRate | None = Field(None, description="practical, at wet_film")
+    loss: Percent | None = Field(None, description="lost in brush, roller and tin")
+    mix_by_volume: list[float] | None = Field(None, description="parts, such as [4, 1]")
+    mix_by_mass: list[float] | None = Field(None, description="parts, such as [100, 20]")
+    thinning_max: Percent | None = None
+    density: Density | None = None
+    solvent: SolventContent | None = Field(None, description="solvent given off")
+    water: SolventContent | None = Field(None, description="water given off")
+    coats: int | None = Field(None, ge=1, le=20, description="usual number of coats")
+
+
+class Storage(FileModel):
+    """How the tin keeps."""
+
+    min: Temperature | None = None
+    max: Temperature | None = None
+    frost_spoils: bool = False
+    shelf_life: Duration | None = None
+    shelf_life_opened: Duration | None = None
+
+
+class Solvent(FileModel):
+    """The solvent that goes into the air, for the vapour check."""
+
+    name: str
+    lower_explosive_limit: Percent
+    vapour_per_litre: float | None = Field(
+        None, gt=0, description="m³ of vapour a litre of the liquid solvent gives"
+    )
+    source: str = Field(description="where these two figures come from")
+
+
+class Sheet(FileModel):
+    """A product sheet."""
+
+    format: Literal[1] = 1
+    name: str = Field(min_length=1, description="what it is, generic: no brand on the shelf")
+    kind: ProductKind
+    chemistry: Chemistry
+    basis: str = Field(
+        min_length=1,
+        description="'data sheet of <date>', 'tin label' or 'typical of the kind'",
+    )
+    note: str = ""
+    sources: list[str] = Field(default_factory=list, description="where the values come from")
+    applying: Limits
+    setting: SettingLimits
+    working: Working | None = None
+    cure: Cure
+    recoat: list[Recoat] = Field(default_factory=list)
+    depth_cure: DepthCure | None = None
+    amounts: Amounts = Amounts()
+    storage: Storage = Storage()
+    hazards: list[Hazard] = Field(default_factory=list)
+    solvent: Solvent | None = None
+
+    @property
+    def typical(self) -> bool:
+        """True where advice must say: check your tin."""
+        return self.basis.strip().lower().startswith("typical")
+
+
+__all__ = ["MILESTONES", "Chemistry", "Limits", "Milestone", "Recoat", "SettingLimits", "Sheet"]

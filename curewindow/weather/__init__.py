@@ -1,0 +1,1 @@
+"""Weather from feeds and files as one Forecast."""
