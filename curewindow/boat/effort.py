@@ -1,0 +1,49 @@
+"""How long the hands are on a step."""
+
+from __future__ import annotations
+
+from curewindow.boat.schema import Job, Step
+
+# Setting up, and hours a square metre, of one person with brush, roller and
+# sanding block. Common practice, no source; the owner's own figures win.
+_SET_UP_H = 0.25
+_RATE_H_M2 = {"prepare": 0.3, "coat": 0.15, "sand": 0.25, "bond": 0.3, "seal": 0.15, "fit": 0.5}
+# Where there is no area either. Common practice, no source.
+_WHOLE_STEP_H = {"prepare": 2.0, "coat": 1.0, "sand": 1.5, "bond": 1.0, "seal": 0.5, "fit": 3.0}
+
+
+def hands_on_h(step: Step, job: Job) -> float:
+    """Hands-on time of a step.
+
+    Parameters
+    ----------
+    step : Step
+        The step.
+    job : Job
+        Its job, for the area.
+
+    Returns
+    -------
+    float
+        Hours for one coat of a coat, bond or seal step, else for the whole step:
+        ``hands_on``, else ``rate`` times the job's area, else a usual figure
+        (see :func:`hands_on_note`).
+    """
+    if step.hands_on is not None:
+        return step.hands_on
+    if job.area:
+        if step.rate is not None:
+            return step.rate * job.area
+        return _SET_UP_H + _RATE_H_M2[step.do] * job.area
+    return _WHOLE_STEP_H[step.do]
+
+
+def hands_on_note(step: Step, job: Job) -> str | None:
+    """What has to be said where :func:`hands_on_h` had to assume a time, else None."""
+    if step.hands_on is not None or (step.rate is not None and job.area):
+        return None
+    basis = f"for {job.area:g} m²" if job.area else "as neither area nor hands_on is given"
+    return (
+        f"{hands_on_h(step, job):.2g} h hands-on is assumed {basis}; "
+        "give the step its own hands_on or rate"
+    )
