@@ -1,0 +1,129 @@
+"""What the commands share: the options --boat, --at, --json, and the boat they open."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, TypeVar
+
+import click
+
+from curewindow.wording import Wording, moment
+
+if TYPE_CHECKING:
+    from click.shell_completion import CompletionItem
+    from pydantic import BaseModel
+
+    from curewindow.boat.schema import Boat
+
+CommandT = TypeVar("CommandT", bound=Callable[..., Any])
+
+
+def boat_option(command: CommandT) -> CommandT:
+    """Add ``--boat DIR`` as parameter ``boat``."""
+    return click.option(
+        "--boat",
+        type=click.Path(path_type=Path),
+        metavar="DIR",
+        help="The boat folder; else CUREWINDOW_BOAT, else the folder you are in.",
+    )(command)
+
+
+def at_option(command: CommandT) -> CommandT:
+    """Add ``--at TIME`` as parameter ``at`` (text: it is read in the boat's zone)."""
+    return click.option(
+        "--at",
+        metavar="TIME",
+        help="Answer as if it were then: '2026-11-25 08:00', '8:00', 'tomorrow 8:00'.",
+    )(command)
+
+
+def json_option(command: CommandT) -> CommandT:
+    """Add ``--json`` as parameter ``as_json``."""
+    return click.option("--json", "as_json", is_flag=True, help="Print JSON instead of text.")(
+        command
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class Aboard:
+    """The boat a command was asked about, and the moment it was asked for."""
+
+    folder: Path
+    boat: Boat
+    now: datetime
+    wording: Wording
+
+
+def go_aboard(boat: Path | None, at: str | None = None) -> Aboard:
+    """Open the boat folder and settle what 'now' is.
+
+    Parameters
+    ----------
+    boat : Path or None
+        What ``--boat`` gave.
+    at : str or None
+        What ``--at`` gave, in the boat's zone.
+
+    Raises
+    ------
+    NotFoundError
+        No boat folder.
+    BoatError
+        boat.toml cannot be used.
+    QuantityError
+        ``at`` is not a time.
+    """
+    from zoneinfo import ZoneInfo
+
+    from curewindow.boat.folder import find_folder, load_boat
+
+    folder = find_folder(boat)
+    described = load_boat(folder)
+    zone = ZoneInfo(described.place.time_zone)
+    clock = datetime.now(UTC).replace(microsecond=0)
+    now = clock if at is None else moment(at, zone, clock)
+    wording = Wording(zone, now, described.units.temperature.endswith("F"))
+    return Aboard(folder, described, now, wording)
+
+
+def print_json(answer: BaseModel) -> None:
+    """Print an answer as its own model writes it."""
+    click.echo(answer.model_dump_json(indent=2))
+
+
+def complete_job(
+    ctx: click.Context, param: click.Parameter, incomplete: str
+) -> list[CompletionItem]:
+    """Names of jobs of the boat folder at hand, for the shell."""
+    from curewindow.boat.folder import find_folder, load_work
+
+    return _named(
+        lambda: [job.name for job in load_work(find_folder(ctx.params.get("boat"))).job], incomplete
+    )
+
+
+def complete_space(
+    ctx: click.Context, param: click.Parameter, incomplete: str
+) -> list[CompletionItem]:
+    """Names of spaces of the boat folder at hand, for the shell."""
+    from curewindow.boat.folder import find_folder, load_boat
+
+    return _named(
+        lambda: [space.name for space in load_boat(find_folder(ctx.params.get("boat"))).space],
+        incomplete,
+    )
+
+
+def _named(names: Callable[[], list[str]], incomplete: str) -> list[CompletionItem]:
+    from click.shell_completion import CompletionItem
+
+    from curewindow.errors import CurewindowError
+
+    try:
+        found = names()
+    except CurewindowError:  # completing must never get in the way of typing
+        return []
+    return [CompletionItem(name) for name in found if name.lower().startswith(incomplete.lower())]

@@ -1,0 +1,203 @@
+"""Times, temperatures and spans in the boat's own words: its zone, its degrees.
+
+Everything below works in aware UTC and °C; sentences for people are written
+through one :class:`Wording`, so that zone and unit are decided in one place.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from datetime import UTC, datetime, timedelta
+from zoneinfo import ZoneInfo
+
+from curewindow.errors import QuantityError
+
+WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
+MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
+_MOMENT = re.compile(
+    r"^(?:(?P<day>\d{4}-\d{2}-\d{2}|[A-Za-z]+)(?:[ T,]+|$))?"
+    r"(?:(?P<hour>\d{1,2})[:.](?P<minute>\d{2}))?$"
+)
+# a temperature or a difference in a sentence written below, in °C or K
+_IN_TEXT = re.compile(r"(?<![\w.])([+\-−]?\d+(?:\.\d+)?) ?(°C|K)(?![\w/])")
+
+
+@dataclass(frozen=True, slots=True)
+class Wording:
+    """How times and temperatures are written.
+
+    Attributes
+    ----------
+    zone : ZoneInfo
+        The boat's time zone.
+    now : datetime
+        Aware; 'today' and 'tomorrow' count from it.
+    fahrenheit : bool
+        Write °F instead of °C.
+    """
+
+    zone: ZoneInfo
+    now: datetime
+    fahrenheit: bool = False
+
+    def local(self, at: datetime) -> datetime:
+        """The moment on the boat's clock."""
+        return at.astimezone(self.zone)
+
+    def clock(self, at: datetime) -> str:
+        """'17:10'; where the clock shows the hour twice, with the zone's name."""
+        here = self.local(at)
+        twice = here.replace(fold=0).utcoffset() != here.replace(fold=1).utcoffset()
+        return f"{here:%H:%M} {here.tzname()}" if twice else f"{here:%H:%M}"
+
+    def day(self, at: datetime) -> str:
+        """'today', 'tomorrow', 'yesterday', 'Thu' within six days, else 'Thu 3 Dec'."""
+        here = self.local(at).date()
+        away = (here - self.local(self.now).date()).days
+        named = {0: "today", 1: "tomorrow", -1: "yesterday"}.get(away)
+        if named:
+            return named
+        weekday = WEEKDAYS[here.weekday()]
+        if abs(away) <= 6 and away > 0:
+            return weekday
+        year = "" if here.year == self.local(self.now).year else f" {here.year}"
+        return f"{weekday} {here.day} {MONTHS[here.month - 1]}{year}"
+
+    def when(self, at: datetime) -> str:
+        """'today 17:10', 'tomorrow 08:00', 'Thu 3 Dec 08:00'."""
+        return f"{self.day(at)} {self.clock(at)}"
+
+    def date(self, at: datetime) -> str:
+        """'Wed 25 Nov 2026'."""
+        here = self.local(at)
+        return f"{WEEKDAYS[here.weekday()]} {here.day} {MONTHS[here.month - 1]} {here.year}"
+
+    def from_to(self, start: datetime, end: datetime) -> str:
+        """'today 10:20 to 13:40', 'today 10:20 to tomorrow 09:00'."""
+        same = self.local(start).date() == self.local(end).date()
+        return f"{self.when(start)} to {self.clock(end) if same else self.when(end)}"
+
+    def temp(self, temp_c: float) -> str:
+        """A temperature: '4.2 °C', '39.6 °F'."""
+        return f"{_tenth(temp_c * 1.8 + 32.0)} °F" if self.fahrenheit else f"{_tenth(temp_c)} °C"
+
+    def difference(self, kelvin: float) -> str:
+        """A temperature difference: '3.0 °C', '5.4 °F'; it has no zero point to shift."""
+        return f"{_tenth(kelvin * 1.8)} °F" if self.fahrenheit else f"{_tenth(kelvin)} °C"
+
+    def amount(self, value: float, unit: str) -> str:
+        """A value of an answer in its unit ('°C' and 'K' become the boat's degrees)."""
+        if unit == "°C":
+            return self.temp(value)
+        if unit == "K":
+            return self.difference(value)
+        if unit == "%":
+            return f"{value:.0f} %"
+        return f"{_tenth(value)} {unit}"
+
+    def sentence(self, text: str) -> str:
+        """A sentence written below in °C and K, in the boat's degrees."""
+
+        def turned(found: re.Match[str]) -> str:
+            written, unit = found.groups()
+            value = float(written.replace("−", "-"))
+            if not self.fahrenheit:
+                return f"{written} °C"
+            inside = value * 1.8 + (32.0 if unit == "°C" else 0.0)
+            return f"{_tenth(inside)} °F"
+
+        return _IN_TEXT.sub(turned, text)
+
+
+def span(hours: float) -> str:
+    """A span of time: '20 min', '5 h', '3 d'."""
+    if hours < 0.96:
+        return f"{max(round(hours * 60.0), 0)} min"
+    if hours < 47.5:
+        half = round(hours * 2.0) / 2.0 if hours < 10 else float(round(hours))
+        return f"{half:g} h"
+    return f"{round(hours / 24.0)} d"
+
+
+def moment(text: str, zone: ZoneInfo, now: datetime) -> datetime:
+    """Read a time as the boat's owner writes it.
+
+    Parameters
+    ----------
+    text : str
+        '2026-11-25 08:00', '2026-11-25T08:00+01:00', '8:00' (today), 'tomorrow 8:00',
+        'yesterday 16:30', 'Thu 17:10' (the coming one, today included), 'now'.
+    zone : ZoneInfo
+        The boat's zone; holds where the text names none.
+    now : datetime
+        Aware; what 'today' means.
+
+    Returns
+    -------
+    datetime
+        Aware UTC. Where the clock shows the hour twice in autumn, the first.
+
+    Raises
+    ------
+    QuantityError
+        Not a time, or one the clock skips in spring.
+    """
+    written = text.strip()
+    if written.lower() == "now":
+        return now.astimezone(UTC)
+    full = _with_offset(written)
+    if full is not None:
+        return full
+    match = _MOMENT.match(written)
+    if match is None or not written:
+        raise _not_a_time(text)
+    day = _day(match["day"], now.astimezone(zone), text)
+    hour, minute = int(match["hour"] or 0), int(match["minute"] or 0)
+    if hour > 23 or minute > 59:
+        raise _not_a_time(text)
+    local = day.replace(hour=hour, minute=minute, second=0, microsecond=0, fold=0)
+    there = local.astimezone(UTC)
+    if there.astimezone(zone).replace(tzinfo=None) != local.replace(tzinfo=None):
+        raise QuantityError(
+            f"'{text}': the clock skips that hour in {zone.key}; write an hour earlier or later"
+        )
+    return there
+
+
+def _with_offset(written: str) -> datetime | None:
+    try:
+        read = datetime.fromisoformat(written)
+    except ValueError:
+        return None
+    return read.astimezone(UTC) if read.tzinfo is not None else None
+
+
+def _day(name: str | None, today: datetime, text: str) -> datetime:
+    """The day named, at an arbitrary time of it, on the boat's clock."""
+    if name is None or name.lower() == "today":
+        return today
+    if name[0].isdigit():
+        try:
+            read = datetime.fromisoformat(name)
+        except ValueError:
+            raise _not_a_time(text) from None
+        return read.replace(tzinfo=today.tzinfo)
+    steps = {"tomorrow": 1, "yesterday": -1}
+    if name.lower() in steps:
+        return today + timedelta(days=steps[name.lower()])
+    short = name[:3].title()
+    if short in WEEKDAYS:
+        return today + timedelta(days=(WEEKDAYS.index(short) - today.weekday()) % 7)
+    raise _not_a_time(text)
+
+
+def _not_a_time(text: str) -> QuantityError:
+    return QuantityError(
+        f"'{text}' is not a time; write '2026-11-25 08:00', '08:00', 'tomorrow 8:00' or 'Thu 17:10'"
+    )
+
+
+def _tenth(value: float) -> str:
+    shown = f"{value:.1f}"
+    return "0.0" if shown == "-0.0" else shown.replace("-", "−")
