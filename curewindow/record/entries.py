@@ -1,9 +1,10 @@
-"""What is recorded: readings and coats."""
+"""What is recorded: readings, coats, finished steps, and the log entries they came in."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import datetime
+from typing import Literal
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,3 +52,51 @@ class Done:
     at: datetime
     note: str = ""
     id: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """One line of the log: what one command, one import or one sensor's report wrote.
+
+    Attributes
+    ----------
+    id : int
+        Counts up in the order of writing.
+    written : datetime
+        When it was written, aware UTC (the time it is about is in ``item``).
+    kind : str
+        What its rows are; ``'undo'`` has none and takes back the entry ``withdraws``.
+    size : int
+        Number of rows.
+    what : str
+        Where the rows came from, such as the name of an imported file.
+    by_person : bool
+        False for a sensor's report, which undo passes over.
+    item : Reading, Coat, Done or None
+        The row, where there is just one.
+    supersedes : int or None
+        The row that ``item`` corrects.
+    withdraws : int or None
+        The entry that an undo takes back.
+    withdrawn_by : int or None
+        The undo that took this one back.
+    """
+
+    id: int
+    written: datetime
+    kind: Literal["readings", "coat", "done", "undo"]
+    size: int
+    what: str = ""
+    by_person: bool = True
+    item: Reading | Coat | Done | None = None
+    supersedes: int | None = None
+    withdraws: int | None = None
+    withdrawn_by: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Added:
+    """What became of many readings: how many were written, how many were known already."""
+
+    added: int
+    duplicates: int = 0

@@ -1,0 +1,210 @@
+"""The tables of the record, as a numbered list of steps from an empty file to now.
+
+``PRAGMA user_version`` of the file counts the steps it has had. A step that has
+once been released is never edited; a change is a new step at the end.
+"""
+
+from __future__ import annotations
+
+import logging
+import os
+import sqlite3
+from collections.abc import Sequence
+from pathlib import Path
+
+from curewindow.errors import RecordError
+
+logger = logging.getLogger(__name__)
+
+APPLICATION_ID = 0x43575243  # 'CWRC': tells our file from another program's database
+
+
+def _append_only(table: str) -> tuple[str, str]:
+    """Triggers that keep a table's rows as they were written."""
+    refuse = "BEGIN SELECT RAISE(ABORT, 'the record is append-only'); END"
+    return (
+        f"CREATE TRIGGER {table}_stay_written BEFORE UPDATE ON {table} {refuse}",
+        f"CREATE TRIGGER {table}_stay_kept BEFORE DELETE ON {table} {refuse}",
+    )
+
+
+def _standing(table: str) -> str:
+    """The rows that count: neither taken back nor corrected by one that was not taken back."""
+    return (
+        f"CREATE VIEW standing_{table} AS SELECT * FROM {table} AS r "
+        "WHERE r.entry NOT IN (SELECT entry FROM withdrawn) "
+        f"AND NOT EXISTS (SELECT 1 FROM {table} AS newer WHERE newer.supersedes = r.id "
+        "AND newer.entry NOT IN (SELECT entry FROM withdrawn))"
+    )
+
+
+# Times are whole seconds since 1970 UTC.
+_STEP_1: tuple[str, ...] = (
+    """CREATE TABLE entries (
+        id INTEGER PRIMARY KEY AUTOINCREMENT,
+        written INTEGER NOT NULL,
+        kind TEXT NOT NULL CHECK (kind IN ('readings', 'coat', 'done', 'undo')),
+        size INTEGER NOT NULL,
+        what TEXT NOT NULL DEFAULT '',
+        by_person INTEGER NOT NULL DEFAULT 1 CHECK (by_person IN (0, 1)),
+        withdraws INTEGER UNIQUE REFERENCES entries (id),
+        CHECK ((kind = 'undo') = (withdraws IS NOT NULL))
+    )""",
+    """CREATE TABLE readings (
+        id INTEGER PRIMARY KEY AUTOINCREMENT,
+        entry INTEGER NOT NULL REFERENCES entries (id),
+        supersedes INTEGER REFERENCES readings (id),
+        space TEXT NOT NULL,
+        at INTEGER NOT NULL,
+        air_c REAL,
+        rh_pct REAL CHECK (rh_pct BETWEEN 0 AND 100),
+        surface_c REAL,
+        panel TEXT,
+        wood_moisture_pct REAL,
+        source TEXT NOT NULL,
+        note TEXT NOT NULL DEFAULT ''
+    )""",
+    """CREATE TABLE coats (
+        id INTEGER PRIMARY KEY AUTOINCREMENT,
+        entry INTEGER NOT NULL REFERENCES entries (id),
+        supersedes INTEGER REFERENCES coats (id),
+        job TEXT NOT NULL,
+        step INTEGER NOT NULL CHECK (step >= 1),
+        coat INTEGER NOT NULL CHECK (coat >= 1),
+        start_at INTEGER NOT NULL,
+        end_at INTEGER NOT NULL,
+        sheet TEXT NOT NULL,
+        batch TEXT NOT NULL DEFAULT '',
+        area_m2 REAL,
+        note TEXT NOT NULL DEFAULT '',
+        CHECK (start_at < end_at)
+    )""",
+    """CREATE TABLE done (
+        id INTEGER PRIMARY KEY AUTOINCREMENT,
+        entry INTEGER NOT NULL REFERENCES entries (id),
+        supersedes INTEGER REFERENCES done (id),
+        job TEXT NOT NULL,
+        step INTEGER NOT NULL CHECK (step >= 1),
+        at INTEGER NOT NULL,
+        note TEXT NOT NULL DEFAULT ''
+    )""",
+    "CREATE INDEX readings_by_time ON readings (space, at)",
+    "CREATE INDEX coats_by_job ON coats (job, step, coat)",
+    "CREATE INDEX done_by_job ON done (job, step)",
+    *(
+        f"CREATE INDEX {table}_by_entry ON {table} (entry)"
+        for table in ("readings", "coats", "done")
+    ),
+    # one correction a row: a second one corrects the first
+    *(
+        f"CREATE INDEX {table}_corrected ON {table} (supersedes) WHERE supersedes IS NOT NULL"
+        for table in ("readings", "coats", "done")
+    ),
+    "CREATE VIEW withdrawn AS SELECT withdraws AS entry, id AS by_entry FROM entries "
+    "WHERE withdraws IS NOT NULL",
+    *(_standing(table) for table in ("readings", "coats", "done")),
+    *(
+        statement
+        for table in ("entries", "readings", "coats", "done")
+        for statement in _append_only(table)
+    ),
+)
+
+STEPS: tuple[tuple[str, ...], ...] = (_STEP_1,)
+
+
+def version(connection: sqlite3.Connection, path: Path, steps: Sequence[Sequence[str]]) -> int:
+    """How many steps a file has had.
+
+    Parameters
+    ----------
+    connection : sqlite3.Connection
+        The open file.
+    path : Path
+        Its name, for messages.
+    steps : sequence of sequences of str
+        The steps this program knows.
+
+    Raises
+    ------
+    RecordError
+        The file is another program's, or newer than this program.
+    """
+    found = int(connection.execute("PRAGMA user_version").fetchone()[0])
+    mark = int(connection.execute("PRAGMA application_id").fetchone()[0])
+    empty = connection.execute("SELECT count(*) FROM sqlite_master").fetchone()[0] == 0
+    if mark != APPLICATION_ID and not (empty and found == 0):
+        raise RecordError(
+            f"{path}: this database was not written by curewindow; move it away or rename it"
+        )
+    if found > len(steps):
+        raise RecordError(
+            f"{path}: written by a newer curewindow (record version {found}, this program knows "
+            f"up to {len(steps)}); update curewindow"
+        )
+    return found
+
+
+def migrate(
+    connection: sqlite3.Connection, path: Path, steps: Sequence[Sequence[str]], *, backup: bool
+) -> None:
+    """Take a file to the newest version: all steps that are missing, or none.
+
+    Parameters
+    ----------
+    connection : sqlite3.Connection
+        In autocommit mode (``isolation_level=None``).
+    path : Path
+        Its name; the copy made first lies beside it.
+    steps : sequence of sequences of str
+        SQL statements by step.
+    backup : bool
+        Keep a copy of a file that holds something already.
+
+    Raises
+    ------
+    RecordError
+        See :func:`version`; or a step breaks a reference, and nothing was changed.
+    """
+    if version(connection, path, steps) == len(steps):
+        return
+    # off, so that a step may rebuild a table others point to; checked before the commit
+    connection.execute("PRAGMA foreign_keys = OFF")
+    connection.execute("BEGIN IMMEDIATE")
+    try:
+        # again, now that nobody else can: two programs may have come at once
+        start = version(connection, path, steps)
+        if start and start < len(steps) and backup:
+            _copy(path, path.with_name(f"{path.name}.version-{start}"))
+        for step in steps[start:]:
+            for statement in step:
+                connection.execute(statement)
+        if connection.execute("PRAGMA foreign_key_check").fetchone() is not None:
+            raise RecordError(f"{path}: bringing it up to date failed; it was left as it was")
+        connection.execute(f"PRAGMA application_id = {APPLICATION_ID}")
+        connection.execute(f"PRAGMA user_version = {len(steps)}")
+        connection.execute("COMMIT")
+    except BaseException:
+        if connection.in_transaction:
+            connection.execute("ROLLBACK")
+        raise
+    finally:
+        connection.execute("PRAGMA foreign_keys = ON")
+    if start:
+        logger.info("%s: brought from version %d to %d", path, start, len(steps))
+
+
+def _copy(path: Path, copy: Path) -> None:
+    """Copy the committed state of a database, whole or not at all."""
+    unfinished = copy.with_name(copy.name + ".part")
+    unfinished.unlink(missing_ok=True)
+    source = sqlite3.connect(f"{path.absolute().as_uri()}?mode=ro", uri=True)
+    try:
+        target = sqlite3.connect(unfinished)
+        try:
+            source.backup(target)
+        finally:
+            target.close()
+    finally:
+        source.close()
+    os.replace(unfinished, copy)

@@ -1,0 +1,154 @@
+"""Checks at the door of the record: slips of the pen are refused before they are written."""
+
+from __future__ import annotations
+
+import math
+from datetime import UTC, datetime, timedelta
+
+from curewindow.errors import QuantityError
+from curewindow.record.entries import Coat, Done, Reading
+
+# Bounds of what a cabin, a deck or a meter can show. Common practice, no source.
+TEMP_MIN_C, TEMP_MAX_C = -40.0, 60.0
+AIR_MAX_C = 45.0
+WOOD_MAX_PCT = 200.0
+# A fraction (0.7) and a dead sensor (0) both look like this; cabins do not.
+RH_LEAST_PCT = 1.0
+LONGEST_COAT = timedelta(hours=48)
+# Clocks of loggers and machines differ by so much.
+CLOCK_SLACK = timedelta(minutes=2)
+_EARLIEST = datetime(2000, 1, 1, tzinfo=UTC)
+
+
+def reading_problem(reading: Reading, now: datetime) -> str | None:
+    """What is wrong with a reading, or None.
+
+    Parameters
+    ----------
+    reading : Reading
+        As typed in, imported or sent by a sensor.
+    now : datetime
+        Aware; nothing is recorded ahead of it.
+
+    Returns
+    -------
+    str or None
+        What is wrong and what would be right, one line.
+    """
+    if not reading.space.strip():
+        return "a reading needs the name of its space"
+    values = (reading.air_c, reading.rh_pct, reading.surface_c, reading.wood_moisture_pct)
+    if all(value is None for value in values):
+        return "a reading needs at least one value: air, humidity, surface or wood"
+    return (
+        _time_problem(reading.at, now)
+        or _temp_problem("air", reading.air_c, AIR_MAX_C)
+        or _temp_problem("surface", reading.surface_c, TEMP_MAX_C)
+        or _humidity_problem(reading.rh_pct)
+        or _wood_problem(reading.wood_moisture_pct)
+    )
+
+
+def check_reading(reading: Reading, now: datetime) -> None:
+    """Refuse a reading that cannot be.
+
+    Raises
+    ------
+    QuantityError
+        See :func:`reading_problem`.
+    """
+    problem = reading_problem(reading, now)
+    if problem is not None:
+        raise QuantityError(problem)
+
+
+def check_coat(coat: Coat, now: datetime) -> None:
+    """Refuse a coat that cannot be.
+
+    Raises
+    ------
+    QuantityError
+        No job or sheet, counts below 1, a start not before the end, a time ahead of now.
+    """
+    if not coat.job.strip() or not coat.sheet.strip():
+        raise QuantityError("a coat needs the name of its job and of its sheet")
+    if coat.step < 1 or coat.coat < 1:
+        raise QuantityError(f"steps and coats count from 1, got {coat.step} and {coat.coat}")
+    for at in (coat.start, coat.end):
+        problem = _time_problem(at, now)
+        if problem is not None:
+            raise QuantityError(problem)
+    # in whole seconds, as it is stored
+    if not int(coat.start.timestamp()) < int(coat.end.timestamp()):
+        raise QuantityError("a coat starts before it ends; the start given is not before the end")
+    if coat.end - coat.start > LONGEST_COAT:
+        hours = (coat.end - coat.start) / timedelta(hours=1)
+        raise QuantityError(
+            f"{hours:.0f} h between start and end of one coat is not likely "
+            f"(at most {LONGEST_COAT / timedelta(hours=1):.0f} h); is the date of both right?"
+        )
+    if coat.area_m2 is not None and not (math.isfinite(coat.area_m2) and coat.area_m2 > 0):
+        raise QuantityError(f"an area of {coat.area_m2:g} m² cannot be coated")
+
+
+def check_done(done: Done, now: datetime) -> None:
+    """Refuse a finished step that cannot be.
+
+    Raises
+    ------
+    QuantityError
+        No job, a step below 1, a time ahead of now.
+    """
+    if not done.job.strip():
+        raise QuantityError("a finished step needs the name of its job")
+    if done.step < 1:
+        raise QuantityError(f"steps count from 1, got {done.step}")
+    problem = _time_problem(done.at, now)
+    if problem is not None:
+        raise QuantityError(problem)
+
+
+def _time_problem(at: datetime, now: datetime) -> str | None:
+    if at.tzinfo is None:
+        return f"the time {at:%Y-%m-%d %H:%M} has no time zone"
+    if at > now + CLOCK_SLACK:
+        return (
+            f"{at.astimezone(UTC):%Y-%m-%d %H:%M} UTC is still to come "
+            f"(it is {now.astimezone(UTC):%Y-%m-%d %H:%M} UTC); only what happened is recorded"
+        )
+    if at < _EARLIEST:
+        return f"{at:%Y-%m-%d} is long ago; is the clock of the instrument set?"
+    return None
+
+
+def _temp_problem(name: str, temp_c: float | None, highest_c: float) -> str | None:
+    if temp_c is None:
+        return None
+    if not math.isfinite(temp_c):
+        return f"{name} temperature {temp_c} is not a number"
+    if TEMP_MIN_C <= temp_c <= highest_c:
+        return None
+    hint = "; did you mean °F?" if highest_c < temp_c <= 140 else ""
+    return (
+        f"{name} at {temp_c:.4g} °C is not likely "
+        f"({TEMP_MIN_C:.0f} to {highest_c:.0f} °C are taken){hint}"
+    )
+
+
+def _humidity_problem(rh_pct: float | None) -> str | None:
+    if rh_pct is None:
+        return None
+    if not (math.isfinite(rh_pct) and 0.0 <= rh_pct <= 100.0):
+        return f"humidity {rh_pct:.4g} % is not between 0 and 100 %"
+    if rh_pct < RH_LEAST_PCT:
+        share = f"; if it is a share of one, write '{rh_pct * 100:.3g} %'" if rh_pct > 0 else ""
+        return f"humidity {rh_pct:.3g} % is what a broken sensor shows{share}"
+    return None
+
+
+def _wood_problem(wood_pct: float | None) -> str | None:
+    if wood_pct is None:
+        return None
+    if not (math.isfinite(wood_pct) and 0.0 < wood_pct <= WOOD_MAX_PCT):
+        return f"wood moisture {wood_pct:.4g} % is not between 0 and {WOOD_MAX_PCT:.0f} %"
+    return None

@@ -1,0 +1,399 @@
+"""The record: one SQLite file beside boat.toml that only ever grows.
+
+Nothing in it is overwritten or deleted (triggers see to that). A correction is a
+new row that names the one it supersedes; an undo is a new entry that names the
+entry it withdraws. What is read back are the rows that still stand.
+
+::
+
+    with Record(folder / "record.db") as record:
+        record.add_reading(Reading("saloon", now, air_c=12.0, rh_pct=70.0))
+"""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Callable, Iterable, Iterator
+from contextlib import contextmanager
+from datetime import UTC, datetime
+from pathlib import Path
+from types import TracebackType
+from typing import Any, Self, TypeVar
+
+from curewindow.errors import NotFoundError, RecordError
+from curewindow.record import rows
+from curewindow.record.entries import Added, Coat, Done, Entry, Reading
+from curewindow.record.opening import open_to_read, open_to_write
+from curewindow.record.plausible import check_coat, check_done, check_reading
+from curewindow.record.trouble import plain_words
+
+ItemT = TypeVar("ItemT", Reading, Coat, Done)
+
+WAIT_S = 5.0  # for another writer, before giving up
+
+
+def _clock() -> datetime:
+    return datetime.now(UTC)
+
+
+class Record:
+    """The boat's record, open for as long as the ``with`` lasts.
+
+    One connection each: give every thread a ``Record`` of its own. Any number may
+    read while one writes; a second writer waits ``wait_s``, then is told.
+
+    Parameters
+    ----------
+    path : path or str
+        The database; made on opening unless ``read_only``.
+    read_only : bool
+        Write nothing, not even a missing file: that reads as an empty record.
+    wait_s : float
+        How long to wait for another writer.
+    now : callable, optional
+        The clock that entries are checked against and stamped with, aware.
+
+    Raises
+    ------
+    RecordError
+        It cannot be opened, is damaged, is not ours or is newer than this program.
+    """
+
+    def __init__(
+        self,
+        path: Path | str,
+        *,
+        read_only: bool = False,
+        wait_s: float = WAIT_S,
+        now: Callable[[], datetime] = _clock,
+    ):
+        self.path = Path(path)
+        self.read_only = read_only
+        self._now = now
+        with plain_words(self.path):
+            opened = open_to_read if read_only else open_to_write
+            self._connection = opened(self.path, wait_s)
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(
+        self,
+        kind: type[BaseException] | None,
+        error: BaseException | None,
+        trace: TracebackType | None,
+    ) -> None:
+        self.close()
+
+    def close(self) -> None:
+        """Close the file; nothing can be asked of this object afterwards."""
+        with plain_words(self.path):
+            self._connection.close()
+
+    # ---- writing ---------------------------------------------------------------
+
+    def add_reading(self, reading: Reading, *, by_person: bool | None = None) -> Reading:
+        """Write a reading; see :meth:`add_readings` for ``by_person``.
+
+        Returns
+        -------
+        Reading
+            As it stands in the record, with its ``id``.
+
+        Raises
+        ------
+        QuantityError
+            It cannot be: out of range, ahead of the clock.
+        RecordError
+            The file cannot be written.
+        """
+        check_reading(reading, self._now())
+        if by_person is None:
+            by_person = reading.source == "by hand"
+        with self._writing() as write:
+            return self._add_one(write, reading, by_person=by_person)
+
+    def add_readings(
+        self,
+        readings: Iterable[Reading],
+        *,
+        what: str = "",
+        by_person: bool | None = None,
+        skip_known: bool = False,
+    ) -> Added:
+        """Write many readings as one entry: all of them or none.
+
+        Parameters
+        ----------
+        readings : iterable of Reading
+            May be a generator.
+        what : str
+            Where they come from, for the log: a file's name.
+        by_person : bool, optional
+            Did a person ask for it (undo passes over a sensor's reports)? Else taken
+            from their source: 'by hand' is a person's.
+        skip_known : bool
+            Leave out those that are in the record already (same space, panel, second
+            and values), corrected ones included.
+
+        Returns
+        -------
+        Added
+            How many were written and how many were known.
+
+        Raises
+        ------
+        QuantityError
+            One of them cannot be; none was written.
+        RecordError
+            The file cannot be written.
+        """
+        now = self._now()
+        items = list(readings)
+        for item in items:
+            check_reading(item, now)
+        if by_person is None:
+            by_person = any(item.source == "by hand" for item in items)
+        kind, table, columns = rows.COLUMNS[Reading]
+        with self._writing() as write:
+            fresh = self._unknown(items) if skip_known else items
+            if fresh:
+                entry = self._enter(write, kind, len(fresh), what=what, by_person=by_person)
+                write.executemany(
+                    rows.insert(table, columns),
+                    ((entry, None, *rows.values(item)) for item in fresh),
+                )
+        return Added(len(fresh), len(items) - len(fresh))
+
+    def add_coat(self, coat: Coat) -> Coat:
+        """Write a coat; returns it with its ``id``.
+
+        Raises
+        ------
+        QuantityError
+            It cannot be: ends before it starts, ahead of the clock.
+        RecordError
+            The file cannot be written.
+        """
+        check_coat(coat, self._now())
+        with self._writing() as write:
+            return self._add_one(write, coat)
+
+    def add_done(self, done: Done) -> Done:
+        """Write a finished step; returns it with its ``id``. Raises as :meth:`add_coat`."""
+        check_done(done, self._now())
+        with self._writing() as write:
+            return self._add_one(write, done)
+
+    def correct(self, id: int, new: ItemT) -> ItemT:
+        """Write what should have been written; the old row stays, but no longer counts.
+
+        Parameters
+        ----------
+        id : int
+            Of the row to correct, among those of the kind of ``new``.
+        new : Reading, Coat or Done
+            What is right, whole.
+
+        Returns
+        -------
+        Reading, Coat or Done
+            ``new`` with its own ``id``.
+
+        Raises
+        ------
+        NotFoundError
+            No such row stands: never written, taken back, or corrected already.
+        QuantityError
+            ``new`` cannot be.
+        RecordError
+            The file cannot be written.
+        """
+        now = self._now()
+        if isinstance(new, Reading):
+            check_reading(new, now)
+        elif isinstance(new, Coat):
+            check_coat(new, now)
+        else:
+            check_done(new, now)
+        table = rows.COLUMNS[type(new)][1]
+        with self._writing() as write:
+            if not write.execute(f"SELECT 1 FROM standing_{table} WHERE id = ?", (id,)).fetchone():
+                raise NotFoundError(
+                    f"{self.path}: no entry {id} stands among the {table}; it was never written, "
+                    "was taken back or has been corrected already"
+                )
+            return self._add_one(write, new, supersedes=id)
+
+    def undo_last(self) -> Entry:
+        """Take back the last entry a person made that still stands.
+
+        Returns
+        -------
+        Entry
+            What was withdrawn; called again, the one before it goes.
+
+        Raises
+        ------
+        NotFoundError
+            There is nothing to take back.
+        RecordError
+            The file cannot be written.
+        """
+        with self._writing() as write:
+            last = self.last_entry()
+            if last is None:
+                raise NotFoundError(f"{self.path}: nothing to take back")
+            write.execute(
+                "INSERT INTO entries (written, kind, size, withdraws) VALUES (?, 'undo', 0, ?)",
+                (rows.seconds(self._now()), last.id),
+            )
+        return last
+
+    # ---- reading ---------------------------------------------------------------
+
+    def readings(
+        self,
+        space: str | None = None,
+        since: datetime | None = None,
+        until: datetime | None = None,
+        *,
+        last: int | None = None,
+    ) -> list[Reading]:
+        """Readings that stand, oldest first.
+
+        Parameters
+        ----------
+        space : str, optional
+            Only of this space.
+        since, until : datetime, optional
+            Aware; both moments included.
+        last : int, optional
+            Only the newest so many.
+        """
+        conditions: dict[str, str | int | None] = {"space = ?": space}
+        for test, at in (("at >= ?", since), ("at <= ?", until)):
+            if at is not None and at.tzinfo is None:
+                raise ValueError(f"a time without zone: {at}")
+            conditions[test] = None if at is None else rows.seconds(at)
+        return [rows.reading(row) for row in self._standing("readings", "at", conditions, last)]
+
+    def coats(self, job: str | None = None, *, last: int | None = None) -> list[Coat]:
+        """Coats that stand, of one job or all, in the order they were put on."""
+        found = self._standing("coats", "start_at", {"job = ?": job}, last)
+        return [rows.coat(row) for row in found]
+
+    def done(self, job: str | None = None, *, last: int | None = None) -> list[Done]:
+        """Finished steps that stand, of one job or all, oldest first."""
+        return [rows.done(row) for row in self._standing("done", "at", {"job = ?": job}, last)]
+
+    def last_entry(self) -> Entry | None:
+        """The entry that :meth:`undo_last` would take back, or None."""
+        found = self._entries(
+            "WHERE kind <> 'undo' AND by_person = 1 AND by_entry IS NULL ORDER BY id DESC LIMIT 1"
+        )
+        return found[0] if found else None
+
+    def history(self, last: int | None = None) -> list[Entry]:
+        """Everything that was ever entered, withdrawn or not, oldest first."""
+        return self._entries("ORDER BY id DESC LIMIT ?", (-1 if last is None else last,))[::-1]
+
+    # ---- below -----------------------------------------------------------------
+
+    @contextmanager
+    def _writing(self) -> Iterator[sqlite3.Connection]:
+        """One transaction: what is written inside is kept whole, or not at all."""
+        if self.read_only:
+            raise RecordError(f"{self.path}: opened for reading only")
+        with plain_words(self.path):
+            self._connection.execute("BEGIN IMMEDIATE")
+            try:
+                yield self._connection
+                self._connection.execute("COMMIT")
+            except BaseException:
+                # a full disk ends the transaction by itself
+                if self._connection.in_transaction:
+                    self._connection.execute("ROLLBACK")
+                raise
+
+    def _enter(
+        self,
+        write: sqlite3.Connection,
+        kind: str,
+        size: int,
+        *,
+        what: str = "",
+        by_person: bool = True,
+    ) -> int:
+        entered = write.execute(
+            "INSERT INTO entries (written, kind, size, what, by_person) VALUES (?, ?, ?, ?, ?)",
+            (rows.seconds(self._now()), kind, size, what, int(by_person)),
+        )
+        assert entered.lastrowid is not None
+        return entered.lastrowid
+
+    def _add_one(
+        self,
+        write: sqlite3.Connection,
+        item: ItemT,
+        *,
+        supersedes: int | None = None,
+        by_person: bool = True,
+    ) -> ItemT:
+        kind, table, columns = rows.COLUMNS[type(item)]
+        entry = self._enter(write, kind, 1, by_person=by_person)
+        written = write.execute(
+            rows.insert(table, columns), (entry, supersedes, *rows.values(item))
+        )
+        row = write.execute(f"SELECT * FROM {table} WHERE id = ?", (written.lastrowid,)).fetchone()
+        return rows.item(table, row)  # type: ignore[return-value]
+
+    def _unknown(self, items: list[Reading]) -> list[Reading]:
+        """Those not in the record yet, each once. Withdrawn ones may come again."""
+        if not items:
+            return []
+        moments = [rows.seconds(item.at) for item in items]
+        found = self._connection.execute(
+            "SELECT * FROM readings WHERE at BETWEEN ? AND ? "
+            "AND entry NOT IN (SELECT entry FROM withdrawn)",
+            (min(moments), max(moments)),
+        )
+        known = {rows.alike(rows.reading(row)) for row in found}
+        fresh = []
+        for item in items:
+            key = rows.alike(item)
+            if key not in known:
+                known.add(key)
+                fresh.append(item)
+        return fresh
+
+    def _standing(
+        self, table: str, time: str, conditions: dict[str, str | int | None], last: int | None
+    ) -> list[sqlite3.Row]:
+        tests = [test for test, value in conditions.items() if value is not None]
+        given = [value for value in conditions.values() if value is not None]
+        where = f"WHERE {' AND '.join(tests)}" if tests else ""
+        with plain_words(self.path):
+            found = self._connection.execute(
+                f"SELECT * FROM standing_{table} {where} ORDER BY {time} DESC, id DESC LIMIT ?",
+                (*given, -1 if last is None else last),
+            ).fetchall()
+        return found[::-1]
+
+    def _entries(self, which: str, given: tuple[Any, ...] = ()) -> list[Entry]:
+        with plain_words(self.path):
+            found = self._connection.execute(
+                "SELECT entries.*, by_entry FROM entries "
+                f"LEFT JOIN withdrawn ON withdrawn.entry = entries.id {which}",
+                given,
+            ).fetchall()
+            return [self._entry(row) for row in found]
+
+    def _entry(self, row: sqlite3.Row) -> Entry:
+        single = None
+        table = rows.TABLES.get(row["kind"])
+        if table is not None and row["size"] == 1:
+            single = self._connection.execute(
+                f"SELECT * FROM {table} WHERE entry = ?", (row["id"],)
+            ).fetchone()
+        return rows.entry(row, single)
