@@ -115,13 +115,14 @@ def load_work(folder: Path, boat: Boat | None = None) -> Work:
         With file, key and remedy.
     """
     # Here and not above: the shelf is only needed once a work list is read.
-    from curewindow.sheets.shelf import sheet_names
+    from curewindow.sheets.shelf import names
 
     path = folder / WORK_FILE
     work = parse_file(path, Work, BoatError)
     if boat is None:
         boat = load_boat(folder)
-    check_work(work, boat, path, sheet_names(own_sheets(folder)))
+    known = [entry.name for entry in names(own_sheets(folder))]
+    check_work(work, boat, path, known)
     return work
 
 

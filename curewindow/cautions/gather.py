@@ -1,0 +1,64 @@
+"""All cautions for a day's work in one place, gravest first, each once."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from curewindow.boat.schema import Boat, Heating, Job, Space, Step
+from curewindow.cautions.airflow import vapour_cautions
+from curewindow.cautions.caution import Caution
+from curewindow.cautions.products import product_cautions, sanding_cautions
+from curewindow.cautions.spaces import fire_cautions, heater_cautions, sleeping_cautions
+from curewindow.sheets.schema import Sheet
+
+_ORDER = {"refused": 0, "warning": 1, "reminder": 2}
+
+
+def cautions_for(
+    sheets: Iterable[Sheet],
+    job: Job,
+    space: Space | None,
+    boat: Boat,
+    heater: Heating | None = None,
+    *,
+    step: Step | None = None,
+) -> list[Caution]:
+    """The usual cautions for today's work on a job.
+
+    Parameters
+    ----------
+    sheets : iterable of Sheet
+        All products that are used, or still give off vapour, there today.
+    job : Job
+        The job.
+    space : Space or None
+        Where it is; None outdoors.
+    boat : Boat
+        For the spaces joined to it and their heaters.
+    heater : Heating, optional
+        A heater to be used there that the boat does not describe.
+    step : Step, optional
+        What is done today; its hands-on time counts for the vapour. Without it a
+        sanding step anywhere in the job brings the caution on dust.
+
+    Returns
+    -------
+    list of Caution
+        Gravest first. While any is 'refused' no start may be called go.
+    """
+    products = list(sheets)
+    found: list[Caution] = list(fire_cautions(products, space, boat, heater))
+    for sheet in products:
+        found += vapour_cautions(sheet, job, space, step)
+        found += product_cautions(sheet, outdoors=space is None)
+    found += sleeping_cautions(products, space, boat)
+    sanding = [s for s in ([step] if step is not None else job.step) if _sands(s)]
+    if sanding or any("sanding dust" in sheet.hazards for sheet in products):
+        found += sanding_cautions(old_film=any(s.do == "prepare" for s in sanding))
+    found += heater_cautions(space, boat, heater)
+    unique = dict.fromkeys(found)
+    return sorted(unique, key=lambda caution: _ORDER[caution.urgency])
+
+
+def _sands(step: Step) -> bool:
+    return step.do in ("sand", "prepare") or step.between == "sand"
