@@ -1,0 +1,29 @@
+"""What a check finds."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """One thing that is wrong (error) or doubtful (warning) in a sheet.
+
+    ``key`` is where it stands, dotted as in the file; ``text`` is one line that
+    says what is wrong and what would be right.
+    """
+
+    level: Literal["error", "warning"]
+    key: str
+    text: str
+
+
+def error(key: str, text: str) -> Finding:
+    """Something that makes the sheet unusable."""
+    return Finding("error", key, text)
+
+
+def warning(key: str, text: str) -> Finding:
+    """Something doubtful or missing that can be lived with."""
+    return Finding("warning", key, text)

@@ -1,0 +1,64 @@
+"""Hazards a chemistry brings: the cautions hang on them, so a missing flag is told."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+
+from curewindow.sheets.checks.finding import Finding, error, warning
+from curewindow.sheets.schema import Hazard, Sheet
+
+# Solvent in a product below this (g/L) is residue, not a solvent-borne product.
+# Common practice, no source.
+_SOLVENT_BORNE_G_L = 100.0
+_URETHANE = re.compile(r"urethane|isocyanate|\bPU\b|\bPUR\b", re.IGNORECASE)
+
+
+def check_hazards(sheet: Sheet) -> Iterator[Finding]:
+    """Hazards that must or may be missing from the list."""
+    have = set(sheet.hazards)
+
+    def must(hazard: Hazard, because: str) -> Iterator[Finding]:
+        if hazard not in have:
+            yield error("hazards", f"'{hazard}' is missing; {because}")
+
+    def may(hazard: Hazard, because: str) -> Iterator[Finding]:
+        if hazard not in have:
+            yield warning("hazards", f"'{hazard}' is not listed; {because}")
+
+    chemistry = sheet.chemistry
+    if chemistry == "two-part urethane":
+        yield from must("isocyanate", "two-part urethane hardener is one")
+    elif chemistry == "moisture curing":
+        if _URETHANE.search(f"{sheet.name} {sheet.note}"):
+            yield from must("isocyanate", "one-part polyurethane cures by it")
+        elif not have & {"isocyanate", "methanol or oxime vapour", "skin irritant"}:
+            yield from may(
+                "methanol or oxime vapour",
+                "silicones and hybrids give it off; polyurethanes need 'isocyanate'",
+            )
+    elif chemistry == "epoxy amine":
+        yield from must("epoxy sensitiser", "epoxy resin and hardener sensitise the skin")
+    elif chemistry == "peroxide":
+        yield from must("peroxide", "the catalyst is one: it burns eyes and must not meet metals")
+        yield from may("styrene", "most polyester resins are thinned with it")
+    elif chemistry == "oxidation":
+        because = "rags with drying oil heat up by themselves and catch fire"
+        yield from (must if sheet.kind == "oil" else may)("self-heating rags", because)
+    if sheet.kind == "antifouling":
+        yield from may("biocide", "most antifoulings hold one")
+    content = sheet.amounts.solvent
+    solvent_borne = sheet.solvent is not None or (content or 0.0) >= _SOLVENT_BORNE_G_L
+    if chemistry == "solvent release":
+        yield from may("flammable solvent", "it dries by solvent leaving")
+    elif chemistry != "waterborne" and solvent_borne:
+        yield from must("flammable solvent", "the sheet says it gives off solvent")
+    if "flammable solvent" in have and sheet.solvent is None:
+        yield warning(
+            "solvent",
+            "is missing; without name, lower_explosive_limit and source no vapour check is made",
+        )
+    elif "flammable solvent" in have and content is None:
+        yield warning(
+            "amounts.solvent", "is missing; without it the vapour check cannot know how much"
+        )

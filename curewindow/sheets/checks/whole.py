@@ -1,0 +1,39 @@
+"""All checks of one sheet, in the order of the file."""
+
+from __future__ import annotations
+
+from collections.abc import Collection
+
+from curewindow.sheets.checks.finding import Finding
+from curewindow.sheets.checks.hazards import check_hazards
+from curewindow.sheets.checks.limits import check_limits
+from curewindow.sheets.checks.needed import check_needed
+from curewindow.sheets.checks.recoats import check_recoats
+from curewindow.sheets.checks.tables import check_tables
+from curewindow.sheets.schema import Sheet
+
+
+def check(sheet: Sheet, known: Collection[str] | None = None) -> list[Finding]:
+    """Check a sheet's fields against each other and against what its chemistry needs.
+
+    Parameters
+    ----------
+    sheet : Sheet
+        Read and valid field by field.
+    known : collection of str, optional
+        Names of the sheets there are, for ``recoat.next``; without it only
+        'self' and the product kinds are held against it, and other names pass.
+
+    Returns
+    -------
+    list of Finding
+        Errors first; empty when nothing is wrong.
+    """
+    found = [
+        *check_limits(sheet),
+        *check_needed(sheet),
+        *check_tables(sheet),
+        *check_recoats(sheet, known),
+        *check_hazards(sheet),
+    ]
+    return sorted(found, key=lambda finding: finding.level != "error")
