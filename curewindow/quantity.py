@@ -12,6 +12,7 @@ point to shift (5 °F of spread is 2.78 K).
 from __future__ import annotations
 
 import difflib
+import math
 import re
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -21,7 +22,9 @@ from pydantic import BeforeValidator, PlainSerializer, WithJsonSchema
 
 from curewindow.errors import QuantityError
 
-_NUMBER = re.compile(r"^\s*([+-−–]?\s*(?:\d+(?:[.,]\d*)?|[.,]\d+)(?:[eE][+-]?\d+)?)\s*(.*?)\s*$")
+_NUMBER = re.compile(r"^\s*([+\-−–]?\s*(?:\d+(?:[.,]\d*)?|[.,]\d+)(?:[eE][+-]?\d+)?)\s*(.*?)\s*$")
+# '1,000 h' is a thousand to one reader and one to another: refused, never guessed.
+_TWO_READINGS = re.compile(r"^[+\-−–]?\s*[1-9]\d{0,2},\d{3}$")
 _ZERO_CELSIUS_F = 32.0
 
 
@@ -277,6 +280,11 @@ def parse(value: object, kind: Kind) -> float:
     if match is None:
         raise QuantityError(f"'{value}' is not a {kind.name}; write it like '{kind.example}'")
     number_text, unit_text = match.groups()
+    if _TWO_READINGS.match(number_text):
+        plain, point = number_text.replace(",", ""), number_text.replace(",", ".")
+        raise QuantityError(
+            f"'{value}' can be read two ways; write '{plain} {unit_text}' or '{point} {unit_text}'"
+        )
     number = float(
         re.sub(r"\s", "", number_text).replace("−", "-").replace("–", "-").replace(",", ".")
     )
@@ -293,6 +301,8 @@ def parse(value: object, kind: Kind) -> float:
         )
     factor, offset = kind.units[unit]
     inside = (number + offset) * factor
+    if not math.isfinite(inside):
+        raise QuantityError(f"'{value}' is too large for a {kind.name}")
     if kind.minimum is not None and inside < kind.minimum:
         raise QuantityError(
             f"'{value}' is below what a {kind.name} can be ({kind.minimum:g} {kind.unit})"
