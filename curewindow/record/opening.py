@@ -93,7 +93,8 @@ def _existing(path: Path, wait_s: float) -> sqlite3.Connection:
         # a folder nobody may write to has no room for the write-ahead log's index;
         # without a log to read, the file alone is the whole truth
         log = path.with_name(f"{path.name}-wal")
-        if bad.sqlite_errorname == "SQLITE_CANTOPEN" and not log.exists():
+        no_room = bad.sqlite_errorcode & 0xFF in (sqlite3.SQLITE_CANTOPEN, sqlite3.SQLITE_READONLY)
+        if no_room and not log.exists():
             return sqlite3.connect(
                 f"{address}&immutable=1", uri=True, timeout=wait_s, isolation_level=None
             )

@@ -69,7 +69,7 @@ class Record:
     ):
         self.path = Path(path)
         self.read_only = read_only
-        self._now = now
+        self.now = now
         with plain_words(self.path):
             opened = open_to_read if read_only else open_to_write
             self._connection = opened(self.path, wait_s)
@@ -107,7 +107,7 @@ class Record:
         RecordError
             The file cannot be written.
         """
-        check_reading(reading, self._now())
+        check_reading(reading, self.now())
         if by_person is None:
             by_person = reading.source == "by hand"
         with self._writing() as write:
@@ -148,7 +148,7 @@ class Record:
         RecordError
             The file cannot be written.
         """
-        now = self._now()
+        now = self.now()
         items = list(readings)
         for item in items:
             check_reading(item, now)
@@ -175,13 +175,13 @@ class Record:
         RecordError
             The file cannot be written.
         """
-        check_coat(coat, self._now())
+        check_coat(coat, self.now())
         with self._writing() as write:
             return self._add_one(write, coat)
 
     def add_done(self, done: Done) -> Done:
         """Write a finished step; returns it with its ``id``. Raises as :meth:`add_coat`."""
-        check_done(done, self._now())
+        check_done(done, self.now())
         with self._writing() as write:
             return self._add_one(write, done)
 
@@ -209,7 +209,7 @@ class Record:
         RecordError
             The file cannot be written.
         """
-        now = self._now()
+        now = self.now()
         if isinstance(new, Reading):
             check_reading(new, now)
         elif isinstance(new, Coat):
@@ -246,7 +246,7 @@ class Record:
                 raise NotFoundError(f"{self.path}: nothing to take back")
             write.execute(
                 "INSERT INTO entries (written, kind, size, withdraws) VALUES (?, 'undo', 0, ?)",
-                (rows.seconds(self._now()), last.id),
+                (rows.seconds(self.now()), last.id),
             )
         return last
 
@@ -327,7 +327,7 @@ class Record:
     ) -> int:
         entered = write.execute(
             "INSERT INTO entries (written, kind, size, what, by_person) VALUES (?, ?, ?, ?, ?)",
-            (rows.seconds(self._now()), kind, size, what, int(by_person)),
+            (rows.seconds(self.now()), kind, size, what, int(by_person)),
         )
         assert entered.lastrowid is not None
         return entered.lastrowid

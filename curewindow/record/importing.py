@@ -1,0 +1,315 @@
+"""Reading a logger's file into the record."""
+
+from __future__ import annotations
+
+import csv
+import difflib
+import itertools
+import os
+import re
+from collections.abc import Callable, Collection, Iterator, Mapping
+from dataclasses import dataclass
+from datetime import datetime, tzinfo
+from pathlib import Path
+
+from curewindow.errors import CsvError, QuantityError
+from curewindow.record.csv_layout import VALUES, Layout, find_layout
+from curewindow.record.csv_times import DateOrder, date_order, read_time, read_zone, to_utc
+from curewindow.record.entries import Reading
+from curewindow.record.plausible import reading_problem
+from curewindow.record.store import Record
+
+# What loggers write where they have no value.
+_NO_VALUE = frozenset(["", "-", "--", "---", "nan", "na", "n/a", "null", "none", "#n/a"])
+_NUMBER = re.compile(r"^([+-]?(?:\d+(?:\.\d*)?|\.\d+)(?:[eE][+-]?\d+)?)\s*(.*)$")
+_UNITS = {
+    "air": ("c", "f"),
+    "surface": ("c", "f"),
+    "humidity": ("%", "%rh", "rh", "rh%"),
+    "wood": ("%",),
+}
+_PROGRESS_EVERY = 2000
+# A quote that is never closed swallows the lines after it.
+_MOST_LINES_A_ROW = 30
+
+
+@dataclass(frozen=True, slots=True)
+class ImportResult:
+    """What became of a file.
+
+    Attributes
+    ----------
+    read : int
+        Lines with something in them, the header apart.
+    added : int
+        Readings written; 0 where there are bad lines and the good were not to be kept.
+    duplicates : int
+        Readings that were in the record (or in the file) already.
+    bad : tuple of (int, str)
+        Line number and what is wrong with it.
+    """
+
+    read: int
+    added: int
+    duplicates: int
+    bad: tuple[tuple[int, str], ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class ImportOptions:
+    """How a file is to be read.
+
+    Attributes
+    ----------
+    zone : tzinfo
+        Of times that name none, unless the header does.
+    space : str or None
+        Space of the readings, where the file has no column of them.
+    panel : str or None
+        Panel that surface temperatures were taken on, likewise.
+    columns : mapping of str to str, optional
+        Field to header; see :func:`curewindow.record.csv_layout.read_mapping`.
+    zone_given : bool
+        The owner named ``zone``: it wins over the header.
+    fahrenheit : bool
+        Temperatures are °F though the header does not say so.
+    order : 'day first', 'month first' or None
+        None: found out, or asked for.
+    known_spaces : collection of str, optional
+        Spaces there are; others are bad lines.
+    source : str or None
+        Source of the readings; else the file's name.
+    keep_good : bool
+        Write the good lines though others are bad.
+    """
+
+    zone: tzinfo
+    space: str | None = None
+    panel: str | None = None
+    columns: Mapping[str, str] | None = None
+    zone_given: bool = False
+    fahrenheit: bool = False
+    order: DateOrder | None = None
+    known_spaces: Collection[str] | None = None
+    source: str | None = None
+    keep_good: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class _Line:
+    """A line on its way: values read, its time still as written."""
+
+    number: int
+    time: str
+    values: dict[str, float | None]
+    logger: tuple[str, str | None, str]  # space, panel, source
+    note: str
+
+
+def import_csv(
+    record: Record,
+    path: Path,
+    options: ImportOptions,
+    progress: Callable[[float], None] | None = None,
+) -> ImportResult:
+    """Import a logger's table: all of it, or nothing if a line is bad (see ``keep_good``).
+
+    Parameters
+    ----------
+    record : Record
+        Open for writing.
+    path : Path
+        The table: separators , ; tab or |, decimal point or comma, lines above the
+        header are passed over.
+    options : ImportOptions
+        How to read it.
+    progress : callable, optional
+        Told the share done, 0 to 1, now and then.
+
+    Returns
+    -------
+    ImportResult
+        Counts, and every bad line with its reason.
+
+    Raises
+    ------
+    CsvError
+        The file as a whole cannot be used: no table, no header, no space, day and
+        month cannot be told apart.
+    RecordError
+        The record cannot be written.
+    """
+    layout = find_layout(path, options.columns)
+    if "space" not in layout.columns and not options.space:
+        raise CsvError("has no column with the space; say it with --space", file=path)
+    bad: list[tuple[int, str]] = []
+    lines: list[_Line] = []
+    read = 0
+    for number, cells in _rows(path, layout, progress):
+        read += 1
+        found = _line(number, cells, layout, options, path)
+        if isinstance(found, str):
+            bad.append((number, found))
+        else:
+            lines.append(found)
+    readings = _dated(lines, layout, options, path, bad)
+    if progress is not None:
+        progress(0.75)
+    now = record.now()
+    good: list[Reading] = []
+    for line_number, reading in readings:
+        problem = reading_problem(reading, now)
+        if problem is None:
+            good.append(reading)
+        else:
+            bad.append((line_number, problem))
+    bad.sort()
+    if bad and not options.keep_good:
+        return ImportResult(read, 0, 0, tuple(bad))
+    done = record.add_readings(good, what=path.name, by_person=True, skip_known=True)
+    if progress is not None:
+        progress(1.0)
+    return ImportResult(read, done.added, done.duplicates, tuple(bad))
+
+
+def _rows(
+    path: Path, layout: Layout, progress: Callable[[float], None] | None
+) -> Iterator[tuple[int, list[str]]]:
+    """Line number and cells of every line that is not empty; the first half of the progress."""
+    size = path.stat().st_size or 1
+    # errors=replace: an odd byte in a note must not cost a winter of readings
+    with path.open(encoding=layout.encoding, errors="replace", newline="") as text:
+        for _ in range(layout.header_line):
+            text.readline()
+        rows = csv.reader(text, delimiter=layout.separator)
+        before = 0
+        for count in itertools.count(1):
+            try:
+                cells = next(rows)
+            except StopIteration:
+                return
+            except csv.Error as problem:
+                raise CsvError(
+                    f"cannot be read as a table: {problem}",
+                    file=path,
+                    key=f"line {layout.header_line + rows.line_num}",
+                ) from None
+            number = layout.header_line + before + 1
+            if rows.line_num - before > _MOST_LINES_A_ROW:
+                raise CsvError(
+                    'a quote (") opens and does not close', file=path, key=f"line {number}"
+                )
+            before = rows.line_num
+            if progress is not None and count % _PROGRESS_EVERY == 0:
+                progress(0.5 * min(os.lseek(text.fileno(), 0, os.SEEK_CUR) / size, 1.0))
+            if any(cell and not cell.isspace() for cell in cells):
+                yield number, cells
+
+
+def _line(
+    number: int, cells: list[str], layout: Layout, options: ImportOptions, path: Path
+) -> _Line | str:
+    """Read a line's values, or say what is wrong with it."""
+    if len(cells) > layout.width and any(cell.strip() for cell in cells[layout.width :]):
+        return (
+            f"has {len(cells)} cells under {layout.width} headers; a decimal comma needs "
+            "another separator, or quotes"
+        )
+
+    def cell(field: str) -> str:
+        columns = layout.columns.get(field, ())
+        return " ".join(cells[n].strip() for n in columns if n < len(cells))
+
+    time = cell("time").strip()
+    if not time:
+        return "has no time"
+    values: dict[str, float | None] = {}
+    for field in VALUES:
+        text = cell(field)
+        try:
+            fahrenheit = options.fahrenheit or field in layout.fahrenheit
+            values[field] = _value(text, field, fahrenheit)
+        except ValueError:
+            return f"{field} '{text}' is not a number"
+    space = cell("space") or options.space or ""
+    if options.known_spaces is not None and space not in options.known_spaces:
+        close = difflib.get_close_matches(space, options.known_spaces, n=1, cutoff=0.5)
+        hint = f"; did you mean '{close[0]}'?" if close else ""
+        return f"there is no space '{space}'{hint}"
+    note_columns = layout.columns.get("note", ())
+    note = cells[note_columns[0]] if note_columns and note_columns[0] < len(cells) else ""
+    panel = cell("panel") or (options.panel if values["surface"] is not None else None)
+    source = cell("source") or options.source or path.name
+    return _Line(number, time, values, (space, panel or None, source), note)
+
+
+def _value(text: str, field: str, fahrenheit: bool) -> float | None:
+    """Read a number, with its unit or without; temperatures come out in °C."""
+    if text.casefold() in _NO_VALUE:
+        return None
+    plain = text.replace(",", ".").replace("−", "-")
+    try:
+        number, unit = float(plain), ""
+    except ValueError:
+        match = _NUMBER.match(plain)
+        if match is None:
+            raise
+        unit = re.sub(r"[°º˚\s]", "", match[2]).casefold()
+        if unit not in _UNITS[field]:
+            raise
+        number = float(match[1])
+    if field in ("air", "surface") and (unit == "f" or (fahrenheit and unit != "c")):
+        return (number - 32.0) / 1.8
+    return number
+
+
+def _dated(
+    lines: list[_Line],
+    layout: Layout,
+    options: ImportOptions,
+    path: Path,
+    bad: list[tuple[int, str]],
+) -> Iterator[tuple[int, Reading]]:
+    """Give each line its time in UTC; lines whose time cannot be told go to ``bad``."""
+    order = options.order
+    if order is None:
+        try:
+            order = date_order(line.time for line in lines)
+        except QuantityError as problem:
+            raise CsvError(str(problem), file=path) from None
+        if order is None:
+            raise CsvError(
+                f"'{lines[0].time}' may have the day first or the month first; say which with "
+                "--dates day-first or --dates month-first",
+                file=path,
+            )
+    zone = options.zone
+    if layout.header_zone is not None and not options.zone_given:
+        zone = read_zone(layout.header_zone)
+    # each logger by itself: whether an hour comes for the second time shows in its own order
+    by_logger: dict[tuple[str, str | None, str], list[tuple[_Line, datetime]]] = {}
+    for line in lines:
+        at = read_time(line.time, order)
+        if at is None:
+            bad.append((line.number, f"'{line.time}' is not a time that can be read"))
+        else:
+            by_logger.setdefault(line.logger, []).append((line, at))
+    for (space, panel, source), dated in by_logger.items():
+        for (line, _), moment in zip(dated, to_utc([at for _, at in dated], zone), strict=True):
+            if isinstance(moment, str):
+                bad.append((line.number, moment))
+                continue
+            yield (
+                line.number,
+                Reading(
+                    space=space,
+                    at=moment,
+                    air_c=line.values["air"],
+                    rh_pct=line.values["humidity"],
+                    surface_c=line.values["surface"],
+                    panel=panel,
+                    wood_moisture_pct=line.values["wood"],
+                    source=source,
+                    note=line.note,
+                ),
+            )
