@@ -6,11 +6,14 @@ A sheet's name is the stem of its file. Only the sheet that is asked for is read
 from __future__ import annotations
 
 import difflib
+from collections.abc import Collection
 from dataclasses import dataclass
 from pathlib import Path
 
+from pydantic import ValidationError
+
 from curewindow.errors import NotFoundError, SheetError
-from curewindow.handwritten import parse_file
+from curewindow.handwritten import parse_file, problems, read_toml
 from curewindow.sheets.checks import Finding, check
 from curewindow.sheets.schema import Sheet
 
@@ -126,6 +129,32 @@ def get_sheet(name: str, own_dir: Path | None = None) -> LoadedSheet:
     findings = check(sheet, known=entries)
     _raise_errors(entry.path, findings)
     return LoadedSheet(entry.name, entry.path, sheet, tuple(findings), entry.own)
+
+
+def inspect(path: Path, known: Collection[str] | None = None) -> list[Finding]:
+    """Everything that is wrong or doubtful in one file, instead of the first error.
+
+    Parameters
+    ----------
+    path : Path
+        The file.
+    known : collection of str, optional
+        Names of the sheets there are; see :func:`curewindow.sheets.checks.check`.
+
+    Returns
+    -------
+    list of Finding
+        Errors first; empty for a sheet in order.
+    """
+    try:
+        data = read_toml(path, SheetError)
+    except SheetError as bad:
+        return [Finding("error", bad.key or "", bad.problem)]
+    try:
+        sheet = Sheet.model_validate(data)
+    except ValidationError as bad:
+        return [Finding("error", key, text) for key, text in problems(bad, Sheet)]
+    return check(sheet, known)
 
 
 def _tomls(folder: Path) -> list[Path]:

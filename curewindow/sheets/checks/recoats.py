@@ -7,7 +7,8 @@ from collections.abc import Collection, Iterator
 from typing import get_args
 
 from curewindow.sheets.checks.finding import Finding, error, warning
-from curewindow.sheets.checks.tables import column, hours_at, rising, shown
+from curewindow.sheets.checks.tables import column, rising
+from curewindow.sheets.hours import hours_at, shown
 from curewindow.sheets.schema import ProductKind, Recoat, Sheet
 
 

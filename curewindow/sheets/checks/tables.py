@@ -5,9 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from itertools import pairwise
 
-import numpy as np
-
 from curewindow.sheets.checks.finding import Finding, error
+from curewindow.sheets.hours import shown
 from curewindow.sheets.schema import MILESTONES, Milestone, Sheet
 
 # Which milestone cannot come before which (each with its direct successors).
@@ -86,20 +85,6 @@ def column(key: str, temps: Sequence[float], hours: Sequence[float] | None) -> I
                 "times do not grow with warmth",
             )
             return
-
-
-def hours_at(temps: Sequence[float], hours: Sequence[float], at_c: float) -> float:
-    """Hours at a temperature within a table: ln(hours) is linear in 1/T between its rows."""
-    inverse = 1.0 / (np.asarray(temps, dtype=np.float64)[::-1] + 273.15)
-    logs = np.log(np.maximum(np.asarray(hours, dtype=np.float64)[::-1], 1e-6))
-    return float(np.exp(np.interp(1.0 / (at_c + 273.15), inverse, logs)))
-
-
-def shown(hours: float) -> str:
-    """Hours as a sheet prints them: '40 min', '16 h', '7 d'."""
-    if hours < 1.5:
-        return f"{hours * 60:.3g} min"
-    return f"{hours:.3g} h" if hours < 72 else f"{hours / 24:.3g} d"
 
 
 def _key(milestone: str) -> str:
