@@ -24,7 +24,7 @@ FLOORS: tuple[tuple[str, ...], ...] = (
     ("boat",),
     ("weather",),
     ("record",),
-    ("conditions",),
+    ("conditions", "curing"),
     ("clocks", "windows"),
     ("heating", "order", "season"),
     ("cautions",),

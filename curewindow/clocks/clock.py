@@ -1,0 +1,165 @@
+"""The clock of one recorded coat."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Literal
+from zoneinfo import ZoneInfo
+
+import numpy as np
+
+from curewindow.answers import Clock
+from curewindow.clocks.past import basis_text, broken_limits, stretched_over
+from curewindow.clocks.state import crossed_notes, deadline_of, done_at, state_of, told_state
+from curewindow.curing import CureModel, recoat_bounds
+from curewindow.record.entries import Coat
+from curewindow.series import BoolArray, SurfaceSeries
+from curewindow.sheets.schema import Sheet
+from curewindow.windows.after import Followed, followed
+from curewindow.windows.grid import at_index, last_at_or_before, position
+from curewindow.windows.judge import film_known
+from curewindow.wording import Wording, span
+
+
+@dataclass(frozen=True, slots=True)
+class NextCoat:
+    """What goes on next: the sheet's file name and its kind."""
+
+    stem: str
+    kind: str
+
+
+def clock_for(
+    coat: Coat,
+    sheet: Sheet,
+    next_coat: NextCoat | None,
+    series: SurfaceSeries,
+    now: datetime,
+    of_coats: int,
+    *,
+    covering: Sequence[str] = (),
+    bare_wood: bool = False,
+    words: Wording | None = None,
+) -> Clock:
+    """Where a recorded coat stands now and what comes of it.
+
+    Parameters
+    ----------
+    coat : Coat
+        The last of its step.
+    sheet : Sheet
+        What was put on.
+    next_coat : NextCoat or None
+        What goes on it next; None: another coat of the same while the step has any
+        left, else nothing.
+    series : SurfaceSeries
+        Conditions where it is, from before the coat (where known) to the horizon.
+    now : datetime
+        Aware.
+    of_coats : int
+        Coats of the step.
+    covering : sequence of str
+        Jobs that will close it up once it is cured for that.
+    bare_wood : bool
+        Was it put on bare wood?
+    words : Wording, optional
+        For times in the notes; UTC without it.
+
+    Returns
+    -------
+    Clock
+        'From' times and milestones from the last stroke on the slow side, 'until' from
+        the first stroke on the quick side.
+
+    Raises
+    ------
+    SheetError
+        The sheet's tables cannot be used.
+    """
+    say = words or Wording(ZoneInfo("UTC"), now)
+    more = next_coat is not None or coat.coat < of_coats
+    rule = recoat_bounds(
+        sheet,
+        None if next_coat is None else next_coat.stem,
+        sheet.kind if next_coat is None else next_coat.kind,
+        coat.sheet,
+    )
+    begun, ended = min(coat.start, coat.end), max(coat.start, coat.end)
+    series = stretched_over(series, begun, max(now, ended))
+    model = CureModel(sheet, series)
+    first = int(np.floor(position(series, begun)))
+    last = int(np.ceil(position(series, ended)))
+    at = last_at_or_before(series, now)
+
+    found = followed(model, first, last, rule, unknown_counts_to=at)
+    done = done_at(sheet, found)
+    until_now = min(at, done) if done is not None else at
+    everywhere: BoolArray = np.logical_and.reduce(film_known(series, sheet), axis=0)
+    known = everywhere[first : until_now + 1]
+    notes: list[str] = []
+    state = state_of(found, found.recoat_until, position(series, now), sheet, rule, more)
+    if not known.all():
+        state = told_state(model, (first, last, at), found, position(series, now), rule, more)
+        notes.append(
+            f"nothing is known of {span(float(np.sum(~known)) * series.step_h)}: counted as no "
+            "cure for what opens, as the fastest for what closes"
+        )
+    if rule is not None and rule.note:
+        notes.append(rule.note)
+    if rule is None and more:
+        notes.append("the sheet does not say when the next coat may go on: once cured, and sanded")
+    notes += crossed_notes(found, rule)
+    broken, said = broken_limits(series, sheet, (first, last, at), found.set_until, bare_wood, say)
+    notes += said
+    notes += [_covering_text(job, found, sheet, series, say) for job in covering]
+
+    opens = found.recoat_from if rule is not None or not more else done
+    after: Literal["sand", "never", "as is"] | None = None
+    if rule is None:
+        after = "sand" if more else None
+    elif rule.recoat.until is not None:
+        after = rule.recoat.after
+    deadline, deadline_for = deadline_of(found, rule, more, series, now)
+    share, basis = basis_text(series.measured[first : until_now + 1], known, series.step_h)
+
+    def moment(index: int | None) -> datetime | None:
+        return None if index is None else at_index(series, index)
+
+    return Clock(
+        job=coat.job,
+        step=coat.step,
+        coat=coat.coat,
+        of_coats=max(of_coats, coat.coat),
+        sheet=coat.sheet,
+        applied=ended,
+        state=state,
+        touch_dry=moment(found.touch_dry),
+        recoat_from=moment(opens),
+        recoat_until=moment(found.recoat_until),
+        recoat_after=after,
+        closed_up=moment(found.closed_up),
+        full_cure=moment(found.full_cure),
+        next_deadline=deadline,
+        deadline_for=deadline_for,
+        measured_share=share,
+        basis=basis,
+        extrapolated=found.extrapolated,
+        limits_broken=broken,
+        notes=notes,
+    )
+
+
+def _covering_text(
+    job: str, found: Followed, sheet: Sheet, series: SurfaceSeries, say: Wording
+) -> str:
+    if sheet.cure.closed_up is None and sheet.cure.full_cure is None:
+        return f"'{job}': the sheet does not say when it may be closed up"
+    index = found.closed_up if sheet.cure.closed_up is not None else found.full_cure
+    if index is None:
+        return f"'{job}' must wait: not cured for closing up within what is known"
+    when = at_index(series, index)
+    if when <= say.now:
+        return f"'{job}' may close it up"
+    return f"'{job}' may close it up from {say.when(when)}"

@@ -1,0 +1,85 @@
+"""Which coats count, which clock is most pressing, and when the next coat may go on."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import datetime
+
+from curewindow.answers import Clock
+from curewindow.record.entries import Coat
+
+
+@dataclass(frozen=True, slots=True)
+class CoatBounds:
+    """Between which moments the next coat may be started.
+
+    Attributes
+    ----------
+    allowed : bool
+        False where it may never go on again, or it cannot be told when.
+    earliest, latest : datetime or None
+        Bounds for :func:`curewindow.windows.judge`; None: no bound.
+    sand_after : datetime or None
+        From here on the coat below must be sanded first.
+    notes : tuple of str
+        What has to be said.
+    """
+
+    allowed: bool
+    earliest: datetime | None
+    latest: datetime | None
+    sand_after: datetime | None
+    notes: tuple[str, ...] = ()
+
+
+def latest_coats(coats: Iterable[Coat]) -> list[Coat]:
+    """The last coat of each step of each job, in order of job and step."""
+    newest: dict[tuple[str, int], Coat] = {}
+    for coat in coats:
+        key = (coat.job, coat.step)
+        held = newest.get(key)
+        if held is None or (coat.coat, coat.end) > (held.coat, held.end):
+            newest[key] = coat
+    return [newest[key] for key in sorted(newest)]
+
+
+def sort_clocks(clocks: Iterable[Clock]) -> list[Clock]:
+    """Clocks by what must not be missed first; those without a deadline by their age."""
+
+    def urgency(clock: Clock) -> tuple[bool, datetime, datetime]:
+        deadline = clock.next_deadline
+        return deadline is None, deadline or clock.applied, clock.applied
+
+    return sorted(clocks, key=urgency)
+
+
+def next_coat_bounds(clock: Clock, *, hot_coat: bool = False) -> CoatBounds:
+    """Between which moments the next coat on a clock may be started.
+
+    Parameters
+    ----------
+    clock : Clock
+        Of the coat below.
+    hot_coat : bool
+        The next coat must go on while the interval is open: sanding is no way out.
+
+    Returns
+    -------
+    CoatBounds
+    """
+    until = clock.recoat_until
+    if clock.state == "never again":
+        return CoatBounds(False, None, None, None, ("the sheet allows no further coat on it",))
+    if clock.recoat_from is None:
+        return CoatBounds(
+            False, None, None, None, ("when the next coat may go on is not known yet",)
+        )
+    after = clock.recoat_after
+    if until is None or after == "as is":
+        return CoatBounds(True, clock.recoat_from, None, None)
+    if after == "never" or hot_coat:
+        possible = until >= clock.recoat_from
+        notes = () if possible else ("on the safe side the interval closes before it opens",)
+        return CoatBounds(possible, clock.recoat_from, until, None, notes)
+    return CoatBounds(True, clock.recoat_from, None, until)

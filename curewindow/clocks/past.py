@@ -1,0 +1,129 @@
+"""What a coat went through: hours measured and unknown, limits that were broken."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import datetime
+
+import numpy as np
+
+from curewindow.answers import Margin
+from curewindow.series import FloatArray, SurfaceSeries
+from curewindow.sheets.schema import Sheet
+from curewindow.windows.faults import margin_at
+from curewindow.windows.grid import at_index, position
+from curewindow.windows.limits import LimitTrack, limit_tracks
+from curewindow.windows.words import broken_text
+from curewindow.wording import Wording, span
+
+
+def stretched_over(series: SurfaceSeries, first: datetime, last: datetime) -> SurfaceSeries:
+    """The series with unknown hours before and behind it, so that both moments lie within."""
+    points = len(series.times)
+    before = max(0, -int(np.floor(position(series, first))))
+    behind = max(0, int(np.ceil(position(series, last))) + 1 - points)
+    if not before and not behind:
+        return series
+
+    def stretched(values: FloatArray | None) -> FloatArray | None:
+        if values is None:
+            return None
+        return np.pad(values, ((0, 0), (before, behind)), constant_values=np.nan)
+
+    def known(values: FloatArray) -> FloatArray:
+        return np.pad(values, ((0, 0), (before, behind)), constant_values=np.nan)
+
+    step = series.times[1] - series.times[0]
+    index = np.arange(-before, points + behind)
+    return replace(
+        series,
+        times=series.times[0] + index * step,
+        air_c=known(series.air_c),
+        rh_pct=known(series.rh_pct),
+        dew_point_c=known(series.dew_point_c),
+        surface_c=known(series.surface_c),
+        wood_moisture_pct=stretched(series.wood_moisture_pct),
+        wind_ms=stretched(series.wind_ms),
+        rain_mm_h=stretched(series.rain_mm_h),
+        sun_w_m2=stretched(series.sun_w_m2),
+        measured=np.pad(series.measured, (before, behind), constant_values=False),
+        lead_h=np.pad(series.lead_h, (before, behind), mode="edge"),
+    )
+
+
+def basis_text(measured: np.ndarray, known: np.ndarray, step_h: float) -> tuple[float, str]:
+    """Share of the hours so far with readings, and what they rest on in words."""
+    total = len(known)
+    if total == 0:
+        return 0.0, "not begun"
+    read = int(np.sum(measured & known))
+    dark = int(np.sum(~known))
+    hours = span(total * step_h)
+    if dark == total:
+        return 0.0, f"nothing is known of the {hours} so far"
+    text = (
+        f"readings for all of {hours}"
+        if read == total
+        else f"the model for all of {hours}, no readings"
+        if read == 0 and not dark
+        else f"readings for {span(read * step_h)} of {hours}, the rest from the model"
+    )
+    if dark:
+        model = total - read - dark
+        text = (
+            f"readings for {span(read * step_h)} of {hours}, {span(model * step_h)} from the "
+            f"model, nothing known of {span(dark * step_h)}"
+        )
+    return round(read / total, 3), text
+
+
+def broken_limits(
+    series: SurfaceSeries,
+    sheet: Sheet,
+    points: tuple[int, int, int],
+    set_until: int | None,
+    bare_wood: bool,
+    say: Wording,
+) -> tuple[list[Margin], list[str]]:
+    """Limits broken so far while applying and setting, and those expected while it still sets."""
+    first, last, at = points
+    horizon = len(series.times) - 1
+    setting_end = horizon if set_until is None else set_until
+    margins: list[Margin] = []
+    notes: list[str] = []
+    phases = (
+        ("applying", limit_tracks(series, sheet.applying, "applying", bare_wood=bare_wood), last),
+        (
+            "setting",
+            limit_tracks(series, sheet.setting, "setting", bare_wood=bare_wood),
+            setting_end,
+        ),
+    )
+    for phase, tracks, end in phases:
+        for track in tracks:
+            # What has been is the same in every member.
+            past = track.margin[0, first : min(at, end) + 1]
+            low = np.flatnonzero(past < 0.0)
+            if low.size:
+                worst = first + int(np.nanargmin(past))
+                margin = margin_at(series, track, 0, worst)
+                margins.append(margin)
+                hours = span(low.size * series.step_h)
+                notes.append(
+                    f"{_text(track, series, worst)} for {hours} while {phase} "
+                    f"(worst {margin.value:.1f} {track.unit}, {say.when(margin.at)})"
+                )
+            coming = np.mean(track.margin[:, at + 1 : end + 1] < 0.0, axis=0) >= 0.5
+            if coming.any():
+                start = at + 1 + int(np.argmax(coming))
+                notes.append(
+                    f"expected while still {phase}: {_text(track, series, start)} from "
+                    f"{say.when(at_index(series, start))}"
+                )
+    return margins, notes
+
+
+def _text(track: LimitTrack, series: SurfaceSeries, index: int) -> str:
+    """A broken limit in words, by the first member that breaks it there."""
+    member = int(np.argmax(track.margin[:, index] < 0.0))
+    return broken_text(track, series, float(track.value[member, index]))

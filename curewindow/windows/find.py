@@ -1,0 +1,284 @@
+"""Windows: runs of good starts, with what opens and closes them and how sure they are."""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+import numpy as np
+
+from curewindow.answers import Margin, Obstacle, Window
+from curewindow.curing import IntArray, RecoatRule
+from curewindow.series import BoolArray, FloatArray
+from curewindow.windows.after import what_follows
+from curewindow.windows.confidence import MOST_SIGMAS, chance, sigmas
+from curewindow.windows.faults import Fault, faults_at, margin_at
+from curewindow.windows.grid import at_index, first_at_or_after, last_at_or_before, span_min
+from curewindow.windows.judge import Verdict
+from curewindow.windows.limits import RAIN
+from curewindow.windows.words import closes_text, obstacle_text, opens_text
+from curewindow.wording import Wording
+
+SHARE_OF_MEMBERS = 0.8
+"""Share of an ensemble's members in which a start must be good."""
+
+_SUREST = 0.99  # nothing that is forecast is certain (estimate)
+
+
+def find_windows(
+    verdict: Verdict,
+    words: Wording,
+    *,
+    recoat: RecoatRule | None = None,
+    threshold: float = SHARE_OF_MEMBERS,
+    sand_after: datetime | None = None,
+) -> list[Window]:
+    """Find the stretches of time in which a coat may be started.
+
+    Parameters
+    ----------
+    verdict : Verdict
+        From :func:`curewindow.windows.judge`.
+    words : Wording
+        For the times of day in the reasons; temperatures stay in °C and K.
+    recoat : RecoatRule, optional
+        The table for the coat after this one.
+    threshold : float
+        Share of members in which a start must be good.
+    sand_after : datetime, optional
+        From here on the coat below has to be sanded first; said in the notes, and the
+        best start is before it where there is one.
+
+    Returns
+    -------
+    list of Window
+        In order of time. The confidence is the share of members in which the best
+        start is good; with one member the chance of its smallest margin, measured in
+        standard errors that grow with lead time (:mod:`curewindow.windows.confidence`).
+    """
+    share = verdict.ok.mean(axis=0)
+    good = (share >= threshold) & verdict.ok.any(axis=0)
+    starts = np.flatnonzero(good).astype(np.int64)
+    if starts.size == 0:
+        return []
+    surest = np.full(verdict.points, -MOST_SIGMAS)
+    surest[starts] = _smallest_sigmas(verdict, starts)
+    breaks = np.flatnonzero(np.diff(starts) > 1)
+    opens = starts[np.concatenate(([0], breaks + 1))]
+    closes = starts[np.concatenate((breaks, [starts.size - 1]))]
+    dull = (
+        verdict.points - 1 if sand_after is None else last_at_or_before(verdict.series, sand_after)
+    )
+    return [
+        _window(verdict, words, int(i), int(j), share, surest, recoat, dull)
+        for i, j in zip(opens, closes, strict=True)
+    ]
+
+
+def _window(
+    verdict: Verdict,
+    words: Wording,
+    opens: int,
+    closes: int,
+    share: FloatArray,
+    surest: FloatArray,
+    recoat: RecoatRule | None,
+    sand_after: int,
+) -> Window:
+    """One window, from its first to its last good start."""
+    series = verdict.series
+    # Without sanding before with it; then the surest, of equals the earliest.
+    last = sand_after if opens <= sand_after < closes else closes
+    inside = np.arange(opens, last + 1)
+    confidence = share[inside] if verdict.members > 1 else surest[inside]
+    order = np.lexsort((inside, -np.round(surest[inside], 2), -np.round(confidence, 3)))
+    best = int(inside[order[0]])
+    sure = float(share[best]) if verdict.members > 1 else chance(float(surest[best]))
+    notes = [*series.notes]
+    if verdict.basis:
+        notes.append(verdict.basis)
+    if opens > sand_after:
+        notes.append("sand first: the recoat interval of the coat below has passed")
+    elif closes > sand_after:
+        limit = words.when(at_index(series, sand_after))
+        notes.append(f"after {limit} sand first: the recoat interval of the coat below ends")
+    if recoat is not None and recoat.note:
+        notes.append(recoat.note)
+    after = what_follows(verdict, best, recoat)
+    if after.extrapolated:
+        notes.append("outside the sheet's own table of times: less certain than the sheet")
+    return Window(
+        opens=at_index(series, opens),
+        closes=at_index(series, closes),
+        opens_because=_why_opens(verdict, opens, words),
+        closes_because=_why_closes(verdict, closes, words),
+        tightest=_tightest(verdict, opens, closes),
+        best_start=at_index(series, best),
+        confidence=round(min(sure, _SUREST) if verdict.members == 1 else sure, 3),
+        after=after,
+        notes=notes,
+    )
+
+
+def _smallest_sigmas(verdict: Verdict, starts: IntArray) -> FloatArray:
+    """Smallest margin of each start in standard errors, in the middle member; shape (K,)."""
+    found = np.full((verdict.members, starts.size), MOST_SIGMAS)
+    for phase in ("applying", "setting"):
+        worst: FloatArray | None = None
+        for track in verdict.tracks:
+            if track.phase == phase:
+                value = sigmas(track, verdict.series.lead_h)
+                worst = value if worst is None else np.minimum(worst, value)
+        if worst is None:
+            continue
+        ends = verdict.apply_end[np.newaxis, :] if phase == "applying" else verdict.setting_end
+        end = np.minimum(ends[:, starts], verdict.points - 1)
+        found = np.minimum(found, span_min(worst, starts, end))
+    # A start that is not good in a member is not helped by what is unknown there.
+    found = np.where(verdict.ok[:, starts], found, np.fmin(found, 0.0))
+    middle: FloatArray = np.median(found, axis=0)
+    return middle
+
+
+def _why_opens(verdict: Verdict, opens: int, words: Wording) -> str:
+    if opens == 0:
+        return verdict.earliest_because
+    return opens_text(verdict, _changed(verdict, opens - 1, opens), opens, words)
+
+
+def _why_closes(verdict: Verdict, closes: int, words: Wording) -> str:
+    if closes == verdict.points - 1:
+        return "the forecast ends"
+    fault = _changed(verdict, closes + 1, closes)
+    return closes_text(verdict, fault, closes + 1, words)
+
+
+def _changed(verdict: Verdict, bad: int, good: int) -> Fault:
+    """The fault of a bad start that its good neighbour has least of."""
+    before = {(fault.kind, fault.track): fault.share for fault in faults_at(verdict, good)}
+    faults = faults_at(verdict, bad)
+    gains = [fault.share - before.get((fault.kind, fault.track), 0.0) for fault in faults]
+    return faults[int(np.argmax(np.round(gains, 3)))]
+
+
+def _tightest(verdict: Verdict, opens: int, closes: int) -> Margin | None:
+    """The limit that comes closest in any start of a window, in standard errors."""
+    tightest: Margin | None = None
+    least = np.inf
+    for track in verdict.tracks:
+        if track.name == RAIN:
+            continue  # dry is dry: no margin to tell
+        ends = verdict.span_end(track)[:, closes]
+        last = int(np.median(np.minimum(ends, verdict.points - 1)))
+        stretch = sigmas(track, verdict.series.lead_h)[:, opens : last + 1]
+        # The middle of the members in which the window holds from end to end.
+        holds = verdict.ok[:, opens] & verdict.ok[:, closes]
+        rows = np.flatnonzero(holds if holds.any() else verdict.ok.any(axis=1))
+        lows = np.nanmin(np.where(np.isnan(stretch[rows]), np.inf, stretch[rows]), axis=1)
+        member = int(rows[np.argsort(lows)[len(rows) // 2]])
+        # The margin itself tells which point: beyond the surest, all points look alike.
+        margin = track.margin[member, opens : last + 1]
+        at = (
+            int(np.nanargmin(margin))
+            if lows.min() >= MOST_SIGMAS
+            else int(np.nanargmin(stretch[member]))
+        )
+        value = float(stretch[member, at])
+        if value < least:
+            least = value
+            tightest = margin_at(verdict.series, track, member, opens + at)
+    return tightest
+
+
+def find_obstacles(
+    verdict: Verdict, at: datetime, words: Wording, *, threshold: float = SHARE_OF_MEMBERS
+) -> list[Obstacle]:
+    """Find what stands in the way of starting at a moment, and when each of it ends.
+
+    Parameters
+    ----------
+    verdict : Verdict
+    at : datetime
+        Aware; the grid point at or after it is looked at.
+    words : Wording
+    threshold : float
+        Share of members that must be free of it.
+
+    Returns
+    -------
+    list of Obstacle
+        What ends last first; what does not end within what is known before that.
+        Empty where the start is good, or where the moment lies beyond the grid.
+    """
+    start = first_at_or_after(verdict.series, at)
+    if start >= verdict.points:
+        return [Obstacle(reason="the forecast does not reach that far")]
+    found: dict[tuple[str, str, str], tuple[int, Obstacle]] = {}
+    for fault in faults_at(verdict, start):
+        if 1.0 - fault.share >= threshold:
+            continue
+        ends = _ends(verdict, fault, start, threshold)
+        margin = None
+        key = (fault.kind, "", "")
+        if fault.track >= 0:
+            track = verdict.tracks[fault.track]
+            key = (fault.kind, track.name, track.bound)
+            margin = _worst(verdict, fault, start)
+        obstacle = Obstacle(
+            reason=obstacle_text(verdict, fault, start, words),
+            margin=margin,
+            ends=None if ends is None else at_index(verdict.series, ends),
+        )
+        rank = verdict.points if ends is None else ends
+        # One limit in both phases is one obstacle: the one that ends later.
+        if key not in found or found[key][0] < rank:
+            found[key] = (rank, obstacle)
+    ordered = sorted(found.values(), key=lambda item: -item[0])
+    return [obstacle for _, obstacle in ordered]
+
+
+def _ends(verdict: Verdict, fault: Fault, start: int, threshold: float) -> int | None:
+    """First later start free of a fault in enough members."""
+    free: BoolArray
+    if fault.kind == "earliest":
+        return verdict.first if verdict.first < verdict.points else None
+    if fault.kind in ("latest", "beyond"):
+        return None
+    if fault.kind in ("hours", "daylight"):
+        mask = verdict.hours_ok if fault.kind == "hours" else verdict.daylight_ok
+        free = _free_spans(mask[np.newaxis, :], verdict.apply_end[np.newaxis, :])
+    elif fault.kind == "limit":
+        track = verdict.tracks[fault.track]
+        inside = verdict.span_end(track) < verdict.points
+        free = (verdict.first_bad(fault.track) >= verdict.points) & inside
+    else:
+        free = _free_spans(verdict.film_known, verdict.setting_end)
+        for index in range(len(verdict.tracks)):
+            free = free & ~np.isnan(verdict.min_margin(index))
+    later = np.flatnonzero(free.mean(axis=0)[start + 1 :] >= threshold)
+    return start + 1 + int(later[0]) if later.size else None
+
+
+def _free_spans(good: BoolArray, ends: IntArray) -> BoolArray:
+    """True for starts whose whole span is good and within the grid."""
+    points = good.shape[1]
+    inside = ends < points
+    spans = span_min(
+        good.astype(np.float64),
+        np.arange(points, dtype=np.int64),
+        np.minimum(ends, points - 1),
+    )
+    free: BoolArray = (spans > 0.0) & inside
+    return free
+
+
+def _worst(verdict: Verdict, fault: Fault, start: int) -> Margin:
+    """The worst of a broken limit in a start's span, in the middle failing member."""
+    track = verdict.tracks[fault.track]
+    ends = verdict.span_end(track)[:, start]
+    last = int(np.median(np.minimum(ends, verdict.points - 1)))
+    rows = np.flatnonzero(fault.fails)
+    stretch = track.margin[rows, start : max(last, fault.at) + 1]
+    lows = np.nanmin(stretch, axis=1)
+    row = int(np.argsort(lows)[len(rows) // 2])
+    at = int(np.nanargmin(stretch[row]))
+    return margin_at(verdict.series, track, int(rows[row]), start + at)

@@ -1,0 +1,159 @@
+"""How the trade would say it: why a window opens and closes, what stands in the way.
+
+Temperatures are written in °C and differences in K; times by the boat's clock.
+"""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+import numpy as np
+
+from curewindow.series import SurfaceSeries
+from curewindow.windows.faults import Fault
+from curewindow.windows.grid import at_index
+from curewindow.windows.judge import Verdict
+from curewindow.windows.limits import (
+    AIR,
+    DEW,
+    HUMIDITY,
+    MIXED,
+    RAIN,
+    SUN,
+    SURFACE,
+    TIN,
+    WIND,
+    WOOD,
+    LimitTrack,
+)
+from curewindow.wording import WEEKDAYS, Wording
+
+
+def surface_name(series: SurfaceSeries) -> str:
+    """'hull side' of 'saloon, hull side'; 'surface' where no part is named."""
+    head, comma, part = series.where.rpartition(", ")
+    return part if comma and head else "surface"
+
+
+def number(value: float) -> str:
+    """A limit as a sheet prints it: 8, 12.5."""
+    return f"{round(value, 1):g}".replace("-", "−")
+
+
+def broken_text(track: LimitTrack, series: SurfaceSeries, value: float) -> str:
+    """What it is like where a limit is broken: 'air below 8 °C', 'dew on the hull side'."""
+    surface = surface_name(series)
+    limit = f"{number(track.limit)} {track.unit}"
+    low = track.bound == "min"
+    if track.name == DEW:
+        if value < 0.0:
+            return f"dew on the {surface}"
+        return f"{surface} less than {limit} above dew point"
+    if track.name == WOOD:
+        return f"wood {'drier' if low else 'wetter'} than {limit}"
+    if track.name == RAIN:
+        return "rain"
+    if track.name == SUN:
+        return f"direct sun on the {surface}"
+    return f"{_subject(track, surface)} {'below' if low else 'above'} {limit}"
+
+
+def kept_text(track: LimitTrack, series: SurfaceSeries) -> str:
+    """What it is like once a limit is kept: 'hull side is 3 K above dew point'."""
+    surface = surface_name(series)
+    limit = f"{number(track.limit)} {track.unit}"
+    low = track.bound == "min"
+    if track.name == DEW:
+        return f"{surface} is {limit} above dew point"
+    if track.name == WOOD:
+        return f"wood is down to {limit}" if not low else f"wood is up to {limit}"
+    if track.name == RAIN:
+        return "the rain has stopped"
+    if track.name == SUN:
+        return f"the sun is off the {surface}"
+    return f"{_subject(track, surface)} is {'up' if low else 'down'} to {limit}"
+
+
+def _subject(track: LimitTrack, surface: str) -> str:
+    return {
+        AIR: "air",
+        SURFACE: surface,
+        TIN: "tin (as warm as the air)",
+        MIXED: "mixed product (as warm as the air)",
+        HUMIDITY: "humidity",
+        WIND: "wind",
+    }[track.name]
+
+
+def opens_text(verdict: Verdict, fault: Fault, start: int, words: Wording) -> str:
+    """Why starts are good from ``start`` on; ``fault`` stood in the way of the one before."""
+    clock = words.clock(at_index(verdict.series, start))
+    if fault.kind == "earliest":
+        return verdict.earliest_because
+    if fault.kind == "hours":
+        return f"aboard from {clock}"
+    if fault.kind == "daylight":
+        return f"daylight from {clock}"
+    if fault.kind == "limit":
+        return f"{kept_text(verdict.tracks[fault.track], verdict.series)} from here"
+    if fault.kind == "unknown":
+        return "conditions are known from here"
+    return verdict.earliest_because
+
+
+def closes_text(verdict: Verdict, fault: Fault, start: int, words: Wording) -> str:
+    """Why ``start`` is no longer good, the one before it was."""
+    series = verdict.series
+    if fault.kind == "latest":
+        return verdict.latest_because
+    if fault.kind in ("hours", "daylight"):
+        ends = words.clock(at_index(series, max(fault.at - 1, 0)))
+        return f"nobody aboard after {ends}" if fault.kind == "hours" else f"dark after {ends}"
+    if fault.kind == "limit":
+        text = fault_text(verdict, fault)
+        shown, near = at_index(series, fault.at), at_index(series, start)
+        if fault.at <= verdict.apply_end[start]:
+            return f"{text} {_since(words, shown, near)}"
+        return f"setting would run into {text} {_when(words, shown, near)}"
+    if fault.kind == "unknown":
+        shown, near = at_index(series, fault.at), at_index(series, start)
+        return f"conditions are not known {_since(words, shown, near)}"
+    return "it would still be setting where the forecast ends"
+
+
+def obstacle_text(verdict: Verdict, fault: Fault, start: int, words: Wording) -> str:
+    """What stands in the way of ``start``."""
+    series = verdict.series
+    if fault.kind == "earliest":
+        return f"not before {words.when(at_index(series, min(verdict.first, verdict.points - 1)))}"
+    if fault.kind == "latest":
+        return f"too late: {verdict.latest_because}"
+    if fault.kind in ("hours", "daylight") and fault.at == start:
+        return "nobody aboard" if fault.kind == "hours" else "dark"
+    if fault.kind in ("hours", "daylight"):
+        ends = words.clock(at_index(series, fault.at - 1))
+        what = "someone is aboard" if fault.kind == "hours" else "there is daylight"
+        return f"the work takes longer than {what}, until {ends}"
+    if fault.kind == "limit" and fault.at == start:
+        return fault_text(verdict, fault)
+    return closes_text(verdict, fault, start, words)
+
+
+def fault_text(verdict: Verdict, fault: Fault) -> str:
+    """The broken limit of a fault in words, by its value where it first fails."""
+    track = verdict.tracks[fault.track]
+    member = int(np.flatnonzero(fault.fails)[0])
+    return broken_text(track, verdict.series, float(track.value[member, fault.at]))
+
+
+def _when(words: Wording, moment: datetime, near: datetime) -> str:
+    """'at 17:10' on the day of ``near``, else with the day: 'on Thu 03:00', 'tomorrow 03:00'."""
+    if words.local(moment).date() == words.local(near).date():
+        return f"at {words.clock(moment)}"
+    text = words.when(moment)
+    return f"on {text}" if text[:3] in WEEKDAYS else text
+
+
+def _since(words: Wording, moment: datetime, near: datetime) -> str:
+    """'from 17:10', 'from Thu 03:00'."""
+    return f"from {_when(words, moment, near).removeprefix('at ').removeprefix('on ')}"
