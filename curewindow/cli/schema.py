@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import click
 
-# As curewindow.sheets.jsonschema.FILE_NAMES; written out so that --help imports no models.
+# As curewindow.boat.jsonschema.FILE_NAMES; written out so that --help imports no models.
 _FILES = ("sheet", "boat", "work")
 
 
@@ -22,7 +22,7 @@ def command(file: str) -> None:
     """
     import json
 
-    from curewindow.sheets.jsonschema import FILE_NAMES, schema_for
+    from curewindow.boat.jsonschema import FILE_NAMES, schema_for
 
     name = next(known for known in FILE_NAMES if known == file)
     click.echo(json.dumps(schema_for(name), indent=2, ensure_ascii=False))

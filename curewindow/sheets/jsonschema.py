@@ -1,24 +1,16 @@
-"""JSON Schemas of the hand-written files, for editors that complete and check TOML.
+"""JSON Schema of a hand-written file, for editors that complete and check TOML.
 
 Written as draft 7, the newest draft that TOML language servers support widely.
 """
 
 from __future__ import annotations
 
-from typing import Any, Literal, get_args
+from typing import Any
 
 from pydantic import BaseModel
 from pydantic.json_schema import GenerateJsonSchema
 
-FileName = Literal["sheet", "boat", "work"]
-FILE_NAMES: tuple[FileName, ...] = get_args(FileName)
-
 _DIALECT = "http://json-schema.org/draft-07/schema#"
-_TITLES = {
-    "sheet": "A product sheet",
-    "boat": "boat.toml: place, spaces, heating, hours aboard",
-    "work": "work.toml: the jobs",
-}
 
 
 class _Untitled(GenerateJsonSchema):
@@ -30,20 +22,21 @@ class _Untitled(GenerateJsonSchema):
         return False
 
 
-def schema_for(file: FileName) -> dict[str, Any]:
-    """JSON Schema (draft 7) of one of the hand-written files.
+def schema_of(model: type[BaseModel], title: str) -> dict[str, Any]:
+    """JSON Schema (draft 7) of one kind of hand-written file.
 
     Parameters
     ----------
-    file : {'sheet', 'boat', 'work'}
-        Which file.
+    model : type
+        The file's model.
+    title : str
+        What the file is.
 
     Returns
     -------
     dict
         Ready for ``json.dumps``.
     """
-    model = _model(file)
     made = model.model_json_schema(
         by_alias=True,
         mode="validation",
@@ -55,17 +48,7 @@ def schema_for(file: FileName) -> dict[str, Any]:
     shaped: dict[str, Any] = _draft7(made)
     if definitions:
         shaped["definitions"] = {name: _draft7(body) for name, body in definitions.items()}
-    return {"$schema": _DIALECT, "title": _TITLES[file], **shaped}
-
-
-def _model(file: FileName) -> type[BaseModel]:
-    if file == "sheet":
-        from curewindow.sheets.schema import Sheet
-
-        return Sheet
-    from curewindow.boat.schema import Boat, Work
-
-    return Boat if file == "boat" else Work
+    return {"$schema": _DIALECT, "title": title, **shaped}
 
 
 def _draft7(node: Any) -> Any:

@@ -9,7 +9,7 @@ from itertools import pairwise
 
 import pytest
 
-from curewindow.sheets.jsonschema import FILE_NAMES, schema_for
+from curewindow.boat.jsonschema import FILE_NAMES, schema_for
 from curewindow.sheets.schema import Sheet
 from curewindow.sheets.shelf import SCHEMA_FILE, find_products_dir, get_sheet, names
 
