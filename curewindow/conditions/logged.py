@@ -1,0 +1,193 @@
+"""Conditions in spaces that nobody described: from readings alone, held on with care."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from datetime import datetime
+
+import numpy as np
+from numpy.typing import NDArray
+
+from curewindow.boat.schema import Space
+from curewindow.conditions.course import (
+    SpaceConditions,
+    hours_since,
+    joined_notes,
+    lead_hours,
+    utc64,
+)
+from curewindow.conditions.draw import (
+    Logged,
+    carried_by,
+    logged_air,
+    logged_dew_point,
+    logged_surface,
+    readings_of,
+)
+from curewindow.conditions.model import follow_share
+from curewindow.conditions.weather_around import WeatherAround
+from curewindow.physics.air import relative_humidity
+from curewindow.record.entries import Reading
+from curewindow.series import FloatArray
+from curewindow.weather.forecast import Forecast
+
+FADES_H = 12.0
+"""Time constant with which a reading gives way to the guess, h (estimate)."""
+COUNTS_DAYS = 14.0
+"""Readings older than this say nothing about a space any more (estimate)."""
+_DAY_H = 24.0
+# Share of the way from outside to inside at which a bare skin's inner surface lies:
+# metal or thin laminate, ISO 6946 resistances 0.13 inside and 0.04 outside give 0.24.
+BARE_SKIN_SHARE = 0.24
+
+
+def logged_conditions(
+    space: Space,
+    forecast: Forecast,
+    around: WeatherAround,
+    readings: Iterable[Reading],
+    now: datetime,
+) -> SpaceConditions:
+    """Conditions in a space from its readings.
+
+    Parameters
+    ----------
+    space : Space
+        With ``logged_only``.
+    forecast : Forecast
+        For the grid, and for the guess.
+    around : WeatherAround
+        The same weather without holes.
+    readings : iterable of Reading
+        All readings; later ones than ``now`` are not known yet.
+    now : datetime
+        Aware.
+
+    Returns
+    -------
+    SpaceConditions
+        Between readings a straight line. After the last one its value gives way to
+        the more cautious of two guesses: air to the lower of the day's mean outside and
+        the mean of the readings, dew point to the higher. Unknown before the first
+        reading, and from 14 days after the last. A surface never read is the colder of
+        the air and a bare skin between air and outside.
+    """
+    own = readings_of(readings, space.name, now)
+    times = forecast.times
+    cut = slice(around.run_up, None)
+    outside_c = around.outside.temp_c
+    air_logged, dew_logged = logged_air(own), logged_dew_point(own)
+    air = _held(around, air_logged, _day_mean(outside_c, around.step_h), np.minimum)[:, cut]
+    dew_outside = _day_mean(around.dew_point_c, around.step_h)
+    dew = _held(around, dew_logged, dew_outside, np.maximum)[:, cut]
+    dew = np.minimum(dew, air)
+    unknown = around.unknown & (times > utc64(now))
+    air, dew = np.where(unknown, np.nan, air), np.where(unknown, np.nan, dew)
+    surfaces: dict[str, FloatArray] = {}
+    notes: list[str] = []
+    read = {reading.panel for reading in own if reading.panel and reading.surface_c is not None}
+    shares = {panel.name: follow_share(panel) for panel in space.panel}
+    for name in sorted(read | set(shares)):
+        share = shares.get(name, BARE_SKIN_SHARE)
+        guess = outside_c[:, cut] + share * (air - outside_c[:, cut])
+        surfaces[name], note = _surface(
+            space, name, times, air, guess, logged_surface(own, name), air_logged, now
+        )
+        notes.append(note)
+    surfaces[""] = np.minimum(air, outside_c[:, cut] + BARE_SKIN_SHARE * (air - outside_c[:, cut]))
+    return SpaceConditions(
+        space=space.name,
+        times=times,
+        air_c=air,
+        rh_pct=np.minimum(np.asarray(relative_humidity(air, dew), dtype=np.float64), 100.0),
+        dew_point_c=dew,
+        mass_c=air,
+        surface_c=surfaces,
+        heat_w=np.full(air.shape, np.nan),
+        measured=carried_by(times, dew_logged, utc64(now)),
+        lead_h=_lead(forecast, air_logged, now),
+        notes=joined_notes(
+            (_basis_note(space, air_logged, dew_logged, now),), tuple(notes), forecast.notes
+        ),
+    )
+
+
+def _held(
+    around: WeatherAround, logged: Logged, outside: FloatArray, cautious: np.ufunc
+) -> FloatArray:
+    """Readings on the grid, straight between them and giving way to the guess after the last."""
+    if not logged.at.size:
+        return np.full(outside.shape, np.nan)
+    grid_h = hours_since(around.times, logged.at[-1])
+    read_h = hours_since(logged.at, logged.at[-1])
+    between = np.interp(grid_h, read_h, logged.value)
+    recent = logged.value[read_h >= -24.0 * COUNTS_DAYS]
+    guess = cautious(outside, recent.mean())
+    keeps = np.exp(-np.maximum(grid_h, 0.0) / FADES_H)
+    course: FloatArray = np.where(grid_h <= 0.0, between, guess + (between - guess) * keeps)
+    outside_of = (grid_h < read_h[0]) | (grid_h > 24.0 * COUNTS_DAYS)
+    return np.where(outside_of, np.nan, course)
+
+
+def _day_mean(values: FloatArray, step_h: float) -> FloatArray:
+    """Mean over the day before each point."""
+    span = max(round(_DAY_H / step_h), 1)
+    padded = np.concatenate([np.repeat(values[:, :1], span, axis=1), values], axis=1)
+    sums = np.cumsum(padded, axis=1)
+    mean: FloatArray = (sums[:, span:] - sums[:, :-span]) / span
+    return mean
+
+
+def _surface(
+    space: Space,
+    panel: str,
+    times: NDArray[np.datetime64],
+    air: FloatArray,
+    guess: FloatArray,
+    logged: Logged,
+    air_logged: Logged,
+    now: datetime,
+) -> tuple[FloatArray, str]:
+    """Surface by what it was read to lie below the air, else by the guess; and what to say."""
+    recent = logged.at >= utc64(now) - np.timedelta64(int(COUNTS_DAYS * 86400), "s")
+    if not recent.any() or not air_logged.at.size:
+        return (
+            np.minimum(air, guess),
+            f"{space.name}, {panel}: surface never read; taken as cold as a skin between the air "
+            "inside and outside",
+        )
+    start = air_logged.at[0]
+    air_then = np.interp(
+        hours_since(logged.at[recent], start), hours_since(air_logged.at, start), air_logged.value
+    )
+    # The coldest it was found against the air of its time.
+    below = float(np.min(logged.value[recent] - air_then))
+    return (
+        np.minimum(air, air + below),
+        f"{space.name}, {panel}: surface taken as far below the air as it was ever read "
+        f"({max(-below, 0.0):.1f} K)",
+    )
+
+
+def _lead(forecast: Forecast, logged: Logged, now: datetime) -> FloatArray:
+    """Hours since the latest reading before each instant; never less than the weather's lead."""
+    ahead = lead_hours(forecast, now, logged)
+    if not logged.at.size:
+        return ahead
+    last = logged.at[-1]
+    return np.maximum(ahead, np.maximum(hours_since(forecast.times, last), 0.0))
+
+
+def _basis_note(space: Space, air: Logged, dew: Logged, now: datetime) -> str:
+    if not air.at.size or not dew.at.size:
+        return (
+            f"{space.name}: nothing is known without readings of temperature and humidity there; "
+            "log one, or describe the space"
+        )
+    age_h = float(hours_since(np.atleast_1d(utc64(now)), min(air.at[-1], dew.at[-1]))[0])
+    age = f"{age_h:.0f} h" if age_h < 48.0 else f"{age_h / 24.0:.0f} days"
+    return (
+        f"{space.name}: known from readings alone, the last one {age} ago; from then on held and "
+        f"let go within some {FADES_H:.0f} h towards the colder and damper of the weather outside "
+        "and the readings' mean"
+    )

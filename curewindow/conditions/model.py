@@ -1,0 +1,174 @@
+"""A described space as the heat and moisture balance wants it, with every default in the open."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from curewindow.boat.schema import Boat, Panel, Space
+from curewindow.physics.balance import Layer, PanelModel, SpaceModel
+from curewindow.physics.panel import (
+    MATERIALS,
+    RSI_DOWN,
+    RSI_HORIZONTAL,
+    RSI_UP,
+    layer_of,
+    surface_temp,
+    thermal_transmittance,
+)
+
+# All estimates, no source: they stand in where the owner gives no figure of his
+# own, and readings correct what they get wrong.
+AIR_CHANGE_H = 0.5
+"""Leakage of a closed-up boat, 1/h."""
+MASS_J_K_M3 = 15_000.0
+"""Joinery and stores by volume: some 9 kg of wood a cubic metre, J/K m³."""
+MASS_COUPLING_W_K_M3 = 7.5
+"""About 1.5 m² of joinery a cubic metre at 5 W/m²K."""
+WOOD_HEAT_J_KGK = 1600.0
+BUFFER_KG_KG = 0.03
+"""Water that the outer fibres of joinery take up from dry to saturated air, kg a kg."""
+SLEEPER_KG_H = 0.05
+"""Breath of one sleeper, kg/h of water (about 40-50 g/h, common practice)."""
+# Heat capacity of a material that only its owner knows, J/kg K.
+_OWN_HEAT_J_KGK = 1400.0
+
+# Which way the heat leaves, ISO 6946 table 1.
+_RSI = {"side": RSI_HORIZONTAL, "overhead": RSI_UP, "sole": RSI_DOWN}
+_FLOW = {"side": "sideways", "overhead": "up", "sole": "down"}
+# An upright side sees half the sky. Of the sun it gets what a side turned away from
+# it gets, as we do not know which way the boat lies: estimate, no source.
+_SKY_SHARE = {"side": 0.5, "overhead": 1.0, "sole": 0.0}
+_SUN_SHARE = {"side": 0.3, "overhead": 1.0, "sole": 0.0}
+
+# Water a flame makes for the heat it gives, kg/kWh on the lower heating value, from
+# the hydrogen in the fuel: propane 1.63 kg/kg at 12.9 kWh/kg; kerosene and diesel
+# about 1.2 kg/kg at 11.9 kWh/kg; dry wood 0.5 kg/kg at 4.3 kWh/kg (combustion
+# chemistry; heating values from memory).
+FLAME_WATER_KG_KWH = {"gas": 0.126, "paraffin": 0.10, "diesel": 0.10, "solid fuel": 0.12}
+
+
+@dataclass(frozen=True, slots=True)
+class Described:
+    """A space's model, what it gives off, and the defaults that had to be used.
+
+    Attributes
+    ----------
+    model : SpaceModel
+        For :func:`curewindow.physics.balance.simulate`.
+    moisture_kg_h : float
+        Water given off inside, kg/h.
+    flame_water_kg_kwh : float
+        Water a heater without a flue adds for the heat it gives.
+    notes : tuple of str
+        Assumptions to be said.
+    """
+
+    model: SpaceModel
+    moisture_kg_h: float
+    flame_water_kg_kwh: float
+    notes: tuple[str, ...]
+
+
+def describe(space: Space) -> Described:
+    """Turn a space of boat.toml into a model.
+
+    Parameters
+    ----------
+    space : Space
+        With volume and panels (checked when boat.toml is read).
+
+    Returns
+    -------
+    Described
+
+    Raises
+    ------
+    ValueError
+        A space without volume or panels.
+    """
+    if not space.volume or not space.panel:
+        raise ValueError(f"space {space.name} has no volume or no panels to work with")
+    assumed: list[str] = []
+    air_change = space.air_change
+    if air_change is None:
+        air_change = AIR_CHANGE_H
+        assumed.append(f"an air change of {air_change:g} /h")
+    mass = space.interior_mass
+    if mass is None:
+        mass = MASS_J_K_M3 * space.volume
+        assumed.append(f"joinery and stores of {mass / 1000.0:.0f} kJ/K")
+    moisture = space.moisture
+    if moisture is None:
+        moisture = SLEEPER_KG_H if space.slept_in else 0.0
+        assumed.append(f"{moisture * 1000.0:.0f} g/h of moisture given off")
+    model = SpaceModel(
+        volume_m3=space.volume,
+        panels=tuple(panel_model(panel) for panel in space.panel),
+        air_changes_h=air_change,
+        mass_j_k=mass,
+        mass_coupling_w_k=MASS_COUPLING_W_K_M3 * space.volume,
+        buffer_kg=BUFFER_KG_KG * mass / WOOD_HEAT_J_KGK,
+    )
+    heating = space.heating
+    flame = 0.0
+    if heating is not None and not heating.vented:
+        flame = FLAME_WATER_KG_KWH.get(heating.kind, 0.0)
+    notes = [f"{space.name}: assumed {', '.join(assumed)}"] if assumed else []
+    if space.connected_to:
+        notes.append(f"{space.name}: doors to {', '.join(space.connected_to)} taken as shut")
+    return Described(model, moisture, flame, tuple(notes))
+
+
+def panel_model(panel: Panel) -> PanelModel:
+    """Turn a panel of boat.toml into the balance's own."""
+    to_air = panel.outside == "air"
+    to_space = panel.outside not in ("air", "water")
+    seen = 1.0 if to_air and panel.sky else 0.0
+    return PanelModel(
+        name=panel.name,
+        area_m2=panel.area,
+        layers=tuple(
+            Layer(thickness, conductivity, density, heat)
+            for thickness, conductivity, density, heat in _layers(panel)
+        ),
+        outside="space" if to_space else "air" if to_air else "water",
+        neighbour=panel.outside if to_space else "",
+        rsi=_RSI[panel.facing],
+        sun_share=seen * _SUN_SHARE[panel.facing],
+        sky_share=seen * _SKY_SHARE[panel.facing],
+    )
+
+
+def _layers(panel: Panel) -> list[tuple[float, float, float, float]]:
+    """(thickness m, conductivity W/mK, density kg/m³, heat capacity J/kgK), inside to outside."""
+    found = []
+    for layer in panel.layers:
+        known = MATERIALS.get(layer.material)
+        conductivity = layer.conductivity
+        if conductivity is None:
+            flow = _FLOW[panel.facing]
+            conductivity = layer_of(layer.material, layer.thickness, flow)[1]  # type: ignore[arg-type]
+        # Hand-written densities are in kg/L.
+        density = known.density_kg_m3 if known else 0.0
+        if layer.density is not None:
+            density = 1000.0 * layer.density
+        heat = known.heat_capacity_j_kgk if known else _OWN_HEAT_J_KGK
+        found.append((layer.thickness, conductivity, density, heat))
+    return found
+
+
+def follow_share(panel: Panel) -> float:
+    """Share of a lasting change of the air that the panel's inner surface goes along with.
+
+    The temperature factor f_Rsi of ISO 13788: 1 for perfect insulation, about a third
+    for a bare metal skin.
+    """
+    layers = [(thickness, conductivity) for thickness, conductivity, _, _ in _layers(panel)]
+    rsi = _RSI[panel.facing]
+    return float(surface_temp(1.0, 0.0, thermal_transmittance(layers, rsi=rsi), rsi))
+
+
+def neighbours(boat: Boat, space: Space) -> list[Space]:
+    """Spaces that lie behind a panel of this one."""
+    names = {panel.outside for panel in space.panel} - {"air", "water"}
+    return [other for other in boat.space if other.name in names]
