@@ -27,7 +27,7 @@ from curewindow.record.opening import open_to_read, open_to_write
 from curewindow.record.plausible import check_coat, check_done, check_reading
 from curewindow.record.trouble import plain_words
 
-ItemT = TypeVar("ItemT", Reading, Coat, Done)
+ItemT = TypeVar("ItemT", bound=Reading | Coat | Done)
 
 WAIT_S = 5.0  # for another writer, before giving up
 

@@ -1,0 +1,284 @@
+"""`curewindow log`: write down readings, coats and finished steps; show, correct, undo."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import datetime
+from pathlib import Path
+from typing import Any
+
+import click
+
+from curewindow.cli import logcorrect, logentry, logwords
+from curewindow.cli.common import (
+    Aboard,
+    boat_option,
+    complete_job,
+    complete_space,
+    go_aboard,
+    json_option,
+    print_json,
+)
+from curewindow.cli.logfiles import export_command, import_command
+from curewindow.errors import QuantityError
+from curewindow.quantity import AREA, PERCENT, TEMPERATURE
+from curewindow.record.entries import Reading
+
+_TIME_HELP = "'2026-11-25 08:00', '8:00' (today), 'yesterday 16:30', 'Thu 17:10' (the last one)."
+
+
+class _SignedValues(click.Command):
+    """A command whose values may be below zero: '-3C' is a value, not an option."""
+
+    def parse_args(self, ctx: click.Context, args: list[str]) -> list[str]:
+        """Write the sign as the typographic minus, which quantities know as well."""
+        signed = [
+            "−" + argument[1:] if argument[:1] == "-" and argument[1:2].isdigit() else argument
+            for argument in args
+        ]
+        return super().parse_args(ctx, signed)
+
+
+def _note_option(function: Callable[..., Any]) -> Callable[..., Any]:
+    return click.option("--note", default="", help="Anything to remember.")(function)
+
+
+def _reading_options(function: Callable[..., Any]) -> Callable[..., Any]:
+    for option in (
+        click.option("--wood", metavar="PERCENT", help="Moisture of the wood, like '14 %'."),
+        click.option("--panel", metavar="NAME", help="Panel the surface was measured on."),
+        click.option("--surface", metavar="TEMP", help="Temperature of a surface, like '9 °C'."),
+        click.option("--humidity", metavar="PERCENT", help="Relative humidity, like '70 %'."),
+        click.option("--air", metavar="TEMP", help="Temperature of the air, like '12 °C'."),
+    ):
+        function = option(function)
+    return function
+
+
+@click.group(name="log")
+def command() -> None:
+    """Write down readings, coats and finished steps.
+
+    Nothing is ever overwritten: 'undo' takes the last entry back, 'correct' puts a
+    right one in its place.
+    """
+
+
+@command.command(cls=_SignedValues)
+@click.argument("space", shell_complete=complete_space)
+@click.argument("values", nargs=-1)
+@_reading_options
+@click.option("--at", metavar="TIME", help=f"When it was read; else now. {_TIME_HELP}")
+@_note_option
+@boat_option
+@json_option
+def reading(
+    space: str,
+    values: tuple[str, ...],
+    air: str | None,
+    humidity: str | None,
+    surface: str | None,
+    panel: str | None,
+    wood: str | None,
+    at: str | None,
+    note: str,
+    boat: Path | None,
+    as_json: bool,
+) -> None:
+    """A reading in SPACE (or 'outdoors').
+
+    \b
+    curewindow log reading saloon 12C 70%
+    curewindow log reading saloon --surface '9 °C' --panel 'hull side'
+    """
+    aboard = go_aboard(boat)
+    short = logentry.short_values(values)
+    for name, given in (("air", air), ("humidity", humidity)):
+        if given is not None and name in short:
+            raise QuantityError(f"{name} is given twice: '{short[name]}' and '{given}'")
+    surface_c = logentry.quantity(surface, TEMPERATURE)
+    wood_pct = logentry.quantity(wood, PERCENT)
+    named = logentry.known_space(aboard.boat, space)
+    item = Reading(
+        space=named,
+        at=logentry.past(at, aboard),
+        air_c=logentry.quantity(air or short.get("air"), TEMPERATURE),
+        rh_pct=logentry.quantity(humidity or short.get("humidity"), PERCENT),
+        surface_c=surface_c,
+        panel=logentry.known_panel(aboard.boat, named, panel, surface=surface_c is not None),
+        wood_moisture_pct=wood_pct,
+        note=note,
+    )
+    with logentry.open_record(aboard) as record:
+        kept = record.add_reading(item)
+    _answer(kept, aboard, as_json)
+
+
+@command.command()
+@click.argument("job", shell_complete=complete_job)
+@click.option("--step", type=click.IntRange(min=1), help="Step of the job; else the one due.")
+@click.option("--coat", type=click.IntRange(min=1), help="Which coat of it; else the next.")
+@click.option("--start", metavar="TIME", help=f"First stroke. {_TIME_HELP}")
+@click.option("--end", metavar="TIME", help="Last stroke; else now.")
+@click.option("--sheet", metavar="NAME", help="Product sheet; else the work list's.")
+@click.option("--batch", default="", help="Batch number of the tin.")
+@click.option("--area", metavar="AREA", help="Area covered, like '6 m²'; else the job's.")
+@_note_option
+@boat_option
+@json_option
+def coat(
+    job: str,
+    step: int | None,
+    coat: int | None,
+    start: str | None,
+    end: str | None,
+    sheet: str | None,
+    batch: str,
+    area: str | None,
+    note: str,
+    boat: Path | None,
+    as_json: bool,
+) -> None:
+    """A coat (or bond, or bead) that went on in JOB."""
+    aboard = go_aboard(boat)
+    planned = logentry.known_job(aboard, job)
+    with logentry.open_record(aboard) as record:
+        item, notes = logentry.due_coat(
+            aboard,
+            planned,
+            record.coats(planned.name),
+            record.done(planned.name),
+            step=step,
+            coat=coat,
+            start=start,
+            end=end,
+            sheet=sheet,
+            batch=batch,
+            area_m2=logentry.quantity(area, AREA),
+            note=note,
+        )
+        kept = record.add_coat(item)
+    _answer(kept, aboard, as_json, notes)
+
+
+@command.command()
+@click.argument("job", shell_complete=complete_job)
+@click.option("--step", type=click.IntRange(min=1), help="Step of the job; else the one due.")
+@click.option("--at", metavar="TIME", help=f"When it was finished; else now. {_TIME_HELP}")
+@_note_option
+@boat_option
+@json_option
+def done(
+    job: str, step: int | None, at: str | None, note: str, boat: Path | None, as_json: bool
+) -> None:
+    """A step of JOB without a product (prepare, sand, fit) that is finished."""
+    aboard = go_aboard(boat)
+    planned = logentry.known_job(aboard, job)
+    with logentry.open_record(aboard) as record:
+        item = logentry.due_done(
+            aboard,
+            planned,
+            record.coats(planned.name),
+            record.done(planned.name),
+            step=step,
+            at=at,
+            note=note,
+        )
+        kept = record.add_done(item)
+    _answer(kept, aboard, as_json)
+
+
+@command.command(cls=_SignedValues)
+@click.argument("entry")
+@_reading_options
+@click.option("--at", metavar="TIME", help=f"Right time of a reading or step. {_TIME_HELP}")
+@click.option("--start", metavar="TIME", help="Right first stroke of a coat.")
+@click.option("--end", metavar="TIME", help="Right last stroke of a coat.")
+@click.option("--sheet", metavar="NAME", help="Right product sheet of a coat.")
+@click.option("--batch", help="Right batch number of a coat.")
+@click.option("--area", metavar="AREA", help="Right area of a coat, like '6 m²'.")
+@click.option("--note", help="Another note.")
+@boat_option
+@json_option
+def correct(entry: str, boat: Path | None, as_json: bool, **given: str | None) -> None:
+    """Put right an ENTRY that 'log show' names, like r12, c3 or d4.
+
+    The old one stays in the record and no longer counts.
+    """
+    aboard = go_aboard(boat)
+    with logentry.open_record(aboard) as record:
+        old = logcorrect.find_row(record, entry)
+        kept = record.correct(old.id, logcorrect.corrected(old, given, aboard))
+    _answer(kept, aboard, as_json, corrects=old.id)
+
+
+@command.command()
+@click.option("--job", metavar="NAME", shell_complete=complete_job, help="Only this job.")
+@click.option("--space", metavar="NAME", shell_complete=complete_space, help="Only this space.")
+@click.option("--last", type=click.IntRange(min=1), default=20, show_default=True, metavar="N")
+@boat_option
+@json_option
+def show(job: str | None, space: str | None, last: int, boat: Path | None, as_json: bool) -> None:
+    """What stands in the record: the last N of each kind, oldest first."""
+    aboard = go_aboard(boat)
+    with logentry.open_record(aboard, read_only=True) as record:
+        readings = []
+        if space is not None or job is None:
+            named = None if space is None else logentry.known_space(aboard.boat, space)
+            readings = record.readings(named, last=last)
+        coats, dones = [], []
+        if job is not None or space is None:
+            # a job may have left the work list: its coats are still told
+            coats = record.coats(job, last=last)
+            dones = record.done(job, last=last)
+            if job is not None and not coats and not dones:
+                planned = logentry.known_job(aboard, job).name
+                coats, dones = record.coats(planned, last=last), record.done(planned, last=last)
+    if as_json:
+        print_json(logwords.shown(readings, coats, dones))
+        return
+    if not (readings or coats or dones):
+        click.echo("nothing in the record yet")
+        return
+    items: list[tuple[datetime, logwords.Item]] = [
+        *((item.at, item) for item in readings),
+        *((item.end, item) for item in coats),
+        *((item.at, item) for item in dones),
+    ]
+    for _, item in sorted(items, key=lambda pair: pair[0])[-last:]:
+        click.echo(f"{logwords.number(item):>5}  {logwords.say(item, aboard.wording)}")
+
+
+@command.command()
+@boat_option
+@json_option
+def undo(boat: Path | None, as_json: bool) -> None:
+    """Take back the last entry (again for the one before it)."""
+    aboard = go_aboard(boat)
+    with logentry.open_record(aboard) as record:
+        answer = logwords.withdrawn(record.undo_last(), aboard.wording)
+    if as_json:
+        print_json(answer)
+    else:
+        click.echo(f"taken back: {answer.said}")
+
+
+command.add_command(import_command)
+command.add_command(export_command)
+
+
+def _answer(
+    kept: logwords.Item,
+    aboard: Aboard,
+    as_json: bool,
+    notes: tuple[str, ...] = (),
+    corrects: int | None = None,
+) -> None:
+    """Repeat what was understood, and how to take it back: one line."""
+    said = logwords.say(kept, aboard.wording)
+    if as_json:
+        print_json(logwords.logged(kept, said, list(notes), corrects))
+        return
+    remarks = f" ({'; '.join(notes)})" if notes else ""
+    verb = "logged" if corrects is None else "corrected"
+    click.echo(f"{verb}: {said}{remarks}; {logwords.UNDO}")

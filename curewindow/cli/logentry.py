@@ -1,0 +1,237 @@
+"""From what was typed to what is recorded: names checked, times read, defaults filled in."""
+
+from __future__ import annotations
+
+import difflib
+import re
+from collections.abc import Sequence
+from datetime import UTC, datetime, timedelta
+
+import click
+
+from curewindow.boat.folder import RECORD_FILE, job_by_name, load_work, own_sheets, space_by_name
+from curewindow.boat.schema import Boat, Job
+from curewindow.cli.common import Aboard
+from curewindow.errors import NotFoundError, QuantityError
+from curewindow.quantity import PERCENT, TEMPERATURE, Kind, parse
+from curewindow.record.entries import Coat, Done
+from curewindow.record.plausible import CLOCK_SLACK
+from curewindow.record.store import Record
+from curewindow.wording import moment
+
+OUTDOORS = "outdoors"
+_WEEKDAY = re.compile(r"^\s*(mon|tue|wed|thu|fri|sat|sun)", re.I)
+
+
+def open_record(aboard: Aboard, *, read_only: bool = False) -> Record:
+    """The record of the boat folder."""
+    return Record(aboard.folder / RECORD_FILE, read_only=read_only)
+
+
+def past(text: str | None, aboard: Aboard) -> datetime:
+    """Read a time that is over; a weekday is the last one, not the coming one.
+
+    Raises
+    ------
+    QuantityError
+        Not a time, or one still to come.
+    """
+    if text is None:
+        return aboard.now
+    at = moment(text, aboard.wording.zone, aboard.now)
+    if at > aboard.now + CLOCK_SLACK and _WEEKDAY.match(text):
+        local = at.astimezone(aboard.wording.zone) - timedelta(days=7)
+        at = local.astimezone(UTC)
+    if at > aboard.now + CLOCK_SLACK:
+        raise QuantityError(
+            f"'{text}' is still to come (it is {aboard.wording.when(aboard.now)}); "
+            "only what happened is recorded"
+        )
+    return at
+
+
+def quantity(text: str | None, kind: Kind) -> float | None:
+    """Read an option's quantity, or None where it was not given."""
+    return None if text is None else parse(text, kind)
+
+
+def short_values(texts: Sequence[str]) -> dict[str, str]:
+    """Sort 'saloon 12C 70%' into its values: a temperature is the air's, a share the humidity.
+
+    Raises
+    ------
+    QuantityError
+        Neither, or two of a kind.
+    """
+    found: dict[str, str] = {}
+    for text in texts:
+        kind = "humidity" if text.rstrip().endswith("%") else "air"
+        parse(text, PERCENT if kind == "humidity" else TEMPERATURE)
+        if kind in found:
+            raise QuantityError(
+                f"'{text}' is a second {kind}; name a surface with --surface '9 °C' and "
+                "wood with --wood '14 %'"
+            )
+        found[kind] = text
+    return found
+
+
+def known_space(boat: Boat, name: str) -> str:
+    """The space's name as boat.toml has it; readings may be from outdoors too."""
+    if name.casefold() == OUTDOORS:
+        return OUTDOORS
+    same = [space.name for space in boat.space if space.name.casefold() == name.casefold()]
+    return same[0] if len(same) == 1 else space_by_name(boat, name).name
+
+
+def known_panel(boat: Boat, space: str, name: str | None, *, surface: bool) -> str | None:
+    """The panel a surface belongs to: the one named, else the only one there is.
+
+    Raises
+    ------
+    NotFoundError
+        The space has panels, and none of that name, or several and none was named.
+    """
+    described = boat.find_space(space)
+    panels = [] if described is None else [panel.name for panel in described.panel]
+    if name is None:
+        if not surface or not panels:
+            return None
+        if len(panels) == 1:
+            return panels[0]
+        raise NotFoundError(f"which surface in {space}? say it with --panel: {', '.join(panels)}")
+    same = [panel for panel in panels if panel.casefold() == name.casefold()]
+    if same or not panels:
+        return same[0] if same else name
+    close = difflib.get_close_matches(name, panels, n=1, cutoff=0.5)
+    hint = f"did you mean '{close[0]}'?" if close else f"there are: {', '.join(panels)}"
+    raise NotFoundError(f"{space} has no panel '{name}'; {hint}")
+
+
+def known_sheet(aboard: Aboard, name: str) -> str:
+    """The sheet's name, where there is one of that name; the nearest is told otherwise."""
+    from curewindow.sheets.shelf import get_sheet
+
+    return get_sheet(name, own_sheets(aboard.folder)).stem
+
+
+def known_job(aboard: Aboard, name: str) -> Job:
+    """The job of that name; the nearest is told otherwise."""
+    return job_by_name(load_work(aboard.folder, aboard.boat), name)
+
+
+def due_coat(
+    aboard: Aboard,
+    job: Job,
+    coats: Sequence[Coat],
+    dones: Sequence[Done],
+    *,
+    step: int | None,
+    coat: int | None,
+    start: str | None,
+    end: str | None,
+    sheet: str | None,
+    batch: str,
+    area_m2: float | None,
+    note: str,
+) -> tuple[Coat, tuple[str, ...]]:
+    """Fill in a coat: the next one due by record and work list, ending now.
+
+    Returns
+    -------
+    tuple
+        The coat, and what has to be said about it.
+
+    Raises
+    ------
+    click.UsageError
+        There is no such step, none is due, or the coat is in the record already.
+    """
+    from curewindow.boat.effort import hands_on_h
+    from curewindow.daysheet.progress import WITH_PRODUCT, next_of
+
+    notes: list[str] = []
+    following = next_of(job, coats, dones)
+    own = [c for c in coats if c.job == job.name]
+    if step is None:
+        first = len(job.step) + 1 if following is None else following.step_number
+        step = next(
+            (n for n, s in enumerate(job.step, 1) if n >= first and s.do in WITH_PRODUCT), None
+        )
+        if step is None:
+            raise click.UsageError(
+                f"no coat of '{job.name}' is due by the record; if you put on one more, "
+                "say which with --step and --coat"
+            )
+        if step > first:
+            notes.append(f"step {first} ({job.step[first - 1].do}) is not in the record as done")
+    elif not 1 <= step <= len(job.step) or job.step[step - 1].do not in WITH_PRODUCT:
+        steps = ", ".join(
+            f"{n} ({s.do} {s.sheet})" for n, s in enumerate(job.step, 1) if s.do in WITH_PRODUCT
+        )
+        raise click.UsageError(f"'{job.name}' has no coat in step {step}; there are: {steps}")
+    planned = job.step[step - 1]
+    on = [c.coat for c in own if c.step == step]
+    if coat is None:
+        coat = max(on, default=0) + 1
+    elif coat in on:
+        raise click.UsageError(
+            f"coat {coat} of step {step} of '{job.name}' is in the record already "
+            "('curewindow log show' lists it, 'curewindow log correct' changes it)"
+        )
+    if coat > planned.coats:
+        notes.append(f"the work list has {planned.coats} in step {step}; this is one more")
+    named = known_sheet(aboard, sheet) if sheet else (planned.sheet or "")
+    if planned.sheet and named != planned.sheet:
+        notes.append(f"the work list has {planned.sheet} in step {step}")
+    end_at = past(end, aboard)
+    if start is None:
+        hours = hands_on_h(planned, job)
+        start_at = end_at - timedelta(hours=hours)
+        notes.append(f"start taken as {hours:.2g} h before the end; say it with --start")
+    else:
+        start_at = past(start, aboard)
+    made = Coat(job.name, step, coat, start_at, end_at, named, batch, area_m2, note)
+    return made, tuple(notes)
+
+
+def due_done(
+    aboard: Aboard,
+    job: Job,
+    coats: Sequence[Coat],
+    dones: Sequence[Done],
+    *,
+    step: int | None,
+    at: str | None,
+    note: str,
+) -> Done:
+    """Fill in a finished step: the next one due by record and work list, now.
+
+    Raises
+    ------
+    click.UsageError
+        There is no such step, none is due, a coat is, or it is in the record already.
+    """
+    from curewindow.daysheet.progress import WITH_PRODUCT, next_of
+
+    if step is None:
+        following = next_of(job, coats, dones)
+        if following is None:
+            raise click.UsageError(f"every step of '{job.name}' is done by the record")
+        step = following.step_number
+        if following.coat is not None:
+            raise click.UsageError(
+                f"next in '{job.name}' is coat {following.coat} of step {step} "
+                f"({following.step.sheet}): 'curewindow log coat'; or say the step with --step"
+            )
+    if not 1 <= step <= len(job.step):
+        raise click.UsageError(f"'{job.name}' has no step {step}; it has {len(job.step)}")
+    planned = job.step[step - 1]
+    if planned.do in WITH_PRODUCT:
+        raise click.UsageError(
+            f"step {step} of '{job.name}' is {planned.do} {planned.sheet}: 'curewindow log coat' "
+            "writes down each coat"
+        )
+    if any(done.job == job.name and done.step == step for done in dones):
+        raise click.UsageError(f"step {step} of '{job.name}' is in the record as done already")
+    return Done(job.name, step, past(at, aboard), note)

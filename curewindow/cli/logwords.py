@@ -1,0 +1,211 @@
+"""What `curewindow log` answers: the models its JSON is made of, and its lines of text."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import datetime
+from pathlib import Path
+
+from pydantic import Field
+
+from curewindow.answers import Answer
+from curewindow.record.entries import Coat, Done, Entry, Reading
+from curewindow.wording import Wording
+
+Item = Reading | Coat | Done
+
+UNDO = "`curewindow log undo` takes it back"
+
+
+class ReadingLine(Answer):
+    """A reading in the record."""
+
+    id: int
+    space: str
+    at: datetime
+    air_c: float | None
+    rh_pct: float | None
+    surface_c: float | None
+    panel: str | None
+    wood_moisture_pct: float | None
+    source: str
+    note: str
+
+
+class CoatLine(Answer):
+    """A coat in the record."""
+
+    id: int
+    job: str
+    step: int
+    coat: int
+    start: datetime
+    end: datetime
+    sheet: str
+    batch: str
+    area_m2: float | None
+    note: str
+
+
+class DoneLine(Answer):
+    """A finished step in the record."""
+
+    id: int
+    job: str
+    step: int
+    at: datetime
+    note: str
+
+
+class Logged(Answer):
+    """`log reading`, `coat`, `done` and `correct` with `--json`: the row that was written."""
+
+    reading: ReadingLine | None = None
+    coat: CoatLine | None = None
+    done: DoneLine | None = None
+    corrects: int | None = Field(None, description="id of the row this one corrects")
+    said: str = Field(description="what was understood, in the boat's units and local time")
+    notes: list[str] = Field(default_factory=list)
+
+
+class Withdrawn(Answer):
+    """`log undo --json`: the entry that was taken back."""
+
+    entry: int
+    written: datetime
+    kind: str
+    size: int = Field(description="rows that no longer count")
+    what: str
+    said: str
+
+
+class Shown(Answer):
+    """`log show --json`: what stands in the record, oldest first."""
+
+    readings: list[ReadingLine]
+    coats: list[CoatLine]
+    done: list[DoneLine]
+
+
+class BadLine(Answer):
+    """A line of an imported file that cannot be used."""
+
+    line: int
+    reason: str
+
+
+class Imported(Answer):
+    """`log import --json`."""
+
+    file: str
+    read: int
+    added: int
+    duplicates: int
+    bad: list[BadLine]
+
+
+class Exported(Answer):
+    """`log export --json`."""
+
+    file: str
+    rows: int
+
+
+def reading_line(reading: Reading) -> ReadingLine:
+    """A reading as JSON has it."""
+    return ReadingLine.model_validate(reading, from_attributes=True)
+
+
+def coat_line(coat: Coat) -> CoatLine:
+    """A coat as JSON has it."""
+    return CoatLine.model_validate(coat, from_attributes=True)
+
+
+def done_line(done: Done) -> DoneLine:
+    """A finished step as JSON has it."""
+    return DoneLine.model_validate(done, from_attributes=True)
+
+
+def logged(item: Item, said: str, notes: list[str], corrects: int | None = None) -> Logged:
+    """The answer to a row that was written."""
+    return Logged(
+        reading=reading_line(item) if isinstance(item, Reading) else None,
+        coat=coat_line(item) if isinstance(item, Coat) else None,
+        done=done_line(item) if isinstance(item, Done) else None,
+        corrects=corrects,
+        said=said,
+        notes=notes,
+    )
+
+
+def shown(readings: Sequence[Reading], coats: Sequence[Coat], dones: Sequence[Done]) -> Shown:
+    """What stands in the record, as JSON has it."""
+    return Shown(
+        readings=[reading_line(item) for item in readings],
+        coats=[coat_line(item) for item in coats],
+        done=[done_line(item) for item in dones],
+    )
+
+
+def number(item: Item) -> str:
+    """'r12', 'c3', 'd4': how a row is named in `log show` and `log correct`."""
+    return f"{type(item).__name__[0].lower()}{item.id}"
+
+
+def say(item: Item, wording: Wording) -> str:
+    """An entry in one line, in the boat's units and local time."""
+    if isinstance(item, Reading):
+        values = []
+        if item.air_c is not None:
+            values.append(f"air {wording.temp(item.air_c)}")
+        if item.rh_pct is not None:
+            values.append(f"humidity {item.rh_pct:.3g} %")
+        if item.surface_c is not None:
+            where = f"{item.panel} " if item.panel else ""
+            values.append(f"{where}surface {wording.temp(item.surface_c)}")
+        if item.wood_moisture_pct is not None:
+            on = f" ({item.panel})" if item.panel and item.surface_c is None else ""
+            values.append(f"wood {item.wood_moisture_pct:.3g} %{on}")
+        text = f"{item.space}, {wording.when(item.at)}: {', '.join(values)}"
+        if item.source != "by hand":
+            text += f" [{item.source}]"
+    elif isinstance(item, Coat):
+        text = (
+            f"{item.job}, step {item.step}, coat {item.coat} of {item.sheet}: "
+            f"{wording.from_to(item.start, item.end)}"
+        )
+        if item.area_m2 is not None:
+            text += f", {item.area_m2:g} m²"
+        if item.batch:
+            text += f", batch {item.batch}"
+    else:
+        text = f"{item.job}, step {item.step} done: {wording.when(item.at)}"
+    return f"{text}, note: {item.note}" if item.note else text
+
+
+def say_entry(entry: Entry, wording: Wording) -> str:
+    """An entry of the log in one line."""
+    if entry.item is not None:
+        return say(entry.item, wording)
+    source = f" of {entry.what}" if entry.what else ""
+    return f"{entry.size} readings{source}, entered {wording.when(entry.written)}"
+
+
+def withdrawn(entry: Entry, wording: Wording) -> Withdrawn:
+    """The answer to an undo."""
+    said = say_entry(entry, wording)
+    if entry.supersedes is not None:
+        said += "; what it had corrected counts again"
+    return Withdrawn(
+        entry=entry.id,
+        written=entry.written,
+        kind=entry.kind,
+        size=entry.size,
+        what=entry.what,
+        said=said,
+    )
+
+
+def imported(path: Path, read: int, added: int, duplicates: int, bad: list[BadLine]) -> Imported:
+    """The answer to an import."""
+    return Imported(file=str(path), read=read, added=added, duplicates=duplicates, bad=bad)
