@@ -16,6 +16,8 @@ from curewindow.physics.elementwise import (
     within,
 )
 
+_COLDEST_SKY_DEW_C = -0.56e-2 / (2.0 * 0.73e-4)  # where the clear-sky parabola is least
+
 
 @overload
 def external_resistance(
@@ -76,32 +78,39 @@ def sky_emissivity(dew_point_c: ArrayLike, cloud_frac: ArrayLike) -> float | Flo
     Parameters
     ----------
     dew_point_c : array_like
-        Dew point of the air, °C, -60 to 40.
+        Dew point of the air, °C, -60 to 35. Below -38 °C, where the relation
+        turns up again, its least value 0.60 is held.
     cloud_frac : array_like
-        Share of the sky under cloud, 0 to 1.
+        Share of the sky under cloud, 0 to 1. Low, dense cloud is assumed; high
+        thin cloud shields less.
 
     Returns
     -------
     float or ndarray
-        Emissivity, broadcast. The cloud factor would take a close overcast in
-        the tropics past 1, which no body can be; 1 is given there.
+        Emissivity, broadcast.
 
     Raises
     ------
     ValueError
         A value outside its range.
 
+    Notes
+    -----
+    Published relations for the clear sky differ by 0.05 to 0.1, worth 1 to 3 K
+    on a still night; this one is among the colder ones, which is the safe side.
+    Its small swing between day and night (±0.013) is left out.
+
     References
     ----------
-    Clark and Allen (1978) for the clear sky, Walton (1983) for cloud, as the
-    EnergyPlus Engineering Reference, "Climate Calculations", gives them:
-    (0.787 + 0.764 ln(Td/273)) (1 + 0.0224 N - 0.0035 N² + 0.00028 N³), N in tenths.
+    Clear sky: Berdahl and Martin (1984), Solar Energy 32, 663-664, fitted for dew
+    points of -20..30 °C: 0.711 + 0.56 (Td/100) + 0.73 (Td/100)². Cloud: Martin and
+    Berdahl (1984), Solar Energy 33, 321-336, with the factor 0.784 for low cloud
+    as in the California Residential Alternative Calculation Method (2013), eq. 76.
     """
-    dew_k = within("dew point", dew_point_c, -60.0, 40.0, "°C") + ZERO_C_IN_K
-    n = 10.0 * within("cloud", cloud_frac, 0.0, 1.0, "of the sky")
-    clear = 0.787 + 0.764 * np.log(dew_k / 273.0)
-    whole = clear * (1.0 + n * (0.0224 + n * (-0.0035 + n * 0.00028)))
-    return handed_back(np.minimum(whole, 1.0))
+    dew = np.maximum(within("dew point", dew_point_c, -60.0, 35.0, "°C"), _COLDEST_SKY_DEW_C)
+    clear = 0.711 + 0.56e-2 * dew + 0.73e-4 * dew**2
+    cloud = within("cloud", cloud_frac, 0.0, 1.0, "of the sky")
+    return handed_back(clear + 0.784 * (1.0 - clear) * cloud)
 
 
 @overload
