@@ -1,1 +1,7 @@
 """Weather from feeds and files as one Forecast."""
+
+from curewindow.weather.choose import get_forecast
+from curewindow.weather.files import read_weather_file
+from curewindow.weather.forecast import Forecast
+
+__all__ = ["Forecast", "get_forecast", "read_weather_file"]

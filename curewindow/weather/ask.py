@@ -1,0 +1,227 @@
+"""A feed's rows: from the cache while fresh, else from the network, else the last good ones."""
+
+from __future__ import annotations
+
+import logging
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, replace
+from datetime import UTC, datetime, timedelta
+from email.utils import parsedate_to_datetime
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from curewindow.errors import WeatherError
+from curewindow.weather import http
+from curewindow.weather.cache import Cache, Entry, entry_path, load_entry, store_entry
+from curewindow.weather.rows import Rows
+
+log = logging.getLogger(__name__)
+
+DEFAULT_LIFE = timedelta(hours=1)
+"""Age to which an answer is used where the service states none: models run hourly at best."""
+LONGEST_LIFE = timedelta(hours=24)
+AFTER_FAILURE = timedelta(minutes=5)
+CLOCK_SLACK = timedelta(minutes=5)
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """A feed's rows, when they were got, whether just now, and what to say of them."""
+
+    rows: Rows
+    fetched_at: datetime
+    is_new: bool
+    notes: tuple[str, ...]
+
+
+def ask(
+    service: str,
+    url: str,
+    read: Callable[[dict[str, Any]], Rows],
+    *,
+    name: str,
+    cache: Cache,
+    now: datetime,
+    timeout_s: float,
+) -> Answer:
+    """Get a feed's rows.
+
+    Parameters
+    ----------
+    service : str
+        Its name, for people.
+    url : str
+        The whole address.
+    read : callable
+        Turns a body into rows; raises WeatherError for one it cannot use. Only a
+        body that can be read is kept.
+    name : str
+        Beginning of the name of the file the answer is kept in.
+    cache : Cache
+        Where answers are kept.
+    now : datetime
+        The moment it is (or is pretended to be), aware.
+    timeout_s : float
+        For each call.
+
+    Returns
+    -------
+    Answer
+
+    Raises
+    ------
+    WeatherError
+        One line: no answer, and no earlier one that may stand in.
+
+    Notes
+    -----
+    Stamps never lie in the future: where `now` is ahead of the clock (a what-if)
+    the clock's own time is used, so a what-if cannot make an answer look newer
+    than it is. An answer got after a pretended `now` in the past is used as it is.
+    """
+    at = min(now.astimezone(UTC), _clock())
+    path = entry_path(cache.folder, name, url)
+    kept = load_entry(path, url)
+    if kept is not None and kept.fetched_at and kept.fetched_at > _clock() + CLOCK_SLACK:
+        log.warning("the kept forecast %s is stamped in the future; asking anew", path)
+        kept = replace(kept, fresh_until=None, not_before=None)
+    rows = _kept_rows(kept, read, path)
+    if rows is None and kept is not None:
+        kept = replace(kept, body=None, fetched_at=None, fresh_until=None, etag=None)
+        kept = replace(kept, last_modified=None)
+    if rows is not None and kept and kept.fetched_at and _is_fresh(kept, at, cache):
+        return Answer(rows, kept.fetched_at, False, _deprecation(service, kept.status))
+    paused = kept is not None and kept.not_before is not None and at < kept.not_before
+    if cache.offline:
+        failure = kept.failure if kept is not None and paused else ""
+    elif kept is not None and kept.not_before and paused and _must_wait(kept, rows, cache):
+        failure = f"{kept.failure}; asked again after {kept.not_before:%H:%M}Z"
+    else:
+        try:
+            return _from_network(service, url, read, path, kept, rows, at, timeout_s)
+        except http.NoAnswerError as bad:
+            failure = bad.reason
+            stated = bad.retry_after_s is not None
+            rest = timedelta(seconds=bad.retry_after_s or 0.0) if stated else AFTER_FAILURE
+            until = at + min(rest, LONGEST_LIFE)
+            entry = replace(kept or Entry(url), not_before=until, pause_stated=stated)
+            store_entry(path, replace(entry, failure=failure))
+            log.info("%s: %s", service, failure)
+    if rows is None or kept is None or kept.fetched_at is None or not cache.stale_ok:
+        raise WeatherError(f"no forecast from {service}: {failure or 'working offline'}")
+    if rows.times.max() <= np.datetime64(at.replace(tzinfo=None), "s"):
+        ended = str(rows.times.max())[:16].replace("T", " ")
+        raise WeatherError(
+            f"no forecast from {service}: {failure or 'working offline'}; the last ended {ended}Z"
+        )
+    why = f"the feed did not answer ({failure})" if failure else "working offline"
+    stale = f"the forecast is {_age(at - kept.fetched_at)} old: {why}"
+    return Answer(rows, kept.fetched_at, False, (*_deprecation(service, kept.status), stale))
+
+
+def _clock() -> datetime:
+    return datetime.now(UTC)
+
+
+def _is_fresh(kept: Entry, at: datetime, cache: Cache) -> bool:
+    """Fresh by its stated or usual life; 'refresh' shortens only the life we assumed."""
+    if kept.fetched_at is None or kept.fresh_until is None:
+        return False
+    if kept.fetched_at > at:  # a what-if in the past
+        return True
+    return at < kept.fresh_until and (kept.expiry_stated or not cache.refresh)
+
+
+def _must_wait(kept: Entry, rows: Rows | None, cache: Cache) -> bool:
+    """A pause the service asked for is kept; our own only where waiting costs nothing."""
+    return kept.pause_stated or (rows is not None and not cache.refresh)
+
+
+def _kept_rows(
+    kept: Entry | None, read: Callable[[dict[str, Any]], Rows], path: Path
+) -> Rows | None:
+    if kept is None or kept.body is None:
+        return None
+    try:
+        return read(kept.body)
+    except WeatherError as bad:
+        log.warning("the kept forecast %s is not usable (%s); asking anew", path, bad)
+        return None
+
+
+def _from_network(
+    service: str,
+    url: str,
+    read: Callable[[dict[str, Any]], Rows],
+    path: Path,
+    kept: Entry | None,
+    rows: Rows | None,
+    at: datetime,
+    timeout_s: float,
+) -> Answer:
+    reply = http.get(
+        url,
+        timeout_s=timeout_s,
+        last_modified=kept.last_modified if kept else None,
+        etag=kept.etag if kept else None,
+    )
+    fresh_until, stated = _life(reply.headers, at)
+    if reply.status == 304:
+        if kept is None or rows is None:
+            raise http.NoAnswerError("it says 'not modified' about an answer never given")
+        entry = replace(
+            kept, fetched_at=at, fresh_until=fresh_until, expiry_stated=stated, not_before=None
+        )
+        store_entry(path, replace(entry, failure=""))
+        return Answer(rows, at, False, _deprecation(service, kept.status))
+    body = http.parse_json(reply.text)
+    try:
+        rows = read(body)
+    except WeatherError as bad:
+        raise http.NoAnswerError(str(bad)) from None
+    store_entry(
+        path,
+        Entry(
+            url=url,
+            body=body,
+            status=reply.status,
+            fetched_at=at,
+            fresh_until=fresh_until,
+            expiry_stated=stated,
+            last_modified=reply.headers.get("last-modified"),
+            etag=reply.headers.get("etag"),
+        ),
+    )
+    return Answer(rows, at, True, _deprecation(service, reply.status))
+
+
+def _life(headers: Mapping[str, str], at: datetime) -> tuple[datetime, bool]:
+    """How long an answer is fresh: Expires less Date (RFC 9111, 4.2.1), and whether stated.
+
+    The difference, not Expires itself: the clock aboard may be wrong.
+    """
+    try:
+        expires = parsedate_to_datetime(headers["expires"])
+    except (KeyError, ValueError):
+        return at + DEFAULT_LIFE, False
+    try:
+        sent = parsedate_to_datetime(headers["date"])
+    except (KeyError, ValueError):
+        sent = _clock()
+    if expires.tzinfo is None or sent.tzinfo is None:  # '-0000' is UTC of unknown origin
+        expires, sent = (t.replace(tzinfo=t.tzinfo or UTC) for t in (expires, sent))
+    life = min(max(expires - sent, timedelta(0)), LONGEST_LIFE)
+    return at + life, life > timedelta(0)
+
+
+def _deprecation(service: str, status: int) -> tuple[str, ...]:
+    if status != 203:
+        return ()
+    return (f"{service} will soon end the version of its feed asked here; update curewindow",)
+
+
+def _age(age: timedelta) -> str:
+    minutes = max(0, round(age.total_seconds() / 60))
+    return f"{minutes} min" if minutes < 90 else f"{round(minutes / 60)} h"

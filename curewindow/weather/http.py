@@ -1,0 +1,217 @@
+"""One GET: time-out, name of the asker, bounded retries, Retry-After, conditional requests.
+
+httpx and tenacity are imported when a request is really made: an answer from
+the cache costs neither.
+"""
+
+from __future__ import annotations
+
+import json
+import logging
+import os
+import re
+import time
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from email.utils import parsedate_to_datetime
+from typing import Any
+
+import curewindow
+from curewindow.errors import WeatherError
+
+log = logging.getLogger(__name__)
+
+ATTEMPTS = 3
+LONGEST_WAIT_S = 10.0
+"""Longest pause taken between attempts; a service that asks for more gets its peace."""
+CONTACT_VARIABLE = "CUREWINDOW_CONTACT"
+
+
+class NoAnswerError(WeatherError):
+    """The service gave no usable answer.
+
+    Parameters
+    ----------
+    reason : str
+        What happened, one line, without the name of the service.
+    retry_after_s : float, optional
+        How long the service asks to be left alone.
+    passing : bool
+        Is it worth another attempt at once?
+    """
+
+    def __init__(self, reason: str, *, retry_after_s: float | None = None, passing: bool = False):
+        self.reason = reason
+        self.retry_after_s = retry_after_s
+        self.passing = passing
+        super().__init__(reason)
+
+
+@dataclass(frozen=True, slots=True)
+class Reply:
+    """What came back: 200, 203 or 304."""
+
+    status: int
+    headers: Mapping[str, str]
+    text: str
+
+
+def user_agent() -> str:
+    """Name the program, its version and, if the owner set one, a contact address.
+
+    Weather services ask for a way to reach whoever runs a misbehaving program.
+    ``CUREWINDOW_CONTACT`` holds an e-mail or web address; none is made up.
+    """
+    # A header is one line of ASCII.
+    contact = " ".join(os.environ.get(CONTACT_VARIABLE, "").split())
+    contact = contact.encode("ascii", "replace").decode()
+    return f"curewindow/{curewindow.__version__}" + (f" {contact}" if contact else "")
+
+
+def get(
+    url: str,
+    *,
+    timeout_s: float,
+    last_modified: str | None = None,
+    etag: str | None = None,
+) -> Reply:
+    """Ask for a document.
+
+    Parameters
+    ----------
+    url : str
+        The whole address.
+    timeout_s : float
+        For connecting, and again for each silence while reading.
+    last_modified, etag : str, optional
+        From the last answer, to be told 304 when nothing has changed.
+
+    Returns
+    -------
+    Reply
+        Status 200, 203 (a deprecated version of the service) or 304.
+
+    Raises
+    ------
+    NoAnswerError
+        Anything else, after up to three attempts where another can help.
+    """
+    import tenacity
+
+    headers = {"User-Agent": user_agent(), "Accept": "application/json"}
+    if last_modified:
+        headers["If-Modified-Since"] = last_modified
+    if etag:
+        headers["If-None-Match"] = etag
+    jitter = tenacity.wait_random_exponential(multiplier=0.5, max=4.0)
+
+    def pause_s(state: tenacity.RetryCallState) -> float:
+        failure = state.outcome.exception() if state.outcome else None
+        asked = failure.retry_after_s if isinstance(failure, NoAnswerError) else None
+        return float(jitter(state)) if asked is None else asked
+
+    attempts = tenacity.Retrying(
+        retry=tenacity.retry_if_exception(lambda e: isinstance(e, NoAnswerError) and e.passing),
+        stop=tenacity.stop_after_attempt(ATTEMPTS),
+        wait=pause_s,
+        sleep=_sleep,
+        reraise=True,
+    )
+    reply: Reply = attempts(_get_once, url, headers, timeout_s)
+    return reply
+
+
+def parse_json(text: str) -> dict[str, Any]:
+    """Read a JSON object out of an answer.
+
+    Raises
+    ------
+    NoAnswerError
+        It is a web page (a network that wants a log-in first), broken or not an object.
+    """
+    try:
+        body = json.loads(text)
+    except ValueError:
+        if text.lstrip()[:1] == "<":
+            raise NoAnswerError(
+                "a web page came instead of a forecast; does the network want a log-in first?"
+            ) from None
+        raise NoAnswerError("the answer is not whole JSON") from None
+    if not isinstance(body, dict):
+        raise NoAnswerError(f"the answer is a JSON {type(body).__name__}, not an object")
+    return body
+
+
+def _sleep(seconds: float) -> None:
+    time.sleep(seconds)
+
+
+def _get_once(url: str, headers: Mapping[str, str], timeout_s: float) -> Reply:
+    import httpx
+
+    try:
+        response = httpx.get(url, headers=headers, timeout=timeout_s, follow_redirects=True)
+    except httpx.TimeoutException:
+        raise NoAnswerError(f"no answer within {timeout_s:g} s", passing=True) from None
+    except httpx.InvalidURL as bad:
+        raise NoAnswerError(f"'{url}' is not an address: {bad}") from None
+    except httpx.UnsupportedProtocol:
+        raise NoAnswerError(f"'{url}' does not begin with https:// or http://") from None
+    except httpx.HTTPError as bad:
+        reason = _one_line(str(bad)) or type(bad).__name__
+        raise NoAnswerError(f"it cannot be reached: {reason}", passing=True) from None
+    status = response.status_code
+    log.debug("GET %s: %d, %d bytes", url, status, len(response.content))
+    if status in (200, 203, 304):
+        low = {name.lower(): value for name, value in response.headers.items()}
+        return Reply(status, low, response.text)
+    asked = retry_after_s(response.headers.get("Retry-After"))
+    short = asked is not None and asked <= LONGEST_WAIT_S
+    said = _said(response.text)
+    if status == 429:
+        raise NoAnswerError(
+            f"it asks for fewer requests (429{said})", retry_after_s=asked, passing=short
+        )
+    if status >= 500:
+        raise NoAnswerError(
+            f"it has a fault (status {status}{said})",
+            retry_after_s=asked,
+            passing=asked is None or short,
+        )
+    if status == 403:
+        raise NoAnswerError(
+            f"it refuses (status 403{said}); set {CONTACT_VARIABLE} to your e-mail or web address"
+        )
+    raise NoAnswerError(f"it does not accept the request (status {status}{said})")
+
+
+def retry_after_s(value: str | None) -> float | None:
+    """Seconds a Retry-After header asks for: a number or a date (RFC 9110, 10.2.3)."""
+    if not value:
+        return None
+    if value.strip().isdigit():
+        return float(value)
+    try:
+        moment = parsedate_to_datetime(value)
+    except ValueError:
+        return None
+    if moment.tzinfo is None:
+        moment = moment.replace(tzinfo=UTC)
+    return max(0.0, (moment - datetime.now(UTC)).total_seconds())
+
+
+def _said(text: str) -> str:
+    """The service's own words about an error, cut to one short line."""
+    try:
+        body = json.loads(text)
+        words = str(body["reason"]) if isinstance(body, dict) and "reason" in body else ""
+    except ValueError:
+        words = "" if "<" in text[:200] else text
+    words = _one_line(words)
+    return f": {words}" if words else ""
+
+
+def _one_line(text: str, longest: int = 120) -> str:
+    line = re.sub(r"\s+", " ", text).strip()
+    return line if len(line) <= longest else line[: longest - 1] + "…"

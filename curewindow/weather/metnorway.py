@@ -1,0 +1,162 @@
+"""MET Norway's locationforecast 2.0, compact.
+
+Checked against the service's own documentation (api.met.no/doc): a User-Agent
+that says who asks, or 403; at most four decimals of latitude and longitude; no
+request again before ``Expires``, then with ``If-Modified-Since`` exactly as it
+came in ``Last-Modified``; 203 for a version about to end; 429 for too many
+requests. Times are UTC; values under ``instant`` belong to that instant, those
+under ``next_1_hours`` and ``next_6_hours`` to the hours that begin there; the last
+row has none. Steps are one hour for about 60 hours, then six. ``compact`` has
+neither dew point nor sunshine. ``altitude`` is whole metres above the sea.
+"""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime
+from typing import Any
+from urllib.parse import urlencode
+
+import numpy as np
+
+from curewindow.boat.schema import Place, WeatherChoice
+from curewindow.errors import WeatherError
+from curewindow.weather.ask import ask
+from curewindow.weather.cache import Cache
+from curewindow.weather.forecast import Forecast
+from curewindow.weather.grid import Point, Span
+from curewindow.weather.history import with_past
+from curewindow.weather.places import coordinate, past_path
+from curewindow.weather.rows import (
+    HOUR_S,
+    Rows,
+    checked_times,
+    plausible,
+    to_forecast,
+    vapour_of,
+)
+
+SERVICE = "MET Norway"
+BASE_ADDRESS = "https://api.met.no"
+ATTRIBUTION = "Based on data from MET Norway (https://api.met.no/), CC BY 4.0, interpolated"
+_DETAILS = ("air_temperature", "relative_humidity", "wind_speed", "cloud_area_fraction")
+
+
+def address(place: Place, choice: WeatherChoice) -> str:
+    """The whole address asked for a place."""
+    query = {"lat": coordinate(place.latitude), "lon": coordinate(place.longitude)}
+    if place.elevation_m is not None:
+        query["altitude"] = f"{place.elevation_m:.0f}"
+    base = (choice.base_address or BASE_ADDRESS).rstrip("/")
+    return f"{base}/weatherapi/locationforecast/2.0/compact?{urlencode(query)}"
+
+
+def fetch(place: Place, choice: WeatherChoice, cache: Cache, now: datetime) -> Forecast:
+    """Get the forecast for a place.
+
+    Parameters
+    ----------
+    place : Place
+        Coordinates, cut to four decimals; elevation where known (it corrects the
+        temperature).
+    choice : WeatherChoice
+        Its base address and time-out.
+    cache : Cache
+        Where answers are kept.
+    now : datetime
+        Aware.
+
+    Returns
+    -------
+    Forecast
+        One member, from the present hour (or the earliest kept one) to nine or
+        ten days ahead; sunshine estimated from the cloud cover.
+
+    Raises
+    ------
+    WeatherError
+        No answer and none kept that may stand in.
+    """
+    answer = ask(
+        SERVICE,
+        address(place, choice),
+        read,
+        name="met-norway",
+        cache=cache,
+        now=now,
+        timeout_s=choice.timeout * 3600.0,
+    )
+    forecast = to_forecast(
+        Rows(answer.rows.times, answer.rows.columns, answer.rows.issued_at, answer.notes),
+        source=SERVICE,
+        attribution=ATTRIBUTION,
+        fetched_at=answer.fetched_at,
+        place=place,
+    )
+    return with_past(forecast, past_path(cache, place, choice), now, keep_new=answer.is_new)
+
+
+def read(body: dict[str, Any]) -> Rows:
+    """Turn an answer into rows.
+
+    Raises
+    ------
+    WeatherError
+        It does not have the shape of an answer.
+    """
+    properties = body.get("properties")
+    series = properties.get("timeseries") if isinstance(properties, dict) else None
+    if not isinstance(properties, dict) or not isinstance(series, list) or len(series) < 2:
+        raise WeatherError("the answer has no 'properties.timeseries'")
+    stamps = np.array([_time(row).replace(tzinfo=None) for row in series], "datetime64[s]")
+    times = checked_times(stamps)
+    got = {name: np.array([_number(row, "instant", name) for row in series]) for name in _DETAILS}
+    rates, hours = zip(*[_rain(row) for row in series], strict=True)
+    zero = np.zeros(len(series), dtype=np.int64)
+    temp_c = plausible("temp_c", got["air_temperature"])
+    if not np.isfinite(temp_c).any():
+        raise WeatherError("the answer has no temperatures")
+    length_s = np.array(hours, dtype=np.int64) * HOUR_S
+    columns: dict[str, Point | Span] = {
+        "temp_c": Point(temp_c),
+        "vapour_pa": Point(vapour_of(temp_c, rh_pct=got["relative_humidity"])),
+        "wind_ms": Point(plausible("wind_ms", got["wind_speed"])),
+        "rain_mm_h": Span(plausible("rain_mm_h", np.array(rates)), zero, length_s),
+        "cloud_frac": Point(plausible("cloud_frac", got["cloud_area_fraction"] / 100.0)),
+    }
+    meta = properties.get("meta")
+    stamp = meta.get("updated_at") if isinstance(meta, dict) else None
+    try:
+        issued_at = _utc(stamp) if isinstance(stamp, str) else None
+    except ValueError:
+        issued_at = None
+    return Rows(times, columns, issued_at)
+
+
+def _utc(text: str) -> datetime:
+    moment = datetime.fromisoformat(text)
+    return moment.replace(tzinfo=UTC) if moment.tzinfo is None else moment.astimezone(UTC)
+
+
+def _time(row: Any) -> datetime:
+    try:
+        return _utc(row["time"])
+    except (KeyError, TypeError, ValueError):
+        raise WeatherError("a row of the answer has no readable 'time'") from None
+
+
+def _number(row: dict[str, Any], period: str, name: str) -> float:
+    """A value of a row; NaN where any level of it is missing, null or no number."""
+    try:
+        value = row["data"][period]["details"][name]
+    except (KeyError, TypeError):
+        return np.nan
+    return float(value) if isinstance(value, int | float) else np.nan
+
+
+def _rain(row: dict[str, Any]) -> tuple[float, int]:
+    """Mean rate in mm/h and the hours it is held: the next hour where given, else the next six."""
+    for hours in (1, 6):
+        amount = _number(row, f"next_{hours}_hours", "precipitation_amount")
+        if not np.isnan(amount):
+            return amount / hours, hours
+    return np.nan, 1

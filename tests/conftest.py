@@ -1,0 +1,94 @@
+"""For every test: no network beyond this machine, a cache of its own, a weather service to ask."""
+
+from __future__ import annotations
+
+import importlib.util
+import socket
+import sys
+from collections.abc import Iterator
+from pathlib import Path
+from types import ModuleType
+from typing import Any
+
+import pytest
+
+HERE = Path(__file__).resolve().parent
+_LOOPBACK = {"localhost", "127.0.0.1", "::1", "0.0.0.0", "::", "testserver", ""}
+
+
+def _is_here(host: object) -> bool:
+    if isinstance(host, bytes):
+        host = host.decode()
+    return host is None or str(host) in _LOOPBACK or str(host).startswith("127.")
+
+
+@pytest.fixture(autouse=True)
+def no_network(monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
+    """A connection or look-up beyond this machine fails the test, even where it is caught."""
+    tried: list[str] = []
+    connect, connect_ex = socket.socket.connect, socket.socket.connect_ex
+    getaddrinfo = socket.getaddrinfo
+
+    def refuse(host: object) -> None:
+        tried.append(str(host))
+        pytest.fail(f"the test reaches out to {host}")
+
+    def guarded(call: Any) -> Any:
+        def inner(self: socket.socket, address: Any) -> Any:
+            if self.family != getattr(socket, "AF_UNIX", None) and not _is_here(address[0]):
+                refuse(address[0])
+            return call(self, address)
+
+        return inner
+
+    def look_up(host: Any, *args: Any, **kwargs: Any) -> Any:
+        if not _is_here(host):
+            refuse(host)
+        return getaddrinfo(host, *args, **kwargs)
+
+    monkeypatch.setattr(socket.socket, "connect", guarded(connect))
+    monkeypatch.setattr(socket.socket, "connect_ex", guarded(connect_ex))
+    monkeypatch.setattr(socket, "getaddrinfo", look_up)
+    yield
+    if tried:
+        pytest.fail(f"the test reached out to {', '.join(tried)}")
+
+
+@pytest.fixture(autouse=True)
+def own_cache(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> Path:
+    """Kept forecasts go to the test's own folder; no contact address or boat from outside."""
+    folder = tmp_path / "weather-cache"
+    monkeypatch.setenv("CUREWINDOW_CACHE", str(folder))
+    monkeypatch.delenv("CUREWINDOW_CONTACT", raising=False)
+    monkeypatch.delenv("CUREWINDOW_BOAT", raising=False)
+    for name in ("HTTP_PROXY", "HTTPS_PROXY", "ALL_PROXY"):
+        monkeypatch.delenv(name, raising=False)
+        monkeypatch.delenv(name.lower(), raising=False)
+    return folder
+
+
+def _module(path: Path) -> ModuleType:
+    """A test module by its path: the tests are no package."""
+    name = f"curewindow_tests_{path.stem}"
+    if name not in sys.modules:
+        spec = importlib.util.spec_from_file_location(name, path)
+        assert spec is not None
+        assert spec.loader is not None
+        module = importlib.util.module_from_spec(spec)
+        sys.modules[name] = module
+        spec.loader.exec_module(module)
+    return sys.modules[name]
+
+
+@pytest.fixture(scope="session")
+def replay_module() -> ModuleType:
+    """tests/weather/replay.py: answers in the feeds' shape, and the server that gives them."""
+    return _module(HERE / "weather" / "replay.py")
+
+
+@pytest.fixture
+def replay(replay_module: ModuleType) -> Iterator[Any]:
+    """A running weather service; give boat.toml its ``base_address``, then ``weather(now)``."""
+    server = replay_module.Replay()
+    yield server
+    server.close()
