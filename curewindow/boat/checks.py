@@ -47,14 +47,14 @@ def check_boat(boat: Boat, path: Path | None) -> None:
     names = [space.name for space in boat.space]
     _check_unique(names, "space", path)
     for number, space in enumerate(boat.space, 1):
-        key = f"space[{number}]"
         if space.name.casefold() in _RESERVED:
             raise BoatError(
                 f"'{space.name}' already means something; give the space another name",
                 file=path,
-                key=f"{key}.name",
+                key=f"space[{number}].name",
             )
-        _check_space(space, names, key, path)
+    for number, space in enumerate(boat.space, 1):
+        _check_space(space, names, f"space[{number}]", path)
 
 
 def _check_zone(name: str, path: Path | None) -> None:
@@ -116,7 +116,7 @@ def _check_space(space: Space, names: Sequence[str], key: str, path: Path | None
 
 
 def _check_panel(panel: Panel, others: Sequence[str], key: str, path: Path | None) -> None:
-    from curewindow.physics.panel import MATERIALS
+    from curewindow.physics.materials import MATERIALS
 
     if panel.outside not in ("air", "water") and panel.outside not in others:
         known = ["air", "water", *others]

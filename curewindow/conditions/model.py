@@ -114,6 +114,9 @@ def describe(space: Space) -> Described:
     if heating is not None and not heating.vented:
         flame = FLAME_WATER_KG_KWH.get(heating.kind, 0.0)
     notes = [f"{space.name}: assumed {', '.join(assumed)}"] if assumed else []
+    if heating is not None:
+        doing = "taken to run by its routine" if heating.routine else "taken as off"
+        notes.append(f"{space.name}: heater {doing}")
     if space.connected_to:
         notes.append(f"{space.name}: doors to {', '.join(space.connected_to)} taken as shut")
     return Described(model, moisture, flame, tuple(notes))

@@ -22,6 +22,7 @@ WATER_MEAN_DAYS = 30.0
 """Shallow inland and harbour water follows the air over about this long (estimate)."""
 _EMISSIVITY = 0.9  # paint, gelcoat, wood, dull metal
 _CALM_MS = 2.0
+_DRIEST_PA = 2.0
 _SECOND = np.timedelta64(1, "s")
 
 
@@ -91,7 +92,8 @@ def weather_around(place: Place, forecast: Forecast, now: datetime) -> WeatherAr
     if unknown.any():
         notes.append("the weather has holes: conditions there count as unknown")
     temp = bridged(forecast.times, forecast.temp_c)
-    vapour = np.maximum(bridged(forecast.times, forecast.vapour_pa), 1.0)
+    # Saturation at -60 °C, where the sky's formula ends: no winter reaches it.
+    vapour = np.maximum(bridged(forecast.times, forecast.vapour_pa), _DRIEST_PA)
     wind = _filled(forecast.wind_ms, _CALM_MS, "wind", "a light wind is", notes)
     cloud = _filled(forecast.cloud_frac, 0.0, "cloud", "a clear sky is", notes)
     sun = _filled(forecast.sun_w_m2, 0.0, "sun", "none is", notes)
@@ -114,7 +116,7 @@ def weather_around(place: Place, forecast: Forecast, now: datetime) -> WeatherAr
 
     dew = np.asarray(dew_point_from_pressure(vapour), dtype=np.float64)
     # Sky formula and radiation of a level surface as warm as the air, W/m².
-    sky = np.asarray(sky_emissivity(np.clip(dew, -60.0, 40.0), np.clip(cloud, 0.0, 1.0)))
+    sky = np.asarray(sky_emissivity(dew, np.clip(cloud, 0.0, 1.0)))
     sky_loss = _EMISSIVITY * STEFAN_BOLTZMANN * (temp + ZERO_C_IN_K) ** 4 * (1.0 - sky)
     water, water_note = _water(place, forecast, now)
     outside = Outside(

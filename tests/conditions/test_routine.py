@@ -1,0 +1,81 @@
+"""The heating routine by the clock on the wall."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+import pytest
+
+from curewindow.boat.schema import Boat, Heating
+from curewindow.conditions.routine import setpoints_c
+
+
+def _boat(zone: str = "UTC", hours: list[dict[str, Any]] | None = None) -> Boat:
+    return Boat.model_validate(
+        {
+            "name": "Test",
+            "place": {"latitude": 52.0, "longitude": 5.0, "time_zone": zone},
+            "hours": hours or [],
+        }
+    )
+
+
+def _heating(**more: Any) -> Heating:
+    return Heating.model_validate(
+        {
+            "kind": "diesel",
+            "power": "2 kW",
+            "vented": True,
+            "open_flame": False,
+            "routine": [
+                {"from": "07:30", "setpoint": "17 °C"},
+                {"from": "18:00", "setpoint": "8 °C"},
+            ],
+            **more,
+        }
+    )
+
+
+def _at(boat: Boat, heating: Heating, *times: str) -> list[float]:
+    return setpoints_c(heating, boat, np.array(times, dtype="datetime64[s]")).tolist()
+
+
+def test_each_entry_holds_until_the_next_and_through_the_night() -> None:
+    got = _at(_boat(), _heating(), "2025-01-15T07:29", "2025-01-15T07:30", "2025-01-15T18:00")
+    assert got == [8.0, 17.0, 8.0]
+
+
+def test_summer_time_moves_it() -> None:
+    """Europe/London is an hour ahead from 30 March 2025 (IANA time zone database)."""
+    london = _boat("Europe/London")
+    got = _at(london, _heating(), "2025-03-29T06:45", "2025-03-30T06:45")
+    assert got == [8.0, 17.0]
+
+
+def test_days_it_does_not_run() -> None:
+    weekend = _heating(days=["Sat", "Sun"])
+    boat = _boat()
+    # 17 January 2025 was a Friday.
+    got = _at(
+        boat,
+        weekend,
+        "2025-01-17T12:00",
+        "2025-01-18T03:00",
+        "2025-01-18T12:00",
+        "2025-01-19T03:00",
+        "2025-01-20T03:00",
+    )
+    assert got == pytest.approx([np.nan, np.nan, 17.0, 8.0, np.nan], nan_ok=True)
+
+
+def test_without_days_it_runs_on_the_days_aboard() -> None:
+    boat = _boat(hours=[{"days": ["Sat"], "from": "09:00", "until": "17:00"}])
+    got = _at(boat, _heating(), "2025-01-17T12:00", "2025-01-18T12:00")
+    assert got == pytest.approx([np.nan, 17.0], nan_ok=True)
+
+
+def test_no_heater_or_no_routine_is_off() -> None:
+    times = np.array(["2025-01-17T12:00"], dtype="datetime64[s]")
+    assert np.isnan(setpoints_c(None, _boat(), times)).all()
+    assert np.isnan(setpoints_c(_heating(routine=[]), _boat(), times)).all()
