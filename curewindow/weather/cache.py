@@ -119,6 +119,9 @@ def load_entry(path: Path, url: str) -> Entry | None:
         for key in _TIMES:
             if fields[key] is not None:
                 fields[key] = datetime.fromisoformat(fields[key]).astimezone(UTC)
+        for key in ("last_modified", "etag", "failure"):
+            if not isinstance(fields[key], str | None):
+                raise ValueError(f"'{key}' is not text")
         entry = Entry(**fields)
         if entry.body is not None and (
             not isinstance(entry.body, dict) or entry.fetched_at is None

@@ -169,7 +169,10 @@ def _lines(
     latest: dict[int, datetime] = {}
     for number, line in numbered:
         where = f"line {number}"
-        cells = next(csv.reader([line], delimiter=";" if semicolons else ","))
+        try:
+            cells = next(csv.reader([line], delimiter=";" if semicolons else ","))
+        except csv.Error as bad:
+            raise CsvError(str(bad), file=path, key=where) from None
         if len(cells) != len(names):
             raise CsvError(f"has {len(cells)} cells, not {len(names)}", file=path, key=where)
         raw = {name: cell.strip() for name, cell in zip(names, cells, strict=True)}

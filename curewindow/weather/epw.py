@@ -19,7 +19,7 @@ from numpy.typing import NDArray
 
 from curewindow.errors import InputFileError
 from curewindow.weather.grid import FloatArray, Point, Span, TimeArray
-from curewindow.weather.rows import HOUR_S, Rows, plausible, vapour_of
+from curewindow.weather.rows import HOUR_S, Rows, checked_times, plausible, vapour_of
 
 IntArray = NDArray[np.int64]
 _HEADINGS = 8
@@ -89,7 +89,10 @@ def read_epw(path: Path) -> EpwYear:
         raise InputFileError("there is no such file", file=path) from None
     except OSError as bad:
         raise InputFileError(f"cannot be read: {bad.strerror}", file=path) from None
-    lines = list(csv.reader(text.splitlines()))
+    try:
+        lines = list(csv.reader(text.splitlines()))
+    except csv.Error as bad:
+        raise InputFileError(f"not an EnergyPlus weather file: {bad}", file=path) from None
     place, latitude, longitude, offset_h, per_hour = _heading(path, lines)
     rows = [row for row in lines[_HEADINGS:] if row]
     if not rows:
@@ -102,7 +105,7 @@ def read_epw(path: Path) -> EpwYear:
             raise InputFileError(f"has {len(row)} fields; an EPW row has 35", file=path, key=where)
         try:
             dates[i] = [int(float(cell)) for cell in row[:5]]
-        except ValueError:
+        except (ValueError, OverflowError):
             raise InputFileError("its date is not in numbers", file=path, key=where) from None
         if not (1 <= dates[i, 1] <= 12 and 1 <= dates[i, 2] <= 31 and 1 <= dates[i, 3] <= 24):
             raise InputFileError(
@@ -197,10 +200,16 @@ def laid_on(file: EpwYear, begin: np.datetime64, end: np.datetime64) -> Rows:
 
 
 def as_measured(file: EpwYear) -> Rows:
-    """The rows in the year they were measured in."""
+    """The rows in the year they were measured in.
+
+    Raises
+    ------
+    WeatherError
+        Dates that cannot be those of weather.
+    """
     times = utc_times(file)
     real = np.flatnonzero(~np.isnat(times))
-    return _rows(file, times[real], real)
+    return _rows(file, checked_times(times[real]), real)
 
 
 def _rows(file: EpwYear, times: TimeArray, index: IntArray) -> Rows:

@@ -41,16 +41,12 @@ def read_weather_file(path: Path, now: datetime, *, place: Place | None = None) 
         The file cannot be used: line, and what would be right.
     """
     ending = path.suffix.lower()
-    if ending == ".csv":
-        rows = read_csv(path)
-        attribution = ""
-    elif ending == ".epw":
-        rows, attribution = _epw(path, now)
-    else:
+    if ending not in (".csv", ".epw"):
         raise InputFileError(
             f"ending '{path.suffix}' is not known; a weather file is .csv or .epw", file=path
         )
     try:
+        rows, attribution = (read_csv(path), "") if ending == ".csv" else _epw(path, now)
         return to_forecast(
             rows, source=path.name, attribution=attribution, fetched_at=now, place=place
         )

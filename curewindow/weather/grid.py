@@ -205,9 +205,26 @@ def _held(
         if columns.size == 0:
             continue
         starts, ends = begin[columns], end[columns]
-        at = np.searchsorted(starts, grid, side="right") - 1
-        inside = (at >= 0) & (grid <= ends[np.maximum(at, 0)])
+        at = _span_at(grid, starts, ends)
         picked = values[np.ix_(members, columns)][:, np.maximum(at, 0)]
-        picked[:, ~inside] = np.nan
+        picked[:, at < 0] = np.nan
         out[members] = picked
     return out
+
+
+def _span_at(
+    grid: NDArray[np.int64], starts: NDArray[np.int64], ends: NDArray[np.int64]
+) -> NDArray[np.intp]:
+    """The latest-beginning span that covers each instant, -1 for none."""
+    if (ends[:-1] <= starts[1:]).all():  # nothing overlaps, as nearly always
+        at = np.searchsorted(starts, grid, side="right") - 1
+        return np.where((at >= 0) & (grid <= ends[np.maximum(at, 0)]), at, -1)
+    at = np.full(grid.size, -1, dtype=np.intp)
+    first = np.searchsorted(grid, starts, side="left")
+    stop = np.searchsorted(grid, ends, side="left")
+    for i in range(starts.size):  # painted over one another in the order they begin
+        at[first[i] : stop[i]] = i
+    by_end = np.argsort(ends, kind="stable")
+    ending = np.minimum(np.searchsorted(ends[by_end], grid), ends.size - 1)
+    on_end = (at < 0) & (ends[by_end][ending] == grid)
+    return np.where(on_end, by_end[ending], at)

@@ -190,7 +190,7 @@ def retry_after_s(value: str | None) -> float | None:
     """Seconds a Retry-After header asks for: a number or a date (RFC 9110, 10.2.3)."""
     if not value:
         return None
-    if value.strip().isdigit():
+    if value.isascii() and value.strip().isdigit():
         return float(value)
     try:
         moment = parsedate_to_datetime(value)

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import json
+import subprocess
+import sys
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any
@@ -50,6 +52,24 @@ def test_one_request_serves_while_fresh(replay: Any, feed: str, tmp_path: Path) 
     assert np.array_equal(first.temp_c, again.temp_c)
     assert again.fetched_at == NOW
     assert "CC BY 4.0" in first.attribution
+
+
+def test_a_kept_answer_costs_no_network_library(replay: Any, tmp_path: Path) -> None:
+    replay.weather(NOW)
+    get_forecast(boat(replay), tmp_path, NOW)
+    code = f"""
+import sys
+from datetime import datetime
+from pathlib import Path
+from curewindow.boat.schema import Boat
+from curewindow.weather import get_forecast
+boat = Boat.model_validate_json({boat(replay).model_dump_json(by_alias=True)!r})
+got = get_forecast(boat, Path("."), datetime.fromisoformat("{NOW.isoformat()}"))
+print(got.source, [m for m in ("httpx", "tenacity", "pandas") if m in sys.modules])
+"""
+    out = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert out.stdout.strip() == "Open-Meteo []"
+    assert len(replay.asked) == 1
 
 
 def test_what_is_asked(replay: Any, tmp_path: Path) -> None:

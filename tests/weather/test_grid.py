@@ -88,11 +88,12 @@ def test_rain_is_held_over_its_span() -> None:
 
 
 def test_rain_over_six_hours_gives_way_to_the_hours_inside_it() -> None:
-    got = to_grid(hours(0, 1, 2, 6), {"rain_mm_h": spans([0.5, 2.0, 0.1, 0.0], [6, 1, 4, 6])})
+    got = to_grid(hours(0, 1, 2, 6), {"rain_mm_h": spans([0.5, 2.0, 0.1, 0.0], [6, 1, 3, 6])})
     rain = got.columns["rain_mm_h"][0]
     assert rain[at(got.times, 0.5)] == 0.5
     assert rain[at(got.times, 1.5)] == 2.0
-    assert rain[at(got.times, 5)] == 0.1
+    assert rain[at(got.times, 4.5)] == 0.1
+    assert rain[at(got.times, 5.5)] == 0.5  # the six hours are still running
 
 
 def test_rain_beyond_its_span_is_unknown() -> None:
