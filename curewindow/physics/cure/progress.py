@@ -156,7 +156,7 @@ def _reach(rows: FloatArray, starts: FloatArray, target: float) -> FloatArray:
         hit = np.searchsorted(line, np.where(known, goal - allowance, 0.0), side="left")
         inside = known & (hit < points)
         end = np.clip(hit, 1, points - 1)
-        with np.errstate(invalid="ignore", divide="ignore"):
+        with np.errstate(invalid="ignore", divide="ignore", over="ignore"):
             rise = line[end] - line[end - 1]
             within = np.clip((goal - line[end - 1]) / rise, 0.0, 1.0)
         unbroken = count[end] == count[left]

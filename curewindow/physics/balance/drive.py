@@ -1,0 +1,110 @@
+"""What weather and air change do to the network of a space: its inputs and its regimes."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from curewindow.physics.balance.march import Indices
+from curewindow.physics.balance.space import (
+    Outside,
+    SpaceModel,
+    SpaceNodes,
+    outer_coefficient,
+    space_network,
+)
+from curewindow.physics.elementwise import FloatArray
+
+# Wind counts in classes a fifth apart in the outer coefficient, so it is within 10 %.
+_WIND_RATIO = 1.2
+# Up to this many air changes are taken as they are, more in classes a tenth apart
+# (for the heat only; moisture uses each value itself).
+_EXACT_AIR_CHANGES = 8
+_AIR_RATIO = 1.1
+_LEAST_AIR = 0.02  # 1/h: less is next to nothing and counts as none
+
+
+def grid_shape(outside: Outside, others: list[FloatArray], members: int) -> tuple[int, int]:
+    """(M, T) to which the weather and other inputs broadcast, for a known or least M.
+
+    Raises
+    ------
+    ValueError
+        If they do not, or bring other members than `members` (1 allows any).
+    """
+    arrays = [
+        outside.temp_c,
+        outside.vapour_pa,
+        outside.wind_ms,
+        outside.sun_w_m2,
+        outside.sky_loss_w_m2,
+        *([] if outside.water_c is None else [outside.water_c]),
+        *outside.neighbour_c.values(),
+        *others,
+    ]
+    shapes = [np.shape(values) for values in arrays]
+    try:
+        shape = np.broadcast_shapes((members, 1), *shapes)
+    except ValueError:
+        raise ValueError(
+            f"inputs do not broadcast to ({members} members, points): {sorted(set(shapes))}"
+        ) from None
+    if len(shape) != 2:
+        raise ValueError(f"inputs must have the shape (members, points), got {shape}")
+    return shape
+
+
+def panel_inputs(space: SpaceModel, outside: Outside, members: int, points: int) -> FloatArray:
+    """Temperatures outside, then net gain of each outer surface, shape (1 + 2 P, M, T)."""
+    count = len(space.panels)
+    inputs = np.zeros((1 + 2 * count, members, points))
+    inputs[0] = outside.temp_c
+    for index, panel in enumerate(space.panels):
+        if panel.outside == "water":
+            if outside.water_c is None:
+                raise ValueError(f"panel {panel.name} lies in water: give outside.water_c")
+            inputs[1 + index] = outside.water_c
+        elif panel.outside == "space":
+            if panel.neighbour not in outside.neighbour_c:
+                raise ValueError(
+                    f"panel {panel.name}: outside.neighbour_c has no {panel.neighbour!r}, "
+                    f"only {sorted(outside.neighbour_c)}"
+                )
+            inputs[1 + index] = outside.neighbour_c[panel.neighbour]
+        else:
+            inputs[1 + index] = outside.temp_c
+            sun = panel.absorptance * panel.sun_share
+            if sun:
+                inputs[1 + count + index] += sun * np.asarray(outside.sun_w_m2)
+            if panel.sky_share:
+                sky = np.asarray(outside.sky_loss_w_m2)
+                inputs[1 + count + index] -= panel.sky_share * sky
+    return inputs
+
+
+def regimes_of(
+    space: SpaceModel, wind_ms: FloatArray, change: FloatArray
+) -> tuple[Indices, list[SpaceNodes]]:
+    """Regime of each step, and the network of each regime. NaN falls in any: it stays NaN."""
+    if np.any(wind_ms < 0):
+        raise ValueError("wind_ms must not be negative")
+    still = float(outer_coefficient(np.array(0.0)))
+    if any(panel.outside == "air" and panel.rse is None for panel in space.panels):
+        ratio = outer_coefficient(np.nan_to_num(wind_ms, nan=0.0)) / still
+        wind_class = np.rint(np.log(ratio) / np.log(_WIND_RATIO))
+    else:
+        wind_class = np.zeros_like(wind_ms)
+    levels = np.nan_to_num(change, nan=0.0)
+    values, place = np.unique(levels, return_inverse=True)
+    if values.size > _EXACT_AIR_CHANGES:
+        rank = np.rint(np.log(np.maximum(levels, _LEAST_AIR) / _LEAST_AIR) / np.log(_AIR_RATIO))
+        levels = np.where(levels < _LEAST_AIR, 0.0, _LEAST_AIR * _AIR_RATIO**rank)
+        values, place = np.unique(levels, return_inverse=True)
+    code = wind_class.astype(np.intp) * values.size + place.reshape(levels.shape)
+    codes, regime = np.unique(code, return_inverse=True)
+    models = [
+        space_network(
+            space, float(values[c % values.size]), still * _WIND_RATIO ** (c // values.size)
+        )
+        for c in codes.tolist()
+    ]
+    return regime.reshape(wind_ms.shape).astype(np.intp), models

@@ -1,0 +1,225 @@
+"""Water in a space: vapour in the air, a buffer of wood and cushions, dew on cold panels.
+
+Over a step temperatures, air change and sources hold still. Air and buffer are two
+linear equations, solved exactly by their matrix exponential:
+
+    C dp/dt = n C (p_out - p) + S - K (p / p_sat - w) - Q,    C = V / (R_v T)
+      dw/dt = (p / p_sat - w) / tau,                            K = buffer / tau
+
+with p the vapour pressure, w the buffer's humidity (0-1) and Q what condenses.
+Each panel i takes ``q_i = max(G_i (p_end - p_sat,i), -dew_i / step)`` through the step:
+judged by its end, so nothing overshoots, no more evaporates than lies there, and a
+panel that ends the step below the dew point has dew on it. p_end falls with Q and
+Q rises with p_end, so there is one solution, and it is piecewise linear.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+
+from curewindow.physics.air import saturation_pressure
+from curewindow.physics.balance.network import phi_functions
+from curewindow.physics.balance.space import SpaceModel
+from curewindow.physics.elementwise import ZERO_C_IN_K, FloatArray
+
+VAPOUR_GAS_J_KGK: Final = 461.5  # specific gas constant of water vapour
+# Lewis relation at 10 °C: G = hc / (rho cp R_v T Le^(2/3)), Le = 0.85 (Incropera and
+# DeWitt, mass transfer; properties of air at 10 °C). kg/(s Pa) for each W/K.
+VAPOUR_PER_HEAT: Final = 1.0 / (1.247 * 1006.0 * VAPOUR_GAS_J_KGK * 283.15 * 0.85 ** (2.0 / 3.0))
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Moisture:
+    """Water in a space along a series of steps.
+
+    vapour_pa (M, T); buffer_rh_pct (M, T); condensate_kg_m2 (P, M, T); vented_kg
+    (M, T - 1), water carried out in each step; capacity_kg_pa (M, T - 1), vapour in the
+    air for each Pa.
+    """
+
+    vapour_pa: FloatArray
+    buffer_rh_pct: FloatArray
+    condensate_kg_m2: FloatArray
+    vented_kg: FloatArray
+    capacity_kg_pa: FloatArray
+
+
+def surface_uptake(space: SpaceModel) -> FloatArray:
+    """Vapour each panel takes up [kg/(s Pa)], shape (P,), by the Lewis relation."""
+    return np.array([p.area_m2 * p.convection_w_m2k for p in space.panels]) * VAPOUR_PER_HEAT
+
+
+def march_moisture(
+    space: SpaceModel,
+    step_s: float,
+    temps: tuple[FloatArray, FloatArray, FloatArray],
+    outside_pa: FloatArray,
+    air_changes_h: FloatArray,
+    source_kg_h: FloatArray,
+    start: tuple[FloatArray, FloatArray, FloatArray],
+) -> Moisture:
+    """Vapour, buffer and dew of a space along a series of steps.
+
+    Parameters
+    ----------
+    space : SpaceModel
+    step_s : float
+        Step [s].
+    temps : tuple of ndarray
+        Air (M, T), mass (M, T) and inner surfaces (P, M, T) [°C].
+    outside_pa : ndarray, shape (M, T)
+        Vapour pressure outside [Pa].
+    air_changes_h, source_kg_h : ndarray, shape (M, T - 1)
+        Air change [1/h] and water given off inside [kg/h] in each step.
+    start : tuple of ndarray
+        Vapour pressure (M,) [Pa], buffer humidity (M,) [%] and dew (P, M) [kg/m²].
+
+    Returns
+    -------
+    Moisture
+    """
+    air_c, mass_c, surface_c = temps
+    areas = np.array([panel.area_m2 for panel in space.panels])[:, None]
+    uptake = surface_uptake(space)[:, None]
+    surface_pa = saturation_pressure(surface_c)
+    air_pa = np.ascontiguousarray(saturation_pressure(air_c).T)
+    two = _two_state(space, step_s, air_c, mass_c, outside_pa, air_changes_h, source_kg_h)
+    limit_pa = np.ascontiguousarray(surface_pa.transpose(2, 0, 1))  # (T, P, M)
+
+    count, members = two.capacity.shape
+    vapour = np.empty((count + 1, members))
+    buffer = np.empty((count + 1, members))
+    dew = np.empty((count + 1, len(areas), members))  # kg, not per area
+    mean_loss = np.empty((count, members))
+    vapour[0], buffer[0], dew[0] = start[0], start[1] / 100.0, start[2] * areas
+    for k in range(count):
+        p, w, lying = vapour[k], buffer[k], dew[k] / step_s
+        free = two.pp[k] * p + two.pw[k] * w + two.p0[k]
+        pull = two.p_pull[k]
+        sat = limit_pa[k + 1]
+        rate = _condensing(free, pull, sat, uptake, lying)
+        total = rate.sum(axis=0)
+        end = free - pull * total
+        buffer[k + 1] = two.wp[k] * p + two.ww[k] * w + two.w0[k] - two.w_pull[k] * total
+        mean_loss[k] = two.mp[k] * p + two.mw[k] * w + two.m0[k] - two.m_pull[k] * total
+        lying = np.maximum(dew[k] + rate * step_s, 0.0)
+        fog = end - air_pa[k + 1]
+        if np.any(fog > 0):
+            # Air that cools below its own dew point all through: the fog settles.
+            fog = np.maximum(fog, 0.0)
+            end = np.minimum(end, air_pa[k + 1])
+            lying += fog * two.capacity[k] * (areas / areas.sum())
+        vapour[k + 1], dew[k + 1] = end, lying
+    # Behind an unknown vapour nothing is known of the dew either.
+    dew[np.broadcast_to(np.isnan(vapour)[:, None], dew.shape)] = np.nan
+    outside_mid = (outside_pa[:, :-1] + outside_pa[:, 1:]) / 2.0
+    vented = (air_changes_h * step_s / 3600.0) * two.capacity.T * (mean_loss.T - outside_mid)
+    return Moisture(
+        vapour_pa=np.ascontiguousarray(vapour.T),
+        buffer_rh_pct=np.ascontiguousarray(buffer.T) * 100.0,
+        condensate_kg_m2=np.ascontiguousarray((dew / areas).transpose(1, 2, 0)),
+        vented_kg=vented,
+        capacity_kg_pa=np.ascontiguousarray(two.capacity.T),
+    )
+
+
+def _condensing(
+    free: FloatArray, pull: FloatArray, sat: FloatArray, uptake: FloatArray, lying: FloatArray
+) -> FloatArray:
+    """Rate at which each panel takes up water [kg/s], shape (P, M), below 0 where it dries.
+
+    Solves ``p = free - pull * sum(max(uptake (p - sat), -lying))``. The side of each
+    panel's kink on which p lies follows from the sign of the equation at that kink.
+    """
+    kink = sat - lying / uptake
+    taken = np.maximum(uptake * (kink[:, None] - sat), -lying).sum(axis=1)
+    open_ = kink + pull * taken < free
+    slope = np.where(open_, uptake, 0.0)
+    fixed = np.where(open_, uptake * sat, lying).sum(axis=0)
+    end = (free + pull * fixed) / (1.0 + pull * slope.sum(axis=0))
+    return np.asarray(np.where(open_, uptake * (end - sat), -lying), dtype=np.float64)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _TwoState:
+    """Air and buffer over each step, all (T - 1, M): end, mean, and pull of a constant sink."""
+
+    capacity: FloatArray
+    pp: FloatArray
+    pw: FloatArray
+    p0: FloatArray
+    p_pull: FloatArray
+    wp: FloatArray
+    ww: FloatArray
+    w0: FloatArray
+    w_pull: FloatArray
+    mp: FloatArray
+    mw: FloatArray
+    m0: FloatArray
+    m_pull: FloatArray
+
+
+def _two_state(
+    space: SpaceModel,
+    step_s: float,
+    air_c: FloatArray,
+    mass_c: FloatArray,
+    outside_pa: FloatArray,
+    air_changes_h: FloatArray,
+    source_kg_h: FloatArray,
+) -> _TwoState:
+    def middle(values: FloatArray) -> FloatArray:
+        return np.ascontiguousarray(((values[:, :-1] + values[:, 1:]) / 2.0).T)
+
+    capacity = space.volume_m3 / (VAPOUR_GAS_J_KGK * (middle(air_c) + ZERO_C_IN_K))
+    change = air_changes_h.T / 3600.0
+    give = change * middle(outside_pa) + source_kg_h.T / 3600.0 / capacity  # Pa/s
+    sat = saturation_pressure(middle(mass_c))
+    tau = space.buffer_hours * 3600.0
+    a12 = space.buffer_kg / tau / capacity
+    a11 = -(change + a12 / sat)
+    # With no buffer its humidity stands still and takes no part.
+    follows = 1.0 if space.buffer_kg > 0 else 0.0
+    a21 = follows / (tau * sat)
+    a22 = np.full_like(a11, -follows / tau)
+
+    # Newton's form of a function of a 2 x 2 matrix; both rates are real, as a12 a21 >= 0.
+    gap = np.maximum(np.sqrt((a11 - a22) ** 2 + 4.0 * a12 * a21), 1e-15)
+    slow = np.minimum((a11 + a22 + gap) / 2.0, 0.0)
+    fast = slow - gap
+    of_slow = phi_functions(-slow * step_s)
+    of_fast = phi_functions(-fast * step_s)
+
+    def entries(
+        at_slow: FloatArray, at_fast: FloatArray
+    ) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:
+        tilt = (at_slow - at_fast) / gap
+        return (
+            at_fast + tilt * (a11 - fast),
+            tilt * a12,
+            tilt * a21,
+            at_fast + tilt * (a22 - fast),
+        )
+
+    pp, pw, wp, ww = entries(np.exp(slow * step_s), np.exp(fast * step_s))
+    h11, _, h21, _ = entries(step_s * of_slow[0], step_s * of_fast[0])
+    mp, mw, _, _ = entries(of_slow[0], of_fast[0])
+    m11, _, _, _ = entries(step_s * of_slow[1], step_s * of_fast[1])
+    return _TwoState(
+        capacity=capacity,
+        pp=pp,
+        pw=pw,
+        p0=h11 * give,
+        p_pull=h11 / capacity,
+        wp=wp,
+        ww=ww,
+        w0=h21 * give,
+        w_pull=h21 / capacity,
+        mp=mp,
+        mw=mw,
+        m0=m11 * give,
+        m_pull=m11 / capacity,
+    )

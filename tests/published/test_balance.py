@@ -1,0 +1,305 @@
+"""The heat and moisture balance against closed forms and published cases."""
+
+import csv
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from curewindow.physics.air import saturation_pressure, vapour_pressure
+from curewindow.physics.balance import (
+    Layer,
+    Network,
+    Outside,
+    PanelModel,
+    SpaceModel,
+    SpaceState,
+    exact_step,
+    simulate,
+    start_from_reading,
+    start_in_balance,
+)
+from curewindow.physics.balance.march import Thermostat, march, mean_nodes
+
+# VDI 6007-1 (2015), test cases 1, 2, 6 and 7: hourly means over days 1, 10 and 60, as
+# carried by RWTH-EBC/TEASER (MIT licence). Heat counts positive into the room.
+VDI = Path(__file__).with_name("vdi6007_cases.csv")
+
+
+def chain(capacities, links, to_outside, held_nodes=()):
+    """A row of nodes: links between neighbours, the last one joined to the outside."""
+    size = len(capacities)
+    link = np.zeros((size, size))
+    for i, g in enumerate(links):
+        link[i, i + 1] = link[i + 1, i] = g
+    boundary = np.zeros((size, 1))
+    boundary[-1, 0] = to_outside
+    held = np.zeros((size, max(1, len(held_nodes))))
+    for column, node in enumerate(held_nodes):
+        held[node, column] = 1.0
+    return Network(np.array(capacities, float), link, boundary, np.zeros((size, 0)), held)
+
+
+def run(network, step_s, start, outside, gains_w=None):
+    count = outside.size - 1
+    gains = np.zeros((network.held.shape[1], 1, count)) if gains_w is None else gains_w
+    regime = np.zeros((1, count), dtype=np.intp)
+    step = exact_step(network, step_s)
+    states, _ = march([step], regime, np.atleast_2d(start), outside[None, None, :], gains)
+    return states[:, 0, :]
+
+
+@pytest.mark.parametrize("step_s", [60.0, 3600.0, 40_000.0])
+def test_one_node_cools_by_its_time_constant(step_s: float) -> None:
+    capacity, loss = 90_000.0, 25.0  # one hour
+    found = run(chain([capacity], [], loss), step_s, [20.0], np.full(6, 4.0))
+    time = np.arange(6) * step_s
+    expected = 4.0 + 16.0 * np.exp(-time * loss / capacity)
+    np.testing.assert_allclose(found[:, 0], expected, atol=1e-11)
+
+
+def test_one_node_behind_a_ramp() -> None:
+    # C x' = G (r t - x), x(0) = 0: x = r (t - tau) + r tau exp(-t / tau).
+    capacity, loss, rise = 90_000.0, 25.0, 5.0 / 3600.0
+    tau = capacity / loss
+    time = np.arange(5) * 1800.0
+    found = run(chain([capacity], [], loss), 1800.0, [0.0], rise * time)
+    expected = rise * (time - tau) + rise * tau * np.exp(-time / tau)
+    np.testing.assert_allclose(found[:, 0], expected, atol=1e-11)
+
+
+def test_two_equal_nodes_by_their_modes() -> None:
+    # Both joined to the outside by B and to each other by G: their mean decays with
+    # B / C, their difference with (B + 2 G) / C.
+    c, g, b = 50_000.0, 30.0, 4.0
+    network = Network(
+        np.array([c, c]),
+        np.array([[0.0, g], [g, 0.0]]),
+        np.array([[b], [b]]),
+        np.zeros((2, 0)),
+        np.zeros((2, 1)),
+    )
+    found = run(network, 700.0, [18.0, 6.0], np.zeros(9))
+    time = np.arange(9) * 700.0
+    mean, half = 12.0 * np.exp(-b / c * time), 6.0 * np.exp(-(b + 2 * g) / c * time)
+    np.testing.assert_allclose(found, np.stack([mean + half, mean - half], axis=1), atol=1e-10)
+
+
+def test_the_step_is_the_matrix_exponential() -> None:
+    linalg = pytest.importorskip("scipy.linalg")
+    rng = np.random.default_rng(3)
+    network = chain([2e4, 0.0, 3e5, 8e4], [40.0, 15.0, 6.0], 9.0, held_nodes=(0,))
+    step_s = 900.0
+    ours = exact_step(network, step_s)
+    # The node without capacity by hand: in series, 40 * 15 / 55.
+    series = 40.0 * 15.0 / 55.0
+    laplacian = np.array([[series, -series, 0.0], [-series, series + 6.0, -6.0], [0.0, -6.0, 15.0]])
+    inverse_c = np.diag(1.0 / np.array([2e4, 3e5, 8e4]))
+    # States, outside, its slope and the held power in one augmented matrix.
+    matrix = np.zeros((6, 6))
+    matrix[:3, :3] = -inverse_c @ laplacian
+    matrix[:3, 3] = inverse_c @ [0.0, 0.0, 9.0]
+    matrix[3, 4] = 1.0
+    matrix[:3, 5] = inverse_c @ [1.0, 0.0, 0.0]
+    x, u0, u1, q = rng.normal(10, 5, 3), 3.0, 8.0, 500.0
+    there = linalg.expm(matrix * step_s) @ np.array([*x, u0, (u1 - u0) / step_s, q])
+    found = ours.decay @ x + ours.from_start[:, 0] * u0 + ours.from_end[:, 0] * u1
+    found += ours.from_held[:, 0] * q
+    np.testing.assert_allclose(found, there[:3], rtol=1e-11)
+
+
+# --- VDI 6007-1 -------------------------------------------------------------------
+
+
+def vdi_room() -> Network:
+    """The heavy test room: air, outer wall (surface, mass, outside), inner walls.
+
+    Guideline, case 1: 10.5 m² outside wall, 75.5 m² inner; convection 2.7 and 2.24,
+    radiation between the surfaces 5, outside 25 W/m²K; the air stores nothing. Held
+    powers: the heater, to the air, and a radiant gain spread by area.
+    """
+    wall, inner = 10.5, 75.5
+    capacity = np.array([0.0, 0.0, 1_600_848.94, 0.0, 14_836_354.6282, 0.0])
+    link = np.zeros((6, 6))
+    for one, other, conductance in (
+        (0, 1, 2.7 * wall),
+        (0, 3, 2.24 * inner),
+        (1, 3, 5.0 * wall),
+        (1, 2, 1 / 0.00436791293674),
+        (2, 5, 1 / 0.03895919557),
+        (3, 4, 1 / 0.000595693407511),
+    ):
+        link[one, other] = link[other, one] = conductance
+    boundary = np.zeros((6, 1))
+    boundary[5, 0] = 25.0 * wall
+    held = np.zeros((6, 2))
+    held[0, 0] = 1.0
+    held[[1, 3], 1] = np.array([wall, inner]) / (wall + inner)
+    return Network(capacity, link, boundary, np.zeros((6, 0)), held)
+
+
+def vdi_run(step_s: float, *, convective: float, radiant: float, limit_w: float | None):
+    """Hourly means of air temperature and heater power over sixty days."""
+    per_hour = round(3600.0 / step_s)
+    count = 60 * 24 * per_hour
+    hour = (np.arange(count) // per_hour) % 24
+    day = (hour >= 6) & (hour < 18)
+    gains = np.stack([day * convective, day * radiant])[:, None, :]
+    thermostat = None
+    if limit_w is not None:
+        limit = np.full((1, count), limit_w)
+        thermostat = Thermostat(0, np.where(day, 27.0, 22.0)[None], -limit, limit)
+    steps, regime = [exact_step(vdi_room(), step_s)], np.zeros((1, count), dtype=np.intp)
+    inputs = np.full((1, 1, count + 1), 22.0)
+    states, heat = march(steps, regime, np.full((1, 2), 22.0), inputs, gains, thermostat)
+    gains[0] += heat
+    air = mean_nodes(steps, regime, states, inputs, gains, [0])[0, 0]
+    hours = (-1, per_hour)
+    return air.reshape(hours).mean(axis=1), heat[0].reshape(hours).mean(axis=1)
+
+
+@pytest.fixture(scope="module")
+def vdi() -> dict[str, np.ndarray]:
+    with VDI.open() as file:
+        rows = list(csv.DictReader(file))
+    return {name: np.array([float(row[name]) for row in rows]) for name in rows[0]}
+
+
+@pytest.mark.parametrize(
+    ("case", "gains"),
+    [
+        ("case1_air_c", {"convective": 1000.0, "radiant": 0.0}),
+        ("case2_air_c", {"convective": 0.0, "radiant": 1000.0}),
+    ],
+)
+def test_vdi_6007_air_temperature(vdi, case, gains) -> None:
+    air, _ = vdi_run(3600.0, limit_w=None, **gains)
+    hour = (vdi["end_of_hour_s"] / 3600).astype(int) - 1
+    # The guideline accepts 0.1 K.
+    np.testing.assert_allclose(air[hour], vdi[case], atol=0.1)
+
+
+@pytest.mark.parametrize(("case", "limit_w"), [("case6_heat_w", 1e9), ("case7_heat_w", 500.0)])
+def test_vdi_6007_heating_power(vdi, case, limit_w) -> None:
+    _, heat = vdi_run(60.0, convective=0.0, radiant=1000.0, limit_w=limit_w)
+    hour = (vdi["end_of_hour_s"] / 3600).astype(int) - 1
+    # The guideline accepts 1 W, and its table is rounded to 1 W.
+    np.testing.assert_allclose(heat[hour], vdi[case], atol=1.5)
+
+
+# --- a space ----------------------------------------------------------------------
+
+GRP = Layer(0.010, 0.30, 1900.0, 1200.0)
+FOAM = Layer(0.030, 0.035, 35.0, 1400.0)
+PLY = Layer(0.012, 0.13, 500.0, 1600.0)
+
+
+def steady_space(panels, air_changes_h, hours=24 * 60, **inputs):
+    points = hours + 1
+    outside = Outside(
+        temp_c=np.full((1, points), -5.0),
+        vapour_pa=np.full((1, points), 300.0),
+        wind_ms=np.array(4.0),
+        water_c=np.array(4.0),
+    )
+    space = SpaceModel(15.0, panels, air_changes_h=air_changes_h, mass_j_k=5e5)
+    start = start_in_balance(space, outside)
+    return space, simulate(space, 1.0, outside, start, **inputs)
+
+
+@pytest.mark.parametrize(
+    ("layers", "transmittance", "surface_c"),
+    [
+        # ISO 6946: U = 1 / (0.13 + sum d/lambda + 0.04); inner surface = Ti - U Rsi (Ti - Te).
+        # 10 mm GRP: 1 / 0.20333 = 4.918; 18 - 4.918 * 0.13 * 23 = 3.30.
+        ((GRP,), 4.918, 3.30),
+        # 12 mm ply, 30 mm foam, 10 mm GRP: R = 0.09231 + 0.85714 + 0.03333,
+        # U = 1 / 1.15278 = 0.86747; 18 - 0.86747 * 0.13 * 23 = 15.406.
+        ((PLY, FOAM, GRP), 0.86747, 15.406),
+    ],
+)
+def test_at_rest_a_panel_is_that_of_iso_6946(layers, transmittance, surface_c) -> None:
+    panel = PanelModel("side", 12.0, layers, rse=0.04)
+    _, result = steady_space((panel,), 0.0, setpoint_c=18.0, power_limit_w=5000.0)
+    assert result.air_c[0, -1] == pytest.approx(18.0)
+    assert result.heat_w[0, -2] == pytest.approx(transmittance * 12.0 * 23.0, rel=3e-4)
+    assert result.surface_c[0, 0, -1] == pytest.approx(surface_c, abs=5e-3)
+    assert result.loss_w[1, 0, -2] == pytest.approx(result.heat_w[0, -2])
+
+
+def test_the_wind_sets_the_outer_resistance_of_iso_6946() -> None:
+    # Rse = 0.04 at 4 m/s (ISO 6946); our wind classes are within 10 % in 1/Rse.
+    _, ours = steady_space((PanelModel("side", 12.0, (GRP,)),), 0.0, gains_w=500.0)
+    _, fixed = steady_space((PanelModel("side", 12.0, (GRP,), rse=0.04),), 0.0, gains_w=500.0)
+    rise, expected = ours.air_c[0, -1] + 5.0, fixed.air_c[0, -1] + 5.0
+    assert rise == pytest.approx(expected, rel=0.1 * 0.04 / 0.2033)
+
+
+def test_ventilation_carries_a_third_of_a_watt_hour() -> None:
+    # ISO 13789: rho c = 1200 J/(m³ K), so 0.333 Wh/(m³ K) times the air change.
+    panel = PanelModel("side", 12.0, (FOAM,))
+    _, result = steady_space((panel,), 1.5, setpoint_c=15.0, power_limit_w=9000.0)
+    assert result.loss_w[0, 0, -2] == pytest.approx(0.3333 * 1.5 * 15.0 * 20.0, rel=1e-3)
+
+
+def test_vapour_at_rest_is_that_of_iso_13788() -> None:
+    # ISO 13788, 4.2.4 form: p_i = p_e + G R_v T / (n V), here 0.05 kg/h at n = 0.8 1/h,
+    # V = 15 m³, 18 °C: 0.05 * 461.5 * 291.15 / 12 = 559.9 Pa over 300 Pa outside.
+    panel = PanelModel("side", 12.0, (PLY, FOAM, GRP))
+    _, result = steady_space(
+        (panel,), 0.8, setpoint_c=18.0, power_limit_w=5000.0, moisture_kg_h=0.05
+    )
+    assert np.all(result.condensate_kg_m2 == 0)
+    assert result.vapour_pa[0, -1] == pytest.approx(859.9, abs=0.5)
+
+
+def test_a_bare_hull_dries_the_air_down_towards_its_own_dew_point() -> None:
+    # With no air change all water given off condenses, at a rate that by the Lewis
+    # relation needs an excess of p - p_sat = G rho c_p R_v T Le^(2/3) / (hc A):
+    # 0.05/3600 kg/s * 1.24 * 1006 * 461.5 * 280 * 0.897 / (2.59 W/m²K * 12 m²) = 65 Pa.
+    panel = PanelModel("side", 12.0, (GRP,), rse=0.04)
+    _, result = steady_space(
+        (panel,), 0.0, setpoint_c=18.0, power_limit_w=5000.0, moisture_kg_h=0.05
+    )
+    excess = result.vapour_pa[0, -1] - saturation_pressure(result.surface_c[0, 0, -1])
+    assert excess == pytest.approx(65.0, rel=0.05)
+    gathered = np.diff(result.condensate_kg_m2[0, 0, -25:]).sum() * 12.0
+    assert gathered == pytest.approx(0.05 * 24.0, rel=1e-6)
+
+
+def test_three_slabs_follow_a_wall_through_a_day() -> None:
+    # Heat equation, a wall with both faces held at cos(w t): at y from its middle it
+    # follows with the complex factor cosh(k y) / cosh(k d / 2), k = (1 + i) / delta,
+    # delta = sqrt(2 alpha / w) (Carslaw and Jaeger, Conduction of Heat in Solids, ch. 3).
+    # Its mean over the middle third is sinh(k d / 6) / (k d / 6) / cosh(k d / 2).
+    oak = Layer(0.090, 0.16, 700.0, 1700.0)
+    omega = 2 * np.pi / 86_400.0
+    delta = np.sqrt(2 * oak.conductivity / (oak.density * oak.heat_capacity * omega))
+    k = (1 + 1j) / delta
+    third = k * oak.thickness_m / 6
+    expected = np.sinh(third) / third / np.cosh(k * oak.thickness_m / 2)
+    points = 24 * 20 + 1
+    angle = omega * 3600.0 * np.arange(points)
+    # All resistance in the wood; the air held to the outside by a gale of air change.
+    panel = PanelModel("wall", 1.0, (oak,), rsi=1e-5, rse=1e-5)
+    space = SpaceModel(10.0, (panel,), air_changes_h=1e6)
+    outside = Outside(temp_c=np.cos(angle)[None], vapour_pa=np.full((1, points), 300.0))
+    result = simulate(space, 1.0, outside, start_from_reading(space, outside, 1.0, 40.0))
+    assert result.nodes_c.shape[2] == 4  # the air and three slabs
+    found = 2.0 * np.mean(result.nodes_c[-24:, 0, 2] * np.exp(-1j * angle[-24:]))
+    # 8 % of the outer swing is the price of three slabs for a wall this thick.
+    assert abs(found - expected) < 0.08
+
+
+def test_start_from_a_reading_is_that_reading() -> None:
+    outside = Outside(temp_c=np.full((3, 2), 2.0), vapour_pa=np.full((3, 2), 500.0))
+    panel = PanelModel("side", 12.0, (GRP,), rse=0.04)
+    space = SpaceModel(15.0, (panel,), mass_j_k=5e5, buffer_kg=2.0)
+    start = start_from_reading(space, outside, [8.0, 9.0, 10.0], 60.0)
+    assert isinstance(start, SpaceState)
+    result = simulate(space, 0.25, outside, start)
+    np.testing.assert_allclose(result.air_c[:, 0], [8.0, 9.0, 10.0])
+    np.testing.assert_allclose(result.rh_pct[:, 0], 60.0)
+    # ISO 6946 for the panel between 10 °C and 2 °C: 10 - 0.13 / 0.20333 * 8 = 4.885.
+    assert result.surface_c[0, 2, 0] == pytest.approx(4.885, abs=1e-3)
+    np.testing.assert_allclose(result.vapour_pa[:, 0], vapour_pressure([8.0, 9.0, 10.0], 60.0))
