@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from datetime import datetime
 from pathlib import Path
 from typing import Any
 
@@ -219,7 +218,7 @@ def correct(entry: str, boat: Path | None, as_json: bool, **given: str | None) -
 @boat_option
 @json_option
 def show(job: str | None, space: str | None, last: int, boat: Path | None, as_json: bool) -> None:
-    """What stands in the record: the last N of each kind, oldest first."""
+    """What stands in the record: the last N, oldest first."""
     aboard = go_aboard(boat)
     with logentry.open_record(aboard, read_only=True) as record:
         readings = []
@@ -234,18 +233,14 @@ def show(job: str | None, space: str | None, last: int, boat: Path | None, as_js
             if job is not None and not coats and not dones:
                 planned = logentry.known_job(aboard, job).name
                 coats, dones = record.coats(planned, last=last), record.done(planned, last=last)
+    everything: list[logwords.Item] = [*readings, *coats, *dones]
+    items = sorted(everything, key=logwords.moment_of)[-last:]
     if as_json:
-        print_json(logwords.shown(readings, coats, dones))
+        print_json(logwords.shown(items))
         return
-    if not (readings or coats or dones):
+    if not items:
         click.echo("nothing in the record yet")
-        return
-    items: list[tuple[datetime, logwords.Item]] = [
-        *((item.at, item) for item in readings),
-        *((item.end, item) for item in coats),
-        *((item.at, item) for item in dones),
-    ]
-    for _, item in sorted(items, key=lambda pair: pair[0])[-last:]:
+    for item in items:
         click.echo(f"{logwords.number(item):>5}  {logwords.say(item, aboard.wording)}")
 
 

@@ -191,8 +191,28 @@ def due_coat(
         notes.append(f"start taken as {hours:.2g} h before the end; say it with --start")
     else:
         start_at = past(start, aboard)
+    _check_sequence(own, step, coat, start_at, end_at, aboard)
     made = Coat(job.name, step, coat, start_at, end_at, named, batch, area_m2, note)
     return made, tuple(notes)
+
+
+def _check_sequence(
+    own: Sequence[Coat], step: int, coat: int, start: datetime, end: datetime, aboard: Aboard
+) -> None:
+    """A coat goes on after the ones before it: anything else is a slip in a time or number."""
+    for other in own:
+        before = (other.step, other.coat) < (step, coat)
+        name = f"coat {other.coat} of step {other.step}"
+        if before and other.end > start:
+            raise click.UsageError(
+                f"{name} was only on {aboard.wording.when(other.end)}, after this one's start "
+                f"{aboard.wording.when(start)}; say the times with --start and --end"
+            )
+        if not before and other.start < end:
+            raise click.UsageError(
+                f"{name} was begun {aboard.wording.when(other.start)}, before this one's end "
+                f"{aboard.wording.when(end)}; say the times with --start and --end"
+            )
 
 
 def due_done(

@@ -118,10 +118,13 @@ def import_command(
             )
         else:
             known = f", {result.duplicates} known already" if result.duplicates else ""
-            left = f", {len(result.bad)} bad lines left out" if result.bad else ""
+            left = (
+                f", {logwords.count(len(result.bad), 'bad lines')} left out" if result.bad else ""
+            )
             back = f"; {logwords.UNDO}" if result.added else ""
             where = f" into {named}" if named else ""
-            click.echo(f"imported: {result.added} readings of {file}{where}{known}{left}{back}")
+            added = logwords.count(result.added, "readings")
+            click.echo(f"imported: {added} of {file}{where}{known}{left}{back}")
     if refused:
         ctx.exit(EXIT_NOT_IMPORTED)
 
@@ -155,7 +158,7 @@ def export_command(
         readings = record.readings() if what == "readings" else []
         coats = record.coats() if what == "coats" else []
     if as_json and file is None:
-        print_json(logwords.shown(readings, coats, []))
+        print_json(logwords.shown([*readings, *coats]))
         return
     zone = aboard.wording.zone
     table = (
@@ -170,4 +173,4 @@ def export_command(
     if as_json:
         print_json(logwords.Exported(file=str(file), rows=rows))
     else:
-        click.echo(f"exported: {rows} {what} to {file}")
+        click.echo(f"exported: {logwords.count(rows, what)} to {file}")

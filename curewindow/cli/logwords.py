@@ -138,13 +138,23 @@ def logged(item: Item, said: str, notes: list[str], corrects: int | None = None)
     )
 
 
-def shown(readings: Sequence[Reading], coats: Sequence[Coat], dones: Sequence[Done]) -> Shown:
+def shown(items: Sequence[Item]) -> Shown:
     """What stands in the record, as JSON has it."""
     return Shown(
-        readings=[reading_line(item) for item in readings],
-        coats=[coat_line(item) for item in coats],
-        done=[done_line(item) for item in dones],
+        readings=[reading_line(item) for item in items if isinstance(item, Reading)],
+        coats=[coat_line(item) for item in items if isinstance(item, Coat)],
+        done=[done_line(item) for item in items if isinstance(item, Done)],
     )
+
+
+def moment_of(item: Item) -> datetime:
+    """When it happened: a coat, when it was on."""
+    return item.end if isinstance(item, Coat) else item.at
+
+
+def count(number: int, what: str) -> str:
+    """'1 reading', '2 readings'; ``what`` is in the plural."""
+    return f"{number} {what.removesuffix('s') if number == 1 else what}"
 
 
 def number(item: Item) -> str:
@@ -188,7 +198,7 @@ def say_entry(entry: Entry, wording: Wording) -> str:
     if entry.item is not None:
         return say(entry.item, wording)
     source = f" of {entry.what}" if entry.what else ""
-    return f"{entry.size} readings{source}, entered {wording.when(entry.written)}"
+    return f"{count(entry.size, 'readings')}{source}, entered {wording.when(entry.written)}"
 
 
 def withdrawn(entry: Entry, wording: Wording) -> Withdrawn:

@@ -230,17 +230,23 @@ def _line(
             fahrenheit = options.fahrenheit or field in layout.fahrenheit
             values[field] = _value(text, field, fahrenheit)
         except ValueError:
-            return f"{field} '{text}' is not a number"
+            return f"{field} '{_brief(text)}' is not a number"
     space = cell("space") or options.space or ""
     if options.known_spaces is not None and space not in options.known_spaces:
         close = difflib.get_close_matches(space, options.known_spaces, n=1, cutoff=0.5)
         hint = f"; did you mean '{close[0]}'?" if close else ""
-        return f"there is no space '{space}'{hint}"
+        return f"there is no space '{_brief(space)}'{hint}"
     note_columns = layout.columns.get("note", ())
     note = cells[note_columns[0]] if note_columns and note_columns[0] < len(cells) else ""
     panel = cell("panel") or (options.panel if values["surface"] is not None else None)
     source = cell("source") or options.source or path.name
     return _Line(number, time, values, (space, panel or None, source), note)
+
+
+def _brief(text: str) -> str:
+    """A cell's text for a message: one line, not too long."""
+    plain = " ".join(text.split())
+    return plain if len(plain) <= 40 else plain[:37] + "..."
 
 
 def _value(text: str, field: str, fahrenheit: bool) -> float | None:
@@ -291,7 +297,7 @@ def _dated(
     for line in lines:
         at = read_time(line.time, order)
         if at is None:
-            bad.append((line.number, f"'{line.time}' is not a time that can be read"))
+            bad.append((line.number, f"'{_brief(line.time)}' is not a time that can be read"))
         else:
             by_logger.setdefault(line.logger, []).append((line, at))
     for (space, panel, source), dated in by_logger.items():

@@ -1,4 +1,4 @@
-"""Opening the record's file: to write, or without leaving a trace."""
+"""Opening the record's file: to write, or without making or changing it."""
 
 from __future__ import annotations
 
@@ -50,7 +50,7 @@ def _keep_log(connection: sqlite3.Connection, wait_s: float) -> None:
 
 
 def open_to_read(path: Path, wait_s: float) -> sqlite3.Connection:
-    """Open without a trace; a missing or older file is read as a copy in memory.
+    """Open for reading; a missing or older file is read as a copy in memory.
 
     Raises
     ------
@@ -94,7 +94,7 @@ def _existing(path: Path, wait_s: float) -> sqlite3.Connection:
         # without a log to read, the file alone is the whole truth
         log = path.with_name(f"{path.name}-wal")
         no_room = bad.sqlite_errorcode & 0xFF in (sqlite3.SQLITE_CANTOPEN, sqlite3.SQLITE_READONLY)
-        if no_room and not log.exists():
+        if no_room and not (log.exists() and log.stat().st_size):
             return sqlite3.connect(
                 f"{address}&immutable=1", uri=True, timeout=wait_s, isolation_level=None
             )
