@@ -7,7 +7,8 @@ came in ``Last-Modified``; 203 for a version about to end; 429 for too many
 requests. Times are UTC; values under ``instant`` belong to that instant, those
 under ``next_1_hours`` and ``next_6_hours`` to the hours that begin there; the last
 row has none. Steps are one hour for about 60 hours, then six. ``compact`` has
-neither dew point nor sunshine. ``altitude`` is whole metres above the sea.
+neither dew point nor sunshine. That ``altitude`` is whole metres above the sea is
+from memory.
 """
 
 from __future__ import annotations
