@@ -89,7 +89,7 @@ def any_run(seed: int, **inputs: object) -> tuple[SpaceModel, Outside, SpaceResu
 @given(seed=seeds)
 def test_heat_is_neither_made_nor_lost(seed: int) -> None:
     space, outside, result, inputs = any_run(seed)
-    network = space_network(space, 1.0, 20.0).network
+    network = space_network(space, 1.0, 0.04).network
     capacity = network.capacity_j_k[network.capacity_j_k > 0]
     stored = np.diff(result.nodes_c @ capacity, axis=0).T
     taken = np.zeros_like(stored)

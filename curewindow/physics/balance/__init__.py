@@ -7,7 +7,6 @@ from curewindow.physics.balance.space import (
     Outside,
     PanelModel,
     SpaceModel,
-    outer_coefficient,
     space_network,
 )
 from curewindow.physics.balance.start import corrected, start_from_reading, start_in_balance
@@ -23,7 +22,6 @@ __all__ = [
     "SpaceState",
     "corrected",
     "exact_step",
-    "outer_coefficient",
     "simulate",
     "space_network",
     "start_from_reading",

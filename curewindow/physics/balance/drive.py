@@ -9,12 +9,12 @@ from curewindow.physics.balance.space import (
     Outside,
     SpaceModel,
     SpaceNodes,
-    outer_coefficient,
     space_network,
 )
 from curewindow.physics.elementwise import FloatArray
+from curewindow.physics.outdoors import external_resistance
 
-# Wind counts in classes a fifth apart in the outer coefficient, so it is within 10 %.
+# Wind counts in classes a fifth apart in the outer resistance, so it is within 10 %.
 _WIND_RATIO = 1.2
 # Up to this many air changes are taken as they are, more in classes a tenth apart
 # (for the heat only; moisture uses each value itself).
@@ -85,11 +85,9 @@ def regimes_of(
     space: SpaceModel, wind_ms: FloatArray, change: FloatArray
 ) -> tuple[Indices, list[SpaceNodes]]:
     """Regime of each step, and the network of each regime. NaN falls in any: it stays NaN."""
-    if np.any(wind_ms < 0):
-        raise ValueError("wind_ms must not be negative")
-    still = float(outer_coefficient(np.array(0.0)))
+    still = external_resistance(0.0)
     if any(panel.outside == "air" and panel.rse is None for panel in space.panels):
-        ratio = outer_coefficient(np.nan_to_num(wind_ms, nan=0.0)) / still
+        ratio = still / external_resistance(np.nan_to_num(wind_ms, nan=0.0))
         wind_class = np.rint(np.log(ratio) / np.log(_WIND_RATIO))
     else:
         wind_class = np.zeros_like(wind_ms)
@@ -103,7 +101,7 @@ def regimes_of(
     codes, regime = np.unique(code, return_inverse=True)
     models = [
         space_network(
-            space, float(values[c % values.size]), still * _WIND_RATIO ** (c // values.size)
+            space, float(values[c % values.size]), still / _WIND_RATIO ** (c // values.size)
         )
         for c in codes.tolist()
     ]

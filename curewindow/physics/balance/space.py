@@ -10,12 +10,9 @@ import numpy as np
 
 from curewindow.physics.balance.network import Network
 from curewindow.physics.elementwise import FloatArray
+from curewindow.physics.panel import RSE_WATER, RSI_HORIZONTAL
 
 AIR_J_M3K: Final = 1200.0  # heat capacity of air by volume, ISO 13789
-ISO_RSI: Final = 0.13  # m² K/W, inner surface, horizontal heat flow, ISO 6946
-# Estimate, no source: still water takes heat from a hull at some 200-300 W/m²K.
-WATER_RSE: Final = 0.004
-RADIATIVE_OUT_W_M2K: Final = 4.6  # ISO 6946 annex: 0.9 times a black body's 5.1 at 10 °C
 RADIATIVE_IN_W_M2K: Final = 5.1  # ISO 6946 annex, black body at 10 °C
 AIR_NODE: Final = 0
 MASS_NODE: Final = 1
@@ -46,11 +43,11 @@ class PanelModel:
         The space behind it, a key of `Outside.neighbour_c`, if `outside` is 'space'.
     rsi : float
         Inner surface resistance, convection and radiation to the space [m² K/W]: ISO
-        6946 has 0.13 (wall), 0.10 (ceiling), 0.17 (floor); 0.25 behind lockers and lining
-        is common practice, no source.
+        6946 has 0.13 (wall), 0.10 (ceiling), 0.17 (floor); 0.25 behind lockers and lining (ISO
+        13788).
     rse : float or None
-        Outer surface resistance [m² K/W]. None: by the wind for air (ISO 6946 annex,
-        hc = 4 + 4 v), 0.13 for a space, 0.004 for water (estimate).
+        Outer surface resistance [m² K/W]. None: by the wind for air
+        (`outdoors.external_resistance`), 0.13 for a space, `panel.RSE_WATER` for water.
     sun_share, sky_share : float
         Share of the sun, and of the loss to the sky, on a level surface that this
         panel gets: 1 for an open deck, about half for an upright side, 0 under a cover.
@@ -68,7 +65,7 @@ class PanelModel:
     layers: tuple[Layer, ...]
     outside: Literal["air", "water", "space"] = "air"
     neighbour: str = ""
-    rsi: float = ISO_RSI
+    rsi: float = RSI_HORIZONTAL
     rse: float | None = None
     sun_share: float = 0.0
     sky_share: float = 0.0
@@ -176,11 +173,6 @@ class Outside:
     neighbour_c: Mapping[str, FloatArray] = field(default_factory=dict)
 
 
-def outer_coefficient(wind_ms: FloatArray) -> FloatArray:
-    """Outer surface coefficient [W/(m² K)] by wind [m/s]: ISO 6946 annex, 4 + 4 v and radiation."""
-    return np.asarray(4.0 + 4.0 * wind_ms + RADIATIVE_OUT_W_M2K, dtype=np.float64)
-
-
 @dataclass(frozen=True, slots=True)
 class SpaceNodes:
     """Where things are in the network of a space."""
@@ -190,7 +182,7 @@ class SpaceNodes:
     outer: tuple[int, ...]  # node of each panel's outer surface
 
 
-def space_network(space: SpaceModel, air_changes_h: float, outer_w_m2k: float) -> SpaceNodes:
+def space_network(space: SpaceModel, air_changes_h: float, air_rse: float) -> SpaceNodes:
     """Network of a space at one air change and one wind.
 
     Parameters
@@ -198,8 +190,8 @@ def space_network(space: SpaceModel, air_changes_h: float, outer_w_m2k: float) -
     space : SpaceModel
     air_changes_h : float
         Air change with the outside [1/h].
-    outer_w_m2k : float
-        Outer surface coefficient of panels to the air without an `rse` of their own.
+    air_rse : float
+        Outer surface resistance of panels to the air without an `rse` of their own [m² K/W].
 
     Returns
     -------
@@ -237,7 +229,7 @@ def space_network(space: SpaceModel, air_changes_h: float, outer_w_m2k: float) -
     boundary[AIR_NODE, 0] = air_changes_h * space.volume_m3 * AIR_J_M3K / 3600.0
     ramped = np.zeros((size, count))
     for index, panel in enumerate(space.panels):
-        boundary[outer[index], 1 + index] = panel.area_m2 / _rse(panel, outer_w_m2k)
+        boundary[outer[index], 1 + index] = panel.area_m2 / _rse(panel, air_rse)
         ramped[outer[index], index] = panel.area_m2
     held = np.zeros((size, 1))
     held[AIR_NODE, 0] = 1.0
@@ -245,12 +237,12 @@ def space_network(space: SpaceModel, air_changes_h: float, outer_w_m2k: float) -
     return SpaceNodes(network, tuple(inner), tuple(outer))
 
 
-def _rse(panel: PanelModel, outer_w_m2k: float) -> float:
+def _rse(panel: PanelModel, air_rse: float) -> float:
     if panel.rse is not None:
         return panel.rse
     if panel.outside == "water":
-        return WATER_RSE
-    return 1.0 / outer_w_m2k if panel.outside == "air" else ISO_RSI
+        return RSE_WATER
+    return air_rse if panel.outside == "air" else RSI_HORIZONTAL
 
 
 def _slabs(layers: tuple[Layer, ...]) -> list[tuple[float, float]]:

@@ -15,10 +15,11 @@ from curewindow.physics.balance.space import (
     MASS_NODE,
     Outside,
     SpaceModel,
-    outer_coefficient,
     space_network,
 )
 from curewindow.physics.elementwise import ZERO_C_IN_K, FloatArray
+from curewindow.physics.outdoors import external_resistance
+from curewindow.physics.panel import RSE
 
 
 def start_from_reading(
@@ -154,8 +155,8 @@ def corrected(
     count = state.vapour_pa.shape[0]
     air = np.broadcast_to(np.asarray(air_c, dtype=np.float64), (count,))
     humidity = np.broadcast_to(np.asarray(rh_pct, dtype=np.float64), (count,))
-    breeze = float(outer_coefficient(np.array(4.0)))  # the wind matters little to this share
-    network = space_network(space, space.air_changes_h, breeze).network
+    # The wind matters little to this share.
+    network = space_network(space, space.air_changes_h, RSE).network
     still = np.zeros((network.boundary_w_k.shape[1] + network.ramped.shape[1], 1))
     share = _storing(network, _with_air_pinned(network, still, np.ones(1)))[0]
     off = air - state.nodes_c[:, AIR_NODE]
@@ -170,13 +171,13 @@ def corrected(
 def _means(
     space: SpaceModel, outside: Outside, members: int, hours: float, step_h: float
 ) -> tuple[FloatArray, FloatArray, float]:
-    """Mean inputs (U, M), vapour outside (M,) and outer coefficient over the first hours."""
+    """Mean inputs (U, M), vapour outside (M,) and outer resistance over the first hours."""
     shape = grid_shape(outside, [], members)
     span = slice(0, max(1, round(hours / step_h) + 1 if hours else 1))
     inputs = panel_inputs(space, outside, shape[0], shape[1])[:, :, span].mean(axis=2)
     vapour = np.broadcast_to(outside.vapour_pa, shape)[:, span].mean(axis=1)
     wind = float(np.mean(np.broadcast_to(outside.wind_ms, shape)[:, span]))
-    return inputs, np.asarray(vapour, dtype=np.float64), float(outer_coefficient(np.array(wind)))
+    return inputs, np.asarray(vapour, dtype=np.float64), external_resistance(wind)
 
 
 def _with_air_pinned(network: Network, inputs: FloatArray, air_c: FloatArray) -> FloatArray:
