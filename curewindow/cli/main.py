@@ -121,8 +121,9 @@ class LazyGroup(click.Group):
     ) -> Any:
         """Run, and end with one clear line and an exit code whatever happens."""
         given = list(sys.argv[1:] if args is None else args)
+        extra["windows_expand_args"] = windows_expand_args
         if not standalone_mode:
-            return super().main(given, prog_name, complete_var, False, windows_expand_args, **extra)
+            return super().main(given, prog_name, complete_var, False, **extra)
         debug = "--debug" in given or bool(os.environ.get("CUREWINDOW_DEBUG"))
         given = [argument for argument in given if argument != "--debug"]
         if debug:
@@ -130,9 +131,7 @@ class LazyGroup(click.Group):
 
             logging.basicConfig(level=logging.DEBUG, format="%(name)s: %(message)s")
         try:
-            result = super().main(
-                given, prog_name, complete_var, False, windows_expand_args, **extra
-            )
+            result = super().main(given, prog_name, complete_var, False, **extra)
         except click.ClickException as bad:
             _end(_usage_line(bad), bad.exit_code)
         except click.Abort:

@@ -1,0 +1,279 @@
+"""The day sheet as text: short enough for a phone, readable without colour."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from zoneinfo import ZoneInfo
+
+from curewindow.answers import Clock, Margin, Window
+from curewindow.cli.text import columns, paint, wrap
+from curewindow.daysheet.models import DayCaution, DaySheet, JobDay, NextStep, SpaceNow, Status
+from curewindow.daysheet.words import (
+    after_text,
+    obstacle_text,
+    recoat_text,
+    short_reason,
+    step_text,
+    waits_text,
+    window_text,
+)
+from curewindow.wording import Wording, span
+
+_GROUPS: tuple[tuple[Status, str], ...] = (
+    ("go", "go today"),
+    ("refused", "not like this"),
+    ("wait", "later"),
+    ("blocked", "no start up to {until}"),
+)
+_IN = "  "
+
+
+def wording_of(sheet: DaySheet) -> Wording:
+    """The boat's zone and degrees."""
+    return Wording(ZoneInfo(sheet.time_zone), sheet.as_of, sheet.temperature_unit == "°F")
+
+
+def day_lines(
+    sheet: DaySheet, *, width: int = 80, full: bool = False, colour: bool = False
+) -> list[str]:
+    """Lines of the day sheet.
+
+    Parameters
+    ----------
+    sheet : DaySheet
+    width : int
+        Columns there are; on few of them less is said.
+    full : bool
+        Say all of it, not only what is to be done.
+    colour : bool
+        Colour the headings; the words say the same without.
+    """
+    page = _Page(wording_of(sheet), width, full, colour)
+    lines = page.wrap(
+        f"{sheet.boat}, {page.words.date(sheet.as_of)} {page.words.clock(sheet.as_of)}"
+    )
+    lines = [paint(line, "head", colour=colour) for line in lines]
+    lines += _urgent(sheet, page)
+    until = page.words.day(sheet.provenance.weather_until)
+    for status, title in _GROUPS:
+        group = [day for day in sheet.jobs if day.status == status]
+        if group:
+            lines += page.heading(title.format(until=until), status)
+            for day in group:
+                lines += _job_lines(day, page)
+    done = [day.job for day in sheet.jobs if day.status == "done"]
+    if done:
+        lines += [*page.gap(), *page.wrap(f"Done: {', '.join(done)}")]
+    if not sheet.jobs:
+        lines += ["", *page.wrap("No jobs yet: put them into work.toml, an example is in it.")]
+    lines += _now_lines(sheet, page)
+    lines += _caution_lines(sheet.cautions, page)
+    lines += _basis_lines(sheet, page)
+    return lines
+
+
+@dataclass(frozen=True, slots=True)
+class _Page:
+    """How the sheet is laid out."""
+
+    words: Wording
+    width: int
+    full: bool
+    colour: bool
+
+    @property
+    def narrow(self) -> bool:
+        """A phone: say less."""
+        return self.width < 60 and not self.full
+
+    def wrap(self, text: str, first: str = "", rest: str = _IN) -> list[str]:
+        return wrap(text, self.width, first, rest)
+
+    def gap(self) -> list[str]:
+        return [] if self.narrow else [""]
+
+    def heading(self, text: str, style: str) -> list[str]:
+        return [*self.gap(), paint(text.upper(), style, colour=self.colour, bold=True)]
+
+
+def _urgent(sheet: DaySheet, page: _Page) -> list[str]:
+    """What must not be missed: recoat intervals that end, coats that had it bad."""
+    lines: list[str] = []
+    for clock in sheet.clocks:
+        if clock.next_deadline is not None and clock.next_deadline > page.words.now:
+            lines += page.wrap(f"{clock.job}: {recoat_text(clock, page.words)}", "! ")
+    for clock in sheet.clocks:
+        if clock.limits_broken:
+            names = ", ".join(dict.fromkeys(margin.limit for margin in clock.limits_broken))
+            lines += page.wrap(f"{clock.job}: check the coat, limit broken: {names}", "! ")
+        elif clock.state == "unknown":
+            lines += page.wrap(f"{clock.job}: nobody can tell where its coat stands", "! ")
+    return [paint(line, "wait", colour=page.colour) for line in lines]
+
+
+def _job_lines(day: JobDay, page: _Page) -> list[str]:
+    ahead, words = day.next, page.words
+    assert ahead is not None  # only what is done has nothing ahead
+    if page.narrow and day.status == "blocked":
+        return page.wrap(f"{day.job}: {short_reason(day, words) or 'nobody aboard'}")
+    if page.narrow and day.status == "wait":
+        window = day.next_window
+        start = "no day yet" if window is None else window_text(window, ahead.hands_on_h, words)
+        start = start.replace(" to ", "-", 1) if start.count(":") == 2 else start
+        return [
+            *page.wrap(f"{day.job}: {start}"),
+            *page.wrap(short_reason(day, words) or step_text(ahead), _IN),
+        ]
+    step = step_text(ahead)
+    lines = page.wrap(f"{day.job}: {step.split(', ')[0] if page.narrow else step}")
+    lines += page.wrap(day.sentence, _IN)
+    if day.status == "go" and ahead.sheet is not None:
+        after = after_text(day.windows_today[0], words, short=page.narrow)
+        if after:
+            lines += page.wrap(f"then {after}", _IN)
+    return [*lines, *_more_lines(day, ahead, page)] if page.full else lines
+
+
+def _more_lines(day: JobDay, ahead: NextStep, page: _Page) -> list[str]:
+    """All the rest there is to say about a job."""
+    words = page.words
+    more: list[str] = [f"where: {day.where}; hands on {span(ahead.hands_on_h)}"]
+    if ahead.note:
+        more.append(ahead.note)
+    for window in [*day.windows_today, *([day.next_window] if day.next_window else [])]:
+        more += window_details(window, ahead.hands_on_h, words)
+    for obstacle in day.obstacles if day.status != "go" else []:
+        ends = "no end in sight" if obstacle.ends is None else f"until {words.when(obstacle.ends)}"
+        more.append(f"in the way: {obstacle_text(obstacle, words)}; {ends}")
+    if day.waits:
+        more.append(f"waits for {waits_text(day.waits, words)}")
+    if day.typical_sheet:
+        more.append(f"sheet '{ahead.sheet}' is typical of the kind: check your tin")
+    more += day.notes
+    return [line for text in more for line in page.wrap(text, f"{_IN}- ", f"{_IN}  ")]
+
+
+def window_details(window: Window, hands_on_h: float, words: Wording) -> list[str]:
+    """What opens and closes a window, its tightest margin, how sure it is."""
+    details = [
+        f"{window_text(window, hands_on_h, words)}: opens as "
+        f"{words.sentence(window.opens_because)}; closes as {words.sentence(window.closes_because)}"
+    ]
+    if window.tightest is not None:
+        details.append(f"tightest: {margin_text(window.tightest, words)}")
+    details.append(f"chance that it holds: {round(window.confidence * 100)} %")
+    return details
+
+
+def margin_text(margin: Margin, words: Wording) -> str:
+    """'surface above dew point 3.6 °C, at least 3.0 °C, Thu 21:00 while setting'."""
+    bound = "at least" if margin.bound == "min" else "at most"
+    return (
+        f"{margin.limit} {words.amount(margin.value, margin.unit)} "
+        f"({bound} {words.amount(margin.limit_value, margin.unit)}), "
+        f"{words.when(margin.at)} while {margin.phase}"
+    )
+
+
+def _now_lines(sheet: DaySheet, page: _Page) -> list[str]:
+    present = [*sheet.spaces, *([sheet.outdoors] if sheet.outdoors is not None else [])]
+    lines = page.heading("now", "head")
+    small = page.width < 60
+    rows = [_now_row(space, page.words, small) for space in present]
+    lines += [line[: page.width] for line in columns(rows, " " if small else "  ")]
+    for clock in sheet.clocks:
+        if page.full:
+            lines += _clock_lines(clock, page)
+    return lines
+
+
+def _now_row(space: SpaceNow, words: Wording, small: bool) -> tuple[str, ...]:
+    air = "?" if space.air_c is None else words.temp(space.air_c)
+    humidity = "?" if space.rh_pct is None else f"{space.rh_pct:.0f} %"
+    state = ""
+    if space.coldest_above_dew_k is not None:
+        margin, name = space.coldest_above_dew_k, space.coldest or "skin"
+        above = words.difference(margin)
+        if margin < 0.0:
+            state = f"{name} wet" if small else f"{name} wet, below dew point"
+        else:
+            state = f"{name} +{above}" if small else f"{name} {above} above dew point"
+    elif space.dew_point_c is not None:
+        dew = words.temp(space.dew_point_c)
+        state = f"dew {dew}" if small else f"dew point {dew}"
+    if space.wind_ms is not None and not small:
+        rain = ", rain" if (space.rain_mm_h or 0.0) > 0.0 else ", dry"
+        state += f", wind {space.wind_ms:.0f} m/s{rain}"
+    if not small:
+        state += f" ({_basis(space)})"
+    return (space.where[:10] if small else space.where, air, humidity, state)
+
+
+def _basis(space: SpaceNow) -> str:
+    if space.where == "outdoors":
+        return "read" if space.measured else "forecast"
+    if space.measured and space.reading_age_h is not None:
+        return f"read {span(space.reading_age_h)} ago"
+    return "worked out"
+
+
+def _clock_lines(clock: Clock, page: _Page) -> list[str]:
+    what = f"coat {clock.coat} of {clock.of_coats}" if clock.of_coats > 1 else "coat"
+    lines = page.wrap(f"{clock.job}, {what}: {recoat_text(clock, page.words)}")
+    for note in [clock.basis, *clock.notes]:
+        lines += page.wrap(page.words.sentence(note), f"{_IN}- ", f"{_IN}  ")
+    return lines
+
+
+def _caution_lines(cautions: Sequence[DayCaution], page: _Page) -> list[str]:
+    if not cautions:
+        return []
+    lines = page.heading("take care", "refused")
+    reminders: list[str] = []
+    for caution in cautions:
+        text = page.words.sentence(caution.text)
+        if page.full:
+            lines += page.wrap(f"{caution.topic} ({', '.join(caution.jobs)}): {text}")
+        elif caution.urgency == "reminder":
+            reminders.append(caution.topic)
+        else:
+            most = 2 * page.width - len(caution.topic) - 8 if page.narrow else 240
+            lines += page.wrap(f"{caution.topic}: {_beginning(text, most)}")
+    if reminders:
+        lines += page.wrap(f"also: {', '.join(dict.fromkeys(reminders))}")
+    if not page.full:
+        lines += page.wrap("in full: curewindow today --full")
+    return lines
+
+
+def _beginning(text: str, most: int) -> str:
+    """The first sentence of a caution, without the product it begins with; cut between words."""
+    first = text.split(". ")[0].rstrip(".")
+    head, colon, rest = first.partition(": ")
+    # a product's name leads the texts on products; the job says it already
+    first = rest if colon and len(head) < 60 and len(rest) > 20 else first
+    if len(first) <= most:
+        return first
+    return f"{first[: most - 2].rsplit(' ', 1)[0].rstrip(',;:')} …"
+
+
+def _basis_lines(sheet: DaySheet, page: _Page) -> list[str]:
+    basis, words = sheet.provenance, page.words
+    lines = page.heading("goes by", "head")
+    age = f", {span(basis.weather_age_h)} old" if basis.weather_age_h >= 0.1 else ""
+    until = words.day(basis.weather_until)
+    lines += page.wrap(f"weather: {basis.weather}{age}, known to {until}")
+    if basis.attribution:
+        lines += page.wrap(basis.attribution, _IN)
+    if basis.last_reading is None:
+        lines += page.wrap("no readings: cabin conditions are worked out, not measured")
+    else:
+        lines += page.wrap(f"last reading: {words.when(basis.last_reading)}")
+    if basis.typical_sheets:
+        lines += page.wrap("typical sheets: check your tin")
+    for note in sheet.notes:
+        lines += page.wrap(note.split(":")[0] if page.narrow else note)
+    for note in basis.notes if page.full else []:
+        lines += page.wrap(note, f"{_IN}- ", f"{_IN}  ")
+    return lines

@@ -1,0 +1,243 @@
+"""The first boat.toml and work.toml: written once from a few answers, then the owner's."""
+
+from __future__ import annotations
+
+import json
+import os
+import re
+from dataclasses import dataclass
+from pathlib import Path
+
+from curewindow.errors import QuantityError
+
+_SIZE = re.compile(
+    r"\s(\d+(?:[.,]\d+)?)\s*[x×*]\s*(\d+(?:[.,]\d+)?)\s*[x×*]\s*(\d+(?:[.,]\d+)?)\s*m?\b",
+    re.IGNORECASE,
+)
+# Usual scantlings of small craft, to be corrected by the owner. Common practice, no source.
+_HULL_LAYERS = {
+    "steel": '{ material = "steel", thickness = "4 mm" }',
+    "aluminium": '{ material = "aluminium", thickness = "5 mm" }',
+    "grp": '{ material = "solid GRP", thickness = "8 mm" }',
+    "wood": '{ material = "pine", thickness = "25 mm" }',
+}
+_INSULATED = (
+    '{ material = "plywood", thickness = "6 mm" }, '
+    '{ material = "mineral wool", thickness = "40 mm" }, '
+)
+# What a heater of the kind usually is; where in doubt the answer that warns more.
+_HEATERS = {
+    "electric": ("1.5 kW", False, False),
+    "diesel": ("2 kW", True, False),
+    "gas": ("2 kW", False, True),
+    "paraffin": ("2 kW", False, True),
+    "solid fuel": ("3 kW", True, True),
+}
+
+
+@dataclass(frozen=True, slots=True)
+class SpaceAnswer:
+    """A space as answered; sizes in m, None where only its readings will be known."""
+
+    name: str
+    length_m: float | None = None
+    width_m: float | None = None
+    height_m: float | None = None
+    insulated: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Answers:
+    """What setup was told."""
+
+    name: str
+    latitude: float
+    longitude: float
+    zone: str
+    unit: str
+    hull: str
+    spaces: tuple[SpaceAnswer, ...]
+    heater: str | None
+
+
+def read_space(text: str) -> SpaceAnswer:
+    """Read a space as it is typed: 'saloon', 'saloon 5x3x1.9', 'saloon 5x3x1.9 insulated'.
+
+    Raises
+    ------
+    QuantityError
+        There is a number in it but no readable size, or no name.
+    """
+    insulated = bool(re.search(r"\binsulated\b", text, re.IGNORECASE))
+    rest = re.sub(r"\b(?:un)?insulated\b", "", text, flags=re.IGNORECASE)
+    size = _SIZE.search(rest)
+    name = (rest[: size.start()] if size else rest).strip(" ,:")
+    if not name or (size is None and re.search(r"\d\s*[x×*]\s*\d", rest)):
+        raise QuantityError(
+            f"'{text}' is not a space; write its name, or 'saloon 5x3x1.9' (length, width, "
+            "height in metres)"
+        )
+    if size is None:
+        return SpaceAnswer(name)
+    length_m, width_m, height_m = (float(part.replace(",", ".")) for part in size.groups())
+    return SpaceAnswer(name, length_m, width_m, height_m, insulated)
+
+
+def write_folder(folder: Path, answers: Answers) -> list[tuple[Path, str]]:
+    """Write the boat folder; nothing that is there is touched.
+
+    Returns
+    -------
+    list of (Path, str)
+        What was written and what it is for.
+    """
+    from curewindow.boat.folder import BOAT_FILE, SHEETS_FOLDER, WORK_FILE
+
+    folder.mkdir(parents=True, exist_ok=True)
+    boat, work = folder / BOAT_FILE, folder / WORK_FILE
+    _write_new(boat, boat_text(answers))
+    _write_new(work, work_text(answers))
+    (folder / SHEETS_FOLDER).mkdir(exist_ok=True)
+    write_schemas(folder)
+    return [
+        (boat, "place, spaces, heating, hours aboard: check and correct"),
+        (work, "the jobs: yours to fill"),
+        (folder / SHEETS_FOLDER, "your own product sheets"),
+        (folder / "schema", "lets your editor complete and check the files"),
+    ]
+
+
+def write_schemas(folder: Path) -> None:
+    """Write the JSON Schemas that the first lines of the files point to."""
+    from curewindow.boat.jsonschema import FILE_NAMES, schema_for
+
+    (folder / "schema").mkdir(exist_ok=True)
+    for name in FILE_NAMES:
+        text = json.dumps(schema_for(name), indent=1, ensure_ascii=False) + "\n"
+        (folder / "schema" / f"{name}.json").write_text(text, encoding="utf-8")
+
+
+def boat_text(answers: Answers) -> str:
+    """The text of the first boat.toml."""
+    parts = [
+        f"""#:schema schema/boat.json
+# {answers.name}: written by 'curewindow setup'. Yours from here on: correct every
+# figure you know better. Each number stands with its unit in quotes.
+format = 1
+name = {json.dumps(answers.name, ensure_ascii=False)}
+
+[place]
+latitude = {answers.latitude}
+longitude = {answers.longitude}
+time_zone = {json.dumps(answers.zone)}
+# water_temp = "7 °C"         # measured at the hull; else it is estimated
+
+[units]
+temperature = "°{answers.unit}"
+
+[weather]
+feed = "auto"                 # or "open-meteo", "met-norway", "file"
+
+# When someone is aboard and can work.
+[[hours]]
+days = ["Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun"]
+from = 08:00:00
+until = 18:00:00
+"""
+    ]
+    parts += [
+        _space_text(space, answers, answers.heater if number == 0 else None)
+        for number, space in enumerate(answers.spaces)
+    ]
+    return "\n".join(parts)
+
+
+def _space_text(space: SpaceAnswer, answers: Answers, heater: str | None) -> str:
+    lines = ["[[space]]", f"name = {json.dumps(space.name, ensure_ascii=False)}"]
+    sized = space.length_m is not None and space.width_m is not None and space.height_m is not None
+    if sized:
+        volume = (space.length_m or 0) * (space.width_m or 0) * (space.height_m or 0)
+        lines.append(f'volume = "{volume:.3g} m³"')
+        lines.append('air_change = "0.5 /h"         # closed up; draughty: 1, tight: 0.2')
+    else:
+        lines.append("logged_only = true            # goes by your readings; give it a volume and")
+        lines.append("                              # panels to have its conditions foreseen")
+    lines.append("slept_in = false              # true: does someone sleep here?")
+    lines.append('# connected_to = ["..."]      # spaces its air mixes with')
+    if sized:
+        lines += _panel_lines(space, answers.hull)
+    if heater is not None:
+        power, vented, flame = _HEATERS[heater]
+        lines += [
+            "",
+            "[space.heating]",
+            f'kind = "{heater}"',
+            f'power = "{power}"',
+            f"vented = {str(vented).lower():<5}  # does the exhaust go out by a flue?",
+            f"open_flame = {str(flame).lower():<5}  # flame, pilot light or glowing wire",
+            'routine = [{ from = 08:00:00, setpoint = "16 °C" }, { from = 18:00:00 }]',
+        ]
+    return "\n".join(lines) + "\n"
+
+
+def _panel_lines(space: SpaceAnswer, hull: str) -> list[str]:
+    """Sides, overhead and bottom of a box of the size given."""
+    length_m, width_m, height_m = space.length_m or 0, space.width_m or 0, space.height_m or 0
+    skin = _HULL_LAYERS[hull]
+    dry = (_INSULATED if space.insulated else "") + skin
+    floor_m2 = length_m * width_m
+    panels = (
+        ("hull sides", 2.0 * length_m * height_m, "air", "side", dry),
+        ("overhead", floor_m2, "air", "overhead", dry),
+        ("bottom", floor_m2, "water", "sole", skin),
+    )
+    lines: list[str] = []
+    for name, area, outside, facing, layers in panels:
+        lines += [
+            "",
+            "[[space.panel]]",
+            f'name = "{name}"',
+            f'area = "{area:.3g} m²"',
+            f'outside = "{outside}"',
+            f'facing = "{facing}"',
+            f"layers = [{layers}]  # from the inside out",
+        ]
+    return lines
+
+
+def work_text(answers: Answers) -> str:
+    """The text of the first work.toml: an example, commented out."""
+    space = answers.spaces[0].name if answers.spaces else None
+    where = (
+        f"# space = {json.dumps(space, ensure_ascii=False)}\n" if space else "# outdoors = true\n"
+    )
+    return f"""#:schema schema/work.json
+# The jobs. 'curewindow sheets list' shows the product sheets there are.
+format = 1
+# done_by = 2027-04-01
+
+# Take the '# ' away to use this example:
+# [[job]]
+# name = "locker fronts"
+{where}# area = "2 m²"
+# substrate = "old varnish"
+#
+# [[job.step]]
+# do = "sand"
+# hands_on = "2 h"
+#
+# [[job.step]]
+# do = "coat"
+# sheet = "oil-varnish"
+# coats = 4
+# hands_on = "45 min"
+# between = "sand"            # or "hot coat", "as is"
+"""
+
+
+def _write_new(path: Path, text: str) -> None:
+    """Write a file that is not there yet; FileExistsError where it came to be meanwhile."""
+    with open(path, "x", encoding="utf-8") as file:
+        file.write(text)
+        file.flush()
+        os.fsync(file.fileno())

@@ -1,0 +1,146 @@
+"""`curewindow setup`: a few questions, then boat.toml and work.toml to go on with by hand."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+if TYPE_CHECKING:
+    from curewindow.cli.firstfiles import Answers
+
+
+@click.command(name="setup")
+@click.argument("folder", required=False, type=click.Path(path_type=Path), metavar="[DIR]")
+@click.option("--name", help="The boat's name.")
+@click.option("--lat", type=click.FloatRange(-90, 90), help="Latitude of the berth, degrees north.")
+@click.option("--lon", type=click.FloatRange(-180, 180), help="Longitude, degrees east.")
+@click.option("--zone", metavar="NAME", help="Time zone, such as Europe/Amsterdam.")
+@click.option("--unit", type=click.Choice(["C", "F"], case_sensitive=False), help="Degrees.")
+@click.option(
+    "--hull",
+    type=click.Choice(["steel", "aluminium", "grp", "wood"], case_sensitive=False),
+    help="What the hull is made of.",
+)
+@click.option(
+    "--space",
+    "spaces",
+    multiple=True,
+    metavar="TEXT",
+    help="A space you work in: 'saloon', or with its size in metres 'saloon 5x3x1.9', "
+    "and 'insulated' if it is. Give it once for each space.",
+)
+@click.option(
+    "--heater",
+    type=click.Choice(["none", "electric", "diesel", "gas", "paraffin", "solid fuel"]),
+    help="What heats the first space.",
+)
+@click.option("--yes", is_flag=True, help="Ask nothing: take the usual answer where none is given.")
+def command(folder: Path | None, yes: bool, **given: Any) -> None:
+    """Describe your boat: writes a new boat folder into DIR.
+
+    Without DIR the folder goes where curewindow finds it from everywhere. Nothing
+    that is already there is overwritten.
+    """
+    from curewindow.boat.folder import default_folder
+    from curewindow.cli.firstfiles import write_folder
+
+    place = (folder or default_folder()).expanduser()
+    _refuse_existing(place)
+    answers = _answers(given, yes)
+    written = write_folder(place, answers)
+    click.echo(f"Your boat folder: {place}")
+    for path, what in written:
+        click.echo(f"  {path.relative_to(place)}  {what}")
+    option = "" if folder is None else f" --boat {folder}"
+    click.echo("\nNext:")
+    click.echo("  1. put your jobs into work.toml (an example is in it)")
+    click.echo(f"  2. curewindow log --help{'':<{len(option)}}  write down a reading")
+    click.echo(f"  3. curewindow today{option}")
+
+
+def _refuse_existing(place: Path) -> None:
+    from curewindow.boat.folder import BOAT_FILE, WORK_FILE
+    from curewindow.errors import BoatError
+
+    for name in (BOAT_FILE, WORK_FILE):
+        if (place / name).exists():
+            raise BoatError(
+                "is already there and is not overwritten; edit it, or name another folder: "
+                "curewindow setup DIR",
+                file=place / name,
+            )
+
+
+def _answers(given: dict[str, Any], yes: bool) -> Answers:
+    from curewindow.cli.firstfiles import Answers, read_space
+
+    def ask(key: str, question: str, usual: Any, kind: Any = str) -> Any:
+        if given[key] is not None:
+            return given[key]
+        if yes:
+            if usual is None:
+                raise click.UsageError(f"--yes needs --{key} as well: there is no usual answer")
+            return usual
+        return click.prompt(question, default=usual, type=kind)
+
+    name = ask("name", "Boat's name", "my boat")
+    lat = ask("lat", "Latitude of the berth (52.2; south is negative)", None, float)
+    lon = ask("lon", "Longitude (5.4; west is negative)", None, float)
+    zone = ask("zone", "Time zone", _own_zone())
+    unit = ask("unit", "Degrees, C or F", "C", click.Choice(["C", "F"], case_sensitive=False))
+    hull = ask(
+        "hull",
+        "Hull",
+        "steel",
+        click.Choice(["steel", "aluminium", "grp", "wood"], case_sensitive=False),
+    )
+    texts = list(given["spaces"])
+    if not texts and yes:
+        texts = ["saloon"]
+    if not texts:
+        click.echo(
+            "Spaces you work in, one a line, with length x width x height in metres if you\n"
+            "know them ('saloon 5x3x1.9 insulated'). An empty line ends."
+        )
+        while True:
+            text = click.prompt("Space", default="", show_default=False)
+            if not text.strip():
+                break
+            read_space(text)  # says at once where it cannot be read
+            texts.append(text)
+    heater = ask(
+        "heater",
+        "Heater in the first space",
+        "none",
+        click.Choice(["none", "electric", "diesel", "gas", "paraffin", "solid fuel"]),
+    )
+    return Answers(
+        name=name,
+        latitude=lat,
+        longitude=lon,
+        zone=zone,
+        unit=str(unit).upper(),
+        hull=str(hull).lower(),
+        spaces=tuple(read_space(text) for text in texts),
+        heater=None if heater == "none" else heater,
+    )
+
+
+def _own_zone() -> str:
+    """The machine's own time zone by its IANA name, else UTC."""
+    import os
+
+    named = os.environ.get("TZ", "").lstrip(":")
+    link = Path("/etc/localtime")
+    if not named and link.is_symlink():
+        parts = link.resolve().parts
+        if "zoneinfo" in parts:
+            named = "/".join(parts[parts.index("zoneinfo") + 1 :])
+    from zoneinfo import ZoneInfo
+
+    try:
+        return ZoneInfo(named).key if named else "UTC"
+    except (ValueError, OSError, KeyError):
+        return "UTC"

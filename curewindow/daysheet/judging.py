@@ -1,0 +1,250 @@
+"""One job's windows and obstacles, from now to the end of the weather known."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from datetime import UTC, datetime, time, timedelta
+
+import numpy as np
+
+from curewindow.answers import After, Clock, Obstacle, Window
+from curewindow.boat.effort import hands_on_h
+from curewindow.boat.schema import Job
+from curewindow.cautions.spaces import joined_spaces
+from curewindow.clocks import CoatBounds, next_coat_bounds
+from curewindow.curing import RecoatRule, recoat_bounds
+from curewindow.daysheet.facts import Facts
+from curewindow.daysheet.models import Wait
+from curewindow.daysheet.progress import WITH_PRODUCT, Progress
+from curewindow.series import SurfaceSeries
+from curewindow.sheets.schema import Hazard, Sheet
+from curewindow.windows import SHARE_OF_MEMBERS, Verdict, find_obstacles, find_windows, judge
+from curewindow.windows.grid import at_index, first_at_or_after
+
+# Vapours that nobody sleeps over, and the hour by which the film must have set.
+# Common practice, no source.
+_NOT_OVERNIGHT: tuple[Hazard, ...] = (
+    "flammable solvent",
+    "isocyanate",
+    "styrene",
+    "methanol or oxime vapour",
+)
+_BEDTIME = time(22)
+_ASLEEP = "later the film would still give off vapour at night where someone sleeps"
+
+
+@dataclass(frozen=True, slots=True)
+class Judged:
+    """What was found for a job.
+
+    Attributes
+    ----------
+    windows : list of Window
+        In order of time, none before now.
+    obstacles : list of Obstacle
+        What stands in the way at the moment looked at, what ends last first.
+    refusal : str
+        Why the step may not be done at all as things are; '' where it may.
+    notes : tuple of str
+    sand_after : datetime or None
+        From here on the coat below has to be sanded first.
+    """
+
+    windows: list[Window]
+    obstacles: list[Obstacle]
+    refusal: str = ""
+    notes: tuple[str, ...] = ()
+    sand_after: datetime | None = None
+
+
+def judge_job(
+    facts: Facts,
+    job: Job,
+    progress: Progress,
+    waits: list[Wait],
+    clock: Clock | None,
+    *,
+    all_windows: bool = False,
+) -> Judged:
+    """Find a job's windows.
+
+    Parameters
+    ----------
+    facts : Facts
+    job : Job
+    progress : Progress
+        Its next step.
+    waits : list of Wait
+        What has to come first; a start before it has happened is none.
+    clock : Clock or None
+        Of the job's last coat.
+    all_windows : bool
+        Find all there are; else those of today and the next one after it.
+    """
+    ends = [wait.until for wait in waits]
+    earliest = max([facts.now, *(end for end in ends if end is not None)])
+    open_ended = any(end is None for end in ends)
+    series = facts.series(job)
+    if progress.step.do not in WITH_PRODUCT:
+        windows = [] if open_ended else _hands_windows(facts, job, progress, series, earliest)
+        return Judged(windows, [])
+    assert progress.step.sheet is not None  # checked when the work list was read
+    sheet = facts.sheet(progress.step.sheet).sheet
+    bounds = _bounds(progress, clock)
+    if not bounds.allowed:
+        return Judged([], [], refusal="; ".join(bounds.notes))
+    because = "open now"
+    if earliest > facts.now:
+        because = "what it waits for is done"
+    if bounds.earliest is not None and bounds.earliest > earliest:
+        earliest, because = bounds.earliest, "the coat below may be recoated"
+    rule = _rule_for_next(facts, job, progress, sheet)
+
+    def judged(first: datetime, latest: datetime | None, latest_because: str) -> Verdict:
+        return judge(
+            series,
+            sheet,
+            hands_on_h(progress.step, job),
+            hours_ok=facts.hours_ok(series),
+            daylight_ok=facts.daylight_ok(series),
+            bare_wood=job.bare_wood and (clock is None),
+            earliest=first,
+            latest=latest,
+            earliest_because=because,
+            latest_because=latest_because,
+        )
+
+    verdict = judged(earliest, bounds.latest, "the recoat window ends")
+    obstacles = _obstacles(facts, verdict, earliest)
+    if open_ended:
+        return Judged([], obstacles)
+    verdicts = [verdict]
+    if _someone_sleeps_near(facts, job, sheet):
+        limits = _bedtime_limits(facts, verdict)
+        verdicts = [judged(max(day, earliest), last, _ASLEEP) for day, last in limits]
+    windows = [
+        window
+        for each in verdicts
+        for window in find_windows(
+            each if all_windows else _up_to_next(facts, each),
+            facts.words,
+            recoat=rule,
+            sand_after=bounds.sand_after,
+        )
+    ]
+    refusal = ""
+    if not windows and verdicts != [verdict] and verdict.ok.any():
+        refusal = "it would still give off vapour at night where someone sleeps"
+    return Judged(windows, obstacles, refusal, bounds.notes, bounds.sand_after)
+
+
+def _up_to_next(facts: Facts, verdict: Verdict) -> Verdict:
+    """Without the starts behind the first window after today; windows stay whole."""
+    words = facts.words
+    tomorrow = words.local(facts.now).date() + timedelta(days=1)
+    midnight = datetime.combine(tomorrow, time(0), words.zone).astimezone(UTC)
+    first = first_at_or_after(verdict.series, midnight)
+    good = (verdict.ok.mean(axis=0) >= SHARE_OF_MEMBERS) & verdict.ok.any(axis=0)
+    later = np.flatnonzero(good[first:])
+    if later.size == 0:
+        return verdict
+    begin = first + int(later[0])
+    bad = np.flatnonzero(~good[begin:])
+    if bad.size == 0:
+        return verdict
+    ok = verdict.ok.copy()
+    ok[:, begin + int(bad[0]) :] = False
+    return replace(verdict, ok=ok)
+
+
+def _bounds(progress: Progress, clock: Clock | None) -> CoatBounds:
+    if clock is None:
+        return CoatBounds(True, None, None, None)
+    hot = progress.coat is not None and progress.coat > 1 and progress.step.between == "hot coat"
+    return next_coat_bounds(clock, hot_coat=hot)
+
+
+def _rule_for_next(facts: Facts, job: Job, progress: Progress, sheet: Sheet) -> RecoatRule | None:
+    """The recoat table for what comes after the coat at hand; None where nothing does."""
+    step = progress.step
+    if progress.coat is not None and progress.coat < step.coats:
+        return recoat_bounds(sheet, None, sheet.kind, step.sheet)
+    after = next((s for s in job.step[progress.step_number :] if s.sheet is not None), None)
+    if after is None or after.sheet is None:
+        return None
+    return recoat_bounds(sheet, after.sheet, facts.sheet(after.sheet).sheet.kind, step.sheet)
+
+
+def _obstacles(facts: Facts, verdict: Verdict, earliest: datetime) -> list[Obstacle]:
+    """What stands in the way at the first moment someone could start."""
+    first = first_at_or_after(verdict.series, earliest)
+    fits = verdict.hours_ok & verdict.daylight_ok
+    later = np.flatnonzero(fits[first:])
+    if later.size == 0:
+        return [Obstacle(reason="nobody is aboard within the weather known")]
+    return find_obstacles(verdict, at_index(verdict.series, first + int(later[0])), facts.words)
+
+
+def _someone_sleeps_near(facts: Facts, job: Job, sheet: Sheet) -> bool:
+    space = None if job.space is None else facts.boat.find_space(job.space)
+    if space is None or not any(hazard in sheet.hazards for hazard in _NOT_OVERNIGHT):
+        return False
+    return any(place.slept_in for place in joined_spaces(facts.boat, space))
+
+
+def _bedtime_limits(facts: Facts, verdict: Verdict) -> list[tuple[datetime, datetime]]:
+    """For each day, its beginning and the last start whose film has set by bedtime."""
+    series, words = verdict.series, facts.words
+    limits: list[tuple[datetime, datetime]] = []
+    good = np.flatnonzero(verdict.ok.mean(axis=0) >= SHARE_OF_MEMBERS)
+    days = sorted({words.local(at_index(series, int(index))).date() for index in good})
+    for day in days:
+        midnight = datetime.combine(day, time(0), words.zone).astimezone(UTC)
+        bedtime = datetime.combine(day, _BEDTIME, words.zone).astimezone(UTC)
+        night = first_at_or_after(series, bedtime)
+        inside = [
+            int(index)
+            for index in good
+            if words.local(at_index(series, int(index))).date() == day
+            and int(verdict.setting_end[:, index].max()) <= night
+        ]
+        if inside:
+            limits.append((midnight, at_index(series, max(inside))))
+    return limits
+
+
+def _hands_windows(
+    facts: Facts, job: Job, progress: Progress, series: SurfaceSeries, earliest: datetime
+) -> list[Window]:
+    """Windows of a step that needs hands and no product: hours aboard, outdoors in the dry.
+
+    It may be begun one day and finished another, so any time aboard is a start.
+    """
+    good = facts.hours_ok(series).copy()
+    if series.outdoors:
+        good &= facts.daylight_ok(series)
+        if series.rain_mm_h is not None:
+            good &= (series.rain_mm_h <= 0.0).mean(axis=0) >= SHARE_OF_MEMBERS
+    good[: first_at_or_after(series, earliest)] = False
+    edges = np.flatnonzero(np.diff(np.concatenate(([False], good, [False])).astype(np.int8)))
+    windows = []
+    for begin, end in zip(edges[::2], edges[1::2], strict=True):
+        opens, closes = at_index(series, int(begin)), at_index(series, int(end) - 1)
+        if closes <= opens:
+            continue
+        takes = timedelta(hours=hands_on_h(progress.step, job))
+        windows.append(
+            Window(
+                opens=opens,
+                closes=closes,
+                opens_because="aboard" if opens > earliest else "open now",
+                closes_because="nobody aboard"
+                if not series.outdoors
+                else "dark, wet or nobody aboard",
+                tightest=None,
+                best_start=opens,
+                confidence=1.0 if not series.outdoors else 0.9,
+                after=After(start=opens, applied=opens + takes),
+            )
+        )
+    return windows

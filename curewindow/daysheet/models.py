@@ -1,0 +1,121 @@
+"""The day sheet: one object, the single source for terminal, page, notices and JSON.
+
+Times are aware UTC and temperatures °C in every field; only the sentences are
+in the boat's own zone and degrees.
+"""
+
+from __future__ import annotations
+
+from datetime import date, datetime
+from typing import Literal
+
+from pydantic import Field
+
+from curewindow.answers import Answer, Clock, Obstacle, Window
+from curewindow.cautions.caution import Urgency
+
+Status = Literal["go", "wait", "blocked", "refused", "done"]
+# The order in which people want to read them.
+STATUSES: tuple[Status, ...] = ("go", "wait", "blocked", "refused", "done")
+
+
+class NextStep(Answer):
+    """What has to be done next in a job."""
+
+    step: int = Field(description="counts the job's steps from 1")
+    of_steps: int
+    do: Literal["prepare", "coat", "sand", "bond", "seal", "fit"]
+    sheet: str | None = Field(None, description="file name of the sheet, for coat, bond and seal")
+    product: str | None = Field(None, description="what the sheet calls itself")
+    coat: int | None = Field(None, description="number of the coat that is next")
+    of_coats: int | None = None
+    hands_on_h: float
+    sand_first: bool = Field(False, description="the last coat has to be sanded first")
+    note: str = ""
+
+
+class Wait(Answer):
+    """Something other than the weather that has to come first."""
+
+    what: str = Field(description="in words, such as 'plywood to arrive'")
+    about: str = Field(description="the job or the thing it is about, such as 'plywood'")
+    kind: Literal["job", "cured", "delivery", "recoat", "dust", "drying"]
+    until: datetime | None = Field(None, description="None: nobody can tell yet")
+
+
+class JobDay(Answer):
+    """A job on this day."""
+
+    job: str
+    where: str
+    status: Status
+    sentence: str = Field(description="the one line to go by, in the boat's zone and degrees")
+    next: NextStep | None = Field(None, description="None where the job is done")
+    windows_today: list[Window] = Field(default_factory=list)
+    next_window: Window | None = Field(None, description="the first one after today")
+    obstacles: list[Obstacle] = Field(default_factory=list)
+    waits: list[Wait] = Field(default_factory=list)
+    typical_sheet: bool = Field(False, description="goes by a generic sheet: check your tin")
+    notes: list[str] = Field(default_factory=list)
+
+
+class SpaceNow(Answer):
+    """How a space, or the open air, stands at this moment."""
+
+    where: str
+    air_c: float | None = None
+    rh_pct: float | None = None
+    dew_point_c: float | None = None
+    coldest: str | None = Field(None, description="the coldest surface")
+    coldest_c: float | None = None
+    coldest_above_dew_k: float | None = Field(
+        None, description="its height above the dew point; negative: it is wet"
+    )
+    measured: bool = Field(False, description="carried by a reading of the last hours")
+    reading_age_h: float | None = Field(None, description="age of the last reading")
+    wind_ms: float | None = None
+    rain_mm_h: float | None = None
+    notes: list[str] = Field(default_factory=list)
+
+
+class DayCaution(Answer):
+    """One caution, and the jobs of today it belongs to."""
+
+    topic: str
+    text: str
+    urgency: Urgency = Field(description="'refused': no start of these jobs is called go")
+    jobs: list[str]
+
+
+class Provenance(Answer):
+    """What all of it rests on."""
+
+    weather: str
+    attribution: str
+    issued_at: datetime | None
+    fetched_at: datetime
+    weather_age_h: float
+    weather_until: datetime
+    last_reading: datetime | None
+    typical_sheets: list[str] = Field(description="generic sheets: check the tin")
+    own_sheets: list[str]
+    notes: list[str] = Field(default_factory=list)
+
+
+class DaySheet(Answer):
+    """Everything about today, for one boat."""
+
+    boat: str
+    place: str
+    time_zone: str
+    temperature_unit: Literal["°C", "°F"]
+    as_of: datetime
+    day: date
+    done_by: date | None = None
+    jobs: list[JobDay]
+    clocks: list[Clock] = Field(description="coats that are not cured yet, next deadline first")
+    spaces: list[SpaceNow]
+    outdoors: SpaceNow | None
+    cautions: list[DayCaution]
+    provenance: Provenance
+    notes: list[str] = Field(default_factory=list)

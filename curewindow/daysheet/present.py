@@ -1,0 +1,82 @@
+"""How every space, and the open air, stands at this moment."""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+import numpy as np
+
+from curewindow.boat.checks import OUTDOORS
+from curewindow.conditions import SpaceConditions
+from curewindow.daysheet.facts import Facts
+from curewindow.daysheet.models import SpaceNow
+from curewindow.physics.air import dew_point_from_pressure, relative_humidity
+from curewindow.series import FloatArray
+
+
+def spaces_now(facts: Facts) -> list[SpaceNow]:
+    """Conditions in each space of the boat, in its own order."""
+    return [_space_now(facts, facts.conditions[space.name]) for space in facts.boat.space]
+
+
+def _space_now(facts: Facts, conditions: SpaceConditions) -> SpaceNow:
+    at = _index(conditions.times, facts.now)
+    dew = _middle(conditions.dew_point_c, at)
+    coldest: str | None = None
+    coldest_c: float | None = None
+    for name, course in conditions.surface_c.items():
+        value = _middle(course, at)
+        if value is not None and (coldest_c is None or value < coldest_c):
+            coldest, coldest_c = name or None, value
+    above = None if dew is None or coldest_c is None else round(coldest_c - dew, 1)
+    return SpaceNow(
+        where=conditions.space,
+        air_c=_middle(conditions.air_c, at),
+        rh_pct=_middle(conditions.rh_pct, at),
+        dew_point_c=dew,
+        coldest=coldest,
+        coldest_c=coldest_c,
+        coldest_above_dew_k=above,
+        measured=bool(conditions.measured[at]),
+        reading_age_h=_age_h(facts, conditions.space),
+    )
+
+
+def outdoors_now(facts: Facts) -> SpaceNow:
+    """The weather outside by the forecast at hand."""
+    forecast = facts.forecast
+    at = _index(forecast.times, facts.now)
+    air, vapour = _middle(forecast.temp_c, at, 3), _middle(forecast.vapour_pa, at, 6)
+    dew = None if vapour is None or vapour <= 0.0 else float(dew_point_from_pressure(vapour))
+    humidity = (
+        None
+        if dew is None or air is None
+        else round(min(float(relative_humidity(air, dew)), 100.0), 1)
+    )
+    return SpaceNow(
+        where=OUTDOORS,
+        air_c=None if air is None else round(air, 1),
+        rh_pct=humidity,
+        dew_point_c=None if dew is None else round(dew, 1),
+        wind_ms=_middle(forecast.wind_ms, at),
+        rain_mm_h=_middle(forecast.rain_mm_h, at),
+        reading_age_h=_age_h(facts, OUTDOORS),
+    )
+
+
+def _index(times: np.ndarray[tuple[int, ...], np.dtype[np.datetime64]], now: datetime) -> int:
+    """The grid point last passed."""
+    at = np.datetime64(int(now.timestamp()), "s")
+    return int(np.clip(np.searchsorted(times, at, side="right") - 1, 0, times.size - 1))
+
+
+def _middle(values: FloatArray, at: int, digits: int = 1) -> float | None:
+    """The middle member at a grid point; None where any is unknown."""
+    value = float(np.median(values[:, at]))
+    return None if np.isnan(value) else round(value, digits)
+
+
+def _age_h(facts: Facts, space: str) -> float | None:
+    """Hours since the last reading in a space; None where there is none."""
+    ages = [facts.now - reading.at for reading in facts.readings if reading.space == space]
+    return round(min(ages).total_seconds() / 3600.0, 2) if ages else None

@@ -1,0 +1,83 @@
+"""Where a job stands by its record: which step, which coat comes next."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from curewindow.boat.schema import Job, Step
+from curewindow.record.entries import Coat, Done
+
+WITH_PRODUCT = ("coat", "bond", "seal")
+
+
+@dataclass(frozen=True, slots=True)
+class Progress:
+    """What comes next in a job.
+
+    Attributes
+    ----------
+    step_number : int
+        Counts from 1.
+    step : Step
+        The step itself.
+    coat : int or None
+        The coat that is next, from 1; None for steps without a product.
+    last_coat : Coat or None
+        The last coat that went on in this job, of whatever step.
+    note : str
+        What was taken for granted.
+    """
+
+    step_number: int
+    step: Step
+    coat: int | None
+    last_coat: Coat | None
+    note: str = ""
+
+    @property
+    def sands_first(self) -> bool:
+        """Is the coat before of the same step to be sanded before this one?"""
+        return self.coat is not None and self.coat > 1 and self.step.between == "sand"
+
+
+def next_of(job: Job, coats: Sequence[Coat], dones: Sequence[Done]) -> Progress | None:
+    """Derive the next step and coat of a job.
+
+    Whatever stands in the record of a later step shows that the earlier ones were
+    done, whether they were written down or not.
+
+    Parameters
+    ----------
+    job : Job
+        The job.
+    coats, dones : sequence
+        The record up to the moment asked about, of any job.
+
+    Returns
+    -------
+    Progress or None
+        None where every step is done.
+    """
+    own = sorted((coat for coat in coats if coat.job == job.name), key=lambda c: (c.end, c.id))
+    finished = {done.step for done in dones if done.job == job.name}
+    reached = max([0, *finished, *(coat.step for coat in own)])
+    last = own[-1] if own else None
+    unwritten: list[int] = []
+    for number, step in enumerate(job.step, 1):
+        on = [coat.coat for coat in own if coat.step == number]
+        complete = (
+            max(on, default=0) >= step.coats if step.do in WITH_PRODUCT else number in finished
+        )
+        if complete or number in finished:
+            continue
+        if number < reached:
+            unwritten.append(number)
+            continue
+        note = ""
+        if unwritten:
+            steps = ", ".join(f"{n} ({job.step[n - 1].do})" for n in unwritten)
+            note = f"step {steps} is not in the record as done; a later step is, so it counts"
+        coat_number = max(on, default=0) + 1 if step.do in WITH_PRODUCT else None
+        return Progress(number, step, coat_number, last, note)
+    return None

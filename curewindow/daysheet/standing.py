@@ -1,0 +1,195 @@
+"""Where every coat stands, and what has to come first before a job can go on."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from datetime import UTC, datetime, time
+
+import numpy as np
+
+from curewindow.answers import Clock
+from curewindow.boat.schema import Delivery, Job
+from curewindow.cautions.spaces import joined_spaces
+from curewindow.clocks import NextCoat, clock_for, latest_coats, sort_clocks
+from curewindow.curing import CureModel
+from curewindow.daysheet.facts import Facts
+from curewindow.daysheet.models import Wait
+from curewindow.daysheet.progress import WITH_PRODUCT, Progress, next_of
+from curewindow.record.entries import Coat
+from curewindow.sheets.schema import Milestone
+from curewindow.windows.grid import at_index, position
+
+# What has to be reached before a coat is sanded, fitted over or filled with dust; the
+# first of them the sheet has times for.
+_SANDABLE: tuple[Milestone, ...] = ("sandable", "handling", "light use", "full cure")
+_HANDLED: tuple[Milestone, ...] = ("handling", "light use", "full cure")
+_DUST_DRY: tuple[Milestone, ...] = ("tack free", "touch dry", "handling", "full cure")
+
+
+def clocks_of(facts: Facts) -> list[Clock]:
+    """The clock of the last coat of each job, next deadline first.
+
+    Coats of jobs that are no longer in the work list are left out.
+    """
+    newest: dict[str, Coat] = {}
+    for coat in latest_coats(facts.coats):
+        held = newest.get(coat.job)
+        if held is None or coat.step > held.step:
+            newest[coat.job] = coat
+    clocks = [_clock(facts, job, newest[job.name]) for job in facts.work.job if job.name in newest]
+    return sort_clocks(clocks)
+
+
+def _clock(facts: Facts, job: Job, coat: Coat) -> Clock:
+    step = job.step[coat.step - 1] if coat.step <= len(job.step) else None
+    of_coats = coat.coat if step is None else step.coats
+    following: NextCoat | None = None
+    if coat.coat >= of_coats:
+        after = next((s for s in job.step[coat.step :] if s.do in WITH_PRODUCT), None)
+        if after is not None and after.sheet is not None:
+            following = NextCoat(after.sheet, facts.sheet(after.sheet).sheet.kind)
+    clock = clock_for(
+        coat,
+        facts.sheet(coat.sheet).sheet,
+        following,
+        facts.series(job),
+        facts.now,
+        of_coats,
+        covering=[other.name for other in facts.work.job if job.name in other.after_cured],
+        bare_wood=job.bare_wood and coat.coat == 1,
+        words=facts.words,
+    )
+    sanded = step is not None and step.between == "sand" and coat.coat < of_coats
+    if sanded and clock.recoat_after == "sand" and clock.next_deadline is not None:
+        # the interval that asks for sanding does not bind who sands between coats
+        said = [*clock.notes, "it is sanded before the next coat in any case"]
+        return clock.model_copy(update={"next_deadline": None, "deadline_for": "", "notes": said})
+    return clock
+
+
+def milestone_at(facts: Facts, job: Job, coat: Coat, names: Iterable[Milestone]) -> datetime | None:
+    """When a recorded coat comes to the first of these milestones its sheet has, slow side.
+
+    None where that is beyond what is known, or the sheet has none of them.
+    """
+    series = facts.series(job)
+    # hours before the first that is known count nothing
+    begun = max(position(series, coat.end), 0.0)
+    if begun > len(series.times) - 1:
+        return None
+    model = CureModel(facts.sheet(coat.sheet).sheet, series)
+    for name in names:
+        if model.has(name):
+            reached = model.milestone_end(name, np.array([begun]), "slow")[:, 0]
+            return (
+                None if np.isnan(reached).any() else at_index(series, int(np.ceil(reached.max())))
+            )
+    return None
+
+
+def waits_for(facts: Facts, job: Job, progress: Progress, clocks: dict[str, Clock]) -> list[Wait]:
+    """What other than the weather has to come first.
+
+    Parameters
+    ----------
+    facts : Facts
+    job : Job
+    progress : Progress
+        Its next step.
+    clocks : dict of str to Clock
+        By job.
+
+    Returns
+    -------
+    list of Wait
+        Only what has not happened yet.
+    """
+    waits: list[Wait] = []
+    by_name = {other.name: other for other in facts.work.job}
+    for name in dict.fromkeys([*job.after, *job.after_cured]):
+        other = by_name[name]
+        if next_of(other, facts.coats, facts.dones) is not None:
+            waits.append(Wait(what=f"'{name}' to be done first", about=name, kind="job"))
+        elif name in job.after_cured and name in clocks:
+            ready = _covered_from(clocks[name])
+            if ready is None or ready > facts.now:
+                what = f"'{name}' to cure before it is covered"
+                waits.append(Wait(what=what, about=name, kind="cured", until=ready))
+    waits += [wait for delivery in job.delivery if (wait := _delivery(facts, delivery))]
+    waits += _drying(facts, job, progress)
+    if makes_dust(progress):
+        waits += _wet_nearby(facts, job, clocks)
+    return waits
+
+
+def _covered_from(clock: Clock) -> datetime | None:
+    """When a coat may be covered; full cure where its sheet has no 'closed up'."""
+    return clock.closed_up or clock.full_cure
+
+
+def _delivery(facts: Facts, delivery: Delivery) -> Wait | None:
+    if delivery.arrived:
+        return None
+    last = delivery.on or delivery.latest
+    today = facts.words.local(facts.now).date()
+    if last is None:
+        what = f"{delivery.what} to arrive (no latest date given)"
+        return Wait(what=what, about=delivery.what, kind="delivery")
+    if last <= today:
+        due = "due today" if last == today else "overdue"
+        what = f"{delivery.what} to arrive ({due}; once it is there write arrived = true)"
+        return Wait(what=what, about=delivery.what, kind="delivery")
+    # on the day itself it may come late
+    until = datetime.combine(last, time(18), facts.words.zone).astimezone(UTC)
+    what = f"{delivery.what} to arrive"
+    return Wait(what=what, about=delivery.what, kind="delivery", until=until)
+
+
+def _drying(facts: Facts, job: Job, progress: Progress) -> list[Wait]:
+    """The job's own last coat, where it has to be hard enough for the step at hand."""
+    coat = progress.last_coat
+    if coat is None or (progress.coat is not None and not progress.sands_first):
+        return []
+    sanding = progress.step.do in ("sand", "prepare") or progress.sands_first
+    ready = milestone_at(facts, job, coat, _SANDABLE if sanding else _HANDLED)
+    if ready is not None and ready <= facts.now:
+        return []
+    purpose = "sand" if sanding else "go on"
+    what = f"its last coat to be hard enough to {purpose}"
+    return [Wait(what=what, about=job.name, kind="drying", until=ready)]
+
+
+def makes_dust(progress: Progress) -> bool:
+    """Does the next step fill the air with dust?"""
+    return progress.step.do in ("sand", "prepare") or progress.sands_first
+
+
+def _wet_nearby(facts: Facts, job: Job, clocks: dict[str, Clock]) -> list[Wait]:
+    """Coats dust would settle in: in the same space and those joined to it."""
+    near = _reach(facts, job)
+    waits = []
+    for other in facts.work.job:
+        clock = clocks.get(other.name)
+        if clock is None or other.name == job.name or other.space not in near:
+            continue
+        if clock.state == "cured":
+            continue
+        coat = next(
+            coat
+            for coat in latest_coats(facts.coats)
+            if coat.job == other.name and (coat.step, coat.coat) == (clock.step, clock.coat)
+        )
+        dry = milestone_at(facts, other, coat, _DUST_DRY)
+        if dry is not None and dry <= facts.now:
+            continue
+        what = f"'{other.name}' to dry: dust would settle in it"
+        waits.append(Wait(what=what, about=other.name, kind="dust", until=dry))
+    return waits
+
+
+def _reach(facts: Facts, job: Job) -> set[str | None]:
+    """Names of the spaces dust gets to; {None} outdoors."""
+    space = None if job.space is None else facts.boat.find_space(job.space)
+    if space is None:
+        return {None}
+    return {place.name for place in joined_spaces(facts.boat, space)}
