@@ -130,9 +130,17 @@ def version(connection: sqlite3.Connection, path: Path, steps: Sequence[Sequence
     RecordError
         The file is another program's, or newer than this program.
     """
-    found = int(connection.execute("PRAGMA user_version").fetchone()[0])
-    mark = int(connection.execute("PRAGMA application_id").fetchone()[0])
-    empty = connection.execute("SELECT count(*) FROM sqlite_master").fetchone()[0] == 0
+    # all three from one moment: another program may be making the file just now
+    alone = not connection.in_transaction
+    if alone:
+        connection.execute("BEGIN")
+    try:
+        found = int(connection.execute("PRAGMA user_version").fetchone()[0])
+        mark = int(connection.execute("PRAGMA application_id").fetchone()[0])
+        empty = connection.execute("SELECT count(*) FROM sqlite_master").fetchone()[0] == 0
+    finally:
+        if alone and connection.in_transaction:
+            connection.execute("ROLLBACK")
     if mark != APPLICATION_ID and not (empty and found == 0):
         raise RecordError(
             f"{path}: this database was not written by curewindow; move it away or rename it"
