@@ -111,9 +111,11 @@ class Wording:
 
 
 def span(hours: float) -> str:
-    """A span of time: '20 min', '5 h', '3 d'."""
+    """A span of time: '20 min', '1.25 h', '5 h', '3 d'."""
     if hours < 0.96:
         return f"{max(round(hours * 60.0), 0)} min"
+    if hours < 3.0:
+        return f"{round(hours * 4.0) / 4.0:g} h"
     if hours < 47.5:
         half = round(hours * 2.0) / 2.0 if hours < 10 else float(round(hours))
         return f"{half:g} h"

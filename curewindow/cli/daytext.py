@@ -106,7 +106,7 @@ def _urgent(sheet: DaySheet, page: _Page) -> list[str]:
     for clock in sheet.clocks:
         if clock.limits_broken:
             names = ", ".join(dict.fromkeys(margin.limit for margin in clock.limits_broken))
-            lines += page.wrap(f"{clock.job}: check the coat, limit broken: {names}", "! ")
+            lines += page.wrap(f"{clock.job}: check the coat, a limit was not kept: {names}", "! ")
         elif clock.state == "unknown":
             lines += page.wrap(f"{clock.job}: nobody can tell where its coat stands", "! ")
     return [paint(line, "wait", colour=page.colour) for line in lines]
@@ -127,11 +127,14 @@ def _job_lines(day: JobDay, page: _Page) -> list[str]:
         ]
     step = step_text(ahead)
     lines = page.wrap(f"{day.job}: {step.split(', ')[0] if page.narrow else step}")
-    lines += page.wrap(day.sentence, _IN)
+    sentence = day.sentence
+    if day.status == "blocked":  # the heading says till when
+        sentence = sentence.partition(": ")[2] or sentence
+    lines += page.wrap(sentence, _IN)
     if day.status == "go" and ahead.sheet is not None:
         after = after_text(day.windows_today[0], words, short=page.narrow)
         if after:
-            lines += page.wrap(f"then {after}", _IN)
+            lines += page.wrap(after if page.narrow else f"then {after}", _IN)
     return [*lines, *_more_lines(day, ahead, page)] if page.full else lines
 
 
@@ -178,7 +181,7 @@ def margin_text(margin: Margin, words: Wording) -> str:
 
 def _now_lines(sheet: DaySheet, page: _Page) -> list[str]:
     present = [*sheet.spaces, *([sheet.outdoors] if sheet.outdoors is not None else [])]
-    lines = page.heading("now", "head")
+    lines = page.heading("now: coldest surface above dew point", "head")
     small = page.width < 60
     rows = [_now_row(space, page.words, small) for space in present]
     lines += [line[: page.width] for line in columns(rows, " " if small else "  ")]
@@ -196,9 +199,9 @@ def _now_row(space: SpaceNow, words: Wording, small: bool) -> tuple[str, ...]:
         margin, name = space.coldest_above_dew_k, space.coldest or "skin"
         above = words.difference(margin)
         if margin < 0.0:
-            state = f"{name} wet" if small else f"{name} wet, below dew point"
+            state = f"{name} wet" if small else f"{name} wet, {words.difference(-margin)} below"
         else:
-            state = f"{name} +{above}" if small else f"{name} {above} above dew point"
+            state = f"{name} +{above}"
     elif space.dew_point_c is not None:
         dew = words.temp(space.dew_point_c)
         state = f"dew {dew}" if small else f"dew point {dew}"

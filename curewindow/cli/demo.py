@@ -25,26 +25,24 @@ def command(folder: Path | None, again: bool, at: str | None, as_json: bool) -> 
 
     from curewindow.cli import demofiles
     from curewindow.cli.day import show
-    from curewindow.wording import moment
+    from curewindow.wording import Wording, moment
 
     place = folder or Path("demo-boat")
     zone = ZoneInfo(demofiles.ZONE)
     clock = datetime.now(UTC).replace(microsecond=0)
-    morning = moment(demofiles.MORNING if at is None else at, zone, clock)
     fresh = again or not demofiles.is_there(place)
+    moment_asked = at if at is not None else demofiles.MORNING if fresh else "now"
+    now = moment(moment_asked, zone, clock)
     if fresh:
-        demofiles.write(place, morning)
-    else:
-        morning = clock if at is None else morning
-    show(place, morning, as_json=as_json)
+        demofiles.write(place, now)
+    show(place, now, as_json=as_json)
     if as_json:
         return
-    click.echo()
-    if fresh:
-        click.echo(f"The demo boat is in {place}, as it is at {demofiles.MORNING} today. Next:")
-    else:
-        click.echo(f"{place} was there already (--again writes it anew). Next:")
-    click.echo(f"  curewindow today --boat {place}    now, by the clock")
-    click.echo(f'  curewindow windows "saloon table" --boat {place}')
-    click.echo(f"  open {place}/work.toml, change a job, look again")
-    click.echo("  curewindow setup    your own boat")
+    when = Wording(zone, clock).when(now)
+    state = f"is in {place}, shown as at {when}" if fresh else f"was in {place} already"
+    again_hint = "" if fresh else " ('curewindow demo --again' writes it anew)"
+    click.echo(f"\nThe demo boat {state}{again_hint}. All of it is made up.\nNow try:")
+    click.echo(f"  curewindow today --boat {place}")
+    click.echo(f"  curewindow windows --boat {place}")
+    click.echo("  curewindow setup")
+    click.echo(f"or change {place / 'work.toml'} and look again.")

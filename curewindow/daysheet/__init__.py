@@ -1,6 +1,7 @@
 """The day sheet: what can be coated today, until when, and why not."""
 
+from curewindow.daysheet.ahead import windows_ahead
 from curewindow.daysheet.assemble import day_sheet
-from curewindow.daysheet.models import DaySheet, JobDay
+from curewindow.daysheet.models import DaySheet, JobDay, WindowsAhead
 
-__all__ = ["DaySheet", "JobDay", "day_sheet"]
+__all__ = ["DaySheet", "JobDay", "WindowsAhead", "day_sheet", "windows_ahead"]

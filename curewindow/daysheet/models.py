@@ -119,3 +119,30 @@ class DaySheet(Answer):
     cautions: list[DayCaution]
     provenance: Provenance
     notes: list[str] = Field(default_factory=list)
+
+
+class JobAhead(Answer):
+    """The windows of a job to the end of the weather known."""
+
+    job: str
+    where: str
+    status: Status
+    sentence: str = Field(description="as on the day sheet")
+    next: NextStep | None = Field(None, description="None where the job is done")
+    windows: list[Window] = Field(default_factory=list)
+    obstacles: list[Obstacle] = Field(default_factory=list)
+    waits: list[Wait] = Field(default_factory=list)
+    notes: list[str] = Field(default_factory=list)
+
+
+class WindowsAhead(Answer):
+    """The windows of all jobs, or of one, for some days."""
+
+    boat: str
+    time_zone: str
+    temperature_unit: Literal["°C", "°F"]
+    as_of: datetime
+    until: datetime
+    jobs: list[JobAhead]
+    provenance: Provenance
+    notes: list[str] = Field(default_factory=list)

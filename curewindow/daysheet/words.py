@@ -101,11 +101,11 @@ def waits_text(waits: Sequence[Wait], words: Wording) -> str:
 
 
 _WAIT_SHORT = {
-    "job": "after '{about}'",
-    "cured": "'{about}' cures{until}",
+    "job": "after {about}",
+    "cured": "{about} cures{until}",
     "delivery": "{about} arrives{until}",
     "recoat": "coat below not ready{until}",
-    "dust": "dust: '{about}' is wet{until}",
+    "dust": "dust: {about} is wet{until}",
     "drying": "last coat still soft{until}",
 }
 
@@ -119,7 +119,7 @@ def short_reason(day: JobDay, words: Wording) -> str:
             about=wait.about,
             until=""
             if wait.until is None
-            else f" {'by' if wait.kind == 'delivery' else 'till'} {words.when(wait.until)}",
+            else f" {'by' if wait.kind == 'delivery' else 'to'} {words.when(wait.until)}",
         )
         for wait in held
     ]

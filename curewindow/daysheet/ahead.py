@@ -1,0 +1,85 @@
+"""The windows ahead, job by job, to the end of the weather known or of some days."""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+
+from curewindow.boat.folder import job_by_name
+from curewindow.daysheet.assemble import EACH_BY_ITSELF, provenance
+from curewindow.daysheet.facts import gather
+from curewindow.daysheet.jobday import find, job_day
+from curewindow.daysheet.models import JobAhead, WindowsAhead
+from curewindow.daysheet.standing import clocks_of
+from curewindow.weather.forecast import Forecast
+
+
+def windows_ahead(
+    folder: Path,
+    now: datetime,
+    *,
+    job: str | None = None,
+    days: float | None = None,
+    forecast: Forecast | None = None,
+) -> WindowsAhead:
+    """Find the windows ahead.
+
+    Parameters
+    ----------
+    folder : Path
+        The boat folder.
+    now : datetime
+        Aware.
+    job : str, optional
+        Only this one.
+    days : float, optional
+        How far to look; else to the end of the weather known.
+    forecast : Forecast, optional
+        Weather at hand; else it is got as boat.toml says.
+
+    Raises
+    ------
+    NotFoundError
+        No job of that name.
+    CurewindowError
+        A hand-written file, the weather or the record cannot be used.
+    ValueError
+        ``now`` is not aware.
+    """
+    if now.tzinfo is None:
+        raise ValueError(f"now must be aware of its time zone, got {now.isoformat()}")
+    facts = gather(folder, now.astimezone(UTC), forecast)
+    wanted = facts.work.job if job is None else [job_by_name(facts.work, job)]
+    clocks = {clock.job: clock for clock in clocks_of(facts)}
+    basis = provenance(facts)
+    until = basis.weather_until
+    if days is not None:
+        until = min(until, facts.now + timedelta(days=days))
+    jobs = []
+    for each in wanted:
+        found = find(facts, each, clocks, all_windows=True)
+        day = job_day(facts, each, found)
+        windows = [] if found is None or day.status == "refused" else found.judged.windows
+        jobs.append(
+            JobAhead(
+                job=day.job,
+                where=day.where,
+                status=day.status,
+                sentence=day.sentence,
+                next=day.next,
+                windows=[window for window in windows if window.opens <= until],
+                obstacles=[] if found is None else found.judged.obstacles,
+                waits=day.waits,
+                notes=day.notes,
+            )
+        )
+    return WindowsAhead(
+        boat=facts.boat.name,
+        time_zone=facts.boat.place.time_zone,
+        temperature_unit="°F" if facts.words.fahrenheit else "°C",
+        as_of=facts.now,
+        until=until,
+        jobs=jobs,
+        provenance=basis,
+        notes=[EACH_BY_ITSELF] if sum(bool(each.windows) for each in jobs) > 1 else [],
+    )

@@ -1,0 +1,182 @@
+"""One job on a day: its next step, its windows, what it waits for, and the line to go by."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import UTC, datetime
+
+from curewindow.answers import Clock, Window
+from curewindow.boat.effort import hands_on_h, hands_on_note
+from curewindow.boat.schema import Job
+from curewindow.cautions import Caution, cautions_for
+from curewindow.cautions.spaces import joined_spaces
+from curewindow.daysheet.facts import Facts
+from curewindow.daysheet.judging import Judged, judge_job
+from curewindow.daysheet.models import JobDay, NextStep, Status, Wait
+from curewindow.daysheet.progress import WITH_PRODUCT, Progress, next_of
+from curewindow.daysheet.standing import waits_for
+from curewindow.daysheet.words import (
+    go_text,
+    hands_text,
+    obstacle_text,
+    waits_text,
+    window_text,
+)
+from curewindow.sheets.schema import Sheet
+
+
+@dataclass(frozen=True, slots=True)
+class Found:
+    """Everything found for the next step of a job.
+
+    ``refusal`` says why it may not be done at all as things are; '' where it may.
+    """
+
+    ahead: NextStep
+    progress: Progress
+    waits: list[Wait]
+    judged: Judged
+    cautions: list[Caution]
+    refusal: str
+
+
+def find(
+    facts: Facts, job: Job, clocks: dict[str, Clock], *, all_windows: bool = False
+) -> Found | None:
+    """Find all there is to say about the next step of a job.
+
+    Parameters
+    ----------
+    facts : Facts
+    job : Job
+    clocks : dict of str to Clock
+        By job.
+    all_windows : bool
+        All windows to the end of the weather, not only today's and the next.
+
+    Returns
+    -------
+    Found or None
+        None where the job is done.
+    """
+    progress = next_of(job, facts.coats, facts.dones)
+    if progress is None:
+        return None
+    clock = clocks.get(job.name)
+    waits = waits_for(facts, job, progress, clocks)
+    judged = judge_job(facts, job, progress, waits, clock, all_windows=all_windows)
+    said = _cautions(facts, job, progress, clocks)
+    refusal = next((c.text for c in said if c.urgency == "refused"), judged.refusal)
+    waits = [*waits, *_recoat_wait(facts, clock, progress)]
+    return Found(_next_step(facts, job, progress, clock), progress, waits, judged, said, refusal)
+
+
+def job_day(facts: Facts, job: Job, found: Found | None) -> JobDay:
+    """A job on this day."""
+    where = facts.series(job).where
+    if found is None:
+        return JobDay(job=job.name, where=where, status="done", sentence="done")
+    words, judged, ahead = facts.words, found.judged, found.ahead
+    today = words.local(facts.now).date()
+    now_on = [w for w in judged.windows if words.local(w.opens).date() == today]
+    later = next((w for w in judged.windows if words.local(w.opens).date() > today), None)
+    status = _status(found.refusal, now_on, later, found.waits)
+    notes = [*judged.notes, found.progress.note, hands_on_note(found.progress.step, job) or ""]
+    for window in now_on[:1] or ([later] if later is not None else []):
+        notes += window.notes
+    return JobDay(
+        job=job.name,
+        where=where,
+        status=status,
+        sentence=_sentence(facts, status, found, now_on, later),
+        next=ahead,
+        windows_today=now_on if status == "go" else [],
+        next_window=later if status != "refused" else None,
+        obstacles=judged.obstacles if status != "go" else [],
+        waits=found.waits,
+        typical_sheet=ahead.sheet is not None and facts.sheet(ahead.sheet).sheet.typical,
+        notes=list(dict.fromkeys(words.sentence(note) for note in notes if note)),
+    )
+
+
+def _status(refusal: str, now_on: list[Window], later: Window | None, waits: list[Wait]) -> Status:
+    if refusal:
+        return "refused"
+    if now_on:
+        return "go"
+    return "wait" if later is not None or waits else "blocked"
+
+
+def _next_step(facts: Facts, job: Job, progress: Progress, clock: Clock | None) -> NextStep:
+    step = progress.step
+    over = clock is not None and clock.state == "sand first" and step.do in WITH_PRODUCT
+    return NextStep(
+        step=progress.step_number,
+        of_steps=len(job.step),
+        do=step.do,
+        sheet=step.sheet,
+        product=None if step.sheet is None else facts.sheet(step.sheet).sheet.name,
+        coat=progress.coat,
+        of_coats=step.coats if progress.coat is not None else None,
+        hands_on_h=hands_on_h(step, job),
+        sand_first=progress.sands_first or over,
+        note=step.note,
+    )
+
+
+def _recoat_wait(facts: Facts, clock: Clock | None, progress: Progress) -> list[Wait]:
+    """The coat below, where it may not be recoated yet."""
+    if clock is None or progress.coat is None or clock.state in ("never again", "sand first"):
+        return []
+    opens = clock.recoat_from
+    if opens is not None and opens <= facts.now:
+        return []
+    what = "the coat below to be ready for the next"
+    return [Wait(what=what, about=clock.job, kind="recoat", until=opens)]
+
+
+def _cautions(
+    facts: Facts, job: Job, progress: Progress, clocks: dict[str, Clock]
+) -> list[Caution]:
+    """Cautions for the step at hand, with the products still wet in the air around it."""
+    space = None if job.space is None else facts.boat.find_space(job.space)
+    stems = [progress.step.sheet] if progress.step.sheet is not None else []
+    if space is not None:
+        near = {place.name for place in joined_spaces(facts.boat, space)}
+        stems += [
+            clocks[other.name].sheet
+            for other in facts.work.job
+            if other.space in near
+            and other.name in clocks
+            and clocks[other.name].state in ("wet", "unknown")
+        ]
+    sheets: list[Sheet] = [facts.sheet(stem).sheet for stem in dict.fromkeys(stems)]
+    return cautions_for(sheets, job, space, facts.boat, step=progress.step)
+
+
+def _sentence(
+    facts: Facts, status: Status, found: Found, now_on: list[Window], later: Window | None
+) -> str:
+    words, judged, ahead, waits = facts.words, found.judged, found.ahead, found.waits
+    if status == "refused":
+        return f"not like this: {words.sentence(found.refusal)}"
+    if status == "go":
+        if ahead.sheet is None:
+            return hands_text(now_on, words)
+        return go_text(now_on, ahead.hands_on_h, words, judged.sand_after)
+    # what ends today is no reason why there is no start today
+    tonight = words.local(facts.now).date()
+    held = [w for w in waits if w.until is None or words.local(w.until).date() > tonight]
+    if judged.obstacles and not held:
+        waits = []
+    why = waits_text(waits, words)
+    if not waits and judged.obstacles:
+        why = obstacle_text(judged.obstacles[0], words)
+    if status == "blocked":
+        end = words.day(datetime.fromtimestamp(int(facts.forecast.times[-1].astype(int)), UTC))
+        return f"no start up to {end}: {why or 'nobody aboard'}"
+    following = "" if later is None else window_text(later, ahead.hands_on_h, words)
+    if waits:
+        after = f"; then {following}" if following else ""
+        return f"waits for {why}{after}"
+    return f"{following}; until then {why}" if why else following
