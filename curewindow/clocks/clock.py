@@ -93,7 +93,8 @@ def clock_for(
     last = int(np.ceil(position(series, ended)))
     at = last_at_or_before(series, now)
 
-    found = followed(model, first, last, rule, unknown_counts_to=at)
+    begin, end = np.array([float(first)]), np.array([float(last)])
+    found = followed(model, begin, end, rule, unknown_counts_to=at)[0]
     done = done_at(sheet, found)
     until_now = min(at, done) if done is not None else at
     everywhere: BoolArray = np.logical_and.reduce(film_known(series, sheet), axis=0)

@@ -6,6 +6,8 @@ from datetime import datetime
 from itertools import product
 from typing import Literal
 
+import numpy as np
+
 from curewindow.curing import CureModel, RecoatRule
 from curewindow.series import SurfaceSeries
 from curewindow.sheets.schema import Sheet
@@ -84,13 +86,13 @@ def told_state(
     first, last, at = points
     other = followed(
         model,
-        first,
-        last,
+        np.array([float(first)]),
+        np.array([float(last)]),
         rule,
         unknown="fast",
         unknown_until="stands",
         unknown_counts_to=at,
-    )
+    )[0]
     states = {
         state_of(opens, closes, now_at, model.sheet, rule, more)
         for opens, closes in product((found, other), (found.recoat_until, other.recoat_until))

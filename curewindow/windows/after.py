@@ -11,6 +11,8 @@ import numpy as np
 from curewindow.answers import After
 from curewindow.curing import (
     CureModel,
+    IntArray,
+    Law,
     RecoatRule,
     Unknown,
     milestone_laws,
@@ -18,7 +20,7 @@ from curewindow.curing import (
 )
 from curewindow.series import FloatArray
 from curewindow.sheets.schema import Milestone
-from curewindow.windows.grid import at_index
+from curewindow.windows.grid import at_index, last_known
 from curewindow.windows.judge import Verdict
 
 MEMBERS_SHARE: Final = 0.9
@@ -29,7 +31,8 @@ MEMBERS_SHARE: Final = 0.9
 class Followed:
     """Grid points of what follows a coat; None: not on the sheet, or beyond what is known.
 
-    ``set_until`` is the milestone until which the sheet's setting limits hold."""
+    ``set_until`` is the milestone until which the sheet's setting limits hold.
+    """
 
     touch_dry: int | None = None
     recoat_from: int | None = None
@@ -43,20 +46,20 @@ class Followed:
 
 def followed(
     model: CureModel,
-    first_stroke: float,
-    last_stroke: float,
+    first_strokes: FloatArray,
+    last_strokes: FloatArray,
     recoat: RecoatRule | None,
     *,
     unknown: Unknown = "stands",
     unknown_until: Unknown = "fast",
     unknown_counts_to: int = -1,
-) -> Followed:
-    """Follow one coat.
+) -> list[Followed]:
+    """Follow coats.
 
     Parameters
     ----------
     model : CureModel
-    first_stroke, last_stroke : float
+    first_strokes, last_strokes : ndarray, shape (K,)
         Grid indices. 'From' times and milestones run from the last stroke (the
         youngest film), 'until' from the first (the oldest).
     recoat : RecoatRule, optional
@@ -69,87 +72,98 @@ def followed(
 
     Returns
     -------
-    Followed
+    list of Followed, length K
         'From' times at the grid point at or after, 'until' at the one at or before.
     """
-    beyond: list[str] = []
-    indices: dict[str, int | None] = {}
-    flagged = False
-    youngest = np.array([last_stroke])
-
-    def slow(name: str, reached: FloatArray) -> int | None:
-        found = _quantile(np.ceil(reached[:, 0]), MEMBERS_SHARE)
-        if found is None:
-            beyond.append(name)
-        return found
-
-    setting = model.sheet.setting.until
-    reached_set = model.milestone_end(setting, youngest, "slow", unknown)
+    sheet = model.sheet
+    named: list[tuple[str, tuple[Law, ...], list[int | None]]] = []
     milestones: tuple[Milestone, ...] = ("touch dry", "closed up", "full cure")
     for milestone in milestones:
         if model.has(milestone):
-            reached = model.milestone_end(milestone, youngest, "slow", unknown)
-            index = indices[milestone] = slow(milestone, reached)
-            end = len(model.series.times) - 1 if index is None else index
-            flagged |= model.extrapolated(
-                milestone_laws(model.sheet, milestone), int(last_stroke), end
-            )
+            reached = model.milestone_end(milestone, last_strokes, "slow", unknown)
+            named.append((milestone, milestone_laws(sheet, milestone), _slow(reached)))
+    setting = model.milestone_end(sheet.setting.until, last_strokes, "slow", unknown)
+    set_until = _slow(setting)
+    until: list[int | None] | None = None
     if recoat is not None:
-        reached = model.recoat_end(recoat, "from", youngest, "slow", unknown)
-        index = indices["from"] = slow("recoat from", reached)
-        law = recoat_law(model.sheet, recoat, "from")
-        end = len(model.series.times) - 1 if index is None else index
-        flagged |= law is not None and model.extrapolated((law,), int(last_stroke), end)
+        reached = model.recoat_end(recoat, "from", last_strokes, "slow", unknown)
+        law = recoat_law(sheet, recoat, "from")
+        named.append(("recoat from", (law,) if law is not None else (), _slow(reached)))
         if recoat.recoat.until is not None:
-            closes = model.recoat_end(
-                recoat, "until", np.array([first_stroke]), "quick", unknown_until
+            closes = model.recoat_end(recoat, "until", first_strokes, "quick", unknown_until)
+            told = np.maximum(last_known(model.series), unknown_counts_to)[:, np.newaxis]
+            until = _quick(np.where(closes <= told, closes, np.nan))
+
+    points = len(model.series.times)
+    coats: list[Followed] = []
+    for k, stroke in enumerate(last_strokes):
+        index = {name: found[k] for name, _, found in named}
+        beyond = [name for name, found in index.items() if found is None]
+        if until is not None and until[k] is None:
+            beyond.append("recoat until")
+        ends = ((laws, found[k]) for _, laws, found in named)
+        coats.append(
+            Followed(
+                touch_dry=index.get("touch dry"),
+                recoat_from=index.get("recoat from"),
+                recoat_until=None if until is None else until[k],
+                closed_up=index.get("closed up"),
+                full_cure=index.get("full cure"),
+                set_until=set_until[k],
+                extrapolated=any(
+                    model.extrapolated(laws, int(stroke), points if end is None else end)
+                    for laws, end in ends
+                ),
+                beyond=beyond,
             )
-            known = np.isfinite(model.series.surface_c)
-            last = known.shape[1] - 1 - known[:, ::-1].argmax(axis=1)
-            told = np.maximum(np.where(known.any(axis=1), last, -1), unknown_counts_to)
-            inside = np.where(closes[:, 0] <= told, np.floor(closes[:, 0]), np.nan)
-            indices["until"] = _quantile(inside, 1.0 - MEMBERS_SHARE)
-            if indices["until"] is None:
-                beyond.append("recoat until")
-    return Followed(
-        touch_dry=indices.get("touch dry"),
-        recoat_from=indices.get("from"),
-        recoat_until=indices.get("until"),
-        closed_up=indices.get("closed up"),
-        full_cure=indices.get("full cure"),
-        set_until=_quantile(np.ceil(reached_set[:, 0]), MEMBERS_SHARE),
-        extrapolated=flagged,
-        beyond=beyond,
-    )
+        )
+    return coats
 
 
-def what_follows(verdict: Verdict, start: int, recoat: RecoatRule | None) -> After:
-    """What follows a coat begun at a grid point of a judged series."""
+def what_follows(verdict: Verdict, starts: IntArray, recoat: RecoatRule | None) -> list[After]:
+    """What follows coats begun at grid points (K,) of a judged series."""
     series = verdict.series
-    found = followed(verdict.model, float(start), float(verdict.apply_end[start]), recoat)
-    begun = at_index(series, start)
+    last_strokes = verdict.apply_end[starts].astype(np.float64)
+    coats = followed(verdict.model, starts.astype(np.float64), last_strokes, recoat)
 
     def moment(index: int | None) -> datetime | None:
         return None if index is None else at_index(series, index)
 
-    return After(
-        start=begun,
-        applied=begun + timedelta(hours=verdict.hands_on_h),
-        touch_dry=moment(found.touch_dry),
-        recoat_from=moment(found.recoat_from),
-        recoat_until=moment(found.recoat_until),
-        recoat_after=None if recoat is None or recoat.recoat.until is None else recoat.recoat.after,
-        closed_up=moment(found.closed_up),
-        full_cure=moment(found.full_cure),
-        extrapolated=found.extrapolated,
-        beyond_forecast=found.beyond,
-    )
+    return [
+        After(
+            start=at_index(series, int(start)),
+            applied=at_index(series, int(start)) + timedelta(hours=verdict.hands_on_h),
+            touch_dry=moment(coat.touch_dry),
+            recoat_from=moment(coat.recoat_from),
+            recoat_until=moment(coat.recoat_until),
+            recoat_after=None
+            if recoat is None or recoat.recoat.until is None
+            else recoat.recoat.after,
+            closed_up=moment(coat.closed_up),
+            full_cure=moment(coat.full_cure),
+            extrapolated=coat.extrapolated,
+            beyond_forecast=coat.beyond,
+        )
+        for start, coat in zip(starts, coats, strict=True)
+    ]
 
 
-def _quantile(indices: FloatArray, share: float) -> int | None:
-    """Index by which a share of members is there (rounded to a member); None: beyond."""
-    ordered = np.sort(np.where(np.isnan(indices), np.inf, indices))
-    # For 'from' the member above, for 'until' the member below.
-    place = (len(ordered) - 1) * share
-    chosen = ordered[int(np.ceil(place) if share > 0.5 else np.floor(place))]
-    return int(chosen) if np.isfinite(chosen) else None
+def _slow(reached: FloatArray) -> list[int | None]:
+    """Grid point at or after (M, K) indices, of the member by which enough are there."""
+    place = int(np.ceil((len(reached) - 1) * MEMBERS_SHARE))
+    return [_index(value) for value in _ordered(np.ceil(reached))[place]]
+
+
+def _quick(reached: FloatArray) -> list[int | None]:
+    """Grid point at or before (M, K) indices, of the member by which the first few are there."""
+    place = int(np.floor((len(reached) - 1) * (1.0 - MEMBERS_SHARE)))
+    return [_index(value) for value in _ordered(np.floor(reached))[place]]
+
+
+def _ordered(indices: FloatArray) -> FloatArray:
+    ordered: FloatArray = np.sort(np.where(np.isnan(indices), np.inf, indices), axis=0)
+    return ordered
+
+
+def _index(value: float) -> int | None:
+    return int(value) if np.isfinite(value) else None

@@ -10,7 +10,7 @@ import numpy as np
 from curewindow.answers import Margin
 from curewindow.curing import IntArray
 from curewindow.series import BoolArray, SurfaceSeries
-from curewindow.windows.grid import at_index
+from curewindow.windows.grid import at_index, last_known
 from curewindow.windows.judge import Verdict
 from curewindow.windows.limits import LimitTrack
 
@@ -81,7 +81,7 @@ def faults_at(verdict: Verdict, start: int) -> list[Fault]:
             found.append(Fault(kind, -1, everywhere, start + int(off[0])))
 
     ends = np.minimum(verdict.setting_end[:, start], verdict.points - 1)
-    tail = _known_until(verdict)
+    tail = last_known(verdict.series)
     unknown = _first_in(~verdict.film_known, start, ends)
     beyond = verdict.setting_end[:, start] >= verdict.points
     for index, track in enumerate(verdict.tracks):
@@ -114,13 +114,6 @@ def _first_in(bad: BoolArray, start: int, ends: IntArray) -> IntArray:
     at = np.where(stretch.any(axis=1), start + stretch.argmax(axis=1), points)
     first: IntArray = np.where(at <= ends, at, points)
     return first
-
-
-def _known_until(verdict: Verdict) -> IntArray:
-    """Last grid point at which a member knows the film's temperature (-1: never)."""
-    known = np.isfinite(verdict.series.surface_c)
-    last = verdict.points - 1 - known[:, ::-1].argmax(axis=1)
-    return np.where(known.any(axis=1), last, -1).astype(np.int64)
 
 
 def _middle(values: IntArray) -> int:

@@ -6,7 +6,7 @@ from datetime import datetime
 
 import numpy as np
 
-from curewindow.answers import Margin, Obstacle, Window
+from curewindow.answers import After, Margin, Obstacle, Window
 from curewindow.curing import IntArray, RecoatRule
 from curewindow.series import BoolArray, FloatArray
 from curewindow.windows.after import what_follows
@@ -60,73 +60,81 @@ def find_windows(
     starts = np.flatnonzero(good).astype(np.int64)
     if starts.size == 0:
         return []
+    errors = [sigmas(track, verdict.series.lead_h) for track in verdict.tracks]
     surest = np.full(verdict.points, -MOST_SIGMAS)
-    surest[starts] = _smallest_sigmas(verdict, starts)
+    surest[starts] = _smallest_sigmas(verdict, errors, starts)
     breaks = np.flatnonzero(np.diff(starts) > 1)
     opens = starts[np.concatenate(([0], breaks + 1))]
     closes = starts[np.concatenate((breaks, [starts.size - 1]))]
     dull = (
         verdict.points - 1 if sand_after is None else last_at_or_before(verdict.series, sand_after)
     )
+    runs = [(int(i), int(j)) for i, j in zip(opens, closes, strict=True)]
+    best = np.array([_best(i, j, share, surest, verdict.members, dull) for i, j in runs])
     return [
-        _window(verdict, words, int(i), int(j), share, surest, recoat, dull)
-        for i, j in zip(opens, closes, strict=True)
+        Window(
+            opens=at_index(verdict.series, i),
+            closes=at_index(verdict.series, j),
+            opens_because=_why_opens(verdict, i, words),
+            closes_because=_why_closes(verdict, j, words),
+            tightest=_tightest(verdict, errors, i, j),
+            best_start=after.start,
+            confidence=_confidence(verdict.members, float(share[k]), float(surest[k])),
+            after=after,
+            notes=_notes(verdict, words, (i, j), after, recoat, dull),
+        )
+        for (i, j), k, after in zip(runs, best, what_follows(verdict, best, recoat), strict=True)
     ]
 
 
-def _window(
-    verdict: Verdict,
-    words: Wording,
-    opens: int,
-    closes: int,
-    share: FloatArray,
-    surest: FloatArray,
-    recoat: RecoatRule | None,
-    sand_after: int,
-) -> Window:
-    """One window, from its first to its last good start."""
-    series = verdict.series
-    # Without sanding before with it; then the surest, of equals the earliest.
+def _best(
+    opens: int, closes: int, share: FloatArray, surest: FloatArray, members: int, sand_after: int
+) -> int:
+    """Best start: without sanding before with it; then the surest, of equals the earliest."""
     last = sand_after if opens <= sand_after < closes else closes
     inside = np.arange(opens, last + 1)
-    confidence = share[inside] if verdict.members > 1 else surest[inside]
+    confidence = share[inside] if members > 1 else surest[inside]
     order = np.lexsort((inside, -np.round(surest[inside], 2), -np.round(confidence, 3)))
-    best = int(inside[order[0]])
-    sure = float(share[best]) if verdict.members > 1 else chance(float(surest[best]))
-    notes = [*series.notes]
+    return int(inside[order[0]])
+
+
+def _confidence(members: int, share: float, smallest_sigmas: float) -> float:
+    sure = share if members > 1 else min(chance(smallest_sigmas), _SUREST)
+    return round(sure, 3)
+
+
+def _notes(
+    verdict: Verdict,
+    words: Wording,
+    run: tuple[int, int],
+    after: After,
+    recoat: RecoatRule | None,
+    sand_after: int,
+) -> list[str]:
+    """What has to be said with a window."""
+    opens, closes = run
+    notes = [*verdict.series.notes]
     if verdict.basis:
         notes.append(verdict.basis)
     if opens > sand_after:
         notes.append("sand first: the recoat interval of the coat below has passed")
     elif closes > sand_after:
-        limit = words.when(at_index(series, sand_after))
+        limit = words.when(at_index(verdict.series, sand_after))
         notes.append(f"after {limit} sand first: the recoat interval of the coat below ends")
     if recoat is not None and recoat.note:
         notes.append(recoat.note)
-    after = what_follows(verdict, best, recoat)
     if after.extrapolated:
         notes.append("outside the sheet's own table of times: less certain than the sheet")
-    return Window(
-        opens=at_index(series, opens),
-        closes=at_index(series, closes),
-        opens_because=_why_opens(verdict, opens, words),
-        closes_because=_why_closes(verdict, closes, words),
-        tightest=_tightest(verdict, opens, closes),
-        best_start=at_index(series, best),
-        confidence=round(min(sure, _SUREST) if verdict.members == 1 else sure, 3),
-        after=after,
-        notes=notes,
-    )
+    return notes
 
 
-def _smallest_sigmas(verdict: Verdict, starts: IntArray) -> FloatArray:
+def _smallest_sigmas(verdict: Verdict, errors: list[FloatArray], starts: IntArray) -> FloatArray:
     """Smallest margin of each start in standard errors, in the middle member; shape (K,)."""
     found = np.full((verdict.members, starts.size), MOST_SIGMAS)
     for phase in ("applying", "setting"):
         worst: FloatArray | None = None
-        for track in verdict.tracks:
+        for track, value in zip(verdict.tracks, errors, strict=True):
             if track.phase == phase:
-                value = sigmas(track, verdict.series.lead_h)
                 worst = value if worst is None else np.minimum(worst, value)
         if worst is None:
             continue
@@ -160,16 +168,16 @@ def _changed(verdict: Verdict, bad: int, good: int) -> Fault:
     return faults[int(np.argmax(np.round(gains, 3)))]
 
 
-def _tightest(verdict: Verdict, opens: int, closes: int) -> Margin | None:
+def _tightest(verdict: Verdict, errors: list[FloatArray], opens: int, closes: int) -> Margin | None:
     """The limit that comes closest in any start of a window, in standard errors."""
     tightest: Margin | None = None
     least = np.inf
-    for track in verdict.tracks:
+    for track, error in zip(verdict.tracks, errors, strict=True):
         if track.name == RAIN:
             continue  # dry is dry: no margin to tell
         ends = verdict.span_end(track)[:, closes]
         last = int(np.median(np.minimum(ends, verdict.points - 1)))
-        stretch = sigmas(track, verdict.series.lead_h)[:, opens : last + 1]
+        stretch = error[:, opens : last + 1]
         # The middle of the members in which the window holds from end to end.
         holds = verdict.ok[:, opens] & verdict.ok[:, closes]
         rows = np.flatnonzero(holds if holds.any() else verdict.ok.any(axis=1))

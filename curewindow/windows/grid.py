@@ -32,6 +32,13 @@ def last_at_or_before(series: SurfaceSeries, when: datetime) -> int:
     return int(np.clip(np.floor(position(series, when) + 1e-9), -1, len(series.times) - 1))
 
 
+def last_known(series: SurfaceSeries) -> IntArray:
+    """Last grid point at which each member knows the surface's temperature; -1: never."""
+    known = np.isfinite(series.surface_c)
+    last = known.shape[1] - 1 - known[:, ::-1].argmax(axis=1)
+    return np.where(known.any(axis=1), last, -1).astype(np.int64)
+
+
 def next_bad(bad: BoolArray) -> IntArray:
     """Index of the first bad point at or after each point, T where there is none.
 

@@ -196,8 +196,8 @@ def judge(
     ok = (
         fits
         & (next_bad(bad["applying"]) > apply_end)
+        # A span that ends at T lies beyond the grid: nothing is greater than T.
         & (next_bad(bad["setting"]) > setting_end)
-        & (setting_end < points)
     )
     return Verdict(
         series=series,

@@ -1,0 +1,243 @@
+"""A slow second opinion on one start of a coat: minute by minute, in plain arithmetic.
+
+Shares no code with what it checks. It knows a sheet as the printed figures, weather
+as straight lines between grid points, and walks through every minute: limits while
+applying, limits while setting, and how far the film has come, at the slow (or quick)
+edge of the band the sheet's times have.
+
+Sources: time against temperature by the Arrhenius form (ASTM C1074); saturation
+pressure by the Magnus form of WMO-No. 8, annex 4.B; drying in proportion to the vapour
+pressure deficit (Dalton); depth of a moisture-curing bead with the square root of the
+vapour seen (Comyn 1998). Bands and activation energies are the stated estimates.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, field
+
+BANDS = {"data sheet": 0.10, "tin label": 0.15, "typical of the kind": 0.25}
+OUTSIDE = 0.25
+ENERGY = {
+    "oxidation": 48e3,
+    "epoxy amine": 55e3,
+    "two-part urethane": 45e3,
+    "moisture curing": 45e3,
+    "waterborne": 44e3,
+    "peroxide": 50e3,
+    "solvent release": 45e3,
+}
+GAS = 8.314462618
+DIRECT_SUN = 120.0
+EPS = 1e-9
+
+
+@dataclass
+class Printed:
+    """A sheet as it is printed: °C, hours, %, mm."""
+
+    chemistry: str
+    basis: str
+    temps: list[float]
+    rows: dict[str, list[float]]
+    until: str
+    applying: dict[str, float]  # such as 'air min', 'surface above dew point min'
+    setting: dict[str, float]
+    humidity: float | None = None
+    stops_below: float | None = None
+    stops_above_humidity: float | None = None
+    depth: tuple[float, float, float, float, float] | None = None  # mm, h, °C, %, bead mm
+
+
+@dataclass
+class Place:
+    """One member of the weather at a surface, on a grid that starts at a minute of the day."""
+
+    step_min: int
+    first_minute: int
+    values: dict[str, list[float]]
+    outdoors: bool
+    hours: list[tuple[int, int]]  # minutes of the day aboard, both ends in
+    bare_wood: bool = False
+    _rates: dict[tuple[int, str, str], float] = field(default_factory=dict)
+
+    @property
+    def last_minute(self) -> int:
+        return (len(self.values["air"]) - 1) * self.step_min
+
+    def at(self, name: str, minute: float) -> float:
+        """Straight line between grid points; NaN where either end is."""
+        line = self.values[name]
+        left = int(minute // self.step_min)
+        share = minute / self.step_min - left
+        if share == 0.0:
+            return line[left]
+        return line[left] + share * (line[left + 1] - line[left])
+
+    def aboard(self, minute: int) -> bool:
+        day = (self.first_minute + minute) % 1440
+        return any(begin <= day <= end for begin, end in self.hours)
+
+
+def pressure(temp: float) -> float:
+    return 611.2 * math.exp(17.62 * temp / (243.12 + temp))
+
+
+def density(temp: float, rh: float) -> float:
+    return rh / 100.0 * pressure(temp) / (461.523 * (temp + 273.15))
+
+
+def stop_temperature(sheet: Printed) -> float:
+    if sheet.stops_below is not None:
+        return sheet.stops_below
+    for limits in (sheet.setting, sheet.applying):
+        lows = [limits[name] for name in ("surface min", "air min") if name in limits]
+        if lows:
+            return min(lows)
+    return -math.inf
+
+
+def hours_needed(temps: list[float], hours: list[float], temp: float, energy: float) -> float:
+    """Time at constant temperature: ln t a straight line in 1/T between printed columns."""
+    kelvin = temp + 273.15
+    if temp <= temps[0]:
+        return hours[0] * math.exp(energy / GAS * (1.0 / kelvin - 1.0 / (temps[0] + 273.15)))
+    for k in range(len(temps) - 1):
+        if temp <= temps[k + 1]:
+            cold, warm = 1.0 / (temps[k] + 273.15), 1.0 / (temps[k + 1] + 273.15)
+            share = (cold - 1.0 / kelvin) / (cold - warm)
+            return math.exp((1.0 - share) * math.log(hours[k]) + share * math.log(hours[k + 1]))
+    return hours[-1] * math.exp(energy / GAS * (1.0 / kelvin - 1.0 / (temps[-1] + 273.15)))
+
+
+def rate(sheet: Printed, place: Place, row: str, minute: float, side: str) -> float:
+    """Progress an hour at a moment; NaN where what it runs by is not known."""
+    film, air = place.at("surface", minute), place.at("air", minute)
+    rh, dew = place.at("rh", minute), place.at("dew", minute)
+    band = BANDS[sheet.basis]
+    stop = stop_temperature(sheet) if side == "slow" else sheet.stops_below
+    table_rh = 50.0 if sheet.humidity is None else sheet.humidity
+    if sheet.chemistry == "moisture curing":
+        film = film + 0.0 * (air + rh)
+    if sheet.chemistry == "waterborne":
+        film = film + 0.0 * dew
+    if sheet.stops_above_humidity is not None:
+        film = film + 0.0 * rh
+    if math.isnan(film):
+        return math.nan
+    if stop is not None and film < stop:
+        return 0.0
+    if sheet.stops_above_humidity is not None and rh > sheet.stops_above_humidity:
+        return 0.0
+    if row == "bead":
+        assert sheet.depth is not None
+        deep, time, temp, humid, bead = sheet.depth
+        share = density(air, rh) / density(temp, humid)
+        needed = time * (bead / deep) ** 2
+        value = (min(share, 1.0) if side == "slow" else share) / needed
+    else:
+        hottest = sheet.temps[-1]
+        table_temp = min(film, hottest) if side == "slow" else film
+        value = 1.0 / hours_needed(
+            sheet.temps, sheet.rows[row], table_temp, ENERGY[sheet.chemistry]
+        )
+        if film < sheet.temps[0] or film > hottest:
+            band += OUTSIDE
+        share = 1.0
+        if sheet.chemistry == "waterborne":
+            deficit = pressure(film) - pressure(dew)
+            share = max(deficit / (pressure(film) * (1.0 - table_rh / 100.0)), 0.0)
+        elif sheet.chemistry == "moisture curing":
+            share = density(air, rh) / density(film, table_rh)
+        value *= min(share, 1.0) if side == "slow" else share
+    return value / (1.0 + band) if side == "slow" else value * (1.0 + band)
+
+
+def rate_in(sheet: Printed, place: Place, row: str, minute: int, side: str) -> float:
+    """Rate held through the minute that begins here: that of its middle."""
+    key = (minute, row, side)
+    if key not in place._rates:
+        place._rates[key] = rate(sheet, place, row, minute + 0.5, side)
+    return place._rates[key]
+
+
+def reached(sheet: Printed, place: Place, row: str, begin: int, side: str) -> int | None:
+    """First minute at which a film from ``begin`` has come to a milestone; None: not known."""
+    rows = [row]
+    if sheet.depth is not None and row in ("closed up", "full cure"):
+        rows.append("bead")
+    latest = begin
+    for name in rows:
+        progress, minute = 0.0, begin
+        while progress < 1.0 - EPS:
+            if minute >= place.last_minute:
+                return None
+            step = rate_in(sheet, place, name, minute, side)
+            if math.isnan(step):
+                return None
+            progress += step / 60.0
+            minute += 1
+        latest = max(latest, minute)
+    return latest
+
+
+def broken(limits: dict[str, float], place: Place, minute: int, applying: bool) -> bool:
+    """True where any limit is broken or cannot be told at a minute."""
+    for name, limit in limits.items():
+        what, bound = name.rsplit(" ", 1)
+        if what in ("tin", "mixed"):
+            if not applying:
+                continue
+            value = place.at("air", minute)
+        elif what == "above dew point":
+            value = place.at("surface", minute) - place.at("dew", minute)
+        elif what == "wood":
+            if not place.bare_wood:
+                continue
+            value = place.at("wood", minute)
+        elif what in ("wind", "rain", "sun"):
+            if not place.outdoors:
+                continue
+            value = place.at(what, minute)
+        else:
+            value = place.at(what, minute)
+        kept = value >= limit - EPS if bound == "min" else value <= limit + EPS
+        if not kept:  # NaN is not kept
+            return True
+    return False
+
+
+def why_not(sheet: Printed, place: Place, start: int, hands_on: int) -> str | None:
+    """Why a coat may not be started at a minute; None where it may."""
+    end = start + hands_on
+    if end > place.last_minute:
+        return "beyond the forecast"
+    for minute in range(start, end + 1):
+        if not place.aboard(minute):
+            return "nobody aboard"
+        if broken(sheet.applying, place, minute, True):
+            return f"applying, minute {minute}"
+    progress, minute = 0.0, start
+    while True:
+        if broken(sheet.setting, place, minute, False):
+            return f"setting, minute {minute}"
+        if minute >= end and progress >= 1.0 - EPS:
+            break
+        if minute >= place.last_minute:
+            return "beyond the forecast"
+        if minute >= end:
+            step = rate_in(sheet, place, sheet.until, minute, "slow")
+            if math.isnan(step):
+                return "not known"
+            progress += step / 60.0
+        elif math.isnan(place.at("surface", minute)):
+            return "not known"
+        minute += 1
+    if sheet.depth is not None and sheet.until in ("closed up", "full cure"):
+        last = reached(sheet, place, sheet.until, end, "slow")
+        if last is None:
+            return "beyond the forecast"
+        for later in range(minute, last + 1):
+            if broken(sheet.setting, place, later, False):
+                return f"setting, minute {later}"
+    return None
