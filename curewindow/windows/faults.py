@@ -32,7 +32,8 @@ class Fault:
     ----------
     kind : str
     track : int
-        Index of the limit in ``verdict.tracks``; -1 for what is no limit.
+        Index of the limit in ``verdict.tracks``, also of one that is not known; -1 where
+        it is no limit.
     fails : ndarray of bool, shape (M,)
         In which members.
     at : int
@@ -82,26 +83,30 @@ def faults_at(verdict: Verdict, start: int) -> list[Fault]:
 
     ends = np.minimum(verdict.setting_end[:, start], verdict.points - 1)
     tail = last_known(verdict.series)
-    unknown = _first_in(~verdict.film_known, start, ends)
-    beyond = verdict.setting_end[:, start] >= verdict.points
+    beyond = (verdict.setting_end[:, start] >= verdict.points) | (
+        verdict.apply_end[start] >= verdict.points
+    )
+    lost = _first_in(~verdict.film_known, start, ends)
+    unknown = [(-1, lost, lost < verdict.points)]
     for index, track in enumerate(verdict.tracks):
         last = ends if track.phase == "setting" else np.full_like(ends, apply_last)
         at = _first_in(~(track.margin >= 0.0), start, last)
         shown = np.minimum(at, verdict.points - 1)
         value = track.margin[np.arange(verdict.members), shown]
         dark = (at < verdict.points) & np.isnan(value)
-        unknown = np.where(dark, np.minimum(unknown, at), unknown)
+        # Where the film itself is unknown, that says it all.
+        unknown.append((index, at, dark & (at < lost)))
         broken = (at < verdict.points) & ~dark
         if broken.any():
             found.append(Fault("limit", index, broken, _middle(at[broken])))
-    over = (unknown < verdict.points) & (unknown > tail)
-    missing = (unknown < verdict.points) & ~over
-    if missing.any():
-        found.append(Fault("unknown", -1, missing, _middle(unknown[missing])))
-    beyond |= over
-    if beyond.any() or verdict.apply_end[start] >= verdict.points:
-        fails = beyond | (verdict.apply_end[start] >= verdict.points)
-        found.append(Fault("beyond", -1, fails, min(tail.max(), verdict.points - 1)))
+    for index, at, dark in unknown:
+        over = dark & (at > tail)  # unknown to the end: that is where the forecast ends
+        beyond = beyond | over
+        missing = dark & ~over
+        if missing.any():
+            found.append(Fault("unknown", index, missing, _middle(at[missing])))
+    if beyond.any():
+        found.append(Fault("beyond", -1, beyond, int(np.clip(tail.max(), 0, verdict.points - 1))))
     return sorted(
         found, key=lambda fault: (-round(fault.share, 1), _PRIORITY[fault.kind], fault.at)
     )

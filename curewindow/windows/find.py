@@ -182,6 +182,9 @@ def _tightest(verdict: Verdict, errors: list[FloatArray], opens: int, closes: in
         holds = verdict.ok[:, opens] & verdict.ok[:, closes]
         rows = np.flatnonzero(holds if holds.any() else verdict.ok.any(axis=1))
         lows = np.nanmin(np.where(np.isnan(stretch[rows]), np.inf, stretch[rows]), axis=1)
+        rows, lows = rows[np.isfinite(lows)], lows[np.isfinite(lows)]
+        if rows.size == 0:
+            continue
         member = int(rows[np.argsort(lows)[len(rows) // 2]])
         # The margin itself tells which point: beyond the surest, all points look alike.
         margin = track.margin[member, opens : last + 1]
@@ -221,16 +224,18 @@ def find_obstacles(
     if start >= verdict.points:
         return [Obstacle(reason="the forecast does not reach that far")]
     found: dict[tuple[str, str, str], tuple[int, Obstacle]] = {}
-    for fault in faults_at(verdict, start):
-        if 1.0 - fault.share >= threshold:
-            continue
+    faults = faults_at(verdict, start)
+    telling = [fault for fault in faults if 1.0 - fault.share < threshold - 1e-9]
+    if not telling and float(verdict.ok[:, start].mean()) < threshold:
+        telling = faults  # none alone, but together
+    for fault in telling:
         ends = _ends(verdict, fault, start, threshold)
         margin = None
         key = (fault.kind, "", "")
         if fault.track >= 0:
             track = verdict.tracks[fault.track]
-            key = (fault.kind, track.name, track.bound)
-            margin = _worst(verdict, fault, start)
+            key = (fault.kind, track.name, track.bound if fault.kind == "limit" else "")
+            margin = _worst(verdict, fault, start) if fault.kind == "limit" else None
         obstacle = Obstacle(
             reason=obstacle_text(verdict, fault, start, words),
             margin=margin,
@@ -258,10 +263,11 @@ def _ends(verdict: Verdict, fault: Fault, start: int, threshold: float) -> int |
         track = verdict.tracks[fault.track]
         inside = verdict.span_end(track) < verdict.points
         free = (verdict.first_bad(fault.track) >= verdict.points) & inside
+    elif fault.track >= 0:
+        inside = verdict.span_end(verdict.tracks[fault.track]) < verdict.points
+        free = ~np.isnan(verdict.min_margin(fault.track)) & inside
     else:
         free = _free_spans(verdict.film_known, verdict.setting_end)
-        for index in range(len(verdict.tracks)):
-            free = free & ~np.isnan(verdict.min_margin(index))
     later = np.flatnonzero(free.mean(axis=0)[start + 1 :] >= threshold)
     return start + 1 + int(later[0]) if later.size else None
 

@@ -97,7 +97,7 @@ def opens_text(verdict: Verdict, fault: Fault, start: int, words: Wording) -> st
     if fault.kind == "limit":
         return f"{kept_text(verdict.tracks[fault.track], verdict.series)} from here"
     if fault.kind == "unknown":
-        return "conditions are known from here"
+        return f"{_what(verdict, fault)} known from here"
     return verdict.earliest_because
 
 
@@ -117,7 +117,7 @@ def closes_text(verdict: Verdict, fault: Fault, start: int, words: Wording) -> s
         return f"setting would run into {text} {_when(words, shown, near)}"
     if fault.kind == "unknown":
         shown, near = at_index(series, fault.at), at_index(series, start)
-        return f"conditions are not known {_since(words, shown, near)}"
+        return f"{_what(verdict, fault)} not known {_since(words, shown, near)}"
     return "it would still be setting where the forecast ends"
 
 
@@ -136,6 +136,8 @@ def obstacle_text(verdict: Verdict, fault: Fault, start: int, words: Wording) ->
         return f"the work takes longer than {what}, until {ends}"
     if fault.kind == "limit" and fault.at == start:
         return fault_text(verdict, fault)
+    if fault.kind == "unknown" and fault.at == start:
+        return f"{_what(verdict, fault)} not known"
     return closes_text(verdict, fault, start, words)
 
 
@@ -144,6 +146,11 @@ def fault_text(verdict: Verdict, fault: Fault) -> str:
     track = verdict.tracks[fault.track]
     member = int(np.flatnonzero(fault.fails)[0])
     return broken_text(track, verdict.series, float(track.value[member, fault.at]))
+
+
+def _what(verdict: Verdict, fault: Fault) -> str:
+    """What is not known: 'wood moisture is'."""
+    return "conditions are" if fault.track < 0 else f"{verdict.tracks[fault.track].name} is"
 
 
 def _when(words: Wording, moment: datetime, near: datetime) -> str:

@@ -144,6 +144,25 @@ def test_a_surface_never_known_has_no_window(cabin, sheet, words, start) -> None
     assert [o.ends for o in find_obstacles(verdict, start, words)] == [None]
 
 
+def test_what_is_missing_is_named(cabin, sheet, words, start) -> None:
+    made = sheet(applying={"wood_moisture": {"max": "15 %"}})
+    series = cabin(hours=24)
+    verdict = judge(series, made, 1.0, hours_ok=always(series), bare_wood=True)
+    (obstacle,) = find_obstacles(verdict, start, words)
+    assert (obstacle.reason, obstacle.ends) == ("wood moisture is not known", None)
+
+
+def test_small_doubts_together_are_told(cabin, sheet, words, start) -> None:
+    """Each of two members in three has its own trouble; neither alone is in the way."""
+    surface = np.full((3, 24 * HOUR + 1), 10.0)
+    dew = np.full((3, 24 * HOUR + 1), 2.0)
+    surface[0], dew[1] = 7.0, 9.0
+    series = cabin(hours=24, members=3, surface_c=surface, dew_point_c=dew)
+    verdict = judge(series, sheet(), 1.0, hours_ok=always(series))
+    reasons = {o.reason for o in find_obstacles(verdict, start, words, threshold=0.6)}
+    assert reasons == {"hull side below 8 °C", "hull side less than 3 K above dew point"}
+
+
 def test_recoat_bounds_cut_the_window(cabin, sheet, words, start) -> None:
     series = cabin(hours=48)
     verdict = judge(
@@ -256,3 +275,17 @@ def test_hands_on_time_must_be_a_time(cabin, sheet, hands_on_h: float) -> None:
     series = cabin(hours=24)
     with pytest.raises(ValueError, match="hands_on_h must be 0 h or more"):
         judge(series, sheet(), hands_on_h, hours_ok=always(series))
+
+
+def test_members_that_take_turns_still_make_a_window(cabin, sheet, words) -> None:
+    """No member holds from end to end, and one knows nothing of the middle."""
+    hour = np.arange(48 * HOUR + 1) / HOUR
+    surface = np.full((3, hour.size), 10.0)
+    surface[0, hour < 10] = 3.0
+    surface[1, hour > 30] = 3.0
+    surface[2, hour > 12] = np.nan
+    series = cabin(hours=48, members=3, surface_c=surface)
+    verdict = judge(series, sheet(), 1.0, hours_ok=always(series))
+    windows = find_windows(verdict, words, threshold=0.3)
+    assert windows
+    assert all(window.tightest is not None for window in windows)
