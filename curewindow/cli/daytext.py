@@ -94,7 +94,8 @@ class _Page:
         return [] if self.narrow else [""]
 
     def heading(self, text: str, style: str) -> list[str]:
-        return [*self.gap(), paint(text.upper(), style, colour=self.colour, bold=True)]
+        lines = wrap(text.upper(), self.width)
+        return [*self.gap(), *(paint(line, style, colour=self.colour, bold=True) for line in lines)]
 
 
 def _urgent(sheet: DaySheet, page: _Page) -> list[str]:

@@ -5,10 +5,11 @@ from __future__ import annotations
 import json
 import os
 import re
+import tomllib
 from dataclasses import dataclass
 from pathlib import Path
 
-from curewindow.errors import QuantityError
+from curewindow.errors import BoatError, QuantityError
 
 _SIZE = re.compile(
     r"\s(\d+(?:[.,]\d+)?)\s*[x×*]\s*(\d+(?:[.,]\d+)?)\s*[x×*]\s*(\d+(?:[.,]\d+)?)\s*m?\b",
@@ -91,11 +92,17 @@ def write_folder(folder: Path, answers: Answers) -> list[tuple[Path, str]]:
     list of (Path, str)
         What was written and what it is for.
     """
+    from curewindow.boat.checks import check_boat
     from curewindow.boat.folder import BOAT_FILE, SHEETS_FOLDER, WORK_FILE
+    from curewindow.boat.schema import Boat
+    from curewindow.handwritten import parse_data
 
+    text = boat_text(answers)
+    # what would not be understood later is not written at all
+    check_boat(parse_data(tomllib.loads(text), Boat, BoatError, None), None)
     folder.mkdir(parents=True, exist_ok=True)
     boat, work = folder / BOAT_FILE, folder / WORK_FILE
-    _write_new(boat, boat_text(answers))
+    _write_new(boat, text)
     _write_new(work, work_text(answers))
     (folder / SHEETS_FOLDER).mkdir(exist_ok=True)
     write_schemas(folder)
@@ -162,8 +169,11 @@ def _space_text(space: SpaceAnswer, answers: Answers, heater: str | None) -> str
     else:
         lines.append("logged_only = true            # goes by your readings; give it a volume and")
         lines.append("                              # panels to have its conditions foreseen")
-    lines.append("slept_in = false              # true: does someone sleep here?")
-    lines.append('# connected_to = ["..."]      # spaces its air mixes with')
+    lines.append("slept_in = false              # true if someone sleeps here")
+    others = [other.name for other in answers.spaces if other.name != space.name]
+    if others:
+        lines.append("# vapour and dust get there; take out what is behind a tight bulkhead:")
+        lines.append(f"connected_to = {json.dumps(others, ensure_ascii=False)}")
     if sized:
         lines += _panel_lines(space, answers.hull)
     if heater is not None:
@@ -173,8 +183,8 @@ def _space_text(space: SpaceAnswer, answers: Answers, heater: str | None) -> str
             "[space.heating]",
             f'kind = "{heater}"',
             f'power = "{power}"',
-            f"vented = {str(vented).lower():<5}  # does the exhaust go out by a flue?",
-            f"open_flame = {str(flame).lower():<5}  # flame, pilot light or glowing wire",
+            f"vented = {str(vented).lower()}".ljust(30) + "# does the exhaust go out by a flue?",
+            f"open_flame = {str(flame).lower()}".ljust(30) + "# flame, pilot, glowing wire inside?",
             'routine = [{ from = 08:00:00, setpoint = "16 °C" }, { from = 18:00:00 }]',
         ]
     return "\n".join(lines) + "\n"

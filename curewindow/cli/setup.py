@@ -8,7 +8,10 @@ from typing import TYPE_CHECKING, Any
 import click
 
 if TYPE_CHECKING:
-    from curewindow.cli.firstfiles import Answers
+    from curewindow.cli.firstfiles import Answers, SpaceAnswer
+
+HULLS = ("steel", "aluminium", "grp", "wood")
+HEATERS = ("electric", "diesel", "gas", "paraffin", "solid fuel")
 
 
 @click.command(name="setup")
@@ -20,7 +23,7 @@ if TYPE_CHECKING:
 @click.option("--unit", type=click.Choice(["C", "F"], case_sensitive=False), help="Degrees.")
 @click.option(
     "--hull",
-    type=click.Choice(["steel", "aluminium", "grp", "wood"], case_sensitive=False),
+    type=click.Choice(HULLS, case_sensitive=False),
     help="What the hull is made of.",
 )
 @click.option(
@@ -33,7 +36,7 @@ if TYPE_CHECKING:
 )
 @click.option(
     "--heater",
-    type=click.Choice(["none", "electric", "diesel", "gas", "paraffin", "solid fuel"]),
+    type=click.Choice(["none", *HEATERS]),
     help="What heats the first space.",
 )
 @click.option("--yes", is_flag=True, help="Ask nothing: take the usual answer where none is given.")
@@ -54,10 +57,9 @@ def command(folder: Path | None, yes: bool, **given: Any) -> None:
     for path, what in written:
         click.echo(f"  {path.relative_to(place)}  {what}")
     option = "" if folder is None else f" --boat {folder}"
-    click.echo("\nNext:")
-    click.echo("  1. put your jobs into work.toml (an example is in it)")
-    click.echo(f"  2. curewindow log --help{'':<{len(option)}}  write down a reading")
-    click.echo(f"  3. curewindow today{option}")
+    click.echo("\nNext: put your jobs into work.toml (there is an example in it), then")
+    click.echo(f"  curewindow today{option}")
+    click.echo("  curewindow log --help    how to write down readings and coats")
 
 
 def _refuse_existing(place: Path) -> None:
@@ -76,46 +78,30 @@ def _refuse_existing(place: Path) -> None:
 def _answers(given: dict[str, Any], yes: bool) -> Answers:
     from curewindow.cli.firstfiles import Answers, read_space
 
-    def ask(key: str, question: str, usual: Any, kind: Any = str) -> Any:
+    def ask(key: str, question: str, usual: Any, kind: Any = None, read: Any = None) -> Any:
         if given[key] is not None:
-            return given[key]
+            return given[key] if read is None else read(given[key])
         if yes:
             if usual is None:
                 raise click.UsageError(f"--yes needs --{key} as well: there is no usual answer")
             return usual
-        return click.prompt(question, default=usual, type=kind)
+        return click.prompt(question, default=usual, type=kind, value_proc=read)
 
     name = ask("name", "Boat's name", "my boat")
-    lat = ask("lat", "Latitude of the berth (52.2; south is negative)", None, float)
-    lon = ask("lon", "Longitude (5.4; west is negative)", None, float)
-    zone = ask("zone", "Time zone", _own_zone())
-    unit = ask("unit", "Degrees, C or F", "C", click.Choice(["C", "F"], case_sensitive=False))
-    hull = ask(
-        "hull",
-        "Hull",
-        "steel",
-        click.Choice(["steel", "aluminium", "grp", "wood"], case_sensitive=False),
-    )
-    texts = list(given["spaces"])
-    if not texts and yes:
-        texts = ["saloon"]
-    if not texts:
-        click.echo(
-            "Spaces you work in, one a line, with length x width x height in metres if you\n"
-            "know them ('saloon 5x3x1.9 insulated'). An empty line ends."
-        )
-        while True:
-            text = click.prompt("Space", default="", show_default=False)
-            if not text.strip():
-                break
-            read_space(text)  # says at once where it cannot be read
-            texts.append(text)
-    heater = ask(
-        "heater",
-        "Heater in the first space",
-        "none",
-        click.Choice(["none", "electric", "diesel", "gas", "paraffin", "solid fuel"]),
-    )
+    latitude = click.FloatRange(-90, 90)
+    longitude = click.FloatRange(-180, 180)
+    lat = ask("lat", "Latitude of the berth (52.2; south is negative)", None, latitude)
+    lon = ask("lon", "Longitude (5.4; west is negative)", None, longitude)
+    zone = ask("zone", "Time zone", _own_zone(), read=_zone)
+    unit = ask("unit", "Degrees", "C", click.Choice(["C", "F"], case_sensitive=False))
+    hull = ask("hull", "Hull", "steel", click.Choice(HULLS, case_sensitive=False))
+    spaces = [read_space(text) for text in given["spaces"]]
+    if not spaces:
+        spaces = [read_space("saloon")] if yes else _ask_spaces()
+    heater = "none"
+    if spaces:
+        question = f"Heater in the {spaces[0].name}"
+        heater = ask("heater", question, "none", click.Choice(["none", *HEATERS]))
     return Answers(
         name=name,
         latitude=lat,
@@ -123,9 +109,39 @@ def _answers(given: dict[str, Any], yes: bool) -> Answers:
         zone=zone,
         unit=str(unit).upper(),
         hull=str(hull).lower(),
-        spaces=tuple(read_space(text) for text in texts),
+        spaces=tuple(spaces),
         heater=None if heater == "none" else heater,
     )
+
+
+def _ask_spaces() -> list[SpaceAnswer]:
+    from curewindow.cli.firstfiles import read_space
+    from curewindow.errors import QuantityError
+
+    click.echo(
+        "Spaces you work in, one a line, with length x width x height in metres if you\n"
+        "know them ('saloon 5x3x1.9 insulated'). An empty line ends."
+    )
+    spaces: list[SpaceAnswer] = []
+    while text := click.prompt("Space", default="", show_default=False).strip():
+        try:
+            spaces.append(read_space(text))
+        except QuantityError as bad:
+            click.echo(str(bad))
+    return spaces
+
+
+def _zone(text: str) -> str:
+    """The name of a time zone; click asks again where there is none of that name."""
+    import difflib
+    from zoneinfo import ZoneInfo, available_timezones
+
+    try:
+        return ZoneInfo(text.strip()).key
+    except (ValueError, OSError, KeyError):
+        close = difflib.get_close_matches(text, available_timezones(), n=1, cutoff=0.5)
+        hint = f"did you mean '{close[0]}'?" if close else "they look like 'Europe/Amsterdam'"
+        raise click.UsageError(f"'{text}' is not a time zone; {hint}") from None
 
 
 def _own_zone() -> str:

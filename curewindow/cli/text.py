@@ -48,7 +48,7 @@ def wrap(text: str, width: int, first: str = "", rest: str | None = None) -> lis
         width,
         initial_indent=first,
         subsequent_indent=first if rest is None else rest,
-        break_long_words=False,
+        break_long_words=True,
         break_on_hyphens=False,
     ) or [first.rstrip()]
 

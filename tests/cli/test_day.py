@@ -1,0 +1,210 @@
+"""The day sheet on the screen: a phone's, a terminal's, JSON, and in °F."""
+
+from __future__ import annotations
+
+import json
+import re
+import shutil
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+from click.testing import Result
+
+from curewindow.daysheet import DaySheet, WindowsAhead
+
+Run = Callable[..., Result]
+AT = "2026-11-25 08:30"
+
+
+def test_fits_a_phone(run: Run, demo: Path) -> None:
+    result = run("today", "--boat", demo, "--at", AT, width=40)
+    assert result.exit_code == 0
+    lines = result.stdout.splitlines()
+    assert len(lines) <= 50
+    assert max(map(len, lines)) <= 40
+    assert "\x1b" not in result.stdout
+
+
+@pytest.mark.parametrize("width", [32, 60, 80, 96])
+@pytest.mark.parametrize("extra", [[], ["--full"]])
+def test_keeps_to_the_width(run: Run, demo: Path, width: int, extra: list[str]) -> None:
+    result = run("today", "--boat", demo, "--at", AT, *extra, width=width)
+    assert result.exit_code == 0
+    assert max(map(len, result.stdout.splitlines())) <= width
+
+
+def test_says_what_an_owner_asks_first(run: Run, demo: Path) -> None:
+    text = run("today", "--boat", demo, "--at", AT).stdout
+    # the recoat interval that ends today comes before everything else
+    assert text.splitlines()[1].startswith("! saloon panelling: recoat by today ")
+    order = [text.index(h) for h in ("GO TODAY", "LATER", "NO START", "Done:", "NOW", "TAKE CARE")]
+    assert order == sorted(order)
+    assert "last start" in text
+    assert "check your tin" in text
+    assert "judged by itself" in text
+    assert not re.search(r"\d K\b", text)  # nobody says kelvin aboard
+
+
+def test_json_is_the_model(run: Run, demo: Path) -> None:
+    result = run("today", "--boat", demo, "--at", AT, "--json")
+    sheet = DaySheet.model_validate_json(result.stdout)
+    assert sheet.boat == "Slow Kettle"
+    assert {day.status for day in sheet.jobs} == {"go", "wait", "blocked", "done"}
+    assert json.loads(result.stdout)["as_of"] == "2026-11-25T07:30:00Z"
+
+
+def test_one_job(run: Run, demo: Path) -> None:
+    text = run("today", "saloon table", "--boat", demo, "--at", AT).stdout
+    assert "tightest: " in text
+    assert "chance that it holds" in text
+    assert "saloon panelling: coat" not in text
+
+
+def test_unknown_job(run: Run, demo: Path) -> None:
+    result = run("today", "sallon table", "--boat", demo, "--at", AT)
+    assert result.exit_code == 2
+    assert result.stderr == "error: there is no job 'sallon table'; did you mean 'saloon table'?\n"
+
+
+def test_colour_only_for_a_terminal(run: Run, demo: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    from curewindow.cli import text
+
+    monkeypatch.setattr("sys.stdout.isatty", lambda: True, raising=False)
+    monkeypatch.setenv("TERM", "xterm")
+    monkeypatch.delenv("NO_COLOR", raising=False)
+    assert text.colour_wanted()
+    monkeypatch.setenv("NO_COLOR", "1")
+    assert not text.colour_wanted()
+    monkeypatch.delenv("NO_COLOR")
+    monkeypatch.setenv("TERM", "dumb")
+    assert not text.colour_wanted()
+
+
+def test_colour_changes_no_word(demo: Path) -> None:
+    import click
+
+    from curewindow.cli.daytext import day_lines
+    from curewindow.daysheet import day_sheet
+    from tests.cli.conftest import MORNING
+
+    sheet = day_sheet(demo, MORNING)
+    plain = day_lines(sheet, width=80)
+    coloured = day_lines(sheet, width=80, colour=True)
+    assert plain != coloured
+    assert plain == [click.unstyle(line) for line in coloured]
+
+
+@pytest.fixture(scope="module")
+def fahrenheit(demo: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    shutil.copytree(demo, folder := tmp_path_factory.mktemp("f") / "boat")
+    path = folder / "boat.toml"
+    text = path.read_text(encoding="utf-8")
+    assert 'temperature = "°C"' in text
+    path.write_text(text.replace('temperature = "°C"', 'temperature = "°F"'), encoding="utf-8")
+    return folder
+
+
+def test_boat_in_fahrenheit(run: Run, demo: Path, fahrenheit: Path) -> None:
+    celsius = run("today", "--boat", demo, "--at", AT, "--full").stdout
+    text = run("today", "--boat", fahrenheit, "--at", AT, "--full").stdout
+    assert "°C" not in text
+    assert not re.search(r"\d K\b", text)
+
+    def first(pattern: str, said: str) -> float:
+        found = re.search(pattern, said)
+        assert found is not None
+        return float(found[1].replace("−", "-"))
+
+    # a temperature: 1.8 t + 32; shown to a tenth of a degree
+    air = r"forepeak +([−\d.]+) °"
+    assert first(air, text) == pytest.approx(first(air, celsius) * 1.8 + 32, abs=0.15)
+    # a difference: 1.8 times, no 32
+    margin = r"deck \+([\d.]+) °"
+    assert first(margin, text) == pytest.approx(first(margin, celsius) * 1.8, abs=0.15)
+    # a limit in a reason written below
+    assert "below 50.0 °F" in text
+
+
+def test_json_stays_in_celsius(run: Run, demo: Path, fahrenheit: Path) -> None:
+    one = json.loads(run("today", "--boat", demo, "--at", AT, "--json").stdout)
+    other = json.loads(run("today", "--boat", fahrenheit, "--at", AT, "--json").stdout)
+    assert other["temperature_unit"] == "°F"
+    assert one["spaces"] == other["spaces"]
+    assert one["clocks"] == other["clocks"]
+
+
+def test_windows_ahead(run: Run, demo: Path) -> None:
+    text = run("windows", "--boat", demo, "--at", AT, "--days", "2").stdout
+    assert "opens: open now; closes: nobody aboard after 18:00" in text
+    assert "tightest: " in text
+    assert "next coat" in text
+    assert max(map(len, text.splitlines())) <= 80
+    narrow = run("windows", "--boat", demo, "--at", AT, "--days", "2", width=40).stdout
+    assert max(map(len, narrow.splitlines())) <= 40
+
+
+def test_windows_json_and_days(run: Run, demo: Path) -> None:
+    def ahead(*more: str) -> WindowsAhead:
+        result = run("windows", *more, "--boat", demo, "--at", AT, "--json")
+        return WindowsAhead.model_validate_json(result.stdout)
+
+    whole, short = ahead("saloon table"), ahead("saloon table", "--days", "2")
+    assert [job.job for job in whole.jobs] == ["saloon table"]
+    assert len(short.jobs[0].windows) < len(whole.jobs[0].windows)
+    assert all(window.opens <= short.until for window in short.jobs[0].windows)
+    opens = [window.opens for window in whole.jobs[0].windows]
+    assert opens == sorted(opens)
+
+
+def test_windows_and_day_sheet_agree(run: Run, demo: Path) -> None:
+    day = DaySheet.model_validate_json(run("today", "--boat", demo, "--at", AT, "--json").stdout)
+    ahead = WindowsAhead.model_validate_json(
+        run("windows", "--boat", demo, "--at", AT, "--json").stdout
+    )
+    for one, other in zip(day.jobs, ahead.jobs, strict=True):
+        shown = [*one.windows_today, *([one.next_window] if one.next_window else [])]
+        assert [w.model_dump() for w in shown] == [
+            w.model_dump() for w in other.windows[: len(shown)]
+        ]
+
+
+def test_no_jobs_yet(run: Run, demo: Path, tmp_path: Path) -> None:
+    for name in ("boat.toml", "weather.csv"):
+        shutil.copy(demo / name, tmp_path)
+    (tmp_path / "work.toml").write_text("format = 1\n", encoding="utf-8")
+    text = run("today", "--boat", tmp_path, "--at", AT).stdout
+    assert "No jobs yet" in text
+    assert "no readings: cabin conditions are worked out, not measured" in text
+
+
+@pytest.mark.parametrize(
+    ("day", "hours"),
+    [
+        # Directive 2000/84/EC: 25 hours on 25 October 2026, 23 on 29 March 2026
+        ("2026-10-25", 25),
+        ("2026-03-29", 23),
+        ("2026-11-25", 24),
+    ],
+)
+def test_days_on_which_the_clocks_change(run: Run, tmp_path: Path, day: str, hours: int) -> None:
+    """Hours aboard are by the wall clock, before and after the change."""
+    from datetime import datetime, timedelta
+    from zoneinfo import ZoneInfo
+
+    from curewindow.cli import demofiles
+
+    zone = ZoneInfo("Europe/Amsterdam")
+    midnight = datetime.fromisoformat(day).replace(tzinfo=zone)
+    following = (midnight + timedelta(days=1)).astimezone(zone)
+    assert (following.timestamp() - midnight.timestamp()) / 3600 == hours
+    demofiles.write(tmp_path / "boat", midnight.replace(hour=8, minute=30))
+    for clock in ("00:30", "08:30", "23:30"):
+        result = run("today", "--boat", tmp_path / "boat", "--at", f"{day} {clock}", "--json")
+        assert result.exit_code == 0, result.stderr
+        sheet = DaySheet.model_validate_json(result.stdout)
+        for job in sheet.jobs:
+            for window in [*job.windows_today, *([job.next_window] if job.next_window else [])]:
+                assert window.opens.astimezone(zone).hour >= 8
+                end = window.closes.astimezone(zone)
+                assert end.hour < 18 or (end.hour, end.minute) == (18, 0)
