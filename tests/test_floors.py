@@ -31,6 +31,7 @@ FLOORS: tuple[tuple[str, ...], ...] = (
     ("daysheet",),
     ("calendar", "charts", "reminders"),
     ("cli",),
+    ("__main__",),
 )
 RANK = {name: rank for rank, floor in enumerate(FLOORS) for name in floor}
 

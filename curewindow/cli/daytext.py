@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from zoneinfo import ZoneInfo
 
 from curewindow.answers import Clock, Margin, Window
+from curewindow.boat.checks import OUTDOORS
 from curewindow.cli.text import columns, paint, wrap
 from curewindow.daysheet.models import DayCaution, DaySheet, JobDay, NextStep, SpaceNow, Status
 from curewindow.daysheet.words import (
@@ -18,6 +19,7 @@ from curewindow.daysheet.words import (
     waits_text,
     window_text,
 )
+from curewindow.windows.limits import DEW
 from curewindow.wording import Wording, span
 
 _GROUPS: tuple[tuple[Status, str], ...] = (
@@ -106,11 +108,18 @@ def _urgent(sheet: DaySheet, page: _Page) -> list[str]:
             lines += page.wrap(f"{clock.job}: {recoat_text(clock, page.words)}", "! ")
     for clock in sheet.clocks:
         if clock.limits_broken:
-            names = ", ".join(dict.fromkeys(margin.limit for margin in clock.limits_broken))
-            lines += page.wrap(f"{clock.job}: check the coat, a limit was not kept: {names}", "! ")
+            lines += page.wrap(f"{clock.job}: check the coat, {_what_broke(clock)}", "! ")
         elif clock.state == "unknown":
             lines += page.wrap(f"{clock.job}: nobody can tell where its coat stands", "! ")
     return [paint(line, "wait", colour=page.colour) for line in lines]
+
+
+def _what_broke(clock: Clock) -> str:
+    """What a coat had to bear: 'it had dew'."""
+    names = [margin.limit for margin in clock.limits_broken]
+    if any(margin.limit == DEW and margin.value < 0.0 for margin in clock.limits_broken):
+        return "it had dew"
+    return f"not within its limits: {', '.join(dict.fromkeys(names))}"
 
 
 def _job_lines(day: JobDay, page: _Page) -> list[str]:
@@ -193,7 +202,8 @@ def _now_lines(sheet: DaySheet, page: _Page) -> list[str]:
 
 
 def _now_row(space: SpaceNow, words: Wording, small: bool) -> tuple[str, ...]:
-    air = "?" if space.air_c is None else words.temp(space.air_c)
+    about = "~" if not space.measured and space.where != OUTDOORS else ""
+    air = "?" if space.air_c is None else about + words.temp(space.air_c)
     humidity = "?" if space.rh_pct is None else f"{space.rh_pct:.0f} %"
     state = ""
     if space.coldest_above_dew_k is not None:
@@ -215,7 +225,7 @@ def _now_row(space: SpaceNow, words: Wording, small: bool) -> tuple[str, ...]:
 
 
 def _basis(space: SpaceNow) -> str:
-    if space.where == "outdoors":
+    if space.where == OUTDOORS:
         return "read" if space.measured else "forecast"
     if space.measured and space.reading_age_h is not None:
         return f"read {span(space.reading_age_h)} ago"
@@ -262,6 +272,16 @@ def _beginning(text: str, most: int) -> str:
     return f"{first[: most - 2].rsplit(' ', 1)[0].rstrip(',;:')} …"
 
 
+def _uncertain(sheet: DaySheet) -> list[str]:
+    """What is marked with '~'."""
+    jobs = [
+        day.job
+        for day in sheet.jobs
+        if day.windows_today and day.windows_today[0].after.extrapolated
+    ]
+    return jobs + [space.where for space in sheet.spaces if not space.measured]
+
+
 def _basis_lines(sheet: DaySheet, page: _Page) -> list[str]:
     basis, words = sheet.provenance, page.words
     lines = page.heading("goes by", "head")
@@ -274,8 +294,12 @@ def _basis_lines(sheet: DaySheet, page: _Page) -> list[str]:
         lines += page.wrap("no readings: cabin conditions are worked out, not measured")
     else:
         lines += page.wrap(f"last reading: {words.when(basis.last_reading)}")
+    for note in basis.weather_notes:
+        lines += page.wrap(note, _IN)
     if basis.typical_sheets:
         lines += page.wrap("typical sheets: check your tin")
+    if _uncertain(sheet):
+        lines += page.wrap("~ worked out or outside the sheet")
     for note in sheet.notes:
         lines += page.wrap(note.split(":")[0] if page.narrow else note)
     for note in basis.notes if page.full else []:

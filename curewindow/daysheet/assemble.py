@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
-from datetime import UTC, datetime
+from collections.abc import Iterator
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
+from curewindow.answers import Clock
+from curewindow.boat.folder import job_by_name
 from curewindow.cautions import Caution
+from curewindow.cautions.spaces import sleeping_cautions
 from curewindow.daysheet.facts import Facts, gather
 from curewindow.daysheet.jobday import find, job_day
 from curewindow.daysheet.models import DayCaution, DaySheet, JobDay, Provenance
@@ -57,6 +61,9 @@ def assemble(facts: Facts) -> DaySheet:
         if found is not None and day.status in ("go", "refused"):
             for caution in found.cautions:
                 cautions.setdefault(caution, []).append(job.name)
+    for clock in clocks:
+        for caution in _still_in_the_air(facts, clock):
+            cautions.setdefault(caution, []).append(clock.job)
     order = {"refused": 0, "warning": 1, "reminder": 2}
     boat = facts.boat
     return DaySheet(
@@ -72,12 +79,37 @@ def assemble(facts: Facts) -> DaySheet:
         spaces=spaces_now(facts),
         outdoors=outdoors_now(facts),
         cautions=[
-            DayCaution(topic=c.topic, text=c.text, urgency=c.urgency, jobs=names)
+            DayCaution(
+                topic=c.topic, text=c.text, urgency=c.urgency, jobs=list(dict.fromkeys(names))
+            )
             for c, names in sorted(cautions.items(), key=lambda item: order[item[0].urgency])
         ],
         provenance=provenance(facts),
-        notes=[EACH_BY_ITSELF] if sum(day.status == "go" for day in days) > 1 else [],
+        notes=[
+            *([EACH_BY_ITSELF] if sum(day.status == "go" for day in days) > 1 else []),
+            *_left_out(facts),
+        ],
     )
+
+
+def _still_in_the_air(facts: Facts, clock: Clock) -> Iterator[Caution]:
+    """A coat that is still wet binds those who sleep near it, whatever is done today."""
+    if clock.state not in ("wet", "unknown"):
+        return
+    job = job_by_name(facts.work, clock.job)
+    space = None if job.space is None else facts.boat.find_space(job.space)
+    yield from sleeping_cautions([facts.sheet(clock.sheet).sheet], space, facts.boat)
+
+
+def _left_out(facts: Facts) -> list[str]:
+    """Coats of jobs that are no longer in the work list, while they may still matter."""
+    known = {job.name for job in facts.work.job}
+    recent = facts.now - timedelta(days=30)
+    names = {coat.job for coat in facts.coats if coat.job not in known and coat.end > recent}
+    return [
+        f"'{name}' is in the record but not in work.toml: its coat is left out of account"
+        for name in sorted(names)
+    ]
 
 
 def provenance(facts: Facts) -> Provenance:
@@ -88,7 +120,7 @@ def provenance(facts: Facts) -> Provenance:
         {step.sheet for job in facts.work.job for step in job.step if step.sheet is not None}
     )
     loaded = [facts.sheet(stem) for stem in stems]
-    notes = [*forecast.notes]
+    notes: list[str] = []
     for conditions in facts.conditions.values():
         notes += conditions.notes
     return Provenance(
@@ -103,5 +135,10 @@ def provenance(facts: Facts) -> Provenance:
         last_reading=max((reading.at for reading in facts.readings), default=None),
         typical_sheets=[sheet.stem for sheet in loaded if sheet.sheet.typical],
         own_sheets=[sheet.stem for sheet in loaded if sheet.own],
-        notes=list(dict.fromkeys(facts.words.sentence(note) for note in notes)),
+        weather_notes=[facts.words.sentence(note) for note in forecast.notes],
+        notes=[
+            facts.words.sentence(note)
+            for note in dict.fromkeys(notes)
+            if note not in forecast.notes
+        ],
     )

@@ -13,8 +13,8 @@ from curewindow.cautions.spaces import joined_spaces
 from curewindow.daysheet.facts import Facts
 from curewindow.daysheet.judging import Judged, judge_job
 from curewindow.daysheet.models import JobDay, NextStep, Status, Wait
-from curewindow.daysheet.progress import WITH_PRODUCT, Progress, next_of
-from curewindow.daysheet.standing import waits_for
+from curewindow.daysheet.progress import Progress, next_of
+from curewindow.daysheet.standing import sands_first, waits_for
 from curewindow.daysheet.words import (
     go_text,
     hands_text,
@@ -109,7 +109,6 @@ def _status(refusal: str, now_on: list[Window], later: Window | None, waits: lis
 
 def _next_step(facts: Facts, job: Job, progress: Progress, clock: Clock | None) -> NextStep:
     step = progress.step
-    over = clock is not None and clock.state == "sand first" and step.do in WITH_PRODUCT
     return NextStep(
         step=progress.step_number,
         of_steps=len(job.step),
@@ -119,7 +118,7 @@ def _next_step(facts: Facts, job: Job, progress: Progress, clock: Clock | None) 
         coat=progress.coat,
         of_coats=step.coats if progress.coat is not None else None,
         hands_on_h=hands_on_h(step, job),
-        sand_first=progress.sands_first or over,
+        sand_first=sands_first(facts, job, progress, clock),
         note=step.note,
     )
 

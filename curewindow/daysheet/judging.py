@@ -16,6 +16,7 @@ from curewindow.curing import RecoatRule, recoat_bounds
 from curewindow.daysheet.facts import Facts
 from curewindow.daysheet.models import Wait
 from curewindow.daysheet.progress import WITH_PRODUCT, Progress
+from curewindow.daysheet.standing import sanded_since
 from curewindow.series import SurfaceSeries
 from curewindow.sheets.schema import Hazard, Sheet
 from curewindow.windows import SHARE_OF_MEMBERS, Verdict, find_obstacles, find_windows, judge
@@ -90,7 +91,7 @@ def judge_job(
         return Judged(windows, [])
     assert progress.step.sheet is not None  # checked when the work list was read
     sheet = facts.sheet(progress.step.sheet).sheet
-    bounds = _bounds(progress, clock)
+    bounds = _bounds(facts, job, progress, clock)
     if not bounds.allowed:
         return Judged([], [], refusal="; ".join(bounds.notes))
     because = "open now"
@@ -157,11 +158,14 @@ def _up_to_next(facts: Facts, verdict: Verdict) -> Verdict:
     return replace(verdict, ok=ok)
 
 
-def _bounds(progress: Progress, clock: Clock | None) -> CoatBounds:
+def _bounds(facts: Facts, job: Job, progress: Progress, clock: Clock | None) -> CoatBounds:
     if clock is None:
         return CoatBounds(True, None, None, None)
     hot = progress.coat is not None and progress.coat > 1 and progress.step.between == "hot coat"
-    return next_coat_bounds(clock, hot_coat=hot)
+    bounds = next_coat_bounds(clock, hot_coat=hot)
+    if progress.sands_first or sanded_since(facts, job, progress):
+        return replace(bounds, sand_after=None)
+    return bounds
 
 
 def _rule_for_next(facts: Facts, job: Job, progress: Progress, sheet: Sheet) -> RecoatRule | None:

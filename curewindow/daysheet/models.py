@@ -99,7 +99,10 @@ class Provenance(Answer):
     last_reading: datetime | None
     typical_sheets: list[str] = Field(description="generic sheets: check the tin")
     own_sheets: list[str]
-    notes: list[str] = Field(default_factory=list)
+    weather_notes: list[str] = Field(
+        default_factory=list, description="stale, holes, estimated: always to be said"
+    )
+    notes: list[str] = Field(default_factory=list, description="what was assumed of the boat")
 
 
 class DaySheet(Answer):

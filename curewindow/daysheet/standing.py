@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Iterable
 from datetime import UTC, datetime, time
 
@@ -59,12 +60,45 @@ def _clock(facts: Facts, job: Job, coat: Coat) -> Clock:
         bare_wood=job.bare_wood and coat.coat == 1,
         words=facts.words,
     )
-    sanded = step is not None and step.between == "sand" and coat.coat < of_coats
-    if sanded and clock.recoat_after == "sand" and clock.next_deadline is not None:
+    if (
+        _sanded_anyway(job, coat, of_coats)
+        and clock.recoat_after == "sand"
+        and clock.next_deadline is not None
+    ):
         # the interval that asks for sanding does not bind who sands between coats
         said = [*clock.notes, "it is sanded before the next coat in any case"]
         return clock.model_copy(update={"next_deadline": None, "deadline_for": "", "notes": said})
     return clock
+
+
+def _sanded_anyway(job: Job, coat: Coat, of_coats: int) -> bool:
+    """Is sanding planned before the next coat, between coats or as a step of its own?"""
+    if coat.step > len(job.step):
+        return False
+    if coat.coat < of_coats:
+        return job.step[coat.step - 1].between == "sand"
+    until_next = itertools.takewhile(lambda s: s.do not in WITH_PRODUCT, job.step[coat.step :])
+    return any(step.do == "sand" for step in until_next)
+
+
+def sanded_since(facts: Facts, job: Job, progress: Progress) -> bool:
+    """Was a sanding step finished after the job's last coat?"""
+    coat = progress.last_coat
+    return coat is not None and any(
+        done.job == job.name
+        and done.at >= coat.end
+        and done.step <= len(job.step)
+        and job.step[done.step - 1].do in ("sand", "prepare")
+        for done in facts.dones
+    )
+
+
+def sands_first(facts: Facts, job: Job, progress: Progress, clock: Clock | None) -> bool:
+    """Is the coat below to be sanded before the next one, planned or for being too old?"""
+    if progress.coat is None:
+        return False
+    too_old = clock is not None and clock.state == "sand first"
+    return progress.sands_first or (too_old and not sanded_since(facts, job, progress))
 
 
 def milestone_at(facts: Facts, job: Job, coat: Coat, names: Iterable[Milestone]) -> datetime | None:
@@ -116,8 +150,11 @@ def waits_for(facts: Facts, job: Job, progress: Progress, clocks: dict[str, Cloc
                 what = f"'{name}' to cure before it is covered"
                 waits.append(Wait(what=what, about=name, kind="cured", until=ready))
     waits += [wait for delivery in job.delivery if (wait := _delivery(facts, delivery))]
-    waits += _drying(facts, job, progress)
-    if makes_dust(progress):
+    sanding = progress.step.do in ("sand", "prepare") or sands_first(
+        facts, job, progress, clocks.get(job.name)
+    )
+    waits += _drying(facts, job, progress, sanding)
+    if sanding:
         waits += _wet_nearby(facts, job, clocks)
     return waits
 
@@ -145,23 +182,17 @@ def _delivery(facts: Facts, delivery: Delivery) -> Wait | None:
     return Wait(what=what, about=delivery.what, kind="delivery", until=until)
 
 
-def _drying(facts: Facts, job: Job, progress: Progress) -> list[Wait]:
+def _drying(facts: Facts, job: Job, progress: Progress, sanding: bool) -> list[Wait]:
     """The job's own last coat, where it has to be hard enough for the step at hand."""
     coat = progress.last_coat
-    if coat is None or (progress.coat is not None and not progress.sands_first):
+    if coat is None or (progress.coat is not None and not sanding):
         return []
-    sanding = progress.step.do in ("sand", "prepare") or progress.sands_first
     ready = milestone_at(facts, job, coat, _SANDABLE if sanding else _HANDLED)
     if ready is not None and ready <= facts.now:
         return []
     purpose = "sand" if sanding else "go on"
     what = f"its last coat to be hard enough to {purpose}"
     return [Wait(what=what, about=job.name, kind="drying", until=ready)]
-
-
-def makes_dust(progress: Progress) -> bool:
-    """Does the next step fill the air with dust?"""
-    return progress.step.do in ("sand", "prepare") or progress.sands_first
 
 
 def _wet_nearby(facts: Facts, job: Job, clocks: dict[str, Clock]) -> list[Wait]:

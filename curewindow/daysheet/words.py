@@ -10,6 +10,8 @@ from curewindow.answers import Clock, Obstacle, Window
 from curewindow.daysheet.models import JobDay, NextStep, Wait
 from curewindow.wording import Wording
 
+_WORTH_SAYING = 0.8  # below this chance the short line says it
+
 
 def product_text(name: str) -> str:
     """A sheet's name within a sentence: no capital, nothing in brackets."""
@@ -50,6 +52,9 @@ def go_text(
     best = max(windows, key=lambda window: window.confidence).best_start
     if best - max(windows[0].opens, words.now) > timedelta(minutes=30):
         text += f"; best start {words.clock(best)}"
+    surest = max(window.confidence for window in windows)
+    if surest < _WORTH_SAYING:
+        text += f"; {round(surest * 100)} % sure"
     if sand_after is not None and windows[0].opens < sand_after < windows[-1].closes:
         text += f"; after {words.clock(sand_after)} sand first"
     return text
@@ -74,9 +79,11 @@ def window_text(window: Window, hands_on_h: float, words: Wording) -> str:
 def after_text(window: Window, words: Wording, *, short: bool = False) -> str:
     """What follows the best start: 'touch dry 19:10, next coat tomorrow 08:10 to Fri 15:00'."""
     after = window.after
+    # outside the sheet's own table of times
+    about = "~" if after.extrapolated else ""
 
     def when(at: datetime) -> str:
-        return words.when(at).removeprefix("today ")
+        return about + words.when(at).removeprefix("today ")
 
     parts = []
     if after.touch_dry is not None:

@@ -245,3 +245,55 @@ def test_now_must_be_aware(folder: object) -> None:
     assert isinstance(folder, Path)
     with pytest.raises(ValueError, match="aware"):
         day_sheet(folder, datetime(2026, 5, 11, 8))  # noqa: DTZ001
+
+
+OLD = NOW - timedelta(days=5)  # the sheet's interval at 15 °C is 30 h
+
+
+def test_a_coat_too_old_is_sanded_first(make: Make) -> None:
+    day = of(make(job("door"), coats=[put_on("door", OLD)]), "door")
+    assert day.status == "go"
+    assert day.next is not None
+    assert day.next.sand_first
+
+
+def test_sanding_an_old_coat_is_dust_too(make: Make) -> None:
+    work = job("wet one") + job("door")
+    coats = [put_on("wet one", NOW - timedelta(hours=1.25)), put_on("door", OLD)]
+    assert [w.kind for w in of(make(work, coats=coats), "door").waits] == ["dust"]
+
+
+def test_once_sanded_it_is_not_sanded_again(make: Make) -> None:
+    work = job("door", VARNISH.replace("coats = 3", "coats = 1") + SAND + VARNISH)
+    coats = [put_on("door", OLD)]
+    planned = make(work, coats=coats)
+    assert planned.clocks[0].next_deadline is None
+    assert of(planned, "door").next is not None
+    sanded = make(work, coats=coats, done=[Done("door", 2, NOW - timedelta(days=1))])
+    ahead = of(sanded, "door").next
+    assert ahead is not None
+    assert (ahead.step, ahead.sand_first) == (3, False)
+    notes = of(sanded, "door").notes
+    assert not any("sand first" in note for note in notes)
+
+
+def test_a_planned_sanding_step_takes_the_deadline_away(make: Make) -> None:
+    coats = [put_on("door", NOW - timedelta(hours=10))]
+    work = job("door", VARNISH.replace("coats = 3", "coats = 1") + SAND + VARNISH)
+    assert make(work, coats=coats).clocks[0].next_deadline is None
+    straight_on = job("door", VARNISH.replace("coats = 3", "coats = 1") + VARNISH)
+    assert make(straight_on, coats=coats).clocks[0].next_deadline is not None
+
+
+def test_a_wet_coat_binds_those_who_sleep_near_it(make: Make) -> None:
+    coat = put_on("door", NOW - timedelta(hours=2), sheet="one-part-urethane-varnish")
+    work = job("door", SOLVENT)
+    assert "sleeping" not in {c.topic for c in make(work, coats=[coat]).cautions}
+    slept = make(work, coats=[coat], fore="slept_in = true")
+    assert {tuple(c.jobs) for c in slept.cautions if c.topic == "sleeping"} == {("door",)}
+
+
+def test_coats_of_jobs_not_in_the_list_are_said(make: Make) -> None:
+    sheet = make(job("door"), coats=[put_on("hatch", NOW - timedelta(days=2))])
+    assert sheet.clocks == []
+    assert any("'hatch' is in the record but not in work.toml" in note for note in sheet.notes)
