@@ -54,7 +54,10 @@ def grid_shape(outside: Outside, others: list[FloatArray], members: int) -> tupl
 
 
 def panel_inputs(space: SpaceModel, outside: Outside, members: int, points: int) -> FloatArray:
-    """Temperatures outside, then net gain of each outer surface, shape (1 + 2 P, M, T)."""
+    """Temperatures outside, then net gain of each outer surface, shape (1 + 2 P, M, T).
+
+    `members` may be 1 where the weather is the same for all.
+    """
     count = len(space.panels)
     inputs = np.zeros((1 + 2 * count, members, points))
     inputs[0] = outside.temp_c
@@ -84,7 +87,10 @@ def panel_inputs(space: SpaceModel, outside: Outside, members: int, points: int)
 def regimes_of(
     space: SpaceModel, wind_ms: FloatArray, change: FloatArray
 ) -> tuple[Indices, list[SpaceNodes]]:
-    """Regime of each step, and the network of each regime. NaN falls in any: it stays NaN."""
+    """Regime of each step, (M or 1, T - 1), and the network of each regime.
+
+    NaN falls in any: it stays NaN.
+    """
     still = external_resistance(0.0)
     if any(panel.outside == "air" and panel.rse is None for panel in space.panels):
         ratio = still / external_resistance(np.nan_to_num(wind_ms, nan=0.0))
@@ -98,6 +104,9 @@ def regimes_of(
         levels = np.where(levels < _LEAST_AIR, 0.0, _LEAST_AIR * _AIR_RATIO**rank)
         values, place = np.unique(levels, return_inverse=True)
     code = wind_class.astype(np.intp) * values.size + place.reshape(levels.shape)
+    code = np.broadcast_to(code, np.broadcast_shapes(wind_class.shape, levels.shape))
+    if np.all(code == code[:1]):
+        code = code[:1]
     codes, regime = np.unique(code, return_inverse=True)
     models = [
         space_network(
@@ -105,4 +114,4 @@ def regimes_of(
         )
         for c in codes.tolist()
     ]
-    return regime.reshape(wind_ms.shape).astype(np.intp), models
+    return regime.reshape(code.shape).astype(np.intp), models

@@ -44,18 +44,20 @@ def march(
 ) -> tuple[FloatArray, FloatArray]:
     """States of a network along a series of steps.
 
+    What is the same for all members may be given once, with 1 in place of M.
+
     Parameters
     ----------
     steps : sequence of ExactStep
         One for each regime; all of the same network shape. The first held power is the
         heater's.
-    regime : ndarray of int, shape (M, T - 1)
+    regime : ndarray of int, shape (M or 1, T - 1)
         Which of them holds in each step.
     start : ndarray, shape (M, D)
         Nodes that store heat, at the first point [°C].
-    inputs : ndarray, shape (U, M, T)
+    inputs : ndarray, shape (U, M or 1, T)
         Temperatures outside and ramped powers.
-    gains_w : ndarray, shape (H, M, T - 1)
+    gains_w : ndarray, shape (H, M or 1, T - 1)
         Held powers in each step, the first besides the heater's [W].
     thermostat : Thermostat, optional
         It gives exactly the power, held over the step, that ends the step on the
@@ -68,29 +70,24 @@ def march(
     heat_w : ndarray, shape (M, T - 1)
         Power of the heater in each step [W].
     """
-    members, count = regime.shape
-    forcing = np.empty((count, members, start.shape[1]))
-    node_input = np.zeros((count, members))
-    for index, step in enumerate(steps):
-        where = regime == index
-        if not where.any():
-            continue
-        begin, end = inputs[:, :, :-1][:, where], inputs[:, :, 1:][:, where]
-        moved = step.from_start @ begin + step.from_end @ end
-        forcing.transpose(1, 0, 2)[where] = (moved + step.from_held @ gains_w[:, where]).T
-        if thermostat is not None:
-            reading = step.node_input[thermostat.node] @ end
-            reading += step.node_held[thermostat.node] @ gains_w[:, where]
-            node_input.T[where] = reading
-
+    members, count = start.shape[0], regime.shape[1]
+    forcing = forcing_of(steps, regime, inputs, gains_w)
     decay = np.stack([step.decay for step in steps])
-    # Most often all members share a regime, and one product serves them all.
-    shared = np.where(np.all(regime == regime[:1], axis=0), regime[0], -1).tolist()
     by_step = np.ascontiguousarray(regime.T)
+    shared = shared_regimes(regime)
     states = np.empty((count + 1, members, start.shape[1]))
     states[0] = start
     heat = np.zeros((count, members))
     control = None if thermostat is None else _control(steps, thermostat)
+    if control is not None:
+        node = [control.node]
+        at_end = _summed(
+            regime,
+            [
+                (inputs[:, :, 1:], [step.node_input[node] for step in steps]),
+                (gains_w, [step.node_held[node] for step in steps]),
+            ],
+        )[:, :, 0]
     for k in range(count):
         now, which = states[k], by_step[k]
         if shared[k] >= 0:
@@ -99,8 +96,8 @@ def march(
             free = np.matmul(decay[which], now[:, :, None])[:, :, 0]
         free += forcing[k]
         if control is not None and control.on[k]:
-            reading = np.einsum("md,md->m", free, control.row[which]) + node_input[k]
-            wanted = (control.setpoint[k] - reading) / control.gain[which]
+            reading = np.einsum("md,md->m", free, np.broadcast_to(control.row[which], free.shape))
+            wanted = (control.setpoint[k] - reading - at_end[k]) / control.gain[which]
             power = np.minimum(np.maximum(wanted, control.least[k]), control.most[k])
             power = np.where(control.off[k], 0.0, power)
             free += control.response[which] * power[:, None]
@@ -109,10 +106,71 @@ def march(
     return states, np.ascontiguousarray(heat.T)
 
 
+def shared_regimes(regime: Indices) -> list[int]:
+    """Regime of each step where all members share one, else -1."""
+    same = np.all(regime == regime[:1], axis=0)
+    return [int(value) for value in np.where(same, regime[0], -1)]
+
+
+def forcing_of(
+    steps: Sequence[ExactStep], regime: Indices, inputs: FloatArray, gains_w: FloatArray
+) -> FloatArray:
+    """What inputs and gains add to the states in each step, shape (T - 1, M or 1, D)."""
+    return _summed(
+        regime,
+        [
+            (inputs[:, :, :-1], [step.from_start for step in steps]),
+            (inputs[:, :, 1:], [step.from_end for step in steps]),
+            (gains_w, [step.from_held for step in steps]),
+        ],
+    )
+
+
+def _summed(
+    regime: Indices, terms: Sequence[tuple[FloatArray, Sequence[FloatArray]]]
+) -> FloatArray:
+    """Sum of matrix times values, the matrix by regime.
+
+    Parameters
+    ----------
+    regime : ndarray of int, shape (M or 1, T)
+    terms : sequence of (values, matrices)
+        Values (N, M or 1, T); matrices (R, N), one for each regime. Those that are
+        zero throughout take no part.
+
+    Returns
+    -------
+    ndarray, shape (T, M or 1, R)
+    """
+    rows = terms[0][1][0].shape[0]
+    count = regime.shape[1]
+    total = np.zeros((count, max(regime.shape[0], *(v.shape[1] for v, _ in terms)), rows))
+    for values, matrices in terms:
+        used = [n for n in range(values.shape[0]) if any(np.any(m[:, n]) for m in matrices)]
+        if not used:
+            continue
+        some = values if len(used) == values.shape[0] else values[used]
+        # Laid out so that each point's values lie together.
+        flat = np.ascontiguousarray(some.transpose(2, 1, 0))
+        across = max(regime.shape[0], flat.shape[1])
+        part = np.empty((count, across, rows))
+        if regime.shape[0] == 1:
+            which = regime[0]
+        else:
+            which = regime.T
+            flat = np.broadcast_to(flat, (count, across, len(used)))
+        for index, matrix in enumerate(matrices):
+            where = which == index
+            part[where] = flat[where] @ matrix[:, used].T
+        total += part
+    return total
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class _Control:
     """A thermostat laid out by step, and what a watt does in each regime."""
 
+    node: int
     on: list[bool]  # (T - 1,) any member heats
     off: npt.NDArray[np.bool_]  # (T - 1, M)
     setpoint: FloatArray
@@ -129,6 +187,7 @@ def _control(steps: Sequence[ExactStep], thermostat: Thermostat) -> _Control:
     direct = np.array([step.node_held[thermostat.node, 0] for step in steps])
     off = np.isnan(thermostat.setpoint_c).T
     return _Control(
+        node=thermostat.node,
         on=[bool(row) for row in np.any(~off, axis=1)],
         off=np.ascontiguousarray(off),
         setpoint=np.ascontiguousarray(thermostat.setpoint_c.T),
@@ -156,7 +215,7 @@ def nodes_at(
         As for `march`.
     states : ndarray, shape (T, M, D)
         From `march`.
-    power_w : ndarray, shape (H, M, T - 1)
+    power_w : ndarray, shape (H, M or 1, T - 1)
         All held powers in each step, heater included [W].
     nodes : sequence of int
 
@@ -169,16 +228,15 @@ def nodes_at(
     pick = list(nodes)
     regimes = np.concatenate([regime[:, :1], regime], axis=1)
     power = np.concatenate([np.zeros_like(power_w[:, :, :1]), power_w], axis=2)
-    flat = states.transpose(2, 1, 0)  # (D, M, T)
-    found = np.empty((len(pick), *regimes.shape))
-    for index, step in enumerate(steps):
-        where = regimes == index
-        found[:, where] = (
-            step.node_state[pick] @ flat[:, where]
-            + step.node_input[pick] @ inputs[:, where]
-            + step.node_held[pick] @ power[:, where]
-        )
-    return found
+    found = _summed(
+        regimes,
+        [
+            (states.transpose(2, 1, 0), [step.node_state[pick] for step in steps]),
+            (inputs, [step.node_input[pick] for step in steps]),
+            (power, [step.node_held[pick] for step in steps]),
+        ],
+    )
+    return np.ascontiguousarray(found.transpose(2, 1, 0))
 
 
 def mean_nodes(
@@ -194,21 +252,27 @@ def mean_nodes(
     Parameters are those of `nodes_at`.
     """
     pick = list(nodes)
-    flat = states.transpose(2, 1, 0)[:, :, :-1]
-    found = np.empty((len(pick), *regime.shape))
-    for index, step in enumerate(steps):
-        where = regime == index
-        begin, end = inputs[:, :, :-1][:, where], inputs[:, :, 1:][:, where]
-        power = power_w[:, where]
-        mean = (
-            step.mean_decay @ flat[:, where]
-            + step.mean_start @ begin
-            + step.mean_end @ end
-            + step.mean_held @ power
-        )
-        found[:, where] = (
-            step.node_state[pick] @ mean
-            + step.node_input[pick] @ ((begin + end) / 2.0)
-            + step.node_held[pick] @ power
-        )
-    return found
+    rows = [step.node_state[pick] for step in steps]
+    direct = [step.node_input[pick] / 2.0 for step in steps]
+    found = _summed(
+        regime,
+        [
+            (
+                states.transpose(2, 1, 0)[:, :, :-1],
+                [row @ step.mean_decay for row, step in zip(rows, steps, strict=True)],
+            ),
+            (
+                inputs[:, :, :-1],
+                [r @ s.mean_start + d for r, s, d in zip(rows, steps, direct, strict=True)],
+            ),
+            (
+                inputs[:, :, 1:],
+                [r @ s.mean_end + d for r, s, d in zip(rows, steps, direct, strict=True)],
+            ),
+            (
+                power_w,
+                [r @ s.mean_held + s.node_held[pick] for r, s in zip(rows, steps, strict=True)],
+            ),
+        ],
+    )
+    return np.ascontiguousarray(found.transpose(2, 1, 0))

@@ -100,7 +100,10 @@ def march_moisture(
         free = two.pp[k] * p + two.pw[k] * w + two.p0[k]
         pull = two.p_pull[k]
         sat = limit_pa[k + 1]
-        rate = _condensing(free, pull, sat, uptake, lying)
+        if np.any(lying > 0) or np.any(free > sat):
+            rate = _condensing(free, pull, sat, uptake, lying)
+        else:
+            rate = np.zeros_like(sat)
         total = rate.sum(axis=0)
         end = free - pull * total
         buffer[k + 1] = two.wp[k] * p + two.ww[k] * w + two.w0[k] - two.w_pull[k] * total

@@ -165,9 +165,13 @@ def simulate(
     limit, gains, source, change = (np.broadcast_to(v, (members, points))[:, :-1] for v in held)
     wanted = np.broadcast_to(setpoint, (members, points))[:, :-1]
 
-    inputs = panel_inputs(space, outside, members, points)
-    wind = np.broadcast_to(outside.wind_ms, (members, points))
-    regime, models = regimes_of(space, (wind[:, :-1] + wind[:, 1:]) / 2.0, change)
+    # Heating candidates share one weather: what it does is then worked out once.
+    weathers = grid_shape(outside, [np.zeros((1, points))], 1)[0]
+    inputs = panel_inputs(space, outside, weathers, points)
+    wind = np.broadcast_to(outside.wind_ms, (weathers, points))
+    once = np.atleast_2d(held[3])
+    once = np.broadcast_to(once, (max(weathers, once.shape[0]), points))[:, :-1]
+    regime, models = regimes_of(space, (wind[:, :-1] + wind[:, 1:]) / 2.0, once)
     steps = [exact_step(model.network, step_h * 3600.0) for model in models]
     inputs[:, np.isnan(wind)] = np.nan
     gains = np.where(np.isnan(change), np.nan, gains)[None]

@@ -1,0 +1,62 @@
+"""How long the balance takes for a night's worth of heating candidates.
+
+Run apart: pytest tests/benchmarks/bench_balance.py. Measured on two shared cores of a small server:
+0.9 to 1.5 s; it was 2.2 to 3.4 s before what members share was worked out once.
+"""
+
+import time
+
+import numpy as np
+import pytest
+
+from curewindow.physics.air import vapour_pressure
+from curewindow.physics.balance import (
+    Layer,
+    Outside,
+    PanelModel,
+    SpaceModel,
+    simulate,
+    start_in_balance,
+)
+
+GRP = Layer(0.010, 0.30, 1900.0, 1200.0)
+FOAM = Layer(0.030, 0.035, 35.0, 1400.0)
+PLY = Layer(0.012, 0.13, 500.0, 1600.0)
+
+
+@pytest.mark.benchmark
+def test_three_hundred_candidates_over_sixteen_days() -> None:
+    panels = tuple(
+        PanelModel(
+            f"panel {index}",
+            6.0,
+            (PLY, FOAM, GRP) if index % 2 else (GRP,),
+            outside="water" if index == 3 else "air",
+            sky_share=0.0 if index == 3 else 0.5,
+        )
+        for index in range(6)
+    )
+    space = SpaceModel(15.0, panels, mass_j_k=5e5, buffer_kg=5.0)
+    hour = np.arange(2305) / 6
+    temp = (2 + 4 * np.sin(hour / 24 * 2 * np.pi))[None]
+    outside = Outside(
+        temp, vapour_pressure(temp, 90.0), 4 + 3 * np.sin(hour / 11)[None], water_c=np.array(6.0)
+    )
+    start = start_in_balance(space, outside, step_h=1 / 6)
+    rng = np.random.default_rng(0)
+    lit = rng.uniform(0, 300, (300, 1)) < hour
+    setpoint = np.where(lit, rng.uniform(8, 20, (300, 1)), np.nan)
+    best = np.inf
+    for _ in range(3):
+        begin = time.perf_counter()
+        simulate(
+            space,
+            1 / 6,
+            outside,
+            start,
+            setpoint_c=setpoint,
+            power_limit_w=2000.0,
+            moisture_kg_h=0.05,
+        )
+        best = min(best, time.perf_counter() - begin)
+    assert best < 2.0, f"{best:.2f} s"
