@@ -80,7 +80,7 @@ def job_day(facts: Facts, job: Job, found: Found | None) -> JobDay:
     today = words.local(facts.now).date()
     now_on = [w for w in judged.windows if words.local(w.opens).date() == today]
     later = next((w for w in judged.windows if words.local(w.opens).date() > today), None)
-    status = _status(found.refusal, now_on, later, found.waits)
+    status = _status(found.refusal, now_on, later, _held(facts, found.waits))
     notes = [*judged.notes, found.progress.note, hands_on_note(found.progress.step, job) or ""]
     for window in now_on[:1] or ([later] if later is not None else []):
         notes += window.notes
@@ -99,12 +99,18 @@ def job_day(facts: Facts, job: Job, found: Found | None) -> JobDay:
     )
 
 
-def _status(refusal: str, now_on: list[Window], later: Window | None, waits: list[Wait]) -> Status:
+def _held(facts: Facts, waits: list[Wait]) -> list[Wait]:
+    """The waits that last beyond today."""
+    today = facts.words.local(facts.now).date()
+    return [w for w in waits if w.until is None or facts.words.local(w.until).date() > today]
+
+
+def _status(refusal: str, now_on: list[Window], later: Window | None, held: list[Wait]) -> Status:
     if refusal:
         return "refused"
     if now_on:
         return "go"
-    return "wait" if later is not None or waits else "blocked"
+    return "wait" if later is not None or held else "blocked"
 
 
 def _next_step(facts: Facts, job: Job, progress: Progress, clock: Clock | None) -> NextStep:
@@ -163,19 +169,20 @@ def _sentence(
         if ahead.sheet is None:
             return hands_text(now_on, words)
         return go_text(now_on, ahead.hands_on_h, words, judged.sand_after)
-    # what ends today is no reason why there is no start today
-    tonight = words.local(facts.now).date()
-    held = [w for w in waits if w.until is None or words.local(w.until).date() > tonight]
-    if judged.obstacles and not held:
-        waits = []
     why = waits_text(waits, words)
-    if not waits and judged.obstacles:
-        why = obstacle_text(judged.obstacles[0], words)
+    held = _held(facts, waits)
+    in_the_way = obstacle_text(judged.obstacles[0], words) if judged.obstacles else ""
+    if in_the_way and not held:
+        # a wait that ends today is only half the reason why there is no start today
+        why = f"{why}, then {in_the_way}" if waits else in_the_way
+    end = words.day(datetime.fromtimestamp(int(facts.forecast.times[-1].astype(int)), UTC))
     if status == "blocked":
-        end = words.day(datetime.fromtimestamp(int(facts.forecast.times[-1].astype(int)), UTC))
         return f"no start up to {end}: {why or 'nobody aboard'}"
     following = "" if later is None else window_text(later, ahead.hands_on_h, words)
-    if waits:
-        after = f"; then {following}" if following else ""
-        return f"waits for {why}{after}"
+    if held:
+        if following:
+            return f"waits for {why}; then {following}"
+        if in_the_way and all(wait.until is not None for wait in waits):
+            return f"waits for {why}; then no start up to {end}: {in_the_way}"
+        return f"waits for {why}"
     return f"{following}; until then {why}" if why else following

@@ -93,7 +93,10 @@ def judge_job(
     sheet = facts.sheet(progress.step.sheet).sheet
     bounds = _bounds(facts, job, progress, clock)
     if not bounds.allowed:
-        return Judged([], [], refusal="; ".join(bounds.notes))
+        said = "; ".join(bounds.notes)
+        if clock is not None and clock.recoat_from is None and clock.state != "never again":
+            return Judged([], [Obstacle(reason=said)])  # not known is a wait, not a refusal
+        return Judged([], [], refusal=said)
     because = "open now"
     if earliest > facts.now:
         because = "what it waits for is done"

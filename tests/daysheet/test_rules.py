@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from datetime import UTC, datetime, timedelta
+from pathlib import Path
 
 import pytest
 
 from curewindow.daysheet import DaySheet
 from curewindow.daysheet.models import JobDay
 from curewindow.record.entries import Done
+from curewindow.sheets.shelf import find_products_dir
 from tests.daysheet.conftest import COAT, NOW, put_on
 
 Make = Callable[..., DaySheet]
@@ -205,15 +207,13 @@ def test_sleepers_do_not_bind_products_without_vapour(make: Make) -> None:
     assert slept.windows_today[0].closes == datetime(2026, 5, 11, 16, tzinfo=UTC)
 
 
-def test_what_is_recorded_later_is_not_known_yet(make: Make, folder: object) -> None:
+def test_what_is_recorded_later_is_not_known_yet(make: Make, folder: Path) -> None:
     coat = put_on("door", NOW - timedelta(hours=3))
     before = NOW - timedelta(hours=6)
     make(job("door"), coats=[coat])
-    from pathlib import Path
 
     from curewindow.daysheet import day_sheet
 
-    assert isinstance(folder, Path)
     sheet = day_sheet(folder, before)
     assert sheet.clocks == []
     day = of(sheet, "door")
@@ -237,12 +237,10 @@ def test_each_job_by_itself_is_said(make: Make) -> None:
     assert "judged by itself" in make(job("a") + job("b")).notes[0]
 
 
-def test_now_must_be_aware(folder: object) -> None:
-    from pathlib import Path
+def test_now_must_be_aware(folder: Path) -> None:
 
     from curewindow.daysheet import day_sheet
 
-    assert isinstance(folder, Path)
     with pytest.raises(ValueError, match="aware"):
         day_sheet(folder, datetime(2026, 5, 11, 8))  # noqa: DTZ001
 
@@ -297,3 +295,52 @@ def test_coats_of_jobs_not_in_the_list_are_said(make: Make) -> None:
     sheet = make(job("door"), coats=[put_on("hatch", NOW - timedelta(days=2))])
     assert sheet.clocks == []
     assert any("'hatch' is in the record but not in work.toml" in note for note in sheet.notes)
+
+
+def dampen(folder: Path, dew_point: str) -> None:
+    """From 05:00 UTC today on the air is damper."""
+    path = folder / "weather.csv"
+    head, *lines = path.read_text(encoding="utf-8").splitlines()
+    damp = [
+        line.replace(",15,5,", f",15,{dew_point},") if line > "2026-05-11T05" else line
+        for line in lines
+    ]
+    path.write_text("\n".join([head, *damp]) + "\n", encoding="utf-8")
+
+
+def test_a_recoat_time_that_is_not_known_is_a_wait_and_no_refusal(make: Make, folder: Path) -> None:
+    """The sheet's drying stops above 85 %: nobody can tell when the coat below is ready."""
+    dampen(folder, "14.9")
+    day = of(make(job("door", space=""), coats=[put_on("door", NOW - timedelta(hours=5))]), "door")
+    assert [(wait.kind, wait.until) for wait in day.waits] == [("recoat", None)]
+    assert day.status == "wait"
+    assert day.sentence == "waits for the coat below to be ready for the next"
+    assert day.next_window is None
+
+
+def test_a_wait_that_ends_today_does_not_hide_what_stands_behind_it(
+    make: Make, folder: Path
+) -> None:
+    """The coat below is ready today, but at 78 % it is too damp for another (at most 75 %)."""
+    dampen(folder, "11.2")
+    day = of(make(job("door", space=""), coats=[put_on("door", NOW - timedelta(hours=6))]), "door")
+    (wait,) = day.waits
+    assert wait.until is not None
+    assert wait.until < NOW + timedelta(hours=14)
+    assert day.status == "blocked"
+    assert day.sentence.startswith("no start up to ")
+    assert "humidity above 75 %" in day.sentence
+
+
+def test_no_further_coat_is_refused(make: Make, folder: Path) -> None:
+    """A sheet of the boat's own that says 'never after'."""
+    own = folder / "sheets"
+    own.mkdir(exist_ok=True)
+    text = (find_products_dir() / "waterborne-acrylic-varnish.toml").read_text(encoding="utf-8")
+    never = text.replace('after = "sand"', 'after = "never"')
+    assert never != text
+    (own / "strict.toml").write_text(never, encoding="utf-8")
+    coat = put_on("door", OLD, sheet="strict")
+    day = of(make(job("door", COAT.format(sheet="strict")), coats=[coat]), "door")
+    assert day.status == "refused"
+    assert "allows no further coat" in day.sentence
