@@ -33,7 +33,7 @@ class Margin(Answer):
 
 
 class After(Answer):
-    """What follows a coat put on at a given start; None: beyond what is known or not on the sheet."""
+    """What follows a coat put on at a given start; None: not known, or not on its sheet."""
 
     start: datetime
     applied: datetime = Field(description="end of the hands-on time")
