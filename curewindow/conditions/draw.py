@@ -4,6 +4,11 @@ Between readings close to each other the course runs through both. Elsewhere wha
 the model was off by fades: quickly where it makes things look better than the model
 has them (warmer, drier), slowly where it makes them look worse. All estimates, no
 source, on the safe side.
+
+What was off when one thing was heated says little once another is: a cabin that was
+read cold because nobody had lit the heater does not on that account cool below the
+weather around it when the heater is due to go out. So a course stays within what
+surrounds it (``least``), and above both the model and the reading it never goes.
 """
 
 from __future__ import annotations
@@ -25,6 +30,7 @@ FADES_GOOD_H = 3.0
 """Time constant with which a deviation to the good side fades, h."""
 FADES_BAD_H = 12.0
 """Time constant with which a deviation to the bad side fades, h."""
+_DAY_H = 24.0
 # Rounded or drifting sensors report 0 %; nothing can be made of it.
 _DRIEST_PCT = 1.0
 
@@ -86,7 +92,11 @@ def _logged(pairs: list[tuple[datetime, float | None]]) -> Logged:
 
 
 def drawn(
-    times: NDArray[np.datetime64], modelled: FloatArray, logged: Logged, good_side: int
+    times: NDArray[np.datetime64],
+    modelled: FloatArray,
+    logged: Logged,
+    good_side: int,
+    least: FloatArray | None = None,
 ) -> tuple[FloatArray, FloatArray]:
     """A modelled course drawn to what was read.
 
@@ -100,6 +110,9 @@ def drawn(
         What was read; instants off the grid's ends are left out.
     good_side : {1, -1}
         1 where more is better (temperature), -1 where less is (dew point).
+    least : ndarray, broadcast to (M, T), optional
+        The worst that what surrounds it can bring about. A reading beyond it shows that
+        it is not so where it was taken, and moves it for as long as the reading counts.
 
     Returns
     -------
@@ -126,8 +139,25 @@ def drawn(
         between = np.interp(grid_h, read_h, np.nan_to_num(off))
         fades = np.where(good_side * between > 0.0, FADES_GOOD_H, FADES_BAD_H)
         kept = np.where(since + until <= CLOSE_H, 1.0, np.exp(-np.minimum(since, until) / fades))
-        shift[member] = between * kept
+        course = row + between * kept
+        best = np.maximum(good_side * row, good_side * np.interp(grid_h, read_h, value))
+        course = good_side * np.minimum(good_side * course, best)
+        if least is not None:
+            bound = np.broadcast_to(least, modelled.shape)[member]
+            beyond = np.minimum(good_side * (value - np.interp(read_h, grid_h, bound)), 0.0)
+            bound = good_side * bound + np.interp(grid_h, read_h, beyond) * kept
+            worst = np.minimum(good_side * row, bound)
+            course = good_side * np.maximum(good_side * course, worst)
+        shift[member] = course - row
     return modelled + shift, shift
+
+
+def least_of_day(values: FloatArray, step_h: float) -> FloatArray:
+    """Least of the day before each point: what surrounds a space takes its time to reach it."""
+    span = max(round(_DAY_H / step_h), 1)
+    padded = np.concatenate([np.repeat(values[:, :1], span, axis=1), values], axis=1)
+    least: FloatArray = np.lib.stride_tricks.sliding_window_view(padded, span + 1, axis=1).min(-1)
+    return least
 
 
 def carried_by(times: NDArray[np.datetime64], logged: Logged, now: np.datetime64) -> BoolArray:

@@ -22,6 +22,7 @@ from curewindow.conditions.draw import (
     Logged,
     carried_by,
     drawn,
+    least_of_day,
     logged_air,
     logged_dew_point,
     logged_surface,
@@ -36,6 +37,9 @@ from curewindow.physics.balance import Outside, SpaceResult, simulate, start_in_
 from curewindow.record.entries import Reading
 from curewindow.series import FloatArray
 from curewindow.weather.forecast import Forecast
+
+_SKY_K = 3.0
+"""The inner face of a bare deck under a clear sky lies this far below the air (estimate)."""
 
 
 def space_conditions(
@@ -128,7 +132,8 @@ def boat_conditions(
             }
             wanted = setpoints.get(space.name)
             result = _run(boat, space, described, around, beside, wanted)
-            courses[space.name] = _draw(space, around, result, readings_of(known, space.name, now))
+            own = readings_of(known, space.name, now)
+            courses[space.name] = _draw(space, around, beside, result, own)
     found = dict(logged_only)
     for space, described in modelled:
         found[space.name] = _handed_on(
@@ -216,21 +221,41 @@ def _run(
 
 
 def _draw(
-    space: Space, around: WeatherAround, result: SpaceResult, readings: list[Reading]
+    space: Space,
+    around: WeatherAround,
+    beside: Mapping[str, FloatArray],
+    result: SpaceResult,
+    readings: list[Reading],
 ) -> _Course:
     """Air, dew point and surfaces drawn to what was read."""
     times = around.times
-    air, shift = drawn(times, result.air_c, logged_air(readings), 1)
+    coldest = _coldest_around(space, around, beside)
+    air, shift = drawn(times, result.air_c, logged_air(readings), 1, coldest)
     dew, _ = drawn(times, result.dew_point_c, logged_dew_point(readings), -1)
     surfaces: dict[str, FloatArray] = {}
     for index, panel in enumerate(space.panel):
         # A skin goes along with the air only as far as it is insulated.
         course = result.surface_c[index] + follow_share(panel) * shift
-        surfaces[panel.name], _ = drawn(times, course, logged_surface(readings, panel.name), 1)
+        under_sky = _SKY_K if panel.outside == "air" and panel.sky else 0.0
+        read = logged_surface(readings, panel.name)
+        surfaces[panel.name], _ = drawn(times, course, read, 1, coldest - under_sky)
     # Joinery stays where the model has it unless that is warmer than the shifted air allows.
     mass = result.mass_c + np.minimum(shift, 0.0)
     # Two deviations that fade at their own pace can cross; air holds no more than all it can.
     return _Course(air, np.minimum(dew, air), mass, surfaces, result.heat_w)
+
+
+def _coldest_around(
+    space: Space, around: WeatherAround, beside: Mapping[str, FloatArray]
+) -> FloatArray:
+    """The coldest that lay around a space within the day before, (M, R + T)."""
+    coldest = around.outside.temp_c
+    for panel in space.panel:
+        if panel.outside == "water":
+            coldest = np.minimum(coldest, around.outside.water_c)
+        elif panel.outside in beside:
+            coldest = np.minimum(coldest, beside[panel.outside])
+    return least_of_day(coldest, around.step_h)
 
 
 def _handed_on(

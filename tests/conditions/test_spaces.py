@@ -250,3 +250,29 @@ def test_dew_point_never_passes_the_air() -> None:
     conditions = _saloon(forecast, [_reading(-1.0, 4.0, 99.0)])
     assert (conditions.dew_point_c <= conditions.air_c + 1e-9).all()
     assert (conditions.rh_pct <= 100.0).all()
+
+
+def test_a_reading_against_the_routine_does_not_cool_below_the_weather() -> None:
+    """Read cold though the heater was due: at night nothing around it is below 4.5 °C."""
+    routine = [{"from": "06:00", "setpoint": "18 °C"}, {"from": "22:00"}]
+    forecast = weather(4.5)
+    conditions = _saloon(forecast, [_reading(0.0, 6.0)], heating=heating(routine=routine))
+    ahead = conditions.air_c[0, at(forecast, 0.0) :]
+    assert ahead[0] == pytest.approx(6.0, abs=1e-6)
+    assert ahead.min() >= 4.5 - 1e-9
+    assert ahead[at(forecast, 2.0) - at(forecast, 0.0)] < 9.0  # not back to the routine at once
+
+
+def test_a_warm_reading_does_not_add_to_a_heater_that_is_due() -> None:
+    """Read warm before the heater is due: no warmer than either says."""
+    routine = [{"from": "13:00", "setpoint": "18 °C"}]
+    forecast = weather(2.0)
+    conditions = _saloon(forecast, [_reading(0.0, 17.0)], heating=heating(routine=routine))
+    assert conditions.air_c[0, at(forecast, 0.0) :].max() <= 18.0 + 1e-6
+
+
+def test_a_reading_colder_than_the_forecast_is_believed() -> None:
+    forecast = weather(4.5)
+    conditions = _saloon(forecast, [_reading(0.0, 1.0)])
+    assert conditions.air_c[0, at(forecast, 0.0)] == pytest.approx(1.0, abs=1e-6)
+    assert conditions.air_c[0, at(forecast, 1.0)] < 2.0
