@@ -43,6 +43,7 @@ from curewindow.errors import (
 COMMANDS: dict[str, tuple[str, str]] = {
     "today": ("curewindow.cli.day", "What can be coated today, until when, and why not."),
     "windows": ("curewindow.cli.windows", "The windows ahead, job by job."),
+    "picture": ("curewindow.cli.picture", "The coming days of a space or a job, drawn."),
     "log": ("curewindow.cli.log", "Write down readings, coats and finished steps."),
     "sheets": ("curewindow.cli.sheets", "Product sheets: list, show, check, start a new one."),
     "setup": ("curewindow.cli.setup", "Describe your boat: a few questions, two files."),
