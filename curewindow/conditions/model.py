@@ -59,6 +59,8 @@ class Described:
         Water given off inside, kg/h.
     flame_water_kg_kwh : float
         Water a heater without a flue adds for the heat it gives.
+    power_w : float
+        Most the heater gives, W; 0 without one.
     notes : tuple of str
         Assumptions to be said.
     """
@@ -66,6 +68,7 @@ class Described:
     model: SpaceModel
     moisture_kg_h: float
     flame_water_kg_kwh: float
+    power_w: float
     notes: tuple[str, ...]
 
 
@@ -110,6 +113,7 @@ def describe(space: Space) -> Described:
         buffer_kg=BUFFER_KG_KG * mass / WOOD_HEAT_J_KGK,
     )
     heating = space.heating
+    power = 0.0 if heating is None else heating.power
     flame = 0.0
     if heating is not None and not heating.vented:
         flame = FLAME_WATER_KG_KWH.get(heating.kind, 0.0)
@@ -119,7 +123,7 @@ def describe(space: Space) -> Described:
         notes.append(f"{space.name}: heater {doing}")
     if space.connected_to:
         notes.append(f"{space.name}: doors to {', '.join(space.connected_to)} taken as shut")
-    return Described(model, moisture, flame, tuple(notes))
+    return Described(model, moisture, flame, power, tuple(notes))
 
 
 def panel_model(panel: Panel) -> PanelModel:

@@ -28,12 +28,14 @@ from curewindow.conditions.draw import (
     logged_surface,
     readings_of,
 )
+from curewindow.conditions.learned import Learned, with_learned
 from curewindow.conditions.logged import logged_conditions
 from curewindow.conditions.model import Described, describe, follow_share, neighbours
 from curewindow.conditions.routine import setpoints_c
+from curewindow.conditions.run import run_space
 from curewindow.conditions.weather_around import WeatherAround, weather_around
 from curewindow.physics.air import relative_humidity
-from curewindow.physics.balance import Outside, SpaceResult, simulate, start_in_balance
+from curewindow.physics.balance import Outside, SpaceResult
 from curewindow.record.entries import Reading
 from curewindow.series import FloatArray
 from curewindow.weather.forecast import Forecast
@@ -50,6 +52,7 @@ def space_conditions(
     now: datetime,
     *,
     setpoint_c: npt.ArrayLike | None = None,
+    learned: Mapping[str, Learned] | None = None,
 ) -> SpaceConditions:
     """Conditions in a space over the forecast's grid.
 
@@ -68,13 +71,17 @@ def space_conditions(
         Aware.
     setpoint_c : array_like, broadcast to (M, T), optional
         Instead of the heater's routine in this space; NaN: off.
+    learned : mapping of str to Learned, optional
+        What readings taught, by space; see :func:`boat_conditions`.
 
     Returns
     -------
     SpaceConditions
     """
     wanted = {} if setpoint_c is None else {space.name: np.asarray(setpoint_c, dtype=np.float64)}
-    found = boat_conditions(boat, forecast, readings, now, only=[space.name], setpoint_c=wanted)
+    found = boat_conditions(
+        boat, forecast, readings, now, only=[space.name], setpoint_c=wanted, learned=learned
+    )
     return found[space.name]
 
 
@@ -86,6 +93,7 @@ def boat_conditions(
     *,
     only: Iterable[str] | None = None,
     setpoint_c: Mapping[str, FloatArray] | None = None,
+    learned: Mapping[str, Learned] | None = None,
 ) -> dict[str, SpaceConditions]:
     """Conditions in all spaces of a boat, or in some and those that lie against them.
 
@@ -97,6 +105,9 @@ def boat_conditions(
         Names of the spaces wanted.
     setpoint_c : mapping of str to ndarray, optional
         Setpoints, (M, T), instead of the routine, by space.
+    learned : mapping of str to Learned, optional
+        Fitted values, by space (:func:`curewindow.conditions.learned_in` reads those the
+        owner kept); left aside where the description has changed since.
 
     Returns
     -------
@@ -120,7 +131,11 @@ def boat_conditions(
     }
     for name, conditions in logged_only.items():
         courses[name] = _Course.of_logged(conditions, around)
-    modelled = [(space, describe(space)) for space in spaces if not space.logged_only]
+    modelled = [
+        (space, with_learned(space, describe(space), learned or {}, now))
+        for space in spaces
+        if not space.logged_only
+    ]
     rounds = 2 if any(neighbours(boat, space) for space, _ in modelled) else 1
     for _ in range(rounds):
         for space, described in modelled:
@@ -186,38 +201,7 @@ def _run(
     setpoint = np.broadcast_to(setpoints_c(heating, boat, around.times), (members, points)).copy()
     if wanted_c is not None:
         setpoint[:, around.run_up :] = wanted_c
-    power = heating.power if heating is not None else 0.0
-    start = start_in_balance(
-        described.model,
-        outside,
-        members=members,
-        hours=24.0,
-        step_h=around.step_h,
-        moisture_kg_h=described.moisture_kg_h if described.model.air_changes_h else 0.0,
-    )
-    moisture: FloatArray = np.array(described.moisture_kg_h)
-    result = simulate(
-        described.model,
-        around.step_h,
-        outside,
-        start,
-        setpoint_c=setpoint,
-        power_limit_w=power,
-        moisture_kg_h=moisture,
-    )
-    if described.flame_water_kg_kwh and np.nansum(result.heat_w) > 0.0:
-        # The flame's water does not change the heat, so a second run is exact.
-        flame = np.nan_to_num(result.heat_w) / 1000.0 * described.flame_water_kg_kwh
-        result = simulate(
-            described.model,
-            around.step_h,
-            outside,
-            start,
-            setpoint_c=setpoint,
-            power_limit_w=power,
-            moisture_kg_h=moisture + flame,
-        )
-    return result
+    return run_space(described, outside, around.step_h, setpoint)
 
 
 def _draw(

@@ -10,7 +10,12 @@ from zoneinfo import ZoneInfo
 from curewindow.boat.folder import RECORD_FILE, load_boat, load_work, own_sheets
 from curewindow.boat.hours import daylight_mask, hours_mask
 from curewindow.boat.schema import Boat, Job, Work
-from curewindow.conditions import SpaceConditions, boat_conditions, surface_series
+from curewindow.conditions import (
+    SpaceConditions,
+    boat_conditions,
+    learned_in,
+    surface_series,
+)
 from curewindow.record.entries import Coat, Done, Reading
 from curewindow.record.store import Record
 from curewindow.series import BoolArray, SurfaceSeries
@@ -113,5 +118,5 @@ def gather(folder: Path, now: datetime, forecast: Forecast | None = None) -> Fac
         dones = [done for done in record.done() if done.at <= now]
     if forecast is None:
         forecast = get_forecast(boat, folder, now)
-    conditions = boat_conditions(boat, forecast, readings, now)
+    conditions = boat_conditions(boat, forecast, readings, now, learned=learned_in(folder))
     return Facts(folder, boat, work, forecast, coats, dones, readings, conditions, now, words)

@@ -1,0 +1,8 @@
+"""What readings tell of a space: its unknowns fitted to them, with their uncertainty."""
+
+from curewindow.fitting.learn import Found, Lesson, Misses, learn
+from curewindow.fitting.next_reading import NextReading
+from curewindow.fitting.suspects import Suspect
+from curewindow.fitting.unknowns import Unknown
+
+__all__ = ["Found", "Lesson", "Misses", "NextReading", "Suspect", "Unknown", "learn"]
