@@ -182,7 +182,14 @@ def reached(sheet: Printed, place: Place, row: str, begin: int, side: str) -> in
 
 
 def broken(limits: dict[str, float], place: Place, minute: int, applying: bool) -> bool:
-    """True where any limit is broken or cannot be told at a minute."""
+    """True where any limit is broken or cannot be told at a minute.
+
+    Nothing is put on a wet surface, whether its sheet says so or not.
+    """
+    if applying and "above dew point min" not in limits:
+        above = place.at("surface", minute) - place.at("dew", minute)
+        if not above > 0.0:
+            return True
     for name, limit in limits.items():
         what, bound = name.rsplit(" ", 1)
         if what in ("tin", "mixed"):

@@ -123,6 +123,11 @@ def _notes(
         notes.append(f"after {limit} sand first: the recoat interval of the coat below ends")
     if recoat is not None and recoat.note:
         notes.append(recoat.note)
+    if verdict.sheet.applying.above_dew_point is None:
+        notes.append(
+            "the sheet says nothing of the dew point: judged only by dew or frost forming on the "
+            "surface while it is put on; 3 K above dew point is usual (ISO 8502-4)"
+        )
     if after.extrapolated:
         notes.append("outside the sheet's own table of times: less certain than the sheet")
     return notes

@@ -11,11 +11,14 @@ from typing import Literal
 
 import numpy as np
 
+from curewindow.physics.air import frost_point
 from curewindow.series import FloatArray, SurfaceSeries
 from curewindow.sheets.schema import Limits, PercentRange, TempRange
 
 Phase = Literal["applying", "setting"]
 Bound = Literal["min", "max"]
+
+_WET_K = 1e-6
 
 DIRECT_SUN_W_M2 = 120.0
 """Sunshine from here on counts as direct: the threshold of sunshine duration in WMO-No. 8,
@@ -81,6 +84,8 @@ def limit_tracks(
     The tin and the mixed product are taken to be as warm as the air of the space,
     and count only while applying. Wood moisture counts on bare wood, wind, rain and
     sun outdoors. A limit whose quantity the series does not have is a track of NaN.
+    A sheet that says nothing of the dew point is not taken to allow a wet surface: while
+    applying, the surface must lie above the point at which dew or frost forms on it.
 
     Parameters
     ----------
@@ -94,7 +99,7 @@ def limit_tracks(
     Returns
     -------
     list of LimitTrack
-        Only limits the sheet has.
+        Only limits the sheet has, and that of the dry surface.
     """
     unknown = np.full(series.air_c.shape, np.nan)
     tracks: list[LimitTrack] = []
@@ -117,7 +122,12 @@ def limit_tracks(
         add_range(MIXED, series.air_c, limits.mixed)
     add_range(HUMIDITY, series.rh_pct, limits.humidity)
     if limits.above_dew_point is not None:
-        add(DEW, "min", series.surface_c - series.dew_point_c, limits.above_dew_point)
+        add(DEW, "min", _above_dew(series), limits.above_dew_point)
+    elif phase == "applying":
+        above = _above_dew(series)
+        # At the dew point itself it is wet: no margin is one too few.
+        dry = np.where(above > 0.0, above, np.minimum(above, -_WET_K))
+        tracks.append(LimitTrack(DEW, "min", UNITS[DEW], above, 0.0, dry, phase))
     if bare_wood:
         add_range(WOOD, series.wood_moisture_pct, limits.wood_moisture)
     if series.outdoors:
@@ -125,3 +135,19 @@ def limit_tracks(
         add(RAIN, "max", series.rain_mm_h, None if limits.rain else 0.0)
         add(SUN, "max", series.sun_w_m2, None if limits.direct_sun else DIRECT_SUN_W_M2)
     return tracks
+
+
+def _above_dew(series: SurfaceSeries) -> FloatArray:
+    """Height of the surface above the point at which water comes out of the air onto it, K.
+
+    That is the dew point, and below 0 °C the frost point, which lies above it
+    (saturation over ice is the lower: WMO-No. 8, annex 4.B).
+    """
+    point = series.dew_point_c
+    frozen = (series.surface_c < 0.0) & (point < 0.0)
+    if frozen.any():
+        # Air saturated at the dew point has the frost point of all air with it.
+        point = point.copy()
+        point[frozen] = np.asarray(frost_point(point[frozen], 100.0), dtype=np.float64)
+    above: FloatArray = series.surface_c - point
+    return above

@@ -46,8 +46,9 @@ def broken_text(track: LimitTrack, series: SurfaceSeries, value: float) -> str:
     limit = f"{number(track.limit)} {track.unit}"
     low = track.bound == "min"
     if track.name == DEW:
-        if value < 0.0:
-            return f"dew on the {surface}"
+        if value < 0.0 or track.limit == 0.0:
+            frosty = bool(np.any(series.surface_c < 0.0))
+            return f"{'dew or frost' if frosty else 'dew'} on the {surface}"
         return f"{surface} less than {limit} above dew point"
     if track.name == WOOD:
         return f"wood {'drier' if low else 'wetter'} than {limit}"
@@ -63,6 +64,8 @@ def kept_text(track: LimitTrack, series: SurfaceSeries) -> str:
     surface = surface_name(series)
     limit = f"{number(track.limit)} {track.unit}"
     low = track.bound == "min"
+    if track.name == DEW and track.limit == 0.0:
+        return f"{surface} is above dew point"
     if track.name == DEW:
         return f"{surface} is {limit} above dew point"
     if track.name == WOOD:

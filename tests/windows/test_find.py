@@ -289,3 +289,14 @@ def test_members_that_take_turns_still_make_a_window(cabin, sheet, words) -> Non
     windows = find_windows(verdict, words, threshold=0.3)
     assert windows
     assert all(window.tightest is not None for window in windows)
+
+
+def test_a_sheet_silent_on_dew_is_said_so(cabin, sheet, words, start) -> None:
+    silent = sheet(applying={"surface": {"min": "8 °C"}})
+    series, wet = cabin(), cabin(dew_point_c=11.0)
+    found = find_windows(judge(series, silent, 1.0, hours_ok=always(series)), words)
+    assert any("says nothing of the dew point" in note for note in found[0].notes)
+    verdict = judge(wet, silent, 1.0, hours_ok=always(wet))
+    assert not verdict.ok.any()
+    (obstacle,) = find_obstacles(verdict, start, words)
+    assert obstacle.reason == "dew on the hull side"

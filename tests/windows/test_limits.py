@@ -67,3 +67,42 @@ def test_what_the_series_does_not_have_is_not_known(cabin) -> None:
     tracks = limit_tracks(cabin(hours=1, outdoors=True), EVERYTHING, "applying", bare_wood=True)
     dark = {track.name for track in tracks if np.isnan(track.margin).all()}
     assert dark == {"wood moisture", "wind", "rain", "direct sun"}
+
+
+SILENT = Limits.model_validate({"surface": {"min": "-10 °C"}})
+
+
+@pytest.mark.parametrize(
+    ("surface_c", "dew_point_c", "kept"),
+    [
+        (10.0, 9.5, True),
+        (10.0, 10.0, False),  # saturated air before it: it is wet
+        (10.0, 11.0, False),
+        # Frost point of air with a dew point of -5 °C: -4.4 °C (WMO-No. 8, annex 4.B tables:
+        # 421.5 Pa over water at -5 °C is that over ice at -4.4 °C).
+        (-4.7, -5.0, False),
+        (-4.2, -5.0, True),
+    ],
+)
+def test_a_sheet_that_is_silent_on_dew_allows_no_wet_surface(
+    cabin, surface_c: float, dew_point_c: float, kept: bool
+) -> None:
+    series = cabin(hours=1, surface_c=surface_c, dew_point_c=dew_point_c)
+    (dew,) = (track for track in limit_tracks(series, SILENT, "applying") if "dew" in track.name)
+    assert bool((dew.margin >= 0.0).all()) is kept
+    assert not any("dew" in track.name for track in limit_tracks(series, SILENT, "setting"))
+
+
+def test_what_dew_is_not_known_is_not_kept(cabin) -> None:
+    series = cabin(hours=1, dew_point_c=np.nan)
+    (dew,) = (track for track in limit_tracks(series, SILENT, "applying") if "dew" in track.name)
+    assert not (dew.margin >= 0.0).any()
+
+
+def test_below_freezing_height_counts_from_the_frost_point(cabin) -> None:
+    """-9 °C dew point is a frost point of -8.0 °C: a surface at -7.5 °C is 0.5 K above it."""
+    limits = Limits.model_validate({"above_dew_point": "1 K"})
+    series = cabin(hours=1, surface_c=-7.5, dew_point_c=-9.0)
+    (track,) = (t for t in limit_tracks(series, limits, "applying") if "dew" in t.name)
+    assert float(track.value[0, 0]) == pytest.approx(0.5, abs=0.05)
+    assert (track.margin < 0.0).all()
