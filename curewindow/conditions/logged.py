@@ -6,7 +6,6 @@ from collections.abc import Iterable
 from datetime import datetime
 
 import numpy as np
-from numpy.typing import NDArray
 
 from curewindow.boat.schema import Space
 from curewindow.conditions.course import (
@@ -17,6 +16,7 @@ from curewindow.conditions.course import (
     utc64,
 )
 from curewindow.conditions.draw import (
+    CLOSE_H,
     Logged,
     carried_by,
     logged_air,
@@ -25,7 +25,7 @@ from curewindow.conditions.draw import (
     readings_of,
 )
 from curewindow.conditions.model import follow_share
-from curewindow.conditions.weather_around import WeatherAround
+from curewindow.conditions.weather_around import WeatherAround, bridged
 from curewindow.physics.air import relative_humidity
 from curewindow.record.entries import Reading
 from curewindow.series import FloatArray
@@ -39,6 +39,8 @@ _DAY_H = 24.0
 # Share of the way from outside to inside at which a bare skin's inner surface lies:
 # metal or thin laminate, ISO 6946 resistances 0.13 inside and 0.04 outside give 0.24.
 BARE_SKIN_SHARE = 0.24
+# With less between the air inside and outside a skin's reading tells nothing of it (estimate).
+_CONTRAST_K = 3.0
 
 
 def logged_conditions(
@@ -66,10 +68,10 @@ def logged_conditions(
     Returns
     -------
     SpaceConditions
-        Between readings a straight line. After the last one its value gives way to
-        the more cautious of two guesses: air to the lower of the day's mean outside and
+        Between readings close to each other a straight line. Away from them it gives way
+        to the more cautious of two guesses: air to the lower of the day's mean outside and
         the mean of the readings, dew point to the higher. Unknown before the first
-        reading, and from 14 days after the last. A surface never read is the colder of
+        reading, and 14 days from any. A surface never read is the colder of
         the air and a bare skin between air and outside.
     """
     own = readings_of(readings, space.name, now)
@@ -91,7 +93,7 @@ def logged_conditions(
         share = shares.get(name, BARE_SKIN_SHARE)
         guess = outside_c[:, cut] + share * (air - outside_c[:, cut])
         surfaces[name], note = _surface(
-            space, name, times, air, guess, logged_surface(own, name), air_logged, now
+            space, name, forecast, air, guess, logged_surface(own, name), air_logged, now
         )
         notes.append(note)
     surfaces[""] = np.minimum(air, outside_c[:, cut] + BARE_SKIN_SHARE * (air - outside_c[:, cut]))
@@ -115,7 +117,7 @@ def logged_conditions(
 def _held(
     around: WeatherAround, logged: Logged, outside: FloatArray, cautious: np.ufunc
 ) -> FloatArray:
-    """Readings on the grid, straight between them and giving way to the guess after the last."""
+    """Readings on the grid, straight between close ones and giving way to the guess elsewhere."""
     if not logged.at.size:
         return np.full(outside.shape, np.nan)
     grid_h = hours_since(around.times, logged.at[-1])
@@ -123,9 +125,15 @@ def _held(
     between = np.interp(grid_h, read_h, logged.value)
     recent = logged.value[read_h >= -24.0 * COUNTS_DAYS]
     guess = cautious(outside, recent.mean())
-    keeps = np.exp(-np.maximum(grid_h, 0.0) / FADES_H)
-    course: FloatArray = np.where(grid_h <= 0.0, between, guess + (between - guess) * keeps)
-    outside_of = (grid_h < read_h[0]) | (grid_h > 24.0 * COUNTS_DAYS)
+    after = np.searchsorted(read_h, grid_h, side="right")
+    since = grid_h - read_h[np.maximum(after - 1, 0)]
+    until = read_h[np.minimum(after, read_h.size - 1)] - grid_h
+    far = since + until > CLOSE_H
+    nearest = np.where(grid_h > 0.0, grid_h, np.where(far, np.minimum(since, until), 0.0))
+    course = guess + (between - guess) * np.exp(-nearest / FADES_H)
+    # What lies between two readings is not taken to be better than their line.
+    course = np.where(grid_h > 0.0, course, cautious(course, between))
+    outside_of = (grid_h < read_h[0]) | (nearest > 24.0 * COUNTS_DAYS)
     return np.where(outside_of, np.nan, course)
 
 
@@ -141,7 +149,7 @@ def _day_mean(values: FloatArray, step_h: float) -> FloatArray:
 def _surface(
     space: Space,
     panel: str,
-    times: NDArray[np.datetime64],
+    forecast: Forecast,
     air: FloatArray,
     guess: FloatArray,
     logged: Logged,
@@ -157,16 +165,34 @@ def _surface(
             "inside and outside",
         )
     start = air_logged.at[0]
-    air_then = np.interp(
-        hours_since(logged.at[recent], start), hours_since(air_logged.at, start), air_logged.value
-    )
+    read_h = hours_since(logged.at[recent], start)
+    air_then = np.interp(read_h, hours_since(air_logged.at, start), air_logged.value)
+    drop = air_then - logged.value[recent]
     # The coldest it was found against the air of its time.
-    below = float(np.min(logged.value[recent] - air_then))
-    return (
-        np.minimum(air, air + below),
-        f"{space.name}, {panel}: surface taken as far below the air as it was ever read "
-        f"({max(-below, 0.0):.1f} K)",
+    below = max(float(np.max(drop)), 0.0)
+    surface = np.minimum(air, air - below)
+    text = f"taken as far below the air as it was ever read ({below:.1f} K)"
+    outside = bridged(forecast.times, forecast.temp_c)
+    outside_then = np.interp(
+        read_h,
+        hours_since(forecast.times, start),
+        outside.mean(axis=0),
+        left=np.nan,
+        right=np.nan,
     )
+    told = air_then - outside_then >= _CONTRAST_K
+    if told.any():
+        # The colder it is outside the further a skin lies below the air (ISO 13788, f_Rsi).
+        share = min(float(np.max(drop[told] / (air_then - outside_then)[told])), 1.0)
+        surface = np.minimum(surface, air - share * np.maximum(air - outside, 0.0))
+        text += ", further where it is colder outside"
+    else:
+        surface = np.minimum(surface, guess)
+        text += (
+            ", and no warmer than a skin between the air inside and outside: read only while "
+            "these were alike"
+        )
+    return surface, f"{space.name}, {panel}: surface {text}"
 
 
 def _lead(forecast: Forecast, logged: Logged, now: datetime) -> FloatArray:

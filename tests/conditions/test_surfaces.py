@@ -158,6 +158,37 @@ def test_logged_only_surface_keeps_the_depth_it_was_read_at() -> None:
     assert any("2.5 K" in note for note in series.notes)
 
 
+def test_logged_only_readings_days_apart_say_little_of_the_days_between() -> None:
+    """16 °C on both days: nobody knows that it was heated in between, with 0 °C outside."""
+    forecast = weather(0.0, past_days=12.0)
+    readings = [Reading("forepeak", NOW - timedelta(days=d), 16.0, 60.0) for d in (10, 0)]
+    series = _forepeak(readings, forecast)
+    assert series.air_c[0, at(forecast, -120.0)] < 1.0
+    assert series.air_c[0, at(forecast, -240.0)] == pytest.approx(16.0)
+    assert series.air_c[0, at(forecast, 0.0)] == pytest.approx(16.0)
+    assert not series.measured[at(forecast, -120.0)]
+
+
+def test_logged_only_skin_read_on_a_mild_day_is_colder_in_frost() -> None:
+    """11 °C outside and 12 °C inside tell nothing of a skin; at -3 °C outside it is a bare one."""
+    forecast = weather(lambda h: np.where(h < -24.0, 11.0, -3.0))
+    mild = Reading(
+        "forepeak", NOW - timedelta(hours=48), 12.0, 70.0, surface_c=11.8, panel="hull side"
+    )
+    series = _forepeak([mild, Reading("forepeak", NOW, 12.0, 60.0)], forecast, "hull side")
+    # ISO 6946 resistances of a bare skin: 0.24 of the way in.
+    assert series.surface_c[0, at(forecast, 0.0)] == pytest.approx(-3.0 + 0.24 * 15.0, abs=0.1)
+
+
+def test_logged_only_skin_read_in_the_cold_is_scaled_to_more_cold() -> None:
+    """2 K of 10 K below the air (f_Rsi 0.8, ISO 13788) are 4 K of 20 K."""
+    forecast = weather(lambda h: np.where(h < -24.0, 2.0, -8.0))
+    then = NOW - timedelta(hours=48)
+    cold = Reading("forepeak", then, 12.0, 50.0, surface_c=10.0, panel="hull side")
+    series = _forepeak([cold, Reading("forepeak", NOW, 12.0, 50.0)], forecast, "hull side")
+    assert series.surface_c[0, at(forecast, 0.0)] == pytest.approx(8.0, abs=0.1)
+
+
 # --- bare wood ---------------------------------------------------------------
 
 
