@@ -18,6 +18,7 @@ from curewindow.quantity import (
     Length,
     Liquid,
     MoistureFlow,
+    Percent,
     Power,
     SpaceVolume,
     Temperature,
@@ -84,6 +85,20 @@ class Heating(FileModel):
     )
     routine: list[Setpoint] = Field(default_factory=list)
     days: list[Weekday] | None = Field(None, description="days it runs; else the days aboard")
+    min_power: Power | None = Field(
+        None, description="lowest power it burns at; else usual for the kind (heating/fuel.py)"
+    )
+    efficiency: Percent | None = Field(
+        None,
+        gt=0,
+        le=100,
+        description="share of the fuel's heat that stays aboard; else usual for the kind",
+    )
+    fuel_price: float | None = Field(
+        None,
+        ge=0,
+        description="money for a litre (diesel, paraffin), kilogram (gas, solid fuel) or kWh",
+    )
 
 
 class Space(FileModel):

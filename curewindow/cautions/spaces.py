@@ -13,7 +13,7 @@ from curewindow.cautions.caution import Caution, refused, reminder, warning
 from curewindow.sheets.schema import Hazard, Sheet
 
 # What nobody should sleep over.
-_NOT_TO_SLEEP_OVER: tuple[Hazard, ...] = (
+NOT_TO_SLEEP_OVER: tuple[Hazard, ...] = (
     "flammable solvent",
     "isocyanate",
     "styrene",
@@ -117,7 +117,7 @@ def _ignites(heating: Heating) -> str | None:
 
 def sleeping_cautions(sheets: list[Sheet], space: Space | None, boat: Boat) -> Iterator[Caution]:
     """Nobody sleeps over solvents and isocyanates."""
-    names = [s.name for s in sheets if any(h in s.hazards for h in _NOT_TO_SLEEP_OVER)]
+    names = [s.name for s in sheets if any(h in s.hazards for h in NOT_TO_SLEEP_OVER)]
     if not names or space is None:
         return
     joined = joined_spaces(boat, space)

@@ -91,7 +91,7 @@ def judge_job(
         return Judged(windows, [])
     assert progress.step.sheet is not None  # checked when the work list was read
     sheet = facts.sheet(progress.step.sheet).sheet
-    bounds = _bounds(facts, job, progress, clock)
+    bounds = bounds_of(facts, job, progress, clock)
     if not bounds.allowed:
         said = "; ".join(bounds.notes)
         if clock is not None and clock.recoat_from is None and clock.state != "never again":
@@ -102,7 +102,7 @@ def judge_job(
         because = "what it waits for is done"
     if bounds.earliest is not None and bounds.earliest > earliest:
         earliest, because = bounds.earliest, "the coat below may be recoated"
-    rule = _rule_for_next(facts, job, progress, sheet)
+    rule = rule_for_next(facts, job, progress, sheet)
 
     def judged(first: datetime, latest: datetime | None, latest_because: str) -> Verdict:
         return judge(
@@ -123,7 +123,7 @@ def judge_job(
     if open_ended:
         return Judged([], obstacles)
     verdicts = [verdict]
-    if _someone_sleeps_near(facts, job, sheet):
+    if someone_sleeps_near(facts, job, sheet):
         limits = _bedtime_limits(facts, verdict)
         verdicts = [judged(max(day, earliest), last, _ASLEEP) for day, last in limits]
     windows = [
@@ -161,7 +161,7 @@ def _up_to_next(facts: Facts, verdict: Verdict) -> Verdict:
     return replace(verdict, ok=ok)
 
 
-def _bounds(facts: Facts, job: Job, progress: Progress, clock: Clock | None) -> CoatBounds:
+def bounds_of(facts: Facts, job: Job, progress: Progress, clock: Clock | None) -> CoatBounds:
     if clock is None:
         return CoatBounds(True, None, None, None)
     hot = progress.coat is not None and progress.coat > 1 and progress.step.between == "hot coat"
@@ -171,7 +171,7 @@ def _bounds(facts: Facts, job: Job, progress: Progress, clock: Clock | None) -> 
     return bounds
 
 
-def _rule_for_next(facts: Facts, job: Job, progress: Progress, sheet: Sheet) -> RecoatRule | None:
+def rule_for_next(facts: Facts, job: Job, progress: Progress, sheet: Sheet) -> RecoatRule | None:
     """The recoat table for what comes after the coat at hand; None where nothing does."""
     step = progress.step
     if progress.coat is not None and progress.coat < step.coats:
@@ -192,7 +192,7 @@ def _obstacles(facts: Facts, verdict: Verdict, earliest: datetime) -> list[Obsta
     return find_obstacles(verdict, at_index(verdict.series, first + int(later[0])), facts.words)
 
 
-def _someone_sleeps_near(facts: Facts, job: Job, sheet: Sheet) -> bool:
+def someone_sleeps_near(facts: Facts, job: Job, sheet: Sheet) -> bool:
     space = None if job.space is None else facts.boat.find_space(job.space)
     if space is None or not any(hazard in sheet.hazards for hazard in _NOT_OVERNIGHT):
         return False

@@ -1,0 +1,126 @@
+"""`curewindow heat`: what heat would open a start, for how much, or what is missing."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+from zoneinfo import ZoneInfo
+
+import click
+
+from curewindow.cli.common import (
+    at_option,
+    boat_option,
+    complete_job,
+    go_aboard,
+    json_option,
+    print_json,
+)
+
+if TYPE_CHECKING:
+    from curewindow.heating.models import HeatPlan, HeatPlans
+    from curewindow.wording import Wording
+
+_IN = "  "
+_STYLES = {"possible": "go", "cannot": "blocked", "refused": "refused", "waits": "wait"}
+
+
+@click.command(name="heat")
+@click.argument("job", required=False, shell_complete=complete_job)
+@click.option("--setpoint", metavar="TEMP", help="Only this temperature: '16 °C', '61 °F'.")
+@boat_option
+@at_option
+@json_option
+def command(
+    job: str | None, setpoint: str | None, boat: Path | None, at: str | None, as_json: bool
+) -> None:
+    """Plan the heating: lit when, how warm, held until when, for how much fuel.
+
+    For each job that has no start today because of the cold or the damp; with a JOB
+    for that one.
+    """
+    from curewindow.daysheet.heat import heat_plans
+    from curewindow.quantity import TEMPERATURE, parse
+
+    wanted = None if setpoint is None else parse(setpoint, TEMPERATURE)
+    aboard = go_aboard(boat, at)
+    plans = heat_plans(aboard.folder, aboard.now, job=job, setpoint_c=wanted)
+    if as_json:
+        print_json(plans)
+        return
+    from curewindow.cli.text import colour_wanted, screen_width
+
+    colour = colour_wanted()
+    click.echo("\n".join(_lines(plans, screen_width(), colour)), color=colour or None)
+
+
+def _lines(plans: HeatPlans, width: int, colour: bool) -> list[str]:
+    from curewindow.cli.text import paint, wrap
+    from curewindow.wording import Wording
+
+    words = Wording(ZoneInfo(plans.time_zone), plans.as_of, plans.temperature_unit == "°F")
+    head = f"{plans.boat}, heating as of {words.when(plans.as_of)}"
+    lines = [paint(line, "head", colour=colour) for line in wrap(head, width)]
+    for plan in plans.plans:
+        style = _STYLES.get(plan.status, "blocked")
+        title = [
+            paint(line, style, colour=colour, bold=True)
+            for line in wrap(f"{plan.job} ({plan.where})", width, "", _IN)
+        ]
+        lines += ["", *title]
+        for text in _said(plan, words):
+            lines += wrap(text, width, _IN, f"{_IN}{_IN}")
+        for text in (words.sentence(note) for note in plan.notes):
+            lines += wrap(text, width, f"{_IN}- ", f"{_IN}  ")
+        lines += _care(plan, width)
+    for note in plans.notes:
+        lines += ["", *wrap(note, width, "", _IN)]
+    return lines
+
+
+def _said(plan: HeatPlan, words: Wording) -> list[str]:
+    """What there is to say of a plan, most wanted first."""
+    from curewindow.cli.daytext import margin_text
+    from curewindow.heating.words import vents_text
+
+    said = [words.sentence(plan.sentence)]
+    if plan.status == "possible":
+        assert plan.start is not None
+        assert plan.applied is not None
+        said.append(
+            f"{vents_text(plan)}; put it on {words.from_to(plan.start, plan.applied)}; "
+            f"{plan.milestone} when the heat may go off"
+        )
+        if plan.airing is not None:
+            known = "" if plan.airing.known else ", a usual figure as sheet or job lack one"
+            said.append(
+                f"air it through {words.from_to(plan.airing.begins, plan.airing.ends)}: "
+                f"{plan.airing.flow_m3_h:.0f} m³/h, {plan.airing.air_changes_h:.0f} times its air "
+                f"an hour{known}"
+            )
+        if plan.latest_light_at is not None and plan.latest_light_at != plan.light_at:
+            said.append(f"latest lighting that still works: {words.when(plan.latest_light_at)}")
+        if plan.tightest is not None:
+            said.append(f"tightest: {margin_text(plan.tightest, words)}")
+        if plan.confidence is not None:
+            said.append(f"chance that it holds: {round(plan.confidence * 100)} %")
+        if plan.outage is not None:
+            said.append(f"if it goes out: {plan.outage.sentence}")
+        if plan.one_more_coat is not None:
+            said.append(plan.one_more_coat.sentence)
+    said += [
+        f"{'or' if each.works else 'no help:'} {words.sentence(each.sentence)}"
+        for each in plan.alternatives
+    ]
+    return said
+
+
+def _care(plan: HeatPlan, width: int) -> list[str]:
+    from curewindow.cli.text import wrap
+
+    lines: list[str] = []
+    for caution in plan.cautions:
+        if plan.status == "refused" and caution.urgency == "refused":
+            continue  # said above
+        lines += wrap(f"{caution.topic}: {caution.text}", width, f"{_IN}! ", f"{_IN}  ")
+    return lines

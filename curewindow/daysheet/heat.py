@@ -1,0 +1,253 @@
+"""Heating plans for the jobs of a boat: what is to be put on and what bounds it, looked up."""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime
+from pathlib import Path
+
+from curewindow.answers import Clock
+from curewindow.boat.effort import hands_on_h
+from curewindow.boat.folder import job_by_name
+from curewindow.boat.schema import Job, Space
+from curewindow.cautions.airflow import solvent_airflow_m3_h
+from curewindow.cautions.spaces import joined_spaces
+from curewindow.conditions import learned_in
+from curewindow.conditions.learned import with_learned
+from curewindow.conditions.model import describe
+from curewindow.curing import recoat_bounds
+from curewindow.daysheet.facts import Facts, gather
+from curewindow.daysheet.jobday import Found, find
+from curewindow.daysheet.judging import bounds_of, rule_for_next, someone_sleeps_near
+from curewindow.daysheet.progress import WITH_PRODUCT, Progress
+from curewindow.daysheet.standing import clocks_of
+from curewindow.heating import Below, HeatPlan, HeatPlans, Room, Task, plan_heating, room_from
+from curewindow.heating.models import HeatStatus
+from curewindow.sheets.schema import Sheet
+from curewindow.weather.forecast import Forecast
+from curewindow.windows.grid import at_index
+
+# Air changes an hour where the vapour's need cannot be worked out: common practice, no source.
+_USUAL_AIRING_H = 10.0
+
+
+def heat_plans(
+    folder: Path,
+    now: datetime,
+    *,
+    job: str | None = None,
+    setpoint_c: float | None = None,
+    forecast: Forecast | None = None,
+) -> HeatPlans:
+    """Plan the heat for one job, or for all that have no start today.
+
+    Parameters
+    ----------
+    folder : Path
+        The boat folder.
+    now : datetime
+        Aware.
+    job : str, optional
+        Only this one, whether it has a start without heat or not.
+    setpoint_c : float, optional
+        Only this setpoint.
+    forecast : Forecast, optional
+        Weather at hand; else it is got as boat.toml says.
+
+    Raises
+    ------
+    NotFoundError
+        No job of that name.
+    CurewindowError
+        A hand-written file, the weather or the record cannot be used.
+    ValueError
+        ``now`` is not aware.
+    """
+    if now.tzinfo is None:
+        raise ValueError(f"now must be aware of its time zone, got {now.isoformat()}")
+    facts = gather(folder, now.astimezone(UTC), forecast)
+    clocks = {clock.job: clock for clock in clocks_of(facts)}
+    plans: list[HeatPlan] = []
+    for each in facts.work.job if job is None else [job_by_name(facts.work, job)]:
+        found = find(facts, each, clocks)
+        if job is None and (found is None or not heat_may_help(facts, each, found, today=True)):
+            continue
+        plans.append(heat_plan(facts, each, found, clocks, setpoint_c=setpoint_c))
+    notes = []
+    if not plans:
+        notes.append("every job that could go on has a start today, or waits for something else")
+    if len(plans) > 1:
+        notes.append("each job is planned by itself")
+    return HeatPlans(
+        boat=facts.boat.name,
+        time_zone=facts.boat.place.time_zone,
+        temperature_unit="°F" if facts.words.fahrenheit else "°C",
+        as_of=facts.now,
+        plans=plans,
+        notes=notes,
+    )
+
+
+def heat_may_help(facts: Facts, job: Job, found: Found, *, today: bool = False) -> bool:
+    """Is it the conditions that stand in the way of a coat indoors?
+
+    Parameters
+    ----------
+    today : bool
+        Of a start today; else of any.
+    """
+    if job.space is None or found.progress.step.do not in WITH_PRODUCT or found.refusal:
+        return False
+    if any(wait.until is None and wait.kind != "recoat" for wait in found.waits):
+        return False
+    windows = found.judged.windows
+    if today:
+        day = facts.words.local(facts.now).date()
+        windows = [w for w in windows if facts.words.local(w.opens).date() == day]
+    return not windows
+
+
+def heat_plan(
+    facts: Facts,
+    job: Job,
+    found: Found | None,
+    clocks: dict[str, Clock],
+    *,
+    setpoint_c: float | None = None,
+    quick: bool = False,
+) -> HeatPlan:
+    """The heating plan of a job's next step.
+
+    Parameters
+    ----------
+    facts : Facts
+    job : Job
+    found : Found or None
+        From `daysheet.jobday.find`; None: done.
+    clocks : dict of str to Clock
+        By job.
+    setpoint_c : float, optional
+        Only this setpoint.
+    quick : bool
+        Only the plan itself, searched coarsely: for the day sheet.
+    """
+    if found is None:
+        return _no_plan(facts, job, "cannot", "done: nothing to heat for")
+    space = None if job.space is None else facts.boat.find_space(job.space)
+    if space is None:
+        return _no_plan(facts, job, "cannot", "outdoors: only a tent could be heated")
+    progress = found.progress
+    if progress.step.sheet is None:
+        return _no_plan(facts, job, "waits", f"next is to {progress.step.do}: that needs no heat")
+    held = [wait for wait in found.waits if wait.until is None and wait.kind != "recoat"]
+    if held:
+        return _no_plan(facts, job, "waits", f"waits for {held[0].what}")
+    clock = clocks.get(job.name)
+    if clock is not None and clock.state == "never again":
+        return _no_plan(facts, job, "cannot", "the sheet allows no further coat on it")
+    task = task_of(facts, job, found, clock)
+    plan = plan_heating(
+        facts.boat,
+        space,
+        task,
+        _room(facts, space),
+        facts.words,
+        setpoint_c=setpoint_c,
+        wet_near=_wet_near(facts, job, space, clocks),
+        quick=quick,
+    )
+    windows = found.judged.windows
+    if windows and plan.status == "possible":
+        first = facts.words.when(windows[0].opens)
+        note = f"as things stand it may be started {first} without more heat"
+        plan = plan.model_copy(update={"notes": [note, *plan.notes]})
+    return plan
+
+
+def task_of(facts: Facts, job: Job, found: Found, clock: Clock | None) -> Task:
+    """What is to be put on next, and what bounds it."""
+    progress = found.progress
+    step = progress.step
+    assert step.sheet is not None
+    sheet = facts.sheet(step.sheet).sheet
+    below = _below(facts, job, progress)
+    ends = [wait.until for wait in found.waits if wait.kind != "recoat" and wait.until is not None]
+    earliest, latest = max([facts.now, *ends]), None
+    if below is None and clock is not None:
+        bounds = bounds_of(facts, job, progress, clock)
+        earliest = max(earliest, bounds.earliest or at_index(facts.series(job), -1))
+        latest = bounds.latest
+    airing, known = _airing(facts, job, progress, sheet)
+    more = progress.coat is not None and progress.coat < step.coats
+    return Task(
+        job=job,
+        step=step,
+        sheet=sheet,
+        hands_on_h=hands_on_h(step, job),
+        base=facts.series(job),
+        hours_ok=facts.hours_ok(facts.series(job)),
+        zone=facts.words.zone,
+        earliest=earliest,
+        latest=latest,
+        bare_wood=job.bare_wood and clock is None,
+        airing_m3_h=airing,
+        airing_known=known,
+        by_bedtime=someone_sleeps_near(facts, job, sheet),
+        below=below,
+        next_rule=rule_for_next(facts, job, progress, sheet) if more else None,
+    )
+
+
+def _below(facts: Facts, job: Job, progress: Progress) -> Below | None:
+    """The coat below, where its times and its hours so far are known."""
+    coat = progress.last_coat
+    if coat is None or progress.step.sheet is None:
+        return None
+    if coat.start < at_index(facts.series(job), 0):
+        return None
+    sheet = facts.sheet(coat.sheet).sheet
+    coming = facts.sheet(progress.step.sheet).sheet
+    rule = recoat_bounds(sheet, progress.step.sheet, coming.kind, coat.sheet)
+    if rule is None:
+        return None
+    hot = progress.step.between == "hot coat" and (progress.coat or 1) > 1
+    return Below(sheet, rule, coat.start, coat.end, hot or rule.recoat.after == "never")
+
+
+def _airing(facts: Facts, job: Job, progress: Progress, sheet: Sheet) -> tuple[float, bool]:
+    """Outside air for the vapour, m³/h, and whether it is known."""
+    if "flammable solvent" not in sheet.hazards:
+        return 0.0, True
+    flow = solvent_airflow_m3_h(sheet, job, progress.step)
+    if flow is not None:
+        return flow, True
+    space = None if job.space is None else facts.boat.find_space(job.space)
+    volume = 0.0 if space is None else space.volume or 0.0
+    return _USUAL_AIRING_H * volume, False
+
+
+def _room(facts: Facts, space: Space) -> Room | None:
+    if space.logged_only or not space.volume or not space.panel:
+        return None
+    described = with_learned(space, describe(space), learned_in(facts.folder), facts.now)
+    try:
+        return room_from(facts.boat, space, facts.forecast, facts.conditions, facts.now, described)
+    except ValueError:
+        return None
+
+
+def _wet_near(facts: Facts, job: Job, space: Space, clocks: dict[str, Clock]) -> list[Sheet]:
+    """Products of other jobs still giving off vapour where air reaches."""
+    near = {place.name for place in joined_spaces(facts.boat, space)}
+    return [
+        facts.sheet(clocks[other.name].sheet).sheet
+        for other in facts.work.job
+        if other.name != job.name
+        and other.space in near
+        and other.name in clocks
+        and clocks[other.name].state in ("wet", "unknown")
+    ]
+
+
+def _no_plan(facts: Facts, job: Job, status: HeatStatus, sentence: str) -> HeatPlan:
+    where = facts.series(job).where
+    return HeatPlan(job=job.name, where=where, status=status, sentence=sentence)

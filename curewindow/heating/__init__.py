@@ -1,0 +1,8 @@
+"""What heat would open a start for a coat: lit when, how warm, how long, for how much fuel."""
+
+from curewindow.heating.compose import plan_heating
+from curewindow.heating.models import HeatPlan, HeatPlans
+from curewindow.heating.room import Room, room_from
+from curewindow.heating.task import Below, Task
+
+__all__ = ["Below", "HeatPlan", "HeatPlans", "Room", "Task", "plan_heating", "room_from"]

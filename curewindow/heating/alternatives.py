@@ -1,0 +1,219 @@
+"""Other ways, tried out on the same room and ranked."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+from datetime import timedelta
+from math import sqrt
+from typing import Final
+
+import numpy as np
+
+from curewindow.boat.schema import Heating
+from curewindow.heating.fuel import fuel_use
+from curewindow.heating.missing import least_power
+from curewindow.heating.models import Alternative, AlternativeKind, Missing
+from curewindow.heating.room import Room, going_on, heated, rebuilt
+from curewindow.heating.search import AT_A_GLANCE, LOOK_H, QUICK, SETTING_H, Choice, Effort, search
+from curewindow.heating.task import Task
+from curewindow.heating.words import fuel_text
+from curewindow.physics.balance import Dehumidifier, PanelModel, SpaceModel
+from curewindow.windows.grid import at_index
+from curewindow.wording import Wording
+
+TENT_DEPTH_M: Final = 0.8
+"""Room to work in front of the surface under a sheet (estimate)."""
+# A tent is worth it below this share of the space.
+_SMALLER = 0.6
+# A small compressor machine of the trade: common practice, no source.
+DEHUMIDIFIER: Final = Dehumidifier("condensing", rated_kg_day=12.0, power_w=250.0)
+_CHEAPER = 0.9
+_WORTH_KWH = 1.0  # less is not worth waiting for
+# Stretches of days looked at later on, each with a day of heating before it.
+_LATER_H = (LOOK_H, 2.0 * LOOK_H, 3.0 * LOOK_H)
+_BEFORE_H = 24.0
+_STRETCH_H = _BEFORE_H + LOOK_H + SETTING_H
+# One setpoint more or less is no matter where a machine dries.
+_DRYING = Effort(2, 24.0, 12.0, (4.0,))
+
+
+def alternatives_of(
+    task: Task, room: Room, missing: Missing | None, words: Wording, energy_kwh: float | None
+) -> list[Alternative]:
+    """Other ways, what works first, of that the least heat.
+
+    Parameters
+    ----------
+    task : Task
+    room : Room
+        Of one member.
+    missing : Missing or None
+        What the heater lacks; None where it does.
+    words : Wording
+    energy_kwh : float or None
+        Heat of the plan there is; a later start must be cheaper by a tenth to be told.
+    """
+    found = [*_later(task, room, words, energy_kwh)]
+    if energy_kwh is None:
+        found += [*_tented(task, room, words), *_dried(task, room, words)]
+        found += _lacking(missing, room)
+    return sorted(
+        found,
+        key=lambda each: (not each.works, each.use is None, each.use.energy_kwh if each.use else 0),
+    )
+
+
+def _later(
+    task: Task, room: Room, words: Wording, energy_kwh: float | None
+) -> Iterator[Alternative]:
+    """The first later stretch of days in which a start opens, or takes clearly less."""
+    if room.power_w <= 0.0 or (energy_kwh is not None and energy_kwh < _WORTH_KWH):
+        return
+    plain = heated(room, room.routine_c)
+    for begin_h in _LATER_H:
+        ahead = round((begin_h - _BEFORE_H) / room.step_h)
+        if ahead >= room.points - 2:
+            break
+        rest = going_on(room, plain, ahead, np.array([0]), round(_STRETCH_H / room.step_h))
+        after = replace(task, earliest=task.earliest + timedelta(hours=begin_h))
+        choice = search(after, rest, effort=replace(AT_A_GLANCE, start_every_h=2.0))
+        if choice is None:
+            continue
+        if energy_kwh is None or choice.energy_kwh < _CHEAPER * energy_kwh:
+            yield _told(
+                "later start", "a later start", choice, task, rest, room.space.heating, words
+            )
+            return
+    if energy_kwh is None:
+        yield Alternative(
+            kind="later start",
+            works=False,
+            sentence="a later start: none opens with this heater in the weather known",
+        )
+
+
+def _told(
+    kind: AlternativeKind,
+    name: str,
+    choice: Choice,
+    task: Task,
+    room: Room,
+    heating: Heating | None,
+    words: Wording,
+) -> Alternative:
+    light = at_index(task.base, room.first + choice.light)
+    start = at_index(task.base, room.first + choice.start)
+    end = at_index(task.base, room.first + choice.end)
+    use = fuel_use(max(choice.energy_kwh, 0.0), heating)
+    return Alternative(
+        kind=kind,
+        works=True,
+        sentence=f"{name}: light {words.when(light)}, {words.temp(choice.setpoint_c)}, start "
+        f"{words.when(start)}, hold to {words.when(end)}, {fuel_text(use)}",
+        light_at=light,
+        start=start,
+        setpoint_c=choice.setpoint_c,
+        use=use,
+    )
+
+
+def tented(task: Task, room: Room) -> Room | None:
+    """The part of a space in front of the job's panel under a sheet; None where it is no smaller.
+
+    The sheet lets heat through into the space as it is unheated; its air leaks as the
+    space's own, outside. Nothing stands inside.
+    """
+    name, area = task.job.panel, task.job.area
+    if name is None or not area:
+        return None
+    panel = room.model.panels[room.panel_index(name)]
+    covered = min(area, panel.area_m2)
+    volume = covered * TENT_DEPTH_M
+    if volume > _SMALLER * room.model.volume_m3:
+        return None
+    sheet_m2 = covered + 4.0 * sqrt(covered) * TENT_DEPTH_M
+    model = SpaceModel(
+        volume_m3=volume,
+        panels=(
+            replace(panel, area_m2=covered),
+            PanelModel("sheet", sheet_m2, (), outside="space", neighbour="the space around"),
+        ),
+        air_changes_h=room.model.air_changes_h,
+    )
+    around = heated(room, room.routine_c)
+    beside = {"the space around": around.air_c}
+    return rebuilt(room, model, around.air_c[:, 0], around.rh_pct[:, 0], beside)
+
+
+def _tented(task: Task, room: Room, words: Wording) -> Iterator[Alternative]:
+    tent = tented(task, room)
+    if tent is None:
+        return
+    warning = "; only with warm air led in, no heater inside the sheet"
+    if room.power_w > 0.0:
+        choice = search(task, tent, effort=replace(QUICK, refined=True))
+        if choice is not None:
+            name = f"{tent.model.volume_m3:.0f} m³ tented off{warning}"
+            yield _told("smaller space", name, choice, task, tent, room.space.heating, words)
+            return
+    lacking = least_power(task, tent)
+    if lacking is None:
+        yield Alternative(
+            kind="smaller space", works=False, sentence="tenting it off: does not help alone"
+        )
+        return
+    power, choice = lacking
+    name = f"{tent.model.volume_m3:.0f} m³ tented off, {power:.0f} W{warning}"
+    yield _told("smaller space", name, choice, task, tent, None, words)
+
+
+def _dried(task: Task, room: Room, words: Wording) -> Iterator[Alternative]:
+    """A dehumidifier running beside the heater, or without one."""
+    if task.airing_m3_h:
+        yield Alternative(
+            kind="dehumidifier",
+            works=False,
+            sentence="a dehumidifier: no use while vapour has to be aired out, and it may spark",
+        )
+        return
+    dry = replace(room, dehumidifier=DEHUMIDIFIER)
+    tiny = 1.0  # W: 'no heater', so that the search has something to hold
+    choice = search(
+        task, dry, power_w=max(room.power_w, tiny), effort=_DRYING, ventilation=("closed",)
+    )
+    if choice is None:
+        yield Alternative(
+            kind="dehumidifier",
+            works=False,
+            sentence="a dehumidifier alone does not help",
+        )
+        return
+    name = f"a dehumidifier ({DEHUMIDIFIER.rated_kg_day:.0f} L a day) from now on, vents shut"
+    if room.power_w <= 0.0:
+        start = at_index(task.base, room.first + choice.start)
+        yield Alternative(
+            kind="dehumidifier",
+            works=True,
+            sentence=f"{name}, without heat: start {words.when(start)}",
+            start=start,
+        )
+        return
+    yield _told("dehumidifier", name, choice, task, room, room.space.heating, words)
+
+
+def _lacking(missing: Missing | None, room: Room) -> Iterator[Alternative]:
+    if missing is None:
+        return
+    if missing.power_w is not None:
+        more = "more power" if room.power_w else "a heater"
+        yield Alternative(
+            kind="more power", works=True, sentence=f"{more}: {missing.power_w:.0f} W in all"
+        )
+    if missing.foam_mm is not None:
+        yield Alternative(
+            kind="insulation",
+            works=True,
+            sentence=f"{missing.foam_mm:.0f} mm of foam on the {missing.panel}, "
+            f"down to {missing.u_value} W/m²K",
+        )

@@ -1,0 +1,157 @@
+"""A job's heating plan put together: refused, found or not, what if, what else, take care."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import datetime
+
+from curewindow.boat.schema import Boat, Heating, Space
+from curewindow.cautions import Caution, cautions_for
+from curewindow.cautions.caution import reminder, warning
+from curewindow.heating.alternatives import alternatives_of
+from curewindow.heating.missing import least_power, missing_of
+from curewindow.heating.models import HeatPlan, HeatStatus
+from curewindow.heating.plan import describe_plan, find
+from curewindow.heating.room import Room, coldest_member, of_member
+from curewindow.heating.search import AT_A_GLANCE, FINE, USUAL
+from curewindow.heating.task import Task
+from curewindow.heating.whatif import one_more_coat, outage_of
+from curewindow.heating.words import missing_text, plan_text
+from curewindow.sheets.schema import Sheet
+from curewindow.windows.grid import first_at_or_after, last_at_or_before
+from curewindow.wording import Wording
+
+
+def plan_heating(
+    boat: Boat,
+    space: Space,
+    task: Task,
+    room: Room | None,
+    words: Wording,
+    *,
+    setpoint_c: float | None = None,
+    wet_near: Sequence[Sheet] = (),
+    quick: bool = False,
+) -> HeatPlan:
+    """Plan the heat for a coat.
+
+    Parameters
+    ----------
+    boat : Boat
+    space : Space
+        The job's.
+    task : Task
+        What is to be put on, and its bounds.
+    room : Room or None
+        The space from now on; None where the weather does not reach or nobody described it.
+    words : Wording
+    setpoint_c : float, optional
+        Only this setpoint.
+    wet_near : sequence of Sheet
+        Other products still giving off vapour there.
+    quick : bool
+        Only the plan itself: no what-ifs, no alternatives, nothing about what is missing.
+
+    Returns
+    -------
+    HeatPlan
+    """
+    products = [task.sheet, *wet_near]
+    said = heat_cautions(boat, space, task, products)
+    refusal = next((c for c in said if c.urgency == "refused"), None)
+    if refusal is not None:
+        return _none(task, "refused", f"not with this heater: {refusal.text}", said)
+    if room is None:
+        reason = "no weather or no description of the space to reckon with"
+        return _none(task, "no weather", reason, said)
+    heating = space.heating
+    efforts = (AT_A_GLANCE,) if quick else (USUAL, FINE)
+    proved = find(task, room, setpoint_c=setpoint_c, efforts=efforts) if heating else None
+    cold = of_member(room, coldest_member(room.outside.temp_c))
+    if proved is not None:
+        plan = describe_plan(task, proved, heating, quick=quick)
+        more: dict[str, object] = {
+            "sentence": plan_text(plan, words),
+            "cautions": [*said, *_night(plan, task, heating)],
+        }
+        if not quick:
+            more |= {
+                "outage": outage_of(task, proved, words),
+                "one_more_coat": one_more_coat(task, proved, heating, words),
+                "alternatives": alternatives_of(task, cold, None, words, proved.choice.energy_kwh),
+            }
+        return plan.model_copy(update=more)
+    if quick:
+        why = "the heater cannot" if heating else "no heater there"
+        return _none(task, "cannot", f"{why}: 'curewindow heat' shows what is missing", said)
+    return _cannot(task, room, cold, words, said)
+
+
+def _cannot(task: Task, room: Room, cold: Room, words: Wording, said: list[Caution]) -> HeatPlan:
+    lacking = least_power(task, cold)
+    missing = missing_of(task, cold, None if lacking is None else lacking[0])
+    plan = _none(task, "cannot", missing_text(missing, room.power_w), said)
+    notes = [*room.notes]
+    if room.space.heating is None:
+        notes.append("power worked out for a heater that burns nothing inside, such as electric")
+    if task.airing_m3_h:
+        notes.append(
+            f"{task.airing_m3_h:.0f} m³/h of outside air for the vapour until it is touch dry "
+            "are reckoned in"
+        )
+    return plan.model_copy(
+        update={
+            "power_w": room.power_w,
+            "missing": missing,
+            "alternatives": alternatives_of(task, cold, missing, words, None),
+            "notes": notes,
+        }
+    )
+
+
+def _none(task: Task, status: HeatStatus, sentence: str, said: list[Caution]) -> HeatPlan:
+    return HeatPlan(
+        job=task.job.name,
+        where=task.base.where,
+        status=status,
+        sentence=sentence,
+        cautions=said,
+    )
+
+
+def heat_cautions(boat: Boat, space: Space, task: Task, products: Sequence[Sheet]) -> list[Caution]:
+    """Cautions for heating over these products; any that is 'refused' forbids the plan."""
+    said = cautions_for(products, task.job, space, boat, step=task.step)
+    heating = space.heating
+    topics = {caution.topic for caution in said}
+    if heating is not None and heating.kind != "electric" and "carbon monoxide" not in topics:
+        said.append(
+            reminder(
+                "carbon monoxide",
+                "A heater burns aboard: test the carbon monoxide alarm (EN 50291-2).",
+            )
+        )
+    return said
+
+
+def _night(plan: HeatPlan, task: Task, heating: Heating | None) -> list[Caution]:
+    """The plan itself heats through a night, or while nobody is aboard."""
+    assert plan.light_at is not None
+    assert plan.hold_until is not None
+    if heating is None or not _nobody_aboard(task, plan.light_at, plan.hold_until):
+        return []
+    return [
+        warning(
+            "unattended heating",
+            "The plan heats while nobody is aboard or awake, a common cause of boat fires; many "
+            "harbours, insurers and makers of heaters forbid it. Nothing that burns near the "
+            "heater, its thermostat and cut-outs in order; if you may not, sit the hours out "
+            "or choose another day.",
+        )
+    ]
+
+
+def _nobody_aboard(task: Task, begin: datetime, end: datetime) -> bool:
+    first = first_at_or_after(task.base, begin)
+    last = last_at_or_before(task.base, end)
+    return not bool(task.hours_ok[first : last + 1].all())

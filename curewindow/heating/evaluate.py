@@ -1,0 +1,226 @@
+"""Heating candidates run in one batch and judged at once: which keep every limit, for how much.
+
+A candidate is a setpoint and a lighting time, and, where solvent vapour asks for
+airing, the start the airing is tied to. The heater is held on from lighting to the
+end of the run: what comes after a start's milestone does not reach back, so every
+start of every candidate is judged by one run, with its own heat up to its own milestone.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+
+from curewindow.curing import CureModel, IntArray
+from curewindow.heating.models import Ventilation
+from curewindow.heating.room import Room, heated
+from curewindow.heating.task import DRY_KG_M2, Below, Task, bedtimes, margin_wanted, series_of
+from curewindow.physics.balance import SpaceResult
+from curewindow.series import BoolArray, FloatArray
+from curewindow.windows import Verdict, judge
+from curewindow.windows.grid import next_bad, position
+
+VENTILATION: Final[dict[Ventilation, float]] = {"closed": 0.5, "normal": 1.0, "open": 4.0}
+"""Air change against the space's own: vents shut and taped, as it is, hatches ajar (estimate)."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Candidates:
+    """Ways to heat, shapes (K,).
+
+    ``light`` and ``start`` are grid points of the room; start -1: any, without airing.
+    """
+
+    setpoint_c: FloatArray
+    light: IntArray
+    start: IntArray
+
+    def picked(self, rows: BoolArray | IntArray) -> Candidates:
+        """Some of them."""
+        return Candidates(self.setpoint_c[rows], self.light[rows], self.start[rows])
+
+    def __len__(self) -> int:
+        return len(self.light)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Judged:
+    """Candidates judged.
+
+    Attributes
+    ----------
+    candidates : Candidates
+    ventilation : str
+    power_w : float
+    start, end, dry : ndarray of int, shape (K,)
+        Best start of each, its milestone and the end of its airing, grid points of the
+        room; -1: none.
+    energy_kwh : ndarray, shape (K,)
+        Heat up to the milestone beyond what the routine gives anyway; inf where no start
+        keeps every limit.
+    """
+
+    candidates: Candidates
+    ventilation: Ventilation
+    power_w: float
+    start: IntArray
+    end: IntArray
+    dry: IntArray
+    energy_kwh: FloatArray
+
+
+def air_change(room: Room, ventilation: Ventilation) -> float:
+    """Air change of a room in a state of its vents [1/h]."""
+    return room.model.air_changes_h * VENTILATION[ventilation]
+
+
+def schedule_c(room: Room, candidates: Candidates) -> FloatArray:
+    """Setpoints (K, T): the routine, from lighting on never below the candidate's."""
+    lit = np.arange(room.points) >= candidates.light[:, None]
+    held = np.fmax(candidates.setpoint_c[:, None], room.routine_c)
+    return np.where(lit, held, room.routine_c)
+
+
+def aired_h(
+    task: Task, room: Room, ventilation: Ventilation, start: IntArray, dry: IntArray
+) -> FloatArray | float:
+    """Air changes (K, T): raised by the solvent's airing from start to touch dry."""
+    own = air_change(room, ventilation)
+    if not task.airing_m3_h:
+        return own
+    index = np.arange(room.points)
+    airing = (index >= start[:, None]) & (index < dry[:, None])
+    return own + np.where(airing, task.airing_m3_h / room.model.volume_m3, 0.0)
+
+
+def evaluate(
+    task: Task,
+    room: Room,
+    candidates: Candidates,
+    ventilation: Ventilation,
+    power_w: float,
+    dry: IntArray | None = None,
+) -> Judged:
+    """Run and judge candidates in one member of the weather.
+
+    Parameters
+    ----------
+    task : Task
+    room : Room
+        Of one member.
+    candidates : Candidates
+    ventilation : {'closed', 'normal', 'open'}
+    power_w : float
+        Of the heater.
+    dry : ndarray of int, shape (K,), optional
+        End of each candidate's airing, where the task asks for it.
+
+    Returns
+    -------
+    Judged
+        Every limit kept with the margins of :data:`curewindow.heating.task.MARGINS`.
+    """
+    if dry is None:
+        dry = np.full(len(candidates), -1, np.int64)
+    result = heated(
+        room,
+        schedule_c(room, candidates),
+        power_w=power_w,
+        air_changes_h=aired_h(task, room, ventilation, candidates.start, dry),
+    )
+    verdict = verdict_of(task, room, result)
+    ok = good_starts(task, room, result, verdict)
+    offset = verdict.points - room.points
+    ok, end = ok[:, offset:], verdict.setting_end[:, offset:] - offset
+    index = np.arange(room.points)
+    ok &= index >= candidates.light[:, None]
+    if task.airing_m3_h:
+        ok &= index == candidates.start[:, None]
+    spent = heat_up_to(room, result)
+    cost = np.where(ok, np.take_along_axis(spent, np.minimum(end, room.points - 1), axis=1), np.inf)
+    best = np.argmin(cost, axis=1)
+    rows = np.arange(len(candidates))
+    energy = cost[rows, best]
+    none = ~np.isfinite(energy)
+    return Judged(
+        candidates,
+        ventilation,
+        power_w,
+        np.where(none, -1, best),
+        np.where(none, -1, end[rows, best]),
+        dry,
+        energy,
+    )
+
+
+def heat_up_to(room: Room, result: SpaceResult) -> FloatArray:
+    """Heat up to each point beyond what the routine gives anyway (K, T) [kWh]."""
+    more = np.nan_to_num(result.heat_w) - routine_w(room)
+    spent = np.zeros(more.shape)
+    np.cumsum(more[:, :-1] * room.step_h / 1000.0, axis=1, out=spent[:, 1:])
+    return spent
+
+
+def routine_w(room: Room) -> FloatArray:
+    """Heat of the usual routine (T,) [W]; room of one member."""
+    if np.isnan(room.routine_c).all():
+        return np.zeros(room.points)
+    heat: FloatArray = np.nan_to_num(heated(room, room.routine_c).heat_w[0])
+    return heat
+
+
+def verdict_of(task: Task, room: Room, result: SpaceResult) -> Verdict:
+    """Judge a heated room's runs, each row a member; with the past where a coat is below."""
+    since = room.first
+    if task.below is not None:
+        since = int(np.clip(np.floor(position(task.base, task.below.first_stroke)), 0, since))
+    series = series_of(task, room, result, since)
+    return judge(
+        series,
+        task.sheet,
+        task.hands_on_h,
+        hours_ok=task.hours_ok[since : since + len(series.times)],
+        bare_wood=task.bare_wood,
+        earliest=task.earliest,
+        latest=task.latest,
+    )
+
+
+def good_starts(
+    task: Task, room: Room, result: SpaceResult, verdict: Verdict, *, margins: bool = True
+) -> BoolArray:
+    """True where a start keeps all there is to keep, shape (K, points of the verdict)."""
+    ok = verdict.ok.copy()
+    offset = verdict.points - room.points
+    for track in verdict.tracks if margins else ():
+        close = next_bad(~(track.margin >= margin_wanted(track)))
+        ok &= close > verdict.span_end(track)
+    if task.job.panel is not None:
+        wet = result.condensate_kg_m2[room.panel_index(task.job.panel)] > DRY_KG_M2
+        ok[:, offset:] &= ~wet
+    if task.by_bedtime:
+        ok &= verdict.setting_end <= bedtimes(task, verdict.series)
+    if task.below is not None:
+        ok &= recoat_allowed(task.below, verdict)
+    ok[:, :offset] = False
+    return ok
+
+
+def recoat_allowed(below: Below, verdict: Verdict) -> BoolArray:
+    """True where the coat below, heated along, may be recoated; shape (K, points)."""
+    model = CureModel(below.sheet, verdict.series)
+    first, last = (
+        np.array([max(position(verdict.series, at), 0.0)])
+        for at in (below.first_stroke, below.last_stroke)
+    )
+    index = np.arange(verdict.points)
+    allowed: BoolArray = index >= _beyond(model.recoat_end(below.rule, "from", last, "slow"))
+    if below.binding and below.rule.recoat.until is not None:
+        allowed &= index <= _beyond(model.recoat_end(below.rule, "until", first, "quick"))
+    return allowed
+
+
+def _beyond(index: FloatArray) -> FloatArray:
+    return np.where(np.isnan(index), np.inf, index)

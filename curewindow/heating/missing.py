@@ -1,0 +1,130 @@
+"""What a heater lacks: power, or insulation on the coldest panel."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from math import ceil
+from typing import Final
+
+import numpy as np
+
+from curewindow.heating.models import Missing
+from curewindow.heating.room import Room, heated, rebuilt
+from curewindow.heating.search import QUICK, USUAL, Choice, Effort, search
+from curewindow.heating.task import Task
+from curewindow.physics.balance import Layer, PanelModel, SpaceModel
+from curewindow.physics.panel import thermal_transmittance
+
+MOST_POWER_W: Final = 20_000.0
+_LEAST_POWER_W = 100.0
+_HALVINGS = 6
+_ROUNDED_W = 50.0
+FOAM: Final = Layer(0.0, 0.034, 33.0, 1450.0)
+"""Extruded polystyrene, as in `physics.materials`; thickness to be set."""
+FOAM_MM: Final = (10.0, 20.0, 30.0, 50.0, 80.0)
+
+
+def least_power(task: Task, room: Room) -> tuple[float, Choice] | None:
+    """Least power with which heat opens a start, within a tenth, rounded up; None: none does.
+
+    Parameters
+    ----------
+    task : Task
+    room : Room
+        Of one member.
+    """
+    found = _searched(task, room, MOST_POWER_W)
+    if found is None:
+        return None
+    best, effort = found
+    low, high = np.log(max(room.power_w, _LEAST_POWER_W)), np.log(MOST_POWER_W)
+    for _ in range(_HALVINGS):
+        middle = (low + high) / 2.0
+        choice = search(
+            task,
+            room,
+            power_w=float(np.exp(middle)),
+            effort=effort,
+            ventilation=(best.ventilation,),
+        )
+        if choice is None:
+            low = middle
+        else:
+            high, best = middle, choice
+    power = ceil(float(np.exp(high)) / _ROUNDED_W) * _ROUNDED_W
+    # Rounding up may let the heater be lit where it did not before: found anew for the figure.
+    again = search(task, room, power_w=power, effort=effort, ventilation=(best.ventilation,))
+    return power, again if again is not None else best
+
+
+def _searched(task: Task, room: Room, power_w: float) -> tuple[Choice, Effort] | None:
+    for effort in (QUICK, replace(USUAL, refined=False)):
+        choice = search(task, room, power_w=power_w, effort=effort)
+        if choice is not None:
+            return choice, effort
+    return None
+
+
+def coldest_panel(room: Room) -> PanelModel:
+    """The panel that is coldest on the mean of the next three days, without heat."""
+    result = heated(room, np.nan)
+    points = round(72.0 / room.step_h)
+    means = np.nanmean(result.surface_c[:, :, :points], axis=(1, 2))
+    return room.model.panels[int(np.argmin(means))]
+
+
+def with_foam(room: Room, panel: PanelModel, foam_mm: float, outside: bool) -> Room:
+    """The room with foam on a panel, inside or outside."""
+    foam = FOAM._replace(thickness_m=foam_mm / 1000.0)
+    layers = (*panel.layers, foam) if outside else (foam, *panel.layers)
+    panels = tuple(
+        replace(each, layers=layers) if each.name == panel.name else each
+        for each in room.model.panels
+    )
+    return refilled(room, replace(room.model, panels=panels))
+
+
+def refilled(room: Room, model: SpaceModel) -> Room:
+    """The room with another model, the air in it as it is now."""
+    result = heated(room, np.nan)
+    return rebuilt(room, model, result.air_c[:, 0], result.rh_pct[:, 0])
+
+
+def foam_needed(task: Task, room: Room, panel: PanelModel) -> float | None:
+    """Least foam on a panel, of the usual thicknesses, with which the heater does [mm]."""
+    outside = panel.name == task.job.panel
+    if room.power_w <= 0.0 or (outside and panel.outside != "air"):
+        return None
+
+    def works(foam_mm: float) -> bool:
+        thicker = with_foam(room, panel, foam_mm, outside)
+        return search(task, thicker, effort=QUICK) is not None
+
+    if not works(FOAM_MM[-1]):
+        return None
+    low, high = -1, len(FOAM_MM) - 1
+    while high - low > 1:
+        middle = (low + high) // 2
+        if works(FOAM_MM[middle]):
+            high = middle
+        else:
+            low = middle
+    return FOAM_MM[high]
+
+
+def missing_of(task: Task, room: Room, power_w: float | None) -> Missing:
+    """What is missing, as an answer; ``power_w`` from `least_power`."""
+    panel = coldest_panel(room)
+    foam = foam_needed(task, room, panel)
+    u_value = None
+    if foam is not None:
+        layers = [(layer[0], layer[1]) for layer in (*panel.layers,)]
+        layers.append((foam / 1000.0, FOAM.conductivity))
+        u_value = round(float(thermal_transmittance(layers, rsi=panel.rsi)), 2)
+    return Missing(
+        power_w=power_w,
+        more_power_w=None if power_w is None else max(power_w - room.power_w, 0.0),
+        panel=panel.name,
+        foam_mm=foam,
+        u_value=u_value,
+    )

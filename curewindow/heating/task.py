@@ -1,0 +1,174 @@
+"""What is to be put on, what bounds it, and the conditions a heated room gives its surface."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import UTC, datetime, time
+from typing import Final
+from zoneinfo import ZoneInfo
+
+import numpy as np
+
+from curewindow.boat.schema import Job, Step
+from curewindow.conditions.draw import Logged
+from curewindow.conditions.wood import USUAL_THICKNESS_M, wood_moisture
+from curewindow.curing import IntArray, RecoatRule
+from curewindow.heating.room import Room
+from curewindow.physics.balance import SpaceResult
+from curewindow.series import BoolArray, FloatArray, SurfaceSeries
+from curewindow.sheets.schema import Sheet
+from curewindow.windows.grid import at_index
+from curewindow.windows.limits import WOOD, LimitTrack
+
+MARGINS: Final[dict[str, float]] = {"°C": 1.0, "K": 1.0, "%": 3.0}
+"""By how much a plan keeps every limit, by its unit (estimate)."""
+WOOD_MARGIN_PCT: Final = 1.0
+DRY_KG_M2: Final = 1e-4
+"""Dew that is none any more on the surface at the first stroke: a tenth of a gram (estimate)."""
+BEDTIME: Final = time(22)
+"""By then a film nobody should sleep over must have set. Common practice, no source."""
+
+
+@dataclass(frozen=True, slots=True)
+class Below:
+    """The coat below, where its clock goes on while the space is heated.
+
+    Attributes
+    ----------
+    sheet : Sheet
+    rule : RecoatRule
+        For the coat to come.
+    first_stroke, last_stroke : datetime
+    binding : bool
+        True where sanding is no way out once its interval has closed.
+    """
+
+    sheet: Sheet
+    rule: RecoatRule
+    first_stroke: datetime
+    last_stroke: datetime
+    binding: bool
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Task:
+    """A coat to be put on with the help of heat.
+
+    Attributes
+    ----------
+    job : Job
+    step : Step
+    sheet : Sheet
+    hands_on_h : float
+    base : SurfaceSeries
+        Conditions at the surface as things stand, on the forecast's grid.
+    hours_ok : ndarray of bool, shape (T,)
+        On that grid.
+    zone : ZoneInfo
+    earliest : datetime
+        Aware; no start before it.
+    latest : datetime or None
+    bare_wood : bool
+    airing_m3_h : float
+        Outside air that solvent vapour needs until touch dry; 0: none.
+    by_bedtime : bool
+        Must have set by bedtime, as someone sleeps near.
+    below : Below or None
+    next_rule : RecoatRule or None
+        The table for another coat of the same; None where none follows.
+    """
+
+    job: Job
+    step: Step
+    sheet: Sheet
+    hands_on_h: float
+    base: SurfaceSeries
+    hours_ok: BoolArray
+    zone: ZoneInfo
+    earliest: datetime
+    latest: datetime | None = None
+    bare_wood: bool = False
+    airing_m3_h: float = 0.0
+    airing_known: bool = True
+    by_bedtime: bool = False
+    below: Below | None = None
+    next_rule: RecoatRule | None = None
+
+
+def series_of(task: Task, room: Room, result: SpaceResult, since: int) -> SurfaceSeries:
+    """Conditions at the job's surface in a heated room, with the past from ``since`` before it.
+
+    Parameters
+    ----------
+    task : Task
+    room : Room
+        In one member of the weather, or in all of them.
+    result : SpaceResult
+        Its run, (K, T).
+    since : int
+        Index on the forecast's grid from which on the past is wanted; ``room.first``: none.
+    """
+    unknown = room.unknown
+    if task.job.panel is None:
+        surface = np.minimum(result.air_c, result.mass_c)
+    else:
+        surface = result.surface_c[room.panel_index(task.job.panel)]
+    rows = result.air_c.shape[0]
+    base, stop = task.base, room.first + room.points
+
+    def joined(before: FloatArray, values: FloatArray) -> FloatArray:
+        ahead = np.where(unknown, np.nan, values)
+        if since >= room.first:
+            return ahead
+        past = before[:, since : room.first]
+        if past.shape[0] != rows:
+            past = np.broadcast_to(past[:1], (rows, past.shape[1]))
+        return np.concatenate([past, ahead], axis=1)
+
+    wood = None
+    if base.wood_moisture_pct is not None:
+        begin = base.wood_moisture_pct[:, room.first]
+        moisture = wood_moisture(
+            room.times,
+            surface,
+            result.dew_point_c,
+            Logged(room.times[:1], begin[:1]),
+            task.job.wood_thickness or USUAL_THICKNESS_M,
+            2 if task.job.panel is None else 1,
+        )
+        wood = joined(base.wood_moisture_pct, moisture)
+    return SurfaceSeries(
+        where=base.where,
+        times=base.times[since:stop],
+        air_c=joined(base.air_c, result.air_c),
+        rh_pct=joined(base.rh_pct, result.rh_pct),
+        dew_point_c=joined(base.dew_point_c, result.dew_point_c),
+        surface_c=joined(base.surface_c, surface),
+        wood_moisture_pct=wood,
+        wind_ms=None,
+        rain_mm_h=None,
+        sun_w_m2=None,
+        measured=base.measured[since:stop],
+        lead_h=base.lead_h[since:stop],
+        outdoors=False,
+        notes=base.notes,
+    )
+
+
+def margin_wanted(track: LimitTrack) -> float:
+    """By how much a plan keeps a limit, in the limit's unit."""
+    return WOOD_MARGIN_PCT if track.name == WOOD else MARGINS.get(track.unit, 0.0)
+
+
+def bedtimes(task: Task, series: SurfaceSeries) -> IntArray:
+    """Last grid point before bedtime on the day of each grid point, shape (T,)."""
+    found = np.empty(len(series.times), np.int64)
+    known: dict[object, int] = {}
+    for index in range(len(series.times)):
+        day = at_index(series, index).astimezone(task.zone).date()
+        if day not in known:
+            bed = datetime.combine(day, BEDTIME, task.zone).astimezone(UTC)
+            late = np.datetime64(bed.replace(tzinfo=None), "s")
+            known[day] = int(np.searchsorted(series.times, late, side="right")) - 1
+        found[index] = known[day]
+    return found

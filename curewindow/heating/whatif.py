@@ -1,0 +1,202 @@
+"""What if: the heater goes out in the night; one more coat goes on behind."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import UTC, datetime, time, timedelta
+from typing import Final
+
+import numpy as np
+
+from curewindow.boat.schema import Heating
+from curewindow.heating.evaluate import good_starts, verdict_of
+from curewindow.heating.fuel import fuel_use
+from curewindow.heating.models import OneMoreCoat, Outage
+from curewindow.heating.plan import Proved, kwh_between, plan_air_changes, plan_setpoints
+from curewindow.heating.room import Room, coldest_member, heated, of_member
+from curewindow.heating.task import Task
+from curewindow.physics.balance import SpaceResult
+from curewindow.series import FloatArray
+from curewindow.windows import Verdict
+from curewindow.windows.faults import margin_at
+from curewindow.windows.grid import at_index, first_at_or_after
+from curewindow.windows.words import broken_text
+from curewindow.wording import Wording, span
+
+OUT_AT: Final = time(2)
+_TRIES = 8
+
+
+def outage_of(task: Task, proved: Proved, words: Wording) -> Outage | None:
+    """The heater goes out at the first 02:00 of the plan and stays out; None: no such hour."""
+    choice, room = proved.choice, _cold(proved.room)
+    out = _first_night(task, proved)
+    if out is None:
+        return None
+    index = first_at_or_after(task.base, out) - room.first
+    setpoint = plan_setpoints(room, choice)
+    setpoint[:, index:] = np.nan
+    result = heated(
+        room,
+        setpoint,
+        power_w=choice.power_w,
+        air_changes_h=plan_air_changes(task, room, choice),
+    )
+    verdict = verdict_of(task, room, result)
+    start = choice.start + verdict.points - room.points
+    end = int(verdict.setting_end[0, start])
+    set_at = at_index(verdict.series, end) if end < verdict.points else None
+    firsts = [int(verdict.first_bad(k)[0, start]) for k in range(len(verdict.tracks))]
+    at = min(firsts, default=verdict.points)
+    clock = words.clock(out)
+    if at >= verdict.points:
+        done = (
+            f"set {words.when(set_at)}"
+            if set_at is not None
+            else "when it would set lies beyond the weather known"
+        )
+        return Outage(
+            at=out,
+            breaks=None,
+            set_at=set_at,
+            sentence=f"out at {clock}: no limit breaks, {done}",
+        )
+    track = verdict.tracks[firsts.index(at)]
+    text = broken_text(track, verdict.series, float(track.value[0, at]))
+    moment = at_index(verdict.series, at)
+    after = (moment - out) / timedelta(hours=1)
+    when = f"{span(after)} later" if after > 0.2 else "at once"
+    return Outage(
+        at=out,
+        breaks=margin_at(verdict.series, track, 0, at),
+        set_at=set_at,
+        sentence=f"out at {clock}: {words.sentence(text)} {when} ({words.when(moment)})",
+    )
+
+
+def _cold(room: Room) -> Room:
+    return of_member(room, coldest_member(room.outside.temp_c))
+
+
+def _first_night(task: Task, proved: Proved) -> datetime | None:
+    begins = proved.moment(proved.choice.light)
+    ends = proved.moment(proved.choice.end)
+    day = begins.astimezone(task.zone).date()
+    for later in (0, 1):
+        night = datetime.combine(day + timedelta(days=later), OUT_AT, task.zone).astimezone(UTC)
+        if begins < night < ends:
+            return night
+    return None
+
+
+def one_more_coat(
+    task: Task, proved: Proved, heating: Heating | None, words: Wording
+) -> OneMoreCoat | None:
+    """One more coat of the same, heat held on until it has set; None: none follows."""
+    rule = task.next_rule
+    if rule is None:
+        return None
+    choice, room = proved.choice, _cold(proved.room)
+    setpoint = _held_on(room, proved)
+    first_airing = plan_air_changes(task, room, choice)
+    result = heated(room, setpoint, power_w=choice.power_w, air_changes_h=first_airing)
+    verdict = verdict_of(task, room, result)
+    offset = verdict.points - room.points
+    start = choice.start + offset
+    last = np.array([float(verdict.apply_end[start])])
+    opens = float(verdict.model.recoat_end(rule, "from", last, "slow")[0, 0])
+    if not np.isfinite(opens):
+        return OneMoreCoat(sentence="when it may be recoated lies beyond the weather known")
+    closes = float(verdict.model.recoat_end(rule, "until", np.array([float(start)]), "quick")[0, 0])
+    ready = at_index(verdict.series, int(np.ceil(opens)))
+    later = replace(task, earliest=ready, latest=None, below=None)
+    found = _second(
+        later, room, setpoint, first_airing, result, int(np.ceil(opens)) - offset, proved
+    )
+    if found is None:
+        return OneMoreCoat(
+            sentence=f"the next coat may go on from {words.when(ready)}, but no start within "
+            "hours aboard keeps its limits with the heat held on like this"
+        )
+    begin, end, run = found
+    routine = heated(room, room.routine_c)
+    more = kwh_between(room, run, choice.end, end) - kwh_between(room, routine, choice.end, end)
+    more = max(more, 0.0)
+    hours = (end - choice.end) * room.step_h
+    use = fuel_use(more, heating)
+    start_at, until = proved.moment(begin), proved.moment(end)
+    sand = ""
+    if np.isfinite(closes) and begin + offset > closes and rule.recoat.after != "as is":
+        late = "too late by the sheet" if rule.recoat.after == "never" else "sand first"
+        sand = f", {late}"
+    return OneMoreCoat(
+        start=start_at,
+        hold_until=until,
+        more_h=round(hours, 2),
+        more=use,
+        sentence=f"one more coat {words.when(start_at)}{sand}: hold to {words.when(until)}, "
+        f"{span(hours)} and about {use.amount:.1f} {use.unit} more",
+    )
+
+
+def _held_on(room: Room, proved: Proved) -> FloatArray:
+    choice = proved.choice
+    lit = np.arange(room.points) >= choice.light
+    held = np.where(lit, np.fmax(choice.setpoint_c, room.routine_c), room.routine_c)
+    return np.atleast_2d(held)
+
+
+def _second(
+    task: Task,
+    room: Room,
+    setpoint: FloatArray,
+    airing: FloatArray | float,
+    result: SpaceResult,
+    ready: int,
+    proved: Proved,
+) -> tuple[int, int, SpaceResult] | None:
+    """First start of the second coat that keeps everything, its milestone, and the run."""
+    verdict = verdict_of(task, room, result)
+    offset = verdict.points - room.points
+    if not task.airing_m3_h:
+        good = np.flatnonzero(good_starts(task, room, result, verdict)[0, offset:])
+        good = good[good >= ready]
+        if not good.size:
+            return None
+        begin = int(good[0])
+        return begin, int(verdict.setting_end[0, begin + offset]) - offset, result
+    hands = int(verdict.apply_end[0])
+    fits = [
+        index
+        for index in range(max(ready, 0), room.points - hands)
+        if verdict.hours_ok[index + offset : index + offset + hands + 1].all()
+    ]
+    spacing = max(round(2.0 / room.step_h), 1)
+    tries: list[int] = []
+    for index in fits:
+        if not tries or index - tries[-1] >= spacing:
+            tries.append(index)
+    power = proved.choice.power_w
+    more = task.airing_m3_h / room.model.volume_m3
+    grid = np.arange(room.points)
+    own = np.broadcast_to(np.asarray(airing, dtype=np.float64), setpoint.shape)
+    for begin in tries[:_TRIES]:
+        endless = own + np.where(grid >= begin, more, 0.0)
+        run = heated(room, setpoint, power_w=power, air_changes_h=endless)
+        dry = _dry(task, verdict_of(task, room, run), begin + offset)
+        if dry is None:
+            continue
+        aired = own + np.where((grid >= begin) & (grid < dry - offset), more, 0.0)
+        run = heated(room, setpoint, power_w=power, air_changes_h=aired)
+        judged = verdict_of(task, room, run)
+        if good_starts(task, room, run, judged)[0, begin + offset]:
+            return begin, int(judged.setting_end[0, begin + offset]) - offset, run
+    return None
+
+
+def _dry(task: Task, verdict: Verdict, start: int) -> int | None:
+    model = verdict.model
+    milestone = "touch dry" if model.has("touch dry") else task.sheet.setting.until
+    last = np.array([float(verdict.apply_end[start])])
+    reached = float(model.milestone_end(milestone, last, "slow")[0, 0])
+    return int(np.ceil(reached)) if np.isfinite(reached) else None
