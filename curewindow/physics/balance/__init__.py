@@ -1,8 +1,12 @@
 """Heat and moisture balance of one space: temperatures of air and surfaces, vapour, dew."""
 
+from curewindow.physics.balance.dehumidifier import Dehumidifier, capacity_kg_h
+from curewindow.physics.balance.heater import FuelUse, HeaterModel, charge_w, fuel_used
 from curewindow.physics.balance.network import ExactStep, Network, exact_step, steady_nodes
-from curewindow.physics.balance.simulate import SpaceResult, SpaceState, simulate
+from curewindow.physics.balance.openings import Ventilation, doorway_airflow, hatch_airflow
+from curewindow.physics.balance.simulate import simulate
 from curewindow.physics.balance.space import (
+    Doorway,
     Layer,
     Outside,
     PanelModel,
@@ -10,9 +14,14 @@ from curewindow.physics.balance.space import (
     space_network,
 )
 from curewindow.physics.balance.start import corrected, start_from_reading, start_in_balance
+from curewindow.physics.balance.state import SpaceResult, SpaceState
 
 __all__ = [
+    "Dehumidifier",
+    "Doorway",
     "ExactStep",
+    "FuelUse",
+    "HeaterModel",
     "Layer",
     "Network",
     "Outside",
@@ -20,8 +29,14 @@ __all__ = [
     "SpaceModel",
     "SpaceResult",
     "SpaceState",
+    "Ventilation",
+    "capacity_kg_h",
+    "charge_w",
     "corrected",
+    "doorway_airflow",
     "exact_step",
+    "fuel_used",
+    "hatch_airflow",
     "simulate",
     "space_network",
     "start_from_reading",

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 
 from curewindow.physics.balance.march import Indices
 from curewindow.physics.balance.space import (
+    Doorway,
     Outside,
     SpaceModel,
     SpaceNodes,
@@ -53,13 +56,22 @@ def grid_shape(outside: Outside, others: list[FloatArray], members: int) -> tupl
     return shape
 
 
-def panel_inputs(space: SpaceModel, outside: Outside, members: int, points: int) -> FloatArray:
+def panel_inputs(
+    space: SpaceModel,
+    outside: Outside,
+    members: int,
+    points: int,
+    doors: Sequence[Doorway] = (),
+) -> FloatArray:
     """Temperatures outside, then net gain of each outer surface, shape (1 + 2 P, M, T).
+
+    With E doors the air behind them comes between the two: (1 + 2 P + E, M, T).
 
     `members` may be 1 where the weather is the same for all.
     """
     count = len(space.panels)
-    inputs = np.zeros((1 + 2 * count, members, points))
+    first_gain = 1 + count + len(doors)
+    inputs = np.zeros((first_gain + count, members, points))
     inputs[0] = outside.temp_c
     for index, panel in enumerate(space.panels):
         if panel.outside == "water":
@@ -77,15 +89,22 @@ def panel_inputs(space: SpaceModel, outside: Outside, members: int, points: int)
             inputs[1 + index] = outside.temp_c
             sun = panel.absorptance * panel.sun_share
             if sun:
-                inputs[1 + count + index] += sun * np.asarray(outside.sun_w_m2)
+                inputs[first_gain + index] += sun * np.asarray(outside.sun_w_m2)
             if panel.sky_share:
                 sky = np.asarray(outside.sky_loss_w_m2)
-                inputs[1 + count + index] -= panel.sky_share * sky
+                inputs[first_gain + index] -= panel.sky_share * sky
+    for number, door in enumerate(doors):
+        inputs[1 + count + number] = door.temp_c
     return inputs
 
 
 def regimes_of(
-    space: SpaceModel, wind_ms: FloatArray, change: FloatArray
+    space: SpaceModel,
+    wind_ms: FloatArray,
+    change: FloatArray,
+    doors_m3_h: Sequence[FloatArray] = (),
+    *,
+    heated_surfaces: bool = False,
 ) -> tuple[Indices, list[SpaceNodes]]:
     """Regime of each step, (M or 1, T - 1), and the network of each regime.
 
@@ -97,21 +116,38 @@ def regimes_of(
         wind_class = np.rint(np.log(ratio) / np.log(_WIND_RATIO))
     else:
         wind_class = np.zeros_like(wind_ms)
+    flows = [_classes(change), *(_classes(flow / space.volume_m3) for flow in doors_m3_h)]
+    code = wind_class.astype(np.intp)
+    for values, place in flows:
+        code = code * values.size + place
+    if np.all(code == code[:1]):
+        code = code[:1]
+    codes, regime = np.unique(code, return_inverse=True)
+    models = []
+    for each in codes.tolist():
+        at = []
+        for values, _ in reversed(flows):
+            each, number = divmod(each, values.size)
+            at.append(float(values[number]))
+        changes = at[::-1]
+        models.append(
+            space_network(
+                space,
+                changes[0],
+                still / _WIND_RATIO**each,
+                tuple(value * space.volume_m3 for value in changes[1:]),
+                heated_surfaces=heated_surfaces,
+            )
+        )
+    return regime.reshape(code.shape).astype(np.intp), models
+
+
+def _classes(change: FloatArray) -> tuple[FloatArray, Indices]:
+    """Values an air change takes [1/h], few enough, and which of them holds where."""
     levels = np.nan_to_num(change, nan=0.0)
     values, place = np.unique(levels, return_inverse=True)
     if values.size > _EXACT_AIR_CHANGES:
         rank = np.rint(np.log(np.maximum(levels, _LEAST_AIR) / _LEAST_AIR) / np.log(_AIR_RATIO))
         levels = np.where(levels < _LEAST_AIR, 0.0, _LEAST_AIR * _AIR_RATIO**rank)
         values, place = np.unique(levels, return_inverse=True)
-    code = wind_class.astype(np.intp) * values.size + place.reshape(levels.shape)
-    code = np.broadcast_to(code, np.broadcast_shapes(wind_class.shape, levels.shape))
-    if np.all(code == code[:1]):
-        code = code[:1]
-    codes, regime = np.unique(code, return_inverse=True)
-    models = [
-        space_network(
-            space, float(values[c % values.size]), still / _WIND_RATIO ** (c // values.size)
-        )
-        for c in codes.tolist()
-    ]
-    return regime.reshape(code.shape).astype(np.intp), models
+    return values, place.reshape(levels.shape).astype(np.intp)

@@ -80,14 +80,7 @@ def march(
     heat = np.zeros((count, members))
     control = None if thermostat is None else _control(steps, thermostat)
     if control is not None:
-        node = [control.node]
-        at_end = _summed(
-            regime,
-            [
-                (inputs[:, :, 1:], [step.node_input[node] for step in steps]),
-                (gains_w, [step.node_held[node] for step in steps]),
-            ],
-        )[:, :, 0]
+        at_end = at_end_of(steps, regime, inputs, gains_w, [control.node])[:, :, 0]
     for k in range(count):
         now, which = states[k], by_step[k]
         if shared[k] >= 0:
@@ -124,6 +117,43 @@ def forcing_of(
             (gains_w, [step.from_held for step in steps]),
         ],
     )
+
+
+def at_end_of(
+    steps: Sequence[ExactStep],
+    regime: Indices,
+    inputs: FloatArray,
+    gains_w: FloatArray,
+    nodes: Sequence[int],
+) -> FloatArray:
+    """What inputs and gains put on nodes at the end of each step, (T - 1, M or 1, N)."""
+    pick = list(nodes)
+    return _summed(
+        regime,
+        [
+            (inputs[:, :, 1:], [step.node_input[pick] for step in steps]),
+            (gains_w, [step.node_held[pick] for step in steps]),
+        ],
+    )
+
+
+def first_nodes(
+    steps: Sequence[ExactStep],
+    regime: Indices,
+    start: FloatArray,
+    inputs: FloatArray,
+    nodes: Sequence[int],
+) -> FloatArray:
+    """Nodes at the first point, in the first regime and without power, shape (N, M)."""
+    pick = list(nodes)
+    found = _summed(
+        regime[:, :1],
+        [
+            (start.T[:, :, None], [step.node_state[pick] for step in steps]),
+            (inputs[:, :, :1], [step.node_input[pick] for step in steps]),
+        ],
+    )
+    return np.asarray(found[0].T, dtype=np.float64)
 
 
 def _summed(
@@ -227,7 +257,8 @@ def nodes_at(
     """
     pick = list(nodes)
     regimes = np.concatenate([regime[:, :1], regime], axis=1)
-    power = np.concatenate([np.zeros_like(power_w[:, :, :1]), power_w], axis=2)
+    still = np.zeros((*power_w.shape[:2], 1))
+    power = np.concatenate([still, power_w], axis=2)
     found = _summed(
         regimes,
         [

@@ -56,7 +56,7 @@ def march_moisture(
     space: SpaceModel,
     step_s: float,
     temps: tuple[FloatArray, FloatArray, FloatArray],
-    outside_pa: FloatArray,
+    inflow_pa: FloatArray,
     air_changes_h: FloatArray,
     source_kg_h: FloatArray,
     start: tuple[FloatArray, FloatArray, FloatArray],
@@ -70,8 +70,8 @@ def march_moisture(
         Step [s].
     temps : tuple of ndarray
         Air (M, T), mass (M, T) and inner surfaces (P, M, T) [°C].
-    outside_pa : ndarray, shape (M, T)
-        Vapour pressure outside [Pa].
+    inflow_pa : ndarray, shape (M, T - 1)
+        Vapour pressure of the air coming in, in the middle of each step [Pa].
     air_changes_h, source_kg_h : ndarray, shape (M, T - 1)
         Air change [1/h] and water given off inside [kg/h] in each step.
     start : tuple of ndarray
@@ -86,7 +86,14 @@ def march_moisture(
     uptake = surface_uptake(space)[:, None]
     surface_pa = saturation_pressure(surface_c)
     air_pa = np.ascontiguousarray(saturation_pressure(air_c).T)
-    two = _two_state(space, step_s, air_c, mass_c, outside_pa, air_changes_h, source_kg_h)
+    two = two_state(
+        space,
+        step_s,
+        (_middle(air_c), _middle(mass_c)),
+        np.ascontiguousarray(inflow_pa.T),
+        air_changes_h.T,
+        source_kg_h.T,
+    )
     limit_pa = np.ascontiguousarray(surface_pa.transpose(2, 0, 1))  # (T, P, M)
 
     count, members = two.capacity.shape
@@ -101,7 +108,7 @@ def march_moisture(
         pull = two.p_pull[k]
         sat = limit_pa[k + 1]
         if np.any(lying > 0) or np.any(free > sat):
-            rate = _condensing(free, pull, sat, uptake, lying)
+            rate = condensing(free, pull, sat, uptake, lying)
         else:
             rate = np.zeros_like(sat)
         total = rate.sum(axis=0)
@@ -118,8 +125,7 @@ def march_moisture(
         vapour[k + 1], dew[k + 1] = end, lying
     # Behind an unknown vapour nothing is known of the dew either.
     dew[np.broadcast_to(np.isnan(vapour)[:, None], dew.shape)] = np.nan
-    outside_mid = (outside_pa[:, :-1] + outside_pa[:, 1:]) / 2.0
-    vented = (air_changes_h * step_s / 3600.0) * two.capacity.T * (mean_loss.T - outside_mid)
+    vented = (air_changes_h * step_s / 3600.0) * two.capacity.T * (mean_loss.T - inflow_pa)
     return Moisture(
         vapour_pa=np.ascontiguousarray(vapour.T),
         buffer_rh_pct=np.ascontiguousarray(buffer.T) * 100.0,
@@ -129,7 +135,7 @@ def march_moisture(
     )
 
 
-def _condensing(
+def condensing(
     free: FloatArray, pull: FloatArray, sat: FloatArray, uptake: FloatArray, lying: FloatArray
 ) -> FloatArray:
     """Rate at which each panel takes up water [kg/s], shape (P, M), below 0 where it dries.
@@ -147,8 +153,11 @@ def _condensing(
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class _TwoState:
-    """Air and buffer over each step, all (T - 1, M): end, mean, and pull of a constant sink."""
+class TwoState:
+    """Air and buffer over a step: their end, the mean, and the pull of a constant sink.
+
+    All of one shape, (M,) for a step or (T - 1, M) for a series of them.
+    """
 
     capacity: FloatArray
     pp: FloatArray
@@ -165,22 +174,23 @@ class _TwoState:
     m_pull: FloatArray
 
 
-def _two_state(
+def _middle(values: FloatArray) -> FloatArray:
+    return np.ascontiguousarray(((values[:, :-1] + values[:, 1:]) / 2.0).T)
+
+
+def two_state(
     space: SpaceModel,
     step_s: float,
-    air_c: FloatArray,
-    mass_c: FloatArray,
-    outside_pa: FloatArray,
+    middle_c: tuple[FloatArray, FloatArray],
+    inflow_pa: FloatArray,
     air_changes_h: FloatArray,
     source_kg_h: FloatArray,
-) -> _TwoState:
-    def middle(values: FloatArray) -> FloatArray:
-        return np.ascontiguousarray(((values[:, :-1] + values[:, 1:]) / 2.0).T)
-
-    capacity = space.volume_m3 / (VAPOUR_GAS_J_KGK * (middle(air_c) + ZERO_C_IN_K))
-    change = air_changes_h.T / 3600.0
-    give = change * middle(outside_pa) + source_kg_h.T / 3600.0 / capacity  # Pa/s
-    sat = saturation_pressure(middle(mass_c))
+) -> TwoState:
+    """Air and buffer over steps in whose middle air and mass are at `middle_c`."""
+    capacity = space.volume_m3 / (VAPOUR_GAS_J_KGK * (middle_c[0] + ZERO_C_IN_K))
+    change = air_changes_h / 3600.0
+    give = change * inflow_pa + source_kg_h / 3600.0 / capacity  # Pa/s
+    sat = np.asarray(saturation_pressure(middle_c[1]), dtype=np.float64)
     tau = space.buffer_hours * 3600.0
     a12 = space.buffer_kg / tau / capacity
     a11 = -(change + a12 / sat)
@@ -193,8 +203,8 @@ def _two_state(
     gap = np.maximum(np.sqrt((a11 - a22) ** 2 + 4.0 * a12 * a21), 1e-15)
     slow = np.minimum((a11 + a22 + gap) / 2.0, 0.0)
     fast = slow - gap
-    of_slow = phi_functions(-slow * step_s)
-    of_fast = phi_functions(-fast * step_s)
+    both = phi_functions(np.stack([slow, fast]) * -step_s)
+    of_slow, of_fast = [phi[0] for phi in both], [phi[1] for phi in both]
 
     def entries(
         at_slow: FloatArray, at_fast: FloatArray
@@ -211,7 +221,7 @@ def _two_state(
     h11, _, h21, _ = entries(step_s * of_slow[0], step_s * of_fast[0])
     mp, mw, _, _ = entries(of_slow[0], of_fast[0])
     m11, _, _, _ = entries(step_s * of_slow[1], step_s * of_fast[1])
-    return _TwoState(
+    return TwoState(
         capacity=capacity,
         pp=pp,
         pw=pw,

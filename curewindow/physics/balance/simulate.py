@@ -2,13 +2,14 @@
 
 Inputs are linear between grid points; heater, gains and air change are held over a
 step. Wind and air change alter the network itself, so each pair of their classes
-is a regime with matrices of its own. Heat is solved first and moisture
-after it: the heat that dew gives off is left out (a known simplification).
+is a regime with matrices of its own. Plainly, heat is solved first and moisture after
+it, and the heat that dew gives off is left out; with a real heater, a dehumidifier or
+that heat asked for, both are marched together (`together`).
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Sequence
 
 import numpy as np
 import numpy.typing as npt
@@ -18,89 +19,31 @@ from curewindow.physics.air import (
     relative_humidity_from_pressure,
     saturation_pressure,
 )
+from curewindow.physics.balance.dehumidifier import Dehumidifier
 from curewindow.physics.balance.drive import grid_shape, panel_inputs, regimes_of
+from curewindow.physics.balance.heater import HeaterModel
 from curewindow.physics.balance.march import (
     Indices,
     Thermostat,
+    first_nodes,
     march,
     mean_nodes,
     nodes_at,
 )
 from curewindow.physics.balance.moisture import VAPOUR_PER_HEAT, march_moisture
 from curewindow.physics.balance.network import ExactStep, exact_step
-from curewindow.physics.balance.space import AIR_NODE, MASS_NODE, Outside, SpaceModel, SpaceNodes
+from curewindow.physics.balance.space import (
+    AIR_NODE,
+    MASS_NODE,
+    Doorway,
+    Outside,
+    SpaceModel,
+    SpaceNodes,
+)
+from curewindow.physics.balance.state import SpaceResult, SpaceState
+from curewindow.physics.balance.together import Water, march_together
+from curewindow.physics.balance.turns import Devices
 from curewindow.physics.elementwise import FloatArray
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class SpaceState:
-    """A space at one moment, to start from.
-
-    Parameters
-    ----------
-    nodes_c : ndarray, shape (M, D)
-        Air, mass and panel slabs that store heat [°C].
-    vapour_pa : ndarray, shape (M,)
-        Vapour pressure of the air [Pa].
-    buffer_rh_pct : ndarray, shape (M,)
-        Humidity with which wood and cushions are in balance [%].
-    condensate_kg_m2 : ndarray, shape (P, M)
-        Water lying on each panel [kg/m²].
-    """
-
-    nodes_c: FloatArray
-    vapour_pa: FloatArray
-    buffer_rh_pct: FloatArray
-    condensate_kg_m2: FloatArray
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class SpaceResult:
-    """Conditions in a space at every grid point.
-
-    Parameters
-    ----------
-    air_c, mass_c, vapour_pa, rh_pct, dew_point_c, buffer_rh_pct : ndarray, shape (M, T)
-    surface_c, condensate_kg_m2 : ndarray, shape (P, M, T)
-        Inner surfaces [°C] and the water on them [kg/m²], panels in the model's order.
-    panel_names : tuple of str
-    heat_w : ndarray, shape (M, T)
-        Heater, held from each point to the next [W]; 0 at the last point.
-    loss_w : ndarray, shape (P + 1, M, T)
-        Mean heat out over the step from each point: by air change first, then by each
-        panel [W]; 0 at the last point.
-    vented_kg : ndarray, shape (M, T)
-        Water carried out by air change in the step from each point [kg]; 0 at the last.
-    known : ndarray of bool, shape (M, T)
-        False from the first missing input on. Vapour, humidity and dew are NaN there, and
-        temperatures too unless it was the vapour outside that is missing.
-    nodes_c : ndarray, shape (T, M, D)
-        All that stores heat, for `state_at`.
-    """
-
-    air_c: FloatArray
-    mass_c: FloatArray
-    vapour_pa: FloatArray
-    rh_pct: FloatArray
-    dew_point_c: FloatArray
-    buffer_rh_pct: FloatArray
-    surface_c: FloatArray
-    condensate_kg_m2: FloatArray
-    panel_names: tuple[str, ...]
-    heat_w: FloatArray
-    loss_w: FloatArray
-    vented_kg: FloatArray
-    known: npt.NDArray[np.bool_]
-    nodes_c: FloatArray
-
-    def state_at(self, index: int) -> SpaceState:
-        """State at a grid point, from which another run can go on."""
-        return SpaceState(
-            nodes_c=self.nodes_c[index],
-            vapour_pa=self.vapour_pa[:, index],
-            buffer_rh_pct=self.buffer_rh_pct[:, index],
-            condensate_kg_m2=self.condensate_kg_m2[:, :, index],
-        )
 
 
 def simulate(
@@ -114,6 +57,10 @@ def simulate(
     gains_w: npt.ArrayLike = 0.0,
     moisture_kg_h: npt.ArrayLike = 0.0,
     air_changes_h: npt.ArrayLike | None = None,
+    heater: HeaterModel | None = None,
+    dehumidifier: Dehumidifier | None = None,
+    doors: Sequence[Doorway] = (),
+    latent_heat: bool = False,
 ) -> SpaceResult:
     """Simulate a space along a regular grid.
 
@@ -138,6 +85,17 @@ def simulate(
         Water given off inside: people, wet work, an unvented flame [kg/h].
     air_changes_h : array_like, broadcast to (M, T), optional
         Air change from each point to the next [1/h]; the space's own if not given.
+    heater : HeaterModel, optional
+        A heater with its least burn, warm-up and flue, in place of one that gives just
+        what is wanted up to `power_limit_w`, which then does not count. It begins cold.
+    dehumidifier : Dehumidifier, optional
+        Held at its target throughout.
+    doors : sequence of Doorway
+        Air exchanged with other spaces.
+    latent_heat : bool
+        Let dew and frost warm and cool the panels they form on and leave, and take
+        saturation over ice and book frost below 0 °C. Otherwise dew carries no heat and
+        saturation is over water throughout, the later dew of the two.
 
     Returns
     -------
@@ -156,45 +114,82 @@ def simulate(
     ach = space.air_changes_h if air_changes_h is None else air_changes_h
     held = [np.asarray(v, dtype=np.float64) for v in (power_limit_w, gains_w, moisture_kg_h, ach)]
     setpoint = np.asarray(setpoint_c, dtype=np.float64)
-    members, points = grid_shape(outside, [*held, setpoint], len(start.vapour_pa))
+    flows = [np.asarray(door.airflow_m3_h, dtype=np.float64) for door in doors]
+    behind = [v for door in doors for v in (door.temp_c, door.vapour_pa)]
+    members, points = grid_shape(outside, [*held, *flows, *behind, setpoint], len(start.vapour_pa))
     if points < 2:
         raise ValueError("a simulation needs two grid points at least")
-    if np.any(held[0] < 0) or np.any(held[2] < 0) or np.any(held[3] < 0):
-        raise ValueError("power_limit_w, moisture_kg_h and air_changes_h must not be negative")
+    if any(np.any(values < 0) for values in (held[0], held[2], held[3], *flows)):
+        raise ValueError("power_limit_w, moisture_kg_h and air changes must not be negative")
     # Each (M, T - 1), read where its step begins.
     limit, gains, source, change = (np.broadcast_to(v, (members, points))[:, :-1] for v in held)
     wanted = np.broadcast_to(setpoint, (members, points))[:, :-1]
 
     # Heating candidates share one weather: what it does is then worked out once.
-    weathers = grid_shape(outside, [np.zeros((1, points))], 1)[0]
-    inputs = panel_inputs(space, outside, weathers, points)
+    weathers = grid_shape(outside, [np.zeros((1, points)), *behind], 1)[0]
+    inputs = panel_inputs(space, outside, weathers, points, doors)
     wind = np.broadcast_to(outside.wind_ms, (weathers, points))
-    once = np.atleast_2d(held[3])
-    once = np.broadcast_to(once, (max(weathers, once.shape[0]), points))[:, :-1]
-    regime, models = regimes_of(space, (wind[:, :-1] + wind[:, 1:]) / 2.0, once)
+    together = heater is not None or dehumidifier is not None or latent_heat
+    regime, models = regimes_of(
+        space,
+        (wind[:, :-1] + wind[:, 1:]) / 2.0,
+        _by_step(held[3], points),
+        [_by_step(flow, points) for flow in flows],
+        heated_surfaces=together,
+    )
     steps = [exact_step(model.network, step_h * 3600.0) for model in models]
     inputs[:, np.isnan(wind)] = np.nan
-    gains = np.where(np.isnan(change), np.nan, gains)[None]
+    inflow_pa, inflow_h = _inflow(space, outside, doors, flows, change, (members, points))
+    gains = np.where(np.isnan(inflow_h), np.nan, gains)[None]
 
     start = _spread(start, (members, steps[0].decay.shape[0]), len(space.panels))
     thermostat = Thermostat(AIR_NODE, wanted, np.zeros_like(limit), limit)
-    states, heat = march(steps, regime, start.nodes_c, inputs, gains, thermostat)
-    power = heat + gains
-    nodes = nodes_at(steps, regime, states, inputs, power, [AIR_NODE, MASS_NODE, *models[0].inner])
-    air, mass, surface = nodes[0], nodes[1], nodes[2:]
+    picked = [AIR_NODE, MASS_NODE, *models[0].inner]
+    nothing = np.broadcast_to(0.0, (len(space.panels), members, points))
+    frost, latent, drying, dried = nothing, nothing, nothing[0], nothing[0]
+    if together:
+        gains = np.concatenate([gains, np.zeros((len(space.panels), *gains.shape[1:]))])
+        surface = first_nodes(steps, regime, start.nodes_c, inputs, models[0].inner)
+        dew = _wet_at_start(space, start, surface)
+        icy = np.where(surface < 0.0, dew, 0.0) if latent_heat else np.zeros_like(dew)
+        if latent_heat and start.frost_kg_m2 is not None:
+            icy = start.frost_kg_m2
+        course = march_together(
+            space,
+            step_h * 3600.0,
+            steps,
+            regime,
+            models[0].inner,
+            start.nodes_c,
+            inputs,
+            gains,
+            thermostat,
+            Water(inflow_pa, inflow_h, source, start.vapour_pa, start.buffer_rh_pct, dew, icy),
+            Devices(heater, dehumidifier, latent_heat),
+        )
+        states, heat, nodes, water = course.states, course.heat_w, course.nodes_c, course.moisture
+        power = course.power_w + gains
+        frost, latent = course.frost_kg_m2, _to_points(course.power_w[1:])
+        drying, dried = _to_points(course.drying_w), _to_points(course.removed_kg)
+    else:
+        states, heat = march(steps, regime, start.nodes_c, inputs, gains, thermostat)
+        power = heat + gains
+        nodes = nodes_at(steps, regime, states, inputs, power, picked)
+        water = march_moisture(
+            space,
+            step_h * 3600.0,
+            (nodes[0], nodes[1], nodes[2:]),
+            inflow_pa,
+            inflow_h,
+            source,
+            (
+                start.vapour_pa,
+                start.buffer_rh_pct,
+                _wet_at_start(space, start, nodes[2:, :, 0]),
+            ),
+        )
+    air, mass = nodes[0], nodes[1]
     loss = _losses(steps, models, regime, states, inputs, power)
-
-    outside_pa = np.broadcast_to(np.asarray(outside.vapour_pa, dtype=np.float64), air.shape)
-    dew = _wet_at_start(space, start, surface[:, :, 0])
-    water = march_moisture(
-        space,
-        step_h * 3600.0,
-        (air, mass, surface),
-        outside_pa,
-        change,
-        source,
-        (start.vapour_pa, start.buffer_rh_pct, dew),
-    )
     known = np.isfinite(air) & np.isfinite(water.vapour_pa)
     vapour = np.where(known, water.vapour_pa, np.nan)
     # Vapour is never above saturation; the minimum below only takes off rounding.
@@ -205,7 +200,7 @@ def simulate(
         rh_pct=np.minimum(relative_humidity_from_pressure(air, vapour), 100.0),
         dew_point_c=np.asarray(dew_point_from_pressure(vapour), dtype=np.float64),
         buffer_rh_pct=water.buffer_rh_pct,
-        surface_c=surface,
+        surface_c=nodes[2:],
         condensate_kg_m2=water.condensate_kg_m2,
         panel_names=tuple(panel.name for panel in space.panels),
         heat_w=_to_points(heat),
@@ -213,7 +208,42 @@ def simulate(
         vented_kg=_to_points(water.vented_kg),
         known=known,
         nodes_c=states,
+        frost_kg_m2=frost,
+        latent_w=latent,
+        dried_kg=dried,
+        drying_w=drying,
     )
+
+
+def _by_step(values: FloatArray, points: int) -> FloatArray:
+    """Values held over each step, (M or 1, T - 1)."""
+    rows = np.atleast_2d(values)
+    return np.broadcast_to(rows, (rows.shape[0], points))[:, :-1]
+
+
+def _inflow(
+    space: SpaceModel,
+    outside: Outside,
+    doors: Sequence[Doorway],
+    flows: Sequence[FloatArray],
+    change: FloatArray,
+    shape: tuple[int, int],
+) -> tuple[FloatArray, FloatArray]:
+    """Vapour pressure of all air coming in, mid-step [Pa], and its change [1/h]."""
+
+    def middle(values: npt.ArrayLike) -> FloatArray:
+        grid = np.broadcast_to(np.asarray(values, dtype=np.float64), shape)
+        return (grid[:, :-1] + grid[:, 1:]) / 2.0
+
+    pressure, total = middle(outside.vapour_pa), change
+    for door, flow in zip(doors, flows, strict=True):
+        more = np.broadcast_to(flow, shape)[:, :-1] / space.volume_m3
+        share = np.divide(more, total + more, out=np.zeros(more.shape), where=total + more > 0.0)
+        pressure = np.where(
+            share > 0.0, (1.0 - share) * pressure + share * middle(door.vapour_pa), pressure
+        )
+        total = np.where(np.isnan(more), np.nan, total + more)
+    return pressure, total
 
 
 def _spread(start: SpaceState, shape: tuple[int, int], panels: int) -> SpaceState:
@@ -225,6 +255,9 @@ def _spread(start: SpaceState, shape: tuple[int, int], panels: int) -> SpaceStat
             vapour_pa=np.broadcast_to(start.vapour_pa, (members,)),
             buffer_rh_pct=np.broadcast_to(start.buffer_rh_pct, (members,)),
             condensate_kg_m2=np.broadcast_to(start.condensate_kg_m2, (panels, members)),
+            frost_kg_m2=None
+            if start.frost_kg_m2 is None
+            else np.broadcast_to(start.frost_kg_m2, (panels, members)),
         )
     except ValueError:
         raise ValueError(
@@ -241,14 +274,18 @@ def _losses(
     power: FloatArray,
 ) -> FloatArray:
     """Mean heat out over each step, by air change and by panel, shape (P + 1, M, T - 1)."""
-    ends = [AIR_NODE, *models[0].outer]
+    by_air_and_panel = [AIR_NODE, *models[0].outer]
+    doors = models[0].network.boundary_w_k.shape[1] - len(by_air_and_panel)
+    ends = by_air_and_panel + [AIR_NODE] * doors
     mean = mean_nodes(steps, regime, states, inputs, power, ends)
     beyond = inputs[: len(ends)]
     conductance = np.array(
         [model.network.boundary_w_k[ends, range(len(ends))] for model in models]
-    )  # (K, P + 1)
+    )  # (K, P + 1 + doors)
     drop = mean - (beyond[:, :, :-1] + beyond[:, :, 1:]) / 2.0
-    return np.asarray(conductance[regime].transpose(2, 0, 1) * drop, dtype=np.float64)
+    loss = np.asarray(conductance[regime].transpose(2, 0, 1) * drop, dtype=np.float64)
+    loss[0] += loss[len(by_air_and_panel) :].sum(axis=0)
+    return loss[: len(by_air_and_panel)]
 
 
 def _wet_at_start(space: SpaceModel, start: SpaceState, surface_c: FloatArray) -> FloatArray:

@@ -173,6 +173,23 @@ class Outside:
     neighbour_c: Mapping[str, FloatArray] = field(default_factory=dict)
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class Doorway:
+    """Air exchanged with another space through a door or hatch; arrays broadcast to (M, T).
+
+    Parameters
+    ----------
+    airflow_m3_h : ndarray
+        Air that comes in, and as much that goes out, from each point to the next [m³/h].
+    temp_c, vapour_pa : ndarray
+        Air in the other space [°C], [Pa].
+    """
+
+    airflow_m3_h: FloatArray
+    temp_c: FloatArray
+    vapour_pa: FloatArray
+
+
 @dataclass(frozen=True, slots=True)
 class SpaceNodes:
     """Where things are in the network of a space."""
@@ -182,7 +199,14 @@ class SpaceNodes:
     outer: tuple[int, ...]  # node of each panel's outer surface
 
 
-def space_network(space: SpaceModel, air_changes_h: float, air_rse: float) -> SpaceNodes:
+def space_network(
+    space: SpaceModel,
+    air_changes_h: float,
+    air_rse: float,
+    doors_m3_h: tuple[float, ...] = (),
+    *,
+    heated_surfaces: bool = False,
+) -> SpaceNodes:
     """Network of a space at one air change and one wind.
 
     Parameters
@@ -192,14 +216,19 @@ def space_network(space: SpaceModel, air_changes_h: float, air_rse: float) -> Sp
         Air change with the outside [1/h].
     air_rse : float
         Outer surface resistance of panels to the air without an `rse` of their own [m² K/W].
+    doors_m3_h : tuple of float
+        Air exchanged through each door [m³/h].
+    heated_surfaces : bool
+        Whether each inner surface can be given a power of its own, as by dew.
 
     Returns
     -------
     SpaceNodes
         Nodes: air, mass, then each panel from its inner surface through its slabs to
-        its outer surface. Temperatures outside: ventilation, then one for each panel.
-        Ramped powers: net gain of each panel's outer surface [W/m²]. Held power: the
-        air. At rest it gives exactly the transmittance of ISO 6946.
+        its outer surface. Temperatures outside: ventilation, then one for each panel
+        and each door. Ramped powers: net gain of each panel's outer surface [W/m²].
+        Held powers: the air, then each inner surface if heated. At rest it gives
+        exactly the transmittance of ISO 6946.
     """
     count = len(space.panels)
     capacity = [space.volume_m3 * AIR_J_M3K, space.mass_j_k]
@@ -225,14 +254,17 @@ def space_network(space: SpaceModel, air_changes_h: float, air_rse: float) -> Sp
     link = np.zeros((size, size))
     for one, other, conductance in links:
         link[one, other] = link[other, one] = conductance
-    boundary = np.zeros((size, 1 + count))
+    boundary = np.zeros((size, 1 + count + len(doors_m3_h)))
+    boundary[AIR_NODE, 1 + count :] = np.array(doors_m3_h) * AIR_J_M3K / 3600.0
     boundary[AIR_NODE, 0] = air_changes_h * space.volume_m3 * AIR_J_M3K / 3600.0
     ramped = np.zeros((size, count))
     for index, panel in enumerate(space.panels):
         boundary[outer[index], 1 + index] = panel.area_m2 / _rse(panel, air_rse)
         ramped[outer[index], index] = panel.area_m2
-    held = np.zeros((size, 1))
+    held = np.zeros((size, 1 + count if heated_surfaces else 1))
     held[AIR_NODE, 0] = 1.0
+    if heated_surfaces:
+        held[inner, range(1, 1 + count)] = 1.0
     network = Network(np.array(capacity), link, boundary, ramped, held)
     return SpaceNodes(network, tuple(inner), tuple(outer))
 

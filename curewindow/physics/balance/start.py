@@ -9,7 +9,6 @@ from curewindow.physics.air import saturation_pressure, vapour_pressure
 from curewindow.physics.balance.drive import grid_shape, panel_inputs
 from curewindow.physics.balance.moisture import VAPOUR_GAS_J_KGK
 from curewindow.physics.balance.network import Network, steady_nodes
-from curewindow.physics.balance.simulate import SpaceState
 from curewindow.physics.balance.space import (
     AIR_NODE,
     MASS_NODE,
@@ -17,6 +16,7 @@ from curewindow.physics.balance.space import (
     SpaceModel,
     space_network,
 )
+from curewindow.physics.balance.state import SpaceState
 from curewindow.physics.elementwise import ZERO_C_IN_K, FloatArray
 from curewindow.physics.outdoors import external_resistance
 from curewindow.physics.panel import RSE

@@ -1,0 +1,272 @@
+"""One step of heat and moisture together, by turns.
+
+A step is solved by turns: temperatures for a guess of what condenses, what
+condenses for those temperatures, and so on. What a panel takes up is linear about the
+last guess, so that the heat of its dew already counts in the turn in which it falls and
+the turns close in quickly. The last word is the heat's: both balances close exactly,
+and only the surface temperature behind the last condensing is that of the turn before.
+
+Water at 0 °C is the zero of heat: vapour holds `VAPORISATION_J_KG` more, ice
+`FUSION_J_KG` less. Water on a panel freezes and thaws at 0 °C as far as the heat for it
+lasts. The heat of wood taking up vapour is left out.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+
+from curewindow.physics.air import saturation_pressure
+from curewindow.physics.balance.dehumidifier import Dehumidifier, capacity_kg_h
+from curewindow.physics.balance.heater import Burning, HeaterModel, output_w
+from curewindow.physics.balance.moisture import (
+    TwoState,
+    condensing,
+    surface_uptake,
+    two_state,
+)
+from curewindow.physics.balance.space import SpaceModel
+from curewindow.physics.elementwise import FloatArray
+
+# WMO-No. 8 and handbooks: at 0 °C.
+VAPORISATION_J_KG: Final = 2.501e6
+FUSION_J_KG: Final = 0.334e6
+_MOST_TURNS: Final = 8
+_SETTLED_W: Final = 1e-3  # the turns end when no more than this changes
+_SAME_K: Final = 1e-5  # air moves with its temperature: not worked out anew below this
+_PROBE_K: Final = 0.01  # for the slope of the saturation curve
+
+
+@dataclass(frozen=True, slots=True)
+class Devices:
+    """What acts in a space beside weather and gains."""
+
+    heater: HeaterModel | None = None
+    dehumidifier: Dehumidifier | None = None
+    latent_heat: bool = False
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Turn:
+    """One step before it is settled: nodes (M, N), panels (P, M), else (M,)."""
+
+    base: FloatArray  # nodes at the end without heater, dew and dehumidifier
+    answer: FloatArray  # (M or 1, N, 1 + P) nodes at the end for each watt
+    before: FloatArray
+    setpoint: FloatArray
+    least: FloatArray
+    most: FloatArray
+    inflow: FloatArray
+    change: FloatArray
+    source: FloatArray
+    vapour: FloatArray
+    buffer: FloatArray
+    lying: FloatArray  # kg
+    frost: FloatArray  # kg
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Settled:
+    """One step settled: all (M,) but reads (M, N), power (M, 1 + P), panels (P, M)."""
+
+    reads: FloatArray
+    power: FloatArray
+    heat: FloatArray
+    vapour: FloatArray
+    buffer: FloatArray
+    lying: FloatArray
+    frost: FloatArray
+    drying: FloatArray
+    removal: FloatArray
+    vented: FloatArray
+    capacity: FloatArray
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Room:
+    """What holds in every step."""
+
+    space: SpaceModel
+    step_s: float
+    devices: Devices
+    area: FloatArray  # (P, 1)
+    uptake: FloatArray  # (P, 1)
+
+    @staticmethod
+    def of(space: SpaceModel, step_s: float, devices: Devices) -> Room:
+        area = np.array([panel.area_m2 for panel in space.panels])[:, None]
+        return Room(space, step_s, devices, area, surface_uptake(space)[:, None])
+
+    def settled(self, turn: Turn, burning: Burning) -> Settled:
+        """The end of a step, by turns of heat and moisture."""
+        step, latent = self.step_s, self.devices.latent_heat
+        panels, members = turn.lying.shape
+        # Each surface's own answer to a watt, (P, M or 1).
+        own = turn.answer[:, range(2, 2 + panels), range(1, 1 + panels)].T
+        rate, freezing = np.zeros((panels, members)), np.zeros((panels, members))
+        guess = drying = removal = np.zeros(members)
+        unflued = self.devices.heater is not None and self.devices.heater.water_kg_kwh > 0.0
+        two: TwoState | None = None
+        middle_c = np.zeros((2, members))
+        before_guess = before_drying = guess
+        for _ in range(_MOST_TURNS):
+            reads, power, heat, freezing = self._warmed(turn, burning, own, rate, freezing, guess)
+            surface = reads[:, 2:].T
+            sat, slope = self._saturation(surface)
+            uptake, kink = self.uptake, sat
+            if latent:
+                frost = turn.frost + freezing * step
+                thawing = (frost > 0.0) & (frost < turn.lying + rate * step)
+                warms = np.where(surface < 0.0, VAPORISATION_J_KG + FUSION_J_KG, VAPORISATION_J_KG)
+                steep = np.where(thawing, 0.0, slope * own * warms)
+                uptake, kink = self.uptake / (1.0 + self.uptake * steep), sat - steep * rate
+            source = turn.source
+            if unflued and self.devices.heater is not None:
+                source = source + heat / 1000.0 * self.devices.heater.water_kg_kwh
+            middle = (turn.before[:, :2] + reads[:, :2]).T / 2.0
+            if two is None or unflued or _most(middle - middle_c) > _SAME_K:
+                middle_c = middle
+                two = two_state(
+                    self.space, step, (middle[0], middle[1]), turn.inflow, turn.change, source
+                )
+            free = two.pp * turn.vapour + two.pw * turn.buffer + two.p0
+            on_panels = turn.lying / step
+            air_pa = np.asarray(saturation_pressure(reads[:, 0]), dtype=np.float64)
+            was_rate = rate
+            if self.devices.dehumidifier is not None:
+                removal, drying = self._dried(
+                    turn, reads, free, two.p_pull, kink, uptake, on_panels, air_pa
+                )
+                free = free - two.p_pull * removal
+            taken = condensing(free, two.p_pull, kink, uptake, on_panels)
+            total = taken.sum(axis=0)
+            end = free - two.p_pull * total
+            fog = np.maximum(end - air_pa, 0.0)
+            end = end - fog
+            rate = taken + fog * two.capacity / step * (self.area / self.area.sum())
+            moved = VAPORISATION_J_KG * (rate - was_rate) if latent else np.zeros(1)
+            if max(_most(moved), _most(drying - guess)) < _SETTLED_W:
+                break
+            last = guess
+            guess = _nearer(guess, drying, before_guess, before_drying)
+            before_guess, before_drying = last, drying
+        assert two is not None
+        total = total + removal
+        mean = two.mp * turn.vapour + two.mw * turn.buffer + two.m0 - two.m_pull * total
+        reads, power, heat, freezing = self._warmed(turn, burning, own, rate, freezing, drying)
+        lying = np.maximum(turn.lying + rate * step, 0.0)
+        return Settled(
+            reads=reads,
+            power=power,
+            heat=heat,
+            vapour=end,
+            buffer=two.wp * turn.vapour + two.ww * turn.buffer + two.w0 - two.w_pull * total,
+            lying=lying,
+            frost=np.clip(turn.frost + freezing * step, 0.0, lying),
+            drying=drying,
+            removal=removal,
+            vented=turn.change * step / 3600.0 * two.capacity * (mean - turn.inflow),
+            capacity=two.capacity,
+        )
+
+    def _warmed(
+        self,
+        turn: Turn,
+        burning: Burning,
+        own: FloatArray,
+        rate: FloatArray,
+        freezing: FloatArray,
+        drying: FloatArray,
+    ) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:
+        """Nodes at the end, held powers, heater, and what freezes [kg/s], for given dew."""
+        power = np.zeros((turn.base.shape[0], turn.answer.shape[2]))
+        power[:, 0] = drying
+        if self.devices.latent_heat:
+            power[:, 1:] = (VAPORISATION_J_KG * rate + FUSION_J_KG * freezing).T
+            heat = self._heat(turn, burning, power)
+            power[:, 0] = drying + heat
+            surface = (turn.base + times(turn.answer, power))[:, 2:].T
+            # Without its own freezing; then as much freezes or thaws as brings it to 0 °C.
+            without = surface - own * FUSION_J_KG * freezing
+            to_zero = turn.frost - without * self.step_s / (own * FUSION_J_KG)
+            lying = np.maximum(turn.lying + rate * self.step_s, 0.0)
+            freezing = (np.clip(to_zero, 0.0, lying) - turn.frost) / self.step_s
+            power[:, 0] = drying
+            power[:, 1:] = (VAPORISATION_J_KG * rate + FUSION_J_KG * freezing).T
+        heat = self._heat(turn, burning, power)
+        power[:, 0] = drying + heat
+        return turn.base + times(turn.answer, power), power, heat, freezing
+
+    def _heat(self, turn: Turn, burning: Burning, power: FloatArray) -> FloatArray:
+        off = np.isnan(turn.setpoint)
+        reading = turn.base[:, 0] + times(turn.answer[:, :1], power)[:, 0]
+        needed = (turn.setpoint - reading) / turn.answer[:, 0, 0]
+        if self.devices.heater is not None:
+            return output_w(self.devices.heater, burning, needed, self.step_s / 3600.0)
+        return np.where(off, 0.0, np.minimum(np.maximum(needed, turn.least), turn.most))
+
+    def _saturation(self, surface_c: FloatArray) -> tuple[FloatArray, FloatArray]:
+        """Saturation pressure at surfaces and its slope [Pa/K], over ice below 0 °C."""
+        if not self.devices.latent_heat:
+            return np.asarray(saturation_pressure(surface_c), dtype=np.float64), surface_c
+        both = np.stack([surface_c, surface_c + np.where(surface_c < 0.0, -_PROBE_K, _PROBE_K)])
+        icy = both < 0.0
+        found = np.where(
+            icy,
+            saturation_pressure(np.minimum(both, 0.0), "ice"),
+            saturation_pressure(np.maximum(both, 0.0)),
+        )
+        return found[0], np.abs(found[1] - found[0]) / _PROBE_K
+
+    def _dried(
+        self,
+        turn: Turn,
+        reads: FloatArray,
+        free: FloatArray,
+        pull: FloatArray,
+        kink: FloatArray,
+        uptake: FloatArray,
+        on_panels: FloatArray,
+        air_pa: FloatArray,
+    ) -> tuple[FloatArray, FloatArray]:
+        """What the dehumidifier takes out [kg/s], down to its target, and its heat [W]."""
+        dehumidifier = self.devices.dehumidifier
+        assert dehumidifier is not None
+        target = dehumidifier.target_rh_pct / 100.0 * air_pa
+        # In the air as the step begins: its own warmth must not switch it on and off.
+        air = turn.before[:, 0]
+        begin = 100.0 * turn.vapour / saturation_pressure(air)
+        most = capacity_kg_h(dehumidifier, air, np.minimum(begin, 100.0)) / 3600.0
+        resting = free - pull * condensing(free, pull, kink, uptake, on_panels).sum(axis=0)
+        least = free - pull * most
+        working = least - pull * condensing(least, pull, kink, uptake, on_panels).sum(axis=0)
+        at_target = np.maximum(uptake * (target - kink), -on_panels).sum(axis=0)
+        part = (free - target) / pull - at_target
+        removal = np.where(resting <= target, 0.0, np.where(working >= target, most, part))
+        removal = np.where(np.isnan(free), np.nan, np.clip(removal, 0.0, most))
+        share = np.divide(removal, most, out=np.zeros_like(most), where=most > 0.0)
+        return removal, VAPORISATION_J_KG * removal + share * dehumidifier.power_w
+
+
+def times(matrices: FloatArray, values: FloatArray) -> FloatArray:
+    """Matrix (M or 1, R, N) times values (M, N), shape (M, R)."""
+    if matrices.shape[0] == 1:
+        return np.asarray(values @ matrices[0].T, dtype=np.float64)
+    return np.asarray(np.matmul(matrices, values[:, :, None])[:, :, 0], dtype=np.float64)
+
+
+def _nearer(
+    guess: FloatArray, found: FloatArray, before_guess: FloatArray, before_found: FloatArray
+) -> FloatArray:
+    """Next guess of what should be found as guessed, by the secant through the last two."""
+    run = guess - before_guess
+    slope = np.divide(found - before_found, run, out=np.zeros_like(run), where=np.abs(run) > 1e-9)
+    slope = np.clip(slope, -0.9, 0.5)
+    return np.asarray(guess + (found - guess) / (1.0 - slope), dtype=np.float64)
+
+
+def _most(values: FloatArray) -> float:
+    """Greatest size, the unknown apart."""
+    return float(np.fmax.reduce(np.abs(values), axis=None, initial=0.0))
