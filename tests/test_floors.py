@@ -30,7 +30,7 @@ FLOORS: tuple[tuple[str, ...], ...] = (
     ("cautions",),
     ("heating", "order", "season"),
     ("daysheet",),
-    ("calendar", "charts", "reminders"),
+    ("calendar", "charts", "explain", "reminders"),
     ("cli",),
     ("__main__",),
 )

@@ -71,7 +71,7 @@ def temperatures(scene: Scene, axes: Axes, page: Page) -> None:
             _forbidden(axes, (low, value) if bound == "min" else (value, high), value)
             text = f"{limit.subject} {sign} {_short(scene.words.temp(limit.value))}"
             names.append((text, np.array([value]), "0.3"))
-    above = next((limit for limit in scene.limits if limit.name == DEW), None)
+    above = next((limit for limit in scene.limits if limit.name == DEW and limit.value), None)
     if above is not None:
         needed = _shown(scene, scene.dew_point_c + above.value)
         axes.fill_between(scene.hours, dew, needed, color=_GAP, lw=0, zorder=1.5)

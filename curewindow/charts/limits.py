@@ -108,8 +108,8 @@ def drawn_limits(
             value=track.limit,
             unit=track.unit,
             phases=phases[key],
-            complaint=_COMPLAINTS.get(key, f"{track.name} {track.bound}"),
-            subject=_subject(track.name, surface),
+            complaint=_complaint(track),
+            subject=_subject(track, surface),
             broken=~(np.median(track.margin[:, cut], axis=0) >= 0.0),
         )
         for key, track in strictest.items()
@@ -139,7 +139,7 @@ def limits_text(limits: tuple[DrawnLimit, ...]) -> str:
 
 
 def _range(limits: list[DrawnLimit]) -> str:
-    if limits[0].name in (RAIN, SUN):
+    if limits[0].name in (RAIN, SUN) or (limits[0].name == DEW and limits[0].value == 0.0):
         return ""
     low, high = (
         next(
@@ -156,14 +156,22 @@ def _listed(names: list[str]) -> str:
     return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"
 
 
-def _subject(name: str, surface: str) -> str:
+def _complaint(track: LimitTrack) -> str:
+    if track.name == DEW and track.limit == 0.0:
+        return "wet"
+    return _COMPLAINTS.get((track.name, track.bound), f"{track.name} {track.bound}")
+
+
+def _subject(track: LimitTrack, surface: str) -> str:
+    # a sheet that says nothing of the dew point still wants a dry surface
+    dry = track.name == DEW and track.limit == 0.0
     return {
         AIR: "air",
         SURFACE: surface,
         TIN: "tin",
         MIXED: "mixed product",
         HUMIDITY: "humidity",
-        DEW: f"{surface} above dew point",
+        DEW: f"{surface} dry" if dry else f"{surface} above dew point",
         RAIN: "no rain",
         SUN: "no direct sun",
-    }.get(name, name)
+    }.get(track.name, track.name)

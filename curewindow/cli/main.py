@@ -43,10 +43,11 @@ from curewindow.errors import (
 COMMANDS: dict[str, tuple[str, str]] = {
     "today": ("curewindow.cli.day", "What can be coated today, until when, and why not."),
     "windows": ("curewindow.cli.windows", "The windows ahead, job by job."),
+    "why": ("curewindow.cli.why", "One start explained: what stands in the way, what is kept."),
     "picture": ("curewindow.cli.picture", "The coming days of a space or a job, drawn."),
     "heat": ("curewindow.cli.heat", "What heat would open a start, and what it takes."),
     "log": ("curewindow.cli.log", "Write down readings, coats and finished steps."),
-    "learn": ("curewindow.cli.learn", "What the readings tell of a cabin: leaks, insulation, damp."),
+    "learn": ("curewindow.cli.learn", "What readings tell of a cabin: leaks, insulation, damp."),
     "sheets": ("curewindow.cli.sheets", "Product sheets: list, show, check, start a new one."),
     "setup": ("curewindow.cli.setup", "Describe your boat: a few questions, two files."),
     "demo": ("curewindow.cli.demo", "A made-up boat to try everything on, no network needed."),

@@ -1,5 +1,6 @@
 """Conditions at every surface, past and to come: weather, readings and boat put together."""
 
+from curewindow.conditions.changed import Changed
 from curewindow.conditions.course import SpaceConditions
 from curewindow.conditions.learned import Learned
 from curewindow.conditions.learned_file import keep_learned, learned_in
@@ -7,6 +8,7 @@ from curewindow.conditions.spaces import boat_conditions, space_conditions
 from curewindow.conditions.surfaces import surface_series
 
 __all__ = [
+    "Changed",
     "Learned",
     "SpaceConditions",
     "boat_conditions",

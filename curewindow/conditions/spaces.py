@@ -10,6 +10,7 @@ import numpy as np
 import numpy.typing as npt
 
 from curewindow.boat.schema import Boat, Space
+from curewindow.conditions.changed import Changed, behind_run_up
 from curewindow.conditions.course import (
     SpaceConditions,
     hours_since,
@@ -52,6 +53,8 @@ def space_conditions(
     now: datetime,
     *,
     setpoint_c: npt.ArrayLike | None = None,
+    power_w: npt.ArrayLike | None = None,
+    air_changes_h: npt.ArrayLike | None = None,
     learned: Mapping[str, Learned] | None = None,
 ) -> SpaceConditions:
     """Conditions in a space over the forecast's grid.
@@ -71,6 +74,8 @@ def space_conditions(
         Aware.
     setpoint_c : array_like, broadcast to (M, T), optional
         Instead of the heater's routine in this space; NaN: off.
+    power_w, air_changes_h : array_like, broadcast to (M, T), optional
+        Instead of the heater's power and the space's air change; NaN: as described.
     learned : mapping of str to Learned, optional
         What readings taught, by space; see :func:`boat_conditions`.
 
@@ -78,9 +83,15 @@ def space_conditions(
     -------
     SpaceConditions
     """
-    wanted = {} if setpoint_c is None else {space.name: np.asarray(setpoint_c, dtype=np.float64)}
+    wanted = Changed(
+        *(
+            None if given is None else np.asarray(given, dtype=np.float64)
+            for given in (setpoint_c, power_w, air_changes_h)
+        )
+    )
+    only, changed = [space.name], {space.name: wanted}
     found = boat_conditions(
-        boat, forecast, readings, now, only=[space.name], setpoint_c=wanted, learned=learned
+        boat, forecast, readings, now, only=only, changed=changed, learned=learned
     )
     return found[space.name]
 
@@ -92,7 +103,7 @@ def boat_conditions(
     now: datetime,
     *,
     only: Iterable[str] | None = None,
-    setpoint_c: Mapping[str, FloatArray] | None = None,
+    changed: Mapping[str, Changed] | None = None,
     learned: Mapping[str, Learned] | None = None,
 ) -> dict[str, SpaceConditions]:
     """Conditions in all spaces of a boat, or in some and those that lie against them.
@@ -103,8 +114,8 @@ def boat_conditions(
         As for :func:`space_conditions`.
     only : iterable of str, optional
         Names of the spaces wanted.
-    setpoint_c : mapping of str to ndarray, optional
-        Setpoints, (M, T), instead of the routine, by space.
+    changed : mapping of str to Changed, optional
+        Heating and air otherwise than described, by space.
     learned : mapping of str to Learned, optional
         Fitted values, by space (:func:`curewindow.conditions.learned_in` reads those the
         owner kept); left aside where the description has changed since.
@@ -122,7 +133,7 @@ def boat_conditions(
     known = list(readings)
     around = weather_around(boat.place, forecast, now)
     spaces = _needed(boat, [s.name for s in boat.space] if only is None else list(only))
-    setpoints = setpoint_c or {}
+    otherwise = changed or {}
     courses: dict[str, _Course] = {}
     logged_only = {
         space.name: logged_conditions(space, forecast, around, known, now)
@@ -145,7 +156,7 @@ def boat_conditions(
                 else around.outside.temp_c
                 for other in neighbours(boat, space)
             }
-            wanted = setpoints.get(space.name)
+            wanted = otherwise.get(space.name, Changed())
             result = _run(boat, space, described, around, beside, wanted)
             own = readings_of(known, space.name, now)
             courses[space.name] = _draw(space, around, beside, result, own)
@@ -193,15 +204,24 @@ def _run(
     described: Described,
     around: WeatherAround,
     neighbour_c: dict[str, FloatArray],
-    wanted_c: FloatArray | None,
+    wanted: Changed,
 ) -> SpaceResult:
     outside: Outside = around.seen_from(neighbour_c)
-    members, points = outside.temp_c.shape
-    heating = space.heating
-    setpoint = np.broadcast_to(setpoints_c(heating, boat, around.times), (members, points)).copy()
-    if wanted_c is not None:
-        setpoint[:, around.run_up :] = wanted_c
-    return run_space(described, outside, around.step_h, setpoint)
+    shape = outside.temp_c.shape
+    routine = setpoints_c(space.heating, boat, around.times)
+    setpoint = np.broadcast_to(routine, shape).copy()
+    if wanted.setpoint_c is not None:
+        setpoint[:, around.run_up :] = wanted.setpoint_c
+    return run_space(
+        described,
+        outside,
+        around.step_h,
+        setpoint,
+        power_w=behind_run_up(wanted.power_w, described.power_w, shape, around.run_up),
+        air_changes_h=behind_run_up(
+            wanted.air_changes_h, described.model.air_changes_h, shape, around.run_up
+        ),
+    )
 
 
 def _draw(
@@ -235,7 +255,7 @@ def _coldest_around(
     """The coldest that lay around a space within the day before, (M, R + T)."""
     coldest = around.outside.temp_c
     for panel in space.panel:
-        if panel.outside == "water":
+        if panel.outside == "water" and around.outside.water_c is not None:
             coldest = np.minimum(coldest, around.outside.water_c)
         elif panel.outside in beside:
             coldest = np.minimum(coldest, beside[panel.outside])

@@ -1,0 +1,98 @@
+"""Every limit of a sheet at one start: its worst moment, and whether it is kept."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from curewindow.explain.models import STATES, LimitAt, State
+from curewindow.windows import SHARE_OF_MEMBERS, Verdict
+from curewindow.windows.confidence import sigmas
+from curewindow.windows.faults import margin_at
+from curewindow.windows.limits import DEW, RAIN, SUN, LimitTrack
+from curewindow.windows.words import broken_text, number
+
+
+def limits_at(verdict: Verdict, start: int) -> list[LimitAt]:
+    """Hold every limit against the span of one start.
+
+    Parameters
+    ----------
+    verdict : Verdict
+    start : int
+        Grid point.
+
+    Returns
+    -------
+    list of LimitAt
+        Broken ones first, of each state the tightest first (in standard errors of the
+        forecast).
+    """
+    found = [_limit_at(verdict, index, start) for index in range(len(verdict.tracks))]
+    found.sort(key=lambda item: (STATES.index(item[1].state), item[0]))
+    return [limit for _, limit in found]
+
+
+def _limit_at(verdict: Verdict, index: int, start: int) -> tuple[float, LimitAt]:
+    track = verdict.tracks[index]
+    end = np.broadcast_to(verdict.span_end(track), verdict.setting_end.shape)[:, start]
+    inside = end < verdict.points
+    last = np.minimum(end, verdict.points - 1)
+    # what is known of each member's span, behind its end nothing
+    stretch = track.margin[:, start : int(last.max()) + 1].copy()
+    stretch[np.arange(stretch.shape[1]) > (last - start)[:, np.newaxis]] = np.inf
+    lows = np.where(np.isnan(stretch), np.inf, stretch).min(axis=1)
+    broken = lows < 0.0
+    known = inside & ~np.isnan(stretch).any(axis=1)
+    kept = known & ~broken
+    state = _state(float(kept.mean()), bool(broken.any()), float(broken.mean()))
+    rows = np.flatnonzero(broken if state in ("broken", "doubtful") else np.isfinite(lows))
+    worst, tightness = None, 0.0
+    if rows.size:
+        member = int(rows[np.argsort(lows[rows])[rows.size // 2]])
+        at = start + int(np.nanargmin(np.where(np.isinf(stretch[member]), np.nan, stretch[member])))
+        worst = margin_at(verdict.series, track, member, at)
+        tightness = float(sigmas(track, verdict.series.lead_h)[member, at])
+    beyond = state == "unknown" and not inside.all()
+    text = _text(track, state, beyond, None if worst is None else worst.by)
+    reason = ""
+    if worst is not None and worst.by < 0.0:
+        reason = broken_text(track, verdict.series, worst.value)
+    return tightness, LimitAt(
+        limit=track.name,
+        phase=track.phase,
+        bound=track.bound,
+        limit_value=track.limit,
+        unit=track.unit,
+        state=state,
+        worst=worst,
+        holds_in=round(float(kept.mean()), 3),
+        text=text,
+        reason=text if state == "unknown" else reason,
+    )
+
+
+def _state(kept: float, any_broken: bool, broken: float) -> State:
+    if broken > 1.0 - SHARE_OF_MEMBERS + 1e-9:
+        return "broken"
+    if kept < SHARE_OF_MEMBERS - 1e-9:
+        return "unknown"
+    return "doubtful" if any_broken else "kept"
+
+
+def _text(track: LimitTrack, state: State, beyond: bool, by: float | None) -> str:
+    if beyond:
+        return "the weather known ends before it has set"
+    if by is None or state == "unknown":
+        return f"the {track.name} is not known"
+    if track.name == RAIN:
+        return "rain" if by < 0.0 else "no rain"
+    if track.name == SUN:
+        return "direct sun on it" if by < 0.0 else "no direct sun"
+    if track.name == DEW and track.limit == 0.0:
+        return "water forms on it" if by < 0.0 else f"{number(by)} K above dew point"
+    missing = f"{number(abs(by))} {'K' if track.unit in ('°C', 'K') else track.unit}"
+    bound = "at least" if track.bound == "min" else "at most"
+    asked = f"{bound} {number(track.limit)} {track.unit}"
+    if by >= 0.0:
+        return f"{asked}, {missing} to spare"
+    return f"{asked}, {missing} too {'low' if track.bound == 'min' else 'high'}"

@@ -1,0 +1,90 @@
+"""`curewindow picture`: what comes out of the command itself."""
+
+from __future__ import annotations
+
+import xml.etree.ElementTree as ET
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner, Result
+
+from curewindow.charts import Picture
+from curewindow.cli.main import command
+
+Run = Callable[..., Result]
+AT = "2026-11-25 08:30"
+
+
+@pytest.mark.parametrize("width", [40, 80])
+@pytest.mark.parametrize("name", ["saloon", "forepeak steel", "outdoors"])
+def test_in_the_terminal(
+    run: Run, demo: Path, monkeypatch: pytest.MonkeyPatch, name: str, width: int
+) -> None:
+    monkeypatch.setenv("TERM", "xterm")
+    result = run("picture", name, "--boat", demo, "--at", AT, width=width)
+    assert result.exit_code == 0, result.stderr
+    lines = result.stdout.splitlines()
+    assert max(map(len, lines)) <= width
+    assert any("⠀" < mark <= "⣿" for mark in result.stdout)
+    assert "Thu 26" in result.stdout
+    assert "aboard" in result.stdout
+
+
+def test_plain_letters_where_the_terminal_has_no_others(
+    demo: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("COLUMNS", "40")
+    arguments = ["picture", "saloon", "--boat", str(demo), "--at", AT]
+    result = CliRunner(charset="ascii").invoke(command, arguments)
+    assert result.exit_code == 0, result.stderr
+    assert result.stdout.isascii()
+    assert result.stdout == CliRunner().invoke(command, [*arguments, "--plain"]).stdout
+
+
+def test_without_a_name_the_space_with_most_to_do(run: Run, demo: Path) -> None:
+    assert run("picture", "--boat", demo, "--at", AT).stdout.splitlines()[0] == "saloon"
+
+
+def test_into_files(run: Run, demo: Path, tmp_path: Path) -> None:
+    target = tmp_path / "saloon.svg"
+    result = run("picture", "saloon", "--boat", demo, "--at", AT, "--to", target, "--phone")
+    assert result.exit_code == 0, result.stderr
+    assert str(target) in result.stdout
+    assert ET.parse(target).getroot().tag.endswith("svg")
+    png = tmp_path / "saloon.png"
+    run("picture", "saloon", "--boat", demo, "--at", AT, "--to", png)
+    assert png.read_bytes().startswith(b"\x89PNG")
+
+
+def test_numbers(run: Run, demo: Path) -> None:
+    result = run("picture", "saloon table", "--days", "1", "--boat", demo, "--at", AT, "--json")
+    picture = Picture.model_validate_json(result.stdout)
+    assert picture.job == "saloon table"
+    assert len(picture.times) == 30 * 6 + 1  # six hours before, a day after, every ten minutes
+    assert picture.windows[0].status == "go"
+
+
+@pytest.mark.parametrize(
+    ("arguments", "said"),
+    [
+        (["salon"], "did you mean 'saloon'"),
+        (["saloon", "--to", "picture.pdf"], "ends in .svg or .png"),
+        (["saloon", "--days", "0"], "0.25<=x<=60"),
+    ],
+)
+def test_one_clear_line(run: Run, demo: Path, arguments: list[str], said: str) -> None:
+    result = run("picture", *arguments, "--boat", demo, "--at", AT)
+    assert result.exit_code == 2
+    assert said in result.stderr
+    assert len(result.stderr.splitlines()) == 1
+
+
+def test_without_matplotlib(run: Run, demo: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    import sys
+
+    monkeypatch.setitem(sys.modules, "matplotlib", None)
+    result = run("picture", "saloon", "--to", "a.svg", "--boat", demo, "--at", AT)
+    assert result.exit_code == 2
+    assert "pip install 'curewindow[pictures]'" in result.stderr
+    assert run("picture", "saloon", "--boat", demo, "--at", AT).exit_code == 0

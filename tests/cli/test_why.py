@@ -1,0 +1,177 @@
+"""One start explained: it says what the windows say, and nothing else."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+
+import numpy as np
+import pytest
+from click.testing import Result
+
+from curewindow.daysheet.facts import Facts, gather
+from curewindow.explain import Why
+from curewindow.explain.why import explained
+from curewindow.windows import judge
+
+Run = Callable[..., Result]
+AT = "2026-11-25 08:30"
+MORNING = datetime(2026, 11, 25, 7, 30, tzinfo=UTC)
+JOBS = [
+    "saloon panelling",
+    "saloon table",
+    "forepeak steel",
+    "saloon side insulation",
+    "saloon side lining",
+    "bilge paint",
+    "wheelhouse windows",
+    "deck fittings",
+    "deck touch-up",
+]
+
+
+@pytest.fixture(scope="module")
+def facts(demo: Path) -> Facts:
+    return gather(demo, MORNING)
+
+
+@pytest.mark.parametrize("name", JOBS)
+def test_reasons_and_windows_agree(facts: Facts, name: str) -> None:
+    """Allowed in a window of the list, and exactly then no limit and no rule is broken."""
+    from curewindow.daysheet.jobday import find
+    from curewindow.daysheet.standing import clocks_of
+
+    job = next(job for job in facts.work.job if job.name == name)
+    found = find(facts, job, {c.job: c for c in clocks_of(facts)}, all_windows=True)
+    assert found is not None
+    rng = np.random.default_rng(len(name))
+    asked = [MORNING + timedelta(minutes=10 * int(k)) for k in rng.integers(0, 900, 9)]
+    for window in found.judged.windows[:2]:
+        asked += [window.opens, window.closes, window.closes + timedelta(minutes=10)]
+    for at in asked:
+        answer = explained(facts, job, at)
+        inside = any(window.opens <= at <= window.closes for window in found.judged.windows)
+        assert answer.allowed == inside, at
+        states = [limit.state for limit in answer.limits] + [rule.state for rule in answer.rules]
+        in_the_way = [state for state in states if state in ("broken", "unknown")]
+        assert bool(in_the_way) != answer.allowed, (at, answer.sentence)
+        if answer.next_allowed is not None:
+            assert answer.next_allowed >= at
+            assert any(
+                window.opens <= answer.next_allowed <= window.closes
+                for window in found.judged.windows
+            )
+
+
+def test_worst_moments_are_the_judges(facts: Facts) -> None:
+    job = next(job for job in facts.work.job if job.name == "wheelhouse windows")
+    series = facts.series(job)
+    verdict = judge(
+        series,
+        facts.sheet("hybrid-sealant").sheet,
+        1.0,
+        hours_ok=facts.hours_ok(series),
+        daylight_ok=facts.daylight_ok(series),
+    )
+    for hours in (0, 6, 30, 53, 77):
+        answer = explained(facts, job, MORNING + timedelta(hours=hours))
+        start = int(np.searchsorted(series.times, np.datetime64(answer.start.replace(tzinfo=None))))
+        for index, track in enumerate(verdict.tracks):
+            said = next(
+                limit
+                for limit in answer.limits
+                if (limit.limit, limit.phase, limit.bound) == (track.name, track.phase, track.bound)
+            )
+            least = float(verdict.min_margin(index, np.array([start]))[0, 0])
+            assert said.worst is not None
+            assert said.worst.by == pytest.approx(least, abs=1e-3)
+            assert (said.state == "broken") == (least < 0.0)
+
+
+def test_why_not_at_three(run: Run, demo: Path) -> None:
+    result = run("why", "wheelhouse windows", "15:00", "--boat", demo, "--at", AT)
+    assert result.exit_code == 0, result.stderr
+    lines = result.stdout.splitlines()
+    text = " ".join(result.stdout.split())
+    assert lines[1].startswith("Not today 15:00: ")
+    assert "next start Fri" in text
+    assert "NO tin temperature" in text
+    assert "at least 10 °C" in text
+    assert text.index("IN THE WAY") < text.index("KEPT")
+    assert "ok someone is aboard until 18:00" in text
+    assert max(map(len, lines)) <= 80
+
+
+@pytest.mark.parametrize("width", [32, 40, 80])
+@pytest.mark.parametrize("name", JOBS)
+def test_fits_the_screen(run: Run, demo: Path, name: str, width: int) -> None:
+    result = run("why", name, "Mon 9:00", "--boat", demo, "--at", AT, width=width)
+    assert result.exit_code == 0, result.stderr
+    assert max(map(len, result.stdout.splitlines())) <= width
+
+
+def test_yes(run: Run, demo: Path) -> None:
+    text = run("why", "saloon table", "--boat", demo, "--at", AT).stdout
+    assert "Yes, today 08:30 is good; last start today 17:30" in text
+    assert "IN THE WAY" not in text
+
+
+def test_at_alone_asks_about_that_moment(run: Run, demo: Path) -> None:
+    result = run("why", "saloon table", "--boat", demo, "--at", "2026-11-25 17:50", "--json")
+    answer = Why.model_validate_json(result.stdout)
+    assert answer.start == datetime(2026, 11, 25, 16, 50, tzinfo=UTC)
+    assert not answer.allowed
+    assert "longer than someone is aboard until 18:00" in answer.sentence
+
+
+def test_frost_on_steel_is_said(run: Run, demo: Path) -> None:
+    """The demo's clear night: painted steel under the sky is white with frost by Monday."""
+    result = run("why", "deck touch-up", "Mon 9:00", "--boat", demo, "--at", AT, "--json")
+    answer = Why.model_validate_json(result.stdout)
+    assert answer.surface.state == "frost"
+    assert answer.surface.surface_c is not None
+    assert answer.surface.surface_c < 0.0
+    assert (
+        "white with frost"
+        in run("why", "deck touch-up", "Mon 9:00", "--boat", demo, "--at", AT).stdout
+    )
+
+
+def test_waits_and_done(run: Run, demo: Path) -> None:
+    text = run("why", "saloon side lining", "--boat", demo, "--at", AT).stdout
+    assert "waits for 'saloon side insulation' to be done first" in text
+    assert "oak-faced plywood to arrive" in text
+    assert "Done" in run("why", "saloon side primer", "--boat", demo, "--at", AT).stdout
+
+
+def test_an_open_flame_is_the_reason(run: Run, demo: Path, tmp_path: Path) -> None:
+    import shutil
+
+    boat = tmp_path / "boat"
+    shutil.copytree(demo, boat)
+    described = (boat / "boat.toml").read_text(encoding="utf-8")
+    (boat / "boat.toml").write_text(
+        described.replace("open_flame = false", "open_flame = true"), encoding="utf-8"
+    )
+    result = run("why", "saloon panelling", "--boat", boat, "--at", AT, "--json")
+    answer = Why.model_validate_json(result.stdout)
+    assert not answer.allowed
+    assert answer.rules[0].rule == "caution"
+    assert "vapour can explode" in answer.rules[0].text
+
+
+@pytest.mark.parametrize(
+    ("arguments", "code", "said"),
+    [
+        (["saloon table", "7:00"], 2, "today 07:00 is over"),
+        (["saloon table", "2026-12-20 7:00"], 4, "the weather is known to"),
+        (["saloon tabel"], 2, "did you mean 'saloon table'"),
+        (["saloon table", "soon"], 2, "is not a time"),
+    ],
+)
+def test_one_clear_line(run: Run, demo: Path, arguments: list[str], code: int, said: str) -> None:
+    result = run("why", *arguments, "--boat", demo, "--at", AT)
+    assert result.exit_code == code
+    assert said in result.stderr
+    assert len(result.stderr.splitlines()) == 1
