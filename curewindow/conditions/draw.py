@@ -72,9 +72,10 @@ def logged_surface(readings: list[Reading], panel: str) -> Logged:
     return _logged([(r.at, r.surface_c) for r in readings if r.panel == panel])
 
 
-def logged_wood(readings: list[Reading], panel: str | None) -> Logged:
-    """Wood moisture read, % of dry mass, on the panel or without saying where."""
-    fitting = [r for r in readings if panel is None or r.panel in (panel, None)]
+def logged_wood(readings: list[Reading], *pieces: str | None) -> Logged:
+    """Wood moisture read, % of dry mass, on one of these pieces or without saying where."""
+    names = {piece.casefold() for piece in pieces if piece}
+    fitting = [r for r in readings if not r.panel or r.panel.casefold() in names]
     return _logged([(r.at, r.wood_moisture_pct) for r in fitting])
 
 

@@ -10,7 +10,13 @@ import numpy as np
 
 from curewindow.boat.checks import OUTDOORS
 from curewindow.boat.schema import Boat, Job
-from curewindow.conditions.course import SpaceConditions, joined_notes, lead_hours, utc64
+from curewindow.conditions.course import (
+    SpaceConditions,
+    hours_since,
+    joined_notes,
+    lead_hours,
+    utc64,
+)
 from curewindow.conditions.draw import (
     carried_by,
     drawn,
@@ -111,7 +117,9 @@ def surface_series(
             f"{_nearest(job.panel, [p.name for p in space.panel])}"
         )
     own = readings_of(known, space.name, now)
-    wood, wood_notes = _wood(job, sheet, conditions.times, surface, conditions.dew_point_c, own)
+    wood, wood_notes = _wood(
+        job, sheet, conditions.times, surface, conditions.dew_point_c, own, now
+    )
     return SurfaceSeries(
         where=where,
         times=conditions.times,
@@ -164,7 +172,7 @@ def _outdoors(
         return np.where(around.unknown, np.nan, values[:, cut])
 
     air, dew, surface = known(air), known(dew), known(surface)
-    wood, wood_notes = _wood(job, sheet, forecast.times, surface, dew, own)
+    wood, wood_notes = _wood(job, sheet, forecast.times, surface, dew, own, now)
     logged = logged_air(own)
     return SurfaceSeries(
         where=f"{OUTDOORS}, {job.substrate}" if job.substrate else OUTDOORS,
@@ -196,12 +204,15 @@ def _wood(
     surface_c: FloatArray,
     dew_point_c: FloatArray,
     readings: list[Reading],
+    now: datetime,
 ) -> tuple[FloatArray | None, tuple[str, ...]]:
     """Wood moisture where it matters, and what to say of it."""
     if not job.bare_wood or (sheet is not None and not _limits_wood(sheet)):
         return None, ()
     thickness = job.wood_thickness or USUAL_THICKNESS_M
-    logged = logged_wood(readings, job.panel)
+    # Joinery and outdoor work go by the job's own words, as outdoor surfaces do.
+    pieces = (job.panel,) if job.panel is not None else (job.name, job.substrate)
+    logged = logged_wood(readings, *pieces)
     faces = 2 if job.panel is None and job.space is not None else 1
     notes = []
     if not job.wood_thickness:
@@ -210,6 +221,11 @@ def _wood(
         notes.append(
             "wood moisture worked out from the air, never read: a meter on the piece has the "
             "last word"
+        )
+    elif (age_days := float(hours_since(np.atleast_1d(utc64(now)), logged.at[-1])[0]) / 24.0) > 2.0:
+        notes.append(
+            f"wood moisture last read {age_days:.0f} days ago, worked out since then: a meter on "
+            "the piece has the last word"
         )
     course = wood_moisture(times, surface_c, dew_point_c, logged, thickness, faces)
     return course, tuple(notes)

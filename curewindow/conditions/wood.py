@@ -42,7 +42,8 @@ def wood_moisture(
     Returns
     -------
     ndarray, shape (M, T)
-        % of the dry mass. It begins in balance with the mean of the first day.
+        % of the dry mass. It begins in balance with the mean of the first day, or on
+        the way there from a reading before it.
     """
     # A hole in the weather does not make the wood forget: it is bridged, and unknown itself.
     unknown = ~(np.isfinite(surface_c) & np.isfinite(dew_point_c))
@@ -53,11 +54,21 @@ def wood_moisture(
     hours = hours_since(times, times[0])
     read_h = hours_since(logged.at, times[0])
     out = np.empty_like(settles)
-    start = settles[:, hours <= _FIRST_DAY_H].mean(axis=1)
-    # A reading from before the grid is where the grid begins.
+    first_day = hours <= _FIRST_DAY_H
+    start = settles[:, first_day].mean(axis=1)
+    # From a reading before the grid on the wood went towards balance with the first day:
+    # nothing else is known of the time between.
     before = np.flatnonzero(read_h <= 0.0)
     if before.size:
-        start = np.full(start.shape, logged.value[before[-1]])
+        last = before[-1]
+        start = moisture_over_time(
+            np.array([min(float(read_h[last]), -1e-6), 0.0]),
+            np.repeat(start[:, np.newaxis], 2, axis=1),
+            np.full(start.shape, logged.value[last]),
+            thickness_m,
+            np.repeat(surface_c[:, first_day].mean(axis=1)[:, np.newaxis], 2, axis=1),
+            exposed_faces,
+        )[:, -1]
     begin = 0
     for reading in [*np.flatnonzero((read_h > 0.0) & (read_h <= hours[-1])), None]:
         end = hours.size if reading is None else int(np.searchsorted(hours, read_h[reading]))

@@ -216,6 +216,43 @@ def test_wood_goes_on_from_what_was_read() -> None:
     assert course[0, at(forecast, 24.0)] > 20.0
 
 
+def test_an_old_reading_of_wood_does_not_stand_still() -> None:
+    """Ninety days in damp air: 6 mm of wood is in balance with it long before."""
+    forecast = weather(8.0, 90.0, past_days=2.0)
+    wood = job(space="saloon", bare_wood=True, wood_thickness="6 mm")
+    old = Reading("saloon", NOW - timedelta(days=90), wood_moisture_pct=10.0)
+    never = surface_series(boat(), wood, None, forecast, (), NOW)
+    series = surface_series(boat(), wood, None, forecast, [old], NOW)
+    assert series.wood_moisture_pct is not None
+    assert never.wood_moisture_pct is not None
+    now = at(forecast, 0.0)
+    assert series.wood_moisture_pct[0, now] == pytest.approx(
+        float(never.wood_moisture_pct[0, now]), abs=0.5
+    )
+    assert any("last read 90 days ago" in note for note in series.notes)
+
+
+def test_wood_read_on_another_piece_says_nothing_of_this_one() -> None:
+    forecast = weather(8.0, 90.0)
+    readings = [Reading("saloon", NOW, wood_moisture_pct=9.0, panel="lined side")]
+    joinery = surface_series(
+        boat(), job(space="saloon", bare_wood=True), None, forecast, readings, NOW
+    )
+    assert joinery.wood_moisture_pct is not None
+    assert joinery.wood_moisture_pct[0, at(forecast, 0.0)] > 15.0
+    assert any("never read" in note for note in joinery.notes)
+    own = surface_series(
+        boat(),
+        job(space="saloon", panel="lined side", bare_wood=True),
+        None,
+        forecast,
+        readings,
+        NOW,
+    )
+    assert own.wood_moisture_pct is not None
+    assert own.wood_moisture_pct[0, at(forecast, 0.0)] == pytest.approx(9.0)
+
+
 def test_wood_moisture_only_where_it_matters() -> None:
     def sheet(**limits: object) -> Sheet:
         return Sheet.model_validate(
