@@ -17,7 +17,7 @@ from curewindow.errors import NotFoundError
 from curewindow.fitting.cabin import Cabin, Courses, cabin_for
 from curewindow.fitting.data import AIR, DEW, SURFACE, Data, data_of, predicted, usable
 from curewindow.fitting.next_reading import NextReading, next_readings
-from curewindow.fitting.solve import Solution, solve
+from curewindow.fitting.solve import Solution, look_around, solve
 from curewindow.fitting.suspects import Suspect, clock_off_h, mask_without, suspects_in, unreadable
 from curewindow.fitting.unknowns import Unknown, values_at
 from curewindow.record.entries import Reading
@@ -160,6 +160,7 @@ def learn(
     data = data_of(cabin, used)
     solution, suspects, stays = _rounds(cabin, data)
     kept = data.picked(stays)
+    solution = look_around(cabin, kept, solution)
     as_described = cabin.courses(np.zeros((1, len(cabin.unknowns))))
     held, held_described = _held_out(cabin, kept, solution, as_described)
     fitted = misses(kept, solution.courses)

@@ -108,15 +108,16 @@ def next_readings(
             continue
         narrows = 1.0 - np.sqrt(np.maximum(np.diag(after), 0.0)) / before
         best = int(np.argmax(narrows))
-        if narrows[best] < LEAST_SHARE:
+        same = (_moment(cabin, index), cabin.unknowns[best].key)
+        if narrows[best] < LEAST_SHARE or same in [(c.moment, c.tells) for c in chosen]:
             continue
         taken.append(index)
         chosen.append(
             NextReading(
                 at=datetime.fromtimestamp(int(times[index].astype(np.int64)), UTC),
                 panel=cabin.space.panel[panel].name if with_surface else "",
-                moment=_moment(cabin, index),
-                tells=cabin.unknowns[best].key,
+                moment=same[0],
+                tells=same[1],
                 narrows=float(narrows[best]),
             )
         )

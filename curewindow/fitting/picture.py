@@ -1,0 +1,101 @@
+"""Measured against predicted, drawn so that a printer without colours tells it all."""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import Final
+from zoneinfo import ZoneInfo
+
+import numpy as np
+
+from curewindow.errors import NotFoundError
+from curewindow.fitting.data import AIR, DEW, SURFACE
+from curewindow.fitting.data import course_of as course
+from curewindow.fitting.learn import Lesson
+
+FORMATS: Final = (".svg", ".png")
+_TITLES: Final = {AIR: "air", DEW: "dew point"}
+
+
+def draw(lesson: Lesson, path: Path, zone: ZoneInfo, *, fahrenheit: bool = False) -> None:
+    """Draw what was read beside what the fitted and the described cabin have.
+
+    Parameters
+    ----------
+    lesson : Lesson
+    path : Path
+        Where to, ending in .svg or .png.
+    zone : ZoneInfo
+        The boat's.
+    fahrenheit : bool
+        °F instead of °C.
+
+    Raises
+    ------
+    NotFoundError
+        Another ending, no such folder, or matplotlib is not installed.
+    """
+    if path.suffix.lower() not in FORMATS:
+        raise NotFoundError(f"'{path.name}': a picture ends in .svg or .png")
+    try:
+        from matplotlib.backends.backend_agg import FigureCanvasAgg
+        from matplotlib.dates import AutoDateLocator, ConciseDateFormatter
+        from matplotlib.figure import Figure
+    except ImportError:
+        raise NotFoundError(
+            "pictures take matplotlib: install curewindow with its extra 'pictures'"
+        ) from None
+
+    def shown(temp_c: np.ndarray) -> np.ndarray:
+        return temp_c * 1.8 + 32.0 if fahrenheit else temp_c
+
+    data, cabin = lesson.data, lesson.cabin
+    kinds = [int(kind) for kind in np.unique(data.kind)]
+    seconds = cabin.times.astype("datetime64[s]").astype(np.int64)
+    begin, end = lesson.first.timestamp() - 6 * 3600, lesson.last.timestamp() + 6 * 3600
+    inside = (seconds >= begin) & (seconds <= end)
+    at = [datetime.fromtimestamp(int(second), UTC) for second in seconds[inside]]
+
+    figure = Figure(figsize=(9.0, 2.6 * len(kinds) + 0.8), layout="constrained")
+    FigureCanvasAgg(figure)
+    axes = figure.subplots(len(kinds), 1, sharex=True, squeeze=False)[:, 0]
+    for axis, kind in zip(axes, kinds, strict=True):
+        for courses, style, label in (
+            (lesson.courses_described, {"color": "0.55", "linestyle": "--"}, "as described"),
+            (lesson.courses, {"color": "black", "linestyle": "-"}, "fitted"),
+        ):
+            values = shown(course(courses, kind)[0, inside])
+            axis.plot(at, values, linewidth=1.2, label=label, **style)
+        for used, marker, label in ((True, "o", "read"), (False, "x", "left out")):
+            rows = np.flatnonzero((data.kind == kind) & (lesson.stays == used))
+            if not rows.size:
+                continue
+            axis.plot(
+                [data.readings[int(data.owner[row])].at for row in rows],
+                shown(data.value[rows]),
+                linestyle="none",
+                marker=marker,
+                markersize=6 if marker == "x" else 4,
+                markeredgecolor="black",
+                markerfacecolor="white",
+                label=label,
+            )
+        name = _TITLES.get(kind) or cabin.space.panel[kind - SURFACE].name
+        axis.set_ylabel(f"{name} [{'°F' if fahrenheit else '°C'}]")
+        axis.grid(color="0.9", linewidth=0.6)
+    locator = AutoDateLocator(tz=zone)  # type: ignore[no-untyped-call]
+    axes[-1].xaxis.set_major_locator(locator)
+    axes[-1].xaxis.set_major_formatter(
+        ConciseDateFormatter(locator, tz=zone)  # type: ignore[no-untyped-call]
+    )
+    axes[0].set_title(f"{lesson.learned.space}: read and worked out")
+    handles = {
+        label: h for a in axes for h, label in zip(*a.get_legend_handles_labels(), strict=True)
+    }
+    axes[0].legend(handles.values(), handles.keys(), loc="best", fontsize="small", ncols=4)
+    try:
+        # No date inside: the same readings give the same file.
+        figure.savefig(path, dpi=150, metadata={"Date": None} if path.suffix == ".svg" else None)
+    except OSError as bad:
+        raise NotFoundError(f"{path}: cannot be written: {bad.strerror}") from None
