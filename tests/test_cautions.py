@@ -225,3 +225,21 @@ def test_outdoors_warns_of_open_hatches() -> None:
     cautions = _cautions(SOLVENT, _boat(_heating("gas", False, True)), None)
     assert not _topics(cautions, "refused")
     assert any("hatches" in c.text for c in cautions if c.topic == "fire")
+
+
+def test_each_has_a_line_short_enough_for_a_phone() -> None:
+    """Two lines of 40 columns with its topic, and no cut sentence."""
+    from typing import get_args
+
+    from curewindow.sheets.schema import Hazard
+
+    night = {"from": "07:00", "setpoint": "18 °C"}
+    heater = _heating("paraffin", vented=False, open_flame=True, routine=[night])
+    for boat in (_boat(heater, slept_in=True), _boat()):
+        for hazard in get_args(Hazard):
+            for caution in _cautions(_sheet([hazard]), boat):
+                assert caution.short
+                assert (
+                    caution.urgency == "refused" or len(f"{caution.topic}: {caution.short}") <= 80
+                )
+                assert not caution.short.endswith((".", "…"))

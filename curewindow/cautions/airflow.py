@@ -87,6 +87,7 @@ def vapour_cautions(
     if flow is None:
         yield warning(
             "vapour",
+            f"air it needs is not known: a strong draught through the {space.name}",
             f"{sheet.name}: how much air its vapour needs cannot be worked out here (the sheet or "
             f"the job lacks solvent content, solvent figures, area or amount): keep a strong "
             f"draught through the {space.name} while it is put on and until it is dry. {_STAYS}",
@@ -95,6 +96,7 @@ def vapour_cautions(
     changes = f", {flow / space.volume:.0f} times its air every hour" if space.volume else ""
     yield warning(
         "vapour",
+        f"at least {_rounded_up(flow):.0f} m³/h of outside air through the {space.name} until dry",
         f"{sheet.name}: at least {_rounded_up(flow):.0f} m³/h of outside air through the "
         f"{space.name}{changes}, from opening the tin until it is dry, to stay below a tenth of "
         f"the lower explosive limit ({sheet.solvent.name if sheet.solvent else ''}). {_STAYS}",

@@ -18,20 +18,21 @@ class Caution(Answer):
     """One caution for a day's work."""
 
     topic: str = Field(description="such as 'fire', 'vapour', 'isocyanate'")
-    text: str
+    short: str = Field(description="what to do, in one line of a phone or two")
+    text: str = Field(description="all of it")
     urgency: Urgency = Field(description="'refused': no start may be called go while it stands")
 
 
-def refused(topic: str, text: str) -> Caution:
+def refused(topic: str, short: str, text: str) -> Caution:
     """A caution that forbids the start."""
-    return Caution(topic=topic, text=f"{text} {DEFER}", urgency="refused")
+    return Caution(topic=topic, short=short, text=f"{text} {DEFER}", urgency="refused")
 
 
-def warning(topic: str, text: str) -> Caution:
+def warning(topic: str, short: str, text: str) -> Caution:
     """A caution about something that can hurt."""
-    return Caution(topic=topic, text=f"{text} {DEFER}", urgency="warning")
+    return Caution(topic=topic, short=short, text=f"{text} {DEFER}", urgency="warning")
 
 
-def reminder(topic: str, text: str) -> Caution:
+def reminder(topic: str, short: str, text: str) -> Caution:
     """A caution that is easily forgotten."""
-    return Caution(topic=topic, text=text, urgency="reminder")
+    return Caution(topic=topic, short=short, text=text, urgency="reminder")

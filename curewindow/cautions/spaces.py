@@ -66,6 +66,7 @@ def fire_cautions(
     if space is None:
         yield warning(
             "fire",
+            "no flame or spark near, hatches and vents closed",
             f"{product}: flammable vapour, heavier than air. No flame, spark or cigarette near, "
             "and hatches and vents closed so that it does not sink into a heated cabin.",
         )
@@ -87,6 +88,7 @@ def fire_cautions(
         )
         yield refused(
             "fire",
+            f"flammable vapour meets {danger} {where}",
             f"{product} gives off flammable vapour and there is {danger} {where}: the vapour can "
             "explode. What is usual instead: heat the space through beforehand, then put the "
             "heater out, pilot light and fuel supply too, let it go cold, air the space and keep "
@@ -98,6 +100,7 @@ def fire_cautions(
         burning = any(fire.kind != "electric" for _, fire in heaters)
         yield warning(
             "fire",
+            "no flame or spark in joined spaces until the vapour is gone",
             f"{product}: flammable vapour, heavier than air, gathers in the bilge. No flame, "
             "cooker, pilot light, switch, tool or lamp that can spark in any space joined to it "
             f"until the vapour has gone.{sealed if burning else ''}",
@@ -127,12 +130,14 @@ def sleeping_cautions(sheets: list[Sheet], space: Space | None, boat: Boat) -> I
         where = " and ".join(bunks)
         yield warning(
             "sleeping",
+            f"nobody in the {where} until it is hard and aired",
             f"{', '.join(names)}: nobody sleeps in the {where} until the film has hardened and "
             "the space has been aired through.",
         )
     elif others:
         yield reminder(
             "sleeping",
+            "better nobody aboard tonight",
             f"{', '.join(names)}: vapour finds its way; better nobody sleeps aboard tonight.",
         )
 
@@ -150,6 +155,7 @@ def heater_cautions(space: Space | None, boat: Boat, heater: Heating | None) -> 
         if not fire.vented:
             yield warning(
                 "carbon monoxide",
+                f"{fire.kind} heater without a flue: alarm, vents open, no sleep",
                 f"The {fire.kind} heater in the {place.name} burns without a flue: it gives off "
                 "carbon monoxide, uses up the air, and wets the cabin by about a litre of water "
                 "for each litre of fuel. A working alarm, a vent high and one low kept open, and "
@@ -159,6 +165,7 @@ def heater_cautions(space: Space | None, boat: Boat, heater: Heating | None) -> 
         # EN 50291-2: alarms for recreational vehicles and craft.
         yield reminder(
             "carbon monoxide",
+            "test the alarm, keep the flue clear",
             "A heater burns aboard: test the carbon monoxide alarm (EN 50291-2), keep its flue, "
             "air inlet and vents clear, and take off any masking or sheeting over them.",
         )
@@ -171,10 +178,11 @@ def heater_cautions(space: Space | None, boat: Boat, heater: Heating | None) -> 
             "cables fully unrolled."
         )
         if place.slept_in and fire.kind == "electric" and not fire.open_flame:
-            yield reminder("unattended heating", text)
+            yield reminder("unattended heating", "nothing that burns near the heater", text)
         else:
             yield warning(
                 "unattended heating",
+                f"{fire.kind} heater runs at night: a common cause of boat fires",
                 f"{text} Heating with nobody aboard and awake is a common cause of boat fires; "
                 "many harbours and insurers forbid it, and makers of many heaters too.",
             )

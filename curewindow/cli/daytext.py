@@ -65,7 +65,7 @@ def day_lines(
             for day in group:
                 lines += _job_lines(day, page)
     done = [day.job for day in sheet.jobs if day.status == "done"]
-    if done:
+    if done and not page.narrow:
         lines += [*page.gap(), *page.wrap(f"Done: {', '.join(done)}")]
     if not sheet.jobs:
         lines += ["", *page.wrap("No jobs yet: put them into work.toml, an example is in it.")]
@@ -193,35 +193,54 @@ def _now_lines(sheet: DaySheet, page: _Page) -> list[str]:
     present = [*sheet.spaces, *([sheet.outdoors] if sheet.outdoors is not None else [])]
     lines = page.heading("now: coldest surface above dew point", "head")
     small = page.width < 60
-    rows = [_now_row(space, page.words, small) for space in present]
-    lines += [line[: page.width] for line in columns(rows, " " if small else "  ")]
+    longest = 10 if small else 24
+    heads = [_air_now(space, page.words, longest) for space in present]
+    led = columns([(*head, "") for head in heads], " " if small else "  ")
+    indent = max((len(line) for line in led), default=0) + (1 if small else 2)
+    for line, space in zip(led, present, strict=True):
+        state = _fitting(_state_now(space, page.words, small), page.width - indent)
+        lines.append(f"{line:<{indent}}{state}".rstrip())
     for clock in sheet.clocks:
         if page.full:
             lines += _clock_lines(clock, page)
     return lines
 
 
-def _now_row(space: SpaceNow, words: Wording, small: bool) -> tuple[str, ...]:
+def _air_now(space: SpaceNow, words: Wording, longest: int) -> tuple[str, ...]:
+    """Where, temperature and humidity of the air."""
     about = "~" if not space.measured and space.where != OUTDOORS else ""
     air = "?" if space.air_c is None else about + words.temp(space.air_c)
     humidity = "?" if space.rh_pct is None else f"{space.rh_pct:.0f} %"
-    state = ""
+    return (space.where[:longest].rstrip(), air, humidity)
+
+
+def _state_now(space: SpaceNow, words: Wording, small: bool) -> list[str]:
+    """Its coldest surface, wind and rain, and where that is from, most needed first."""
+    parts: list[str] = []
     if space.coldest_above_dew_k is not None:
         margin, name = space.coldest_above_dew_k, space.coldest or "skin"
-        above = words.difference(margin)
         if margin < 0.0:
-            state = f"{name} wet" if small else f"{name} wet, {words.difference(-margin)} below"
+            parts += [f"{name} wet", f", {words.difference(-margin)} below"]
         else:
-            state = f"{name} +{above}"
+            parts.append(f"{name} +{words.difference(margin)}")
     elif space.dew_point_c is not None:
-        dew = words.temp(space.dew_point_c)
-        state = f"dew {dew}" if small else f"dew point {dew}"
-    if space.wind_ms is not None and not small:
+        parts.append(f"{'dew' if small else 'dew point'} {words.temp(space.dew_point_c)}")
+    elif space.air_c is None and space.where != OUTDOORS:
+        return ["log a reading"]
+    if space.wind_ms is not None:
         rain = ", rain" if (space.rain_mm_h or 0.0) > 0.0 else ", dry"
-        state += f", wind {space.wind_ms:.0f} m/s{rain}"
-    if not small:
-        state += f" ({_basis(space)})"
-    return (space.where[:10] if small else space.where, air, humidity, state)
+        parts += [f", wind {space.wind_ms:.0f} m/s", rain]
+    return parts[:1] if small else [*parts, f" ({_basis(space)})"]
+
+
+def _fitting(parts: Sequence[str], room: int) -> str:
+    """As many of the parts as there is room for; of the first at least its beginning."""
+    text = ""
+    for part in parts:
+        if text and len(text) + len(part) > room:
+            break
+        text += part
+    return text[: max(room, 1)]
 
 
 def _basis(space: SpaceNow) -> str:
@@ -245,6 +264,7 @@ def _caution_lines(cautions: Sequence[DayCaution], page: _Page) -> list[str]:
         return []
     lines = page.heading("take care", "refused")
     reminders: list[str] = []
+    shorts: dict[str, list[str]] = {}
     for caution in cautions:
         text = page.words.sentence(caution.text)
         if page.full:
@@ -252,24 +272,15 @@ def _caution_lines(cautions: Sequence[DayCaution], page: _Page) -> list[str]:
         elif caution.urgency == "reminder":
             reminders.append(caution.topic)
         else:
-            most = 2 * page.width - len(caution.topic) - 8 if page.narrow else 240
-            lines += page.wrap(f"{caution.topic}: {_beginning(text, most)}")
-    if reminders:
-        lines += page.wrap(f"also: {', '.join(dict.fromkeys(reminders))}")
+            shorts.setdefault(caution.topic, []).append(page.words.sentence(caution.short))
+    for topic, said in shorts.items():
+        lines += page.wrap(f"{topic}: {'; '.join(dict.fromkeys(said))}")
+    also = [topic for topic in dict.fromkeys(reminders) if topic not in shorts]
+    if also:
+        lines += page.wrap(f"also: {', '.join(also)}")
     if not page.full:
-        lines += page.wrap("in full: curewindow today --full")
+        lines += page.wrap("data sheets come first; --full says all")
     return lines
-
-
-def _beginning(text: str, most: int) -> str:
-    """The first sentence of a caution, without the product it begins with; cut between words."""
-    first = text.split(". ")[0].rstrip(".")
-    head, colon, rest = first.partition(": ")
-    # a product's name leads the texts on products; the job says it already
-    first = rest if colon and len(head) < 60 and len(rest) > 20 else first
-    if len(first) <= most:
-        return first
-    return f"{first[: most - 2].rsplit(' ', 1)[0].rstrip(',;:')} …"
 
 
 def _uncertain(sheet: DaySheet) -> list[str]:
@@ -279,7 +290,8 @@ def _uncertain(sheet: DaySheet) -> list[str]:
         for day in sheet.jobs
         if day.windows_today and day.windows_today[0].after.extrapolated
     ]
-    return jobs + [space.where for space in sheet.spaces if not space.measured]
+    guessed = [s.where for s in sheet.spaces if not s.measured and s.air_c is not None]
+    return jobs + guessed
 
 
 def _basis_lines(sheet: DaySheet, page: _Page) -> list[str]:
@@ -291,15 +303,19 @@ def _basis_lines(sheet: DaySheet, page: _Page) -> list[str]:
     if basis.attribution:
         lines += page.wrap(basis.attribution, _IN)
     if basis.last_reading is None:
-        lines += page.wrap("no readings: cabin conditions are worked out, not measured")
+        known = any(space.air_c is not None for space in sheet.spaces)
+        rest = "cabin conditions are worked out, not measured" if known else "log what you measure"
+        lines += page.wrap(f"no readings: {rest}")
     else:
         lines += page.wrap(f"last reading: {words.when(basis.last_reading)}")
     for note in basis.weather_notes:
         lines += page.wrap(note, _IN)
-    if basis.typical_sheets:
-        lines += page.wrap("typical sheets: check your tin")
-    if _uncertain(sheet):
-        lines += page.wrap("~ worked out or outside the sheet")
+    guessed = "~ worked out or outside the sheet" if _uncertain(sheet) else ""
+    typical = "typical sheets: check your tin" if basis.typical_sheets else ""
+    if page.narrow and guessed and typical:
+        lines += page.wrap("~ worked out; typical sheet: check tin")
+    else:
+        lines += [line for text in (typical, guessed) if text for line in page.wrap(text)]
     for note in sheet.notes:
         lines += page.wrap(note.split(":")[0] if page.narrow else note)
     for note in basis.notes if page.full else []:

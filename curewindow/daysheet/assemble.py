@@ -80,7 +80,11 @@ def assemble(facts: Facts) -> DaySheet:
         outdoors=outdoors_now(facts),
         cautions=[
             DayCaution(
-                topic=c.topic, text=c.text, urgency=c.urgency, jobs=list(dict.fromkeys(names))
+                topic=c.topic,
+                short=c.short,
+                text=c.text,
+                urgency=c.urgency,
+                jobs=list(dict.fromkeys(names)),
             )
             for c, names in sorted(cautions.items(), key=lambda item: order[item[0].urgency])
         ],

@@ -82,7 +82,8 @@ class DayCaution(Answer):
     """One caution, and the jobs of today it belongs to."""
 
     topic: str
-    text: str
+    short: str = Field(description="what to do, in one line of a phone or two")
+    text: str = Field(description="all of it")
     urgency: Urgency = Field(description="'refused': no start of these jobs is called go")
     jobs: list[str]
 

@@ -128,6 +128,7 @@ def heat_cautions(boat: Boat, space: Space, task: Task, products: Sequence[Sheet
         said.append(
             reminder(
                 "carbon monoxide",
+                "test the alarm",
                 "A heater burns aboard: test the carbon monoxide alarm (EN 50291-2).",
             )
         )
@@ -143,6 +144,7 @@ def _night(plan: HeatPlan, task: Task, heating: Heating | None) -> list[Caution]
     return [
         warning(
             "unattended heating",
+            "the plan heats while nobody is aboard or awake",
             "The plan heats while nobody is aboard or awake, a common cause of boat fires; many "
             "harbours, insurers and makers of heaters forbid it. Nothing that burns near the "
             "heater, its thermostat and cut-outs in order; if you may not, sit the hours out "
