@@ -44,6 +44,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "today": ("curewindow.cli.day", "What can be coated today, until when, and why not."),
     "windows": ("curewindow.cli.windows", "The windows ahead, job by job."),
     "why": ("curewindow.cli.why", "One start explained: what stands in the way, what is kept."),
+    "whatif": ("curewindow.cli.whatif", "Warmer, aired, more heat: what it would do."),
     "picture": ("curewindow.cli.picture", "The coming days of a space or a job, drawn."),
     "heat": ("curewindow.cli.heat", "What heat would open a start, and what it takes."),
     "log": ("curewindow.cli.log", "Write down readings, coats and finished steps."),

@@ -1,0 +1,194 @@
+"""`curewindow whatif`: a space run again with a change that is only thought of."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+from typing import TYPE_CHECKING, Literal
+from zoneinfo import ZoneInfo
+
+import click
+
+from curewindow.cli.common import at_option, boat_option, go_aboard, json_option, print_json
+from curewindow.cli.picture import complete_either
+
+if TYPE_CHECKING:
+    from datetime import datetime
+
+    from curewindow.explain.change import Change
+    from curewindow.explain.ifmodels import JobCompared, JobThen, WhatIf
+    from curewindow.wording import Wording
+
+_CLOCK_ALONE = re.compile(r"\d{1,2}[:.]\d{2}")
+_MOST_WINDOWS = 3
+_IN = "  "
+
+
+@click.command(name="whatif")
+@click.argument("of", metavar="SPACE|JOB", shell_complete=complete_either)
+@click.option("--setpoint", metavar="TEMP", help="Thermostat: '12 °C', '54 °F', or 'off'.")
+@click.option("--power", metavar="POWER", help="Heater of this power: '2 kW'.")
+@click.option(
+    "--vent",
+    type=click.Choice(["closed", "normal", "open"]),
+    help="Vents and hatches.",
+)
+@click.option("--air-change", metavar="RATE", help="Air changes: '2 /h'.")
+@click.option("--from", "start", metavar="TIME", help="From when: '06:00'; else now.")
+@click.option("--until", metavar="TIME", help="Until when; else on and on.")
+@click.option(
+    "--days",
+    type=click.FloatRange(min=0, min_open=True),
+    default=3.0,
+    show_default=True,
+    help="So far ahead windows are told.",
+)
+@boat_option
+@at_option
+@json_option
+def command(
+    of: str,
+    setpoint: str | None,
+    power: str | None,
+    vent: Literal["closed", "normal", "open"] | None,
+    air_change: str | None,
+    start: str | None,
+    until: str | None,
+    days: float,
+    boat: Path | None,
+    at: str | None,
+    as_json: bool,
+) -> None:
+    """Say what a change would do to a SPACE and its jobs, or to one JOB. Nothing is written.
+
+    Example: curewindow whatif saloon --setpoint '12 °C' --from 06:00 --until 20:00
+    """
+    from curewindow.explain.change import Change
+    from curewindow.explain.whatif import what_if
+    from curewindow.quantity import AIR_CHANGE, POWER, TEMPERATURE, parse
+
+    if setpoint is None and power is None and vent is None and air_change is None:
+        raise click.UsageError(
+            "say what would be otherwise: --setpoint, --power, --vent or --air-change"
+        )
+    aboard = go_aboard(boat, at)
+    begins = _coming(start, aboard.wording, aboard.now)
+    wanted: float | None = None
+    if setpoint is not None:
+        wanted = float("nan") if setpoint.strip() == "off" else parse(setpoint, TEMPERATURE)
+    change = Change(
+        start=begins,
+        until=None if until is None else _coming(until, aboard.wording, begins),
+        setpoint_c=wanted,
+        power_w=None if power is None else parse(power, POWER),
+        vent=vent,
+        air_changes_h=None if air_change is None else parse(air_change, AIR_CHANGE),
+    )
+    answer = what_if(aboard.folder, aboard.now, of, change, days=days)
+    if as_json:
+        print_json(answer)
+        return
+    from curewindow.cli.text import colour_wanted, screen_width
+
+    colour = colour_wanted()
+    lines = whatif_lines(answer, change, screen_width(), colour=colour)
+    click.echo("\n".join(lines), color=colour or None)
+
+
+def _coming(text: str | None, words: Wording, after: datetime) -> datetime:
+    """A time as people say it: '06:00' alone is the next one after a moment."""
+    from curewindow.wording import moment
+
+    if text is None:
+        return after
+    if not _CLOCK_ALONE.fullmatch(text.strip()):
+        return moment(text, words.zone, words.now)
+    found = moment(text, words.zone, after)
+    return found if found > after else moment(f"tomorrow {text.strip()}", words.zone, after)
+
+
+def whatif_lines(answer: WhatIf, change: Change, width: int, *, colour: bool = False) -> list[str]:
+    """Lines of the answer: how it is beside how it would be."""
+    from curewindow.cli.text import paint, wrap
+    from curewindow.wording import Wording
+
+    words = Wording(ZoneInfo(answer.time_zone), answer.as_of, answer.temperature_unit == "°F")
+    until = "" if change.until is None else f" until {words.when(change.until)}"
+    head = f"What if {answer.space}: {words.sentence(answer.change)}"
+    head += f" from {words.when(answer.start)}{until}?"
+    lines = [paint(line, "head", colour=colour) for line in wrap(head, width, "", _IN)]
+    if change.until is None:
+        lines += wrap(f"Looked at until {words.when(answer.until)}", width)
+    lines += ["", *_table(answer, words, width)]
+    for job in answer.jobs:
+        lines += ["", *_job(job, words, width, colour)]
+    if answer.cautions:
+        lines += ["", paint("TAKE CARE", "refused", colour=colour, bold=True)]
+        for text in answer.cautions:
+            lines += wrap(text, width, "", _IN)
+    if answer.notes:
+        lines.append("")
+    for note in answer.notes:
+        lines += wrap(note, width, "- ", _IN)
+    return lines + (wrap(answer.attribution, width) if answer.attribution else [])
+
+
+def _table(answer: WhatIf, words: Wording, width: int) -> list[str]:
+    def temp(value: float | None) -> str:
+        return "?" if value is None else words.temp(value)
+
+    def difference(value: float | None) -> str:
+        return "?" if value is None else words.difference(value)
+
+    def percent(value: float | None) -> str:
+        return "?" if value is None else f"{value:.0f} %"
+
+    both = (answer.before, answer.after)
+    name = answer.surface if len(answer.surface) <= 16 else "surface"
+    rows: list[tuple[str, ...]] = [("", "as it is", "then")]
+    rows.append((f"{name}, least", *(temp(course.surface_c) for course in both)))
+    rows.append(("above dew, least", *(difference(course.above_dew_k) for course in both)))
+    for label, hours in (
+        ("dew on it", [course.wet_h for course in both]),
+        ("frost on it", [course.frost_h for course in both]),
+    ):
+        if any(hours):
+            rows.append((label, *(f"{hour:g} h" for hour in hours)))
+    rows.append(("air, least", *(temp(course.air_lowest_c) for course in both)))
+    rows.append(("air, most", *(temp(course.air_highest_c) for course in both)))
+    rows.append(("humidity, mean", *(percent(course.rh_mean_pct) for course in both)))
+    rows.append(("humidity, most", *(percent(course.rh_highest_pct) for course in both)))
+    heat = ["?" if course.heat_kwh is None else f"{course.heat_kwh:g} kWh" for course in both]
+    rows.append(("heat", *heat))
+    first = max(len(row[0]) for row in rows)
+    rest = [max(len(row[k]) for row in rows) for k in (1, 2)]
+    gap = "  " if first + sum(rest) + 4 <= width else " "
+    return [
+        f"{row[0]:<{first}}{gap}{row[1]:>{rest[0]}}{gap}{row[2]:>{rest[1]}}"[:width].rstrip()
+        for row in rows
+    ]
+
+
+def _job(job: JobCompared, words: Wording, width: int, colour: bool) -> list[str]:
+    from curewindow.cli.text import paint, wrap
+
+    before, after = _then(job.before, words), _then(job.after, words)
+    lines = [paint(job.job, job.after.status, colour=colour, bold=True)]
+    if before == after:
+        return [*lines, *wrap(f"no change: {before}", width, _IN, _IN * 2)]
+    lines += wrap(f"as it is: {before}", width, _IN, _IN * 2)
+    return lines + wrap(f"then: {after}", width, _IN, _IN * 2)
+
+
+def _then(job: JobThen, words: Wording) -> str:
+    """First starts and last starts, or why there is none."""
+    if not job.windows or job.status == "refused":
+        return job.sentence
+    spans = [
+        f"{words.when(w.opens)} to {words.clock(w.closes)}"
+        if words.local(w.opens).date() == words.local(w.closes).date()
+        else f"{words.when(w.opens)} to {words.when(w.closes)}"
+        for w in job.windows[:_MOST_WINDOWS]
+    ]
+    more = len(job.windows) - _MOST_WINDOWS
+    return f"start {', '.join(spans)}{f' and {more} more' if more > 0 else ''}"

@@ -1,0 +1,158 @@
+"""A change that is only thought of: what a person would do, as inputs for the balance."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime, time
+from typing import Literal
+
+import numpy as np
+
+from curewindow.boat.hours import local_clock
+from curewindow.boat.schema import Boat, Heating, Setpoint, Space
+from curewindow.conditions.changed import Changed
+from curewindow.conditions.course import utc64
+from curewindow.conditions.model import AIR_CHANGE_H
+from curewindow.conditions.routine import setpoints_c
+from curewindow.errors import CurewindowError
+from curewindow.physics.balance import Ventilation
+from curewindow.series import BoolArray, FloatArray
+from curewindow.weather.forecast import Forecast
+from curewindow.windows.words import number
+
+Vent = Literal["closed", "normal", "open"]
+_NIGHT_S = (22 * 3600, 6 * 3600)
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """What would be done.
+
+    Attributes
+    ----------
+    start, until : datetime, datetime or None
+        Aware; None: on and on.
+    setpoint_c : float or None
+        Thermostat, °C; NaN: heater off; None: the routine.
+    power_w : float or None
+        The most the heater gives; None: what boat.toml says.
+    vent : str or None
+        Vents and hatches; None: as described.
+    air_changes_h : float or None
+        Instead of what ``vent`` stands for.
+    """
+
+    start: datetime
+    until: datetime | None = None
+    setpoint_c: float | None = None
+    power_w: float | None = None
+    vent: Vent | None = None
+    air_changes_h: float | None = None
+
+
+def span_of(change: Change, forecast: Forecast) -> BoolArray:
+    """Grid points from which the change holds to the next."""
+    mask = forecast.times >= utc64(change.start)
+    if change.until is not None:
+        mask &= forecast.times < utc64(change.until)
+    return np.asarray(mask, dtype=np.bool_)
+
+
+def changed_inputs(
+    change: Change, boat: Boat, space: Space, forecast: Forecast
+) -> tuple[Changed, list[str]]:
+    """The change as inputs for the balance, and what was assumed.
+
+    Raises
+    ------
+    CurewindowError
+        Warmth is wanted of a space without a heater and no power is given.
+    """
+    mask = span_of(change, forecast)
+    notes: list[str] = []
+    setpoint: FloatArray | None = None
+    power: FloatArray | None = None
+    air: FloatArray | None = None
+    if change.setpoint_c is not None:
+        setpoint = setpoints_c(space.heating, boat, forecast.times)
+        setpoint[mask] = change.setpoint_c
+        if space.heating is None and change.power_w is None and not np.isnan(change.setpoint_c):
+            raise CurewindowError(
+                f"the {space.name} has no heater in boat.toml: say how strong one you would "
+                "bring, such as --power '1.5 kW'"
+            )
+    if change.power_w is not None:
+        power = np.where(mask, change.power_w, np.nan)
+        if space.heating is None:
+            notes.append("taken as an electric heater without a glowing element: dry heat")
+            if change.setpoint_c is None:
+                raise CurewindowError(
+                    f"the {space.name} has no heater in boat.toml, so no thermostat either: "
+                    "give --setpoint too"
+                )
+    changes = _air_changes(change, space, notes)
+    if changes is not None:
+        air = np.where(mask, changes, np.nan)
+    return Changed(setpoint, power, air), notes
+
+
+def _air_changes(change: Change, space: Space, notes: list[str]) -> float | None:
+    if change.air_changes_h is not None:
+        return change.air_changes_h
+    own = AIR_CHANGE_H if space.air_change is None else space.air_change
+    if change.vent == "closed":
+        found = min(own, AIR_CHANGE_H)
+        if found == own:
+            notes.append(f"it is closed up as it is: {number(own)} air changes an hour")
+        else:
+            notes.append(f"closed up: taken as {number(found)} air changes an hour (estimate)")
+        return found
+    if change.vent == "open":
+        found = max(own, Ventilation().open_h)
+        notes.append(
+            f"hatches open: taken as {number(found)} air changes an hour (estimate); "
+            "--air-change says it better"
+        )
+        return found
+    return None
+
+
+def with_heater(change: Change, boat: Boat, space: Space, forecast: Forecast) -> Boat:
+    """The boat with the heater as it would be used, for the cautions alone."""
+    if change.setpoint_c is None and change.power_w is None:
+        return boat
+    heating = space.heating
+    if heating is None:
+        power = f"{change.power_w or 0.0} W"
+        brought = {"kind": "electric", "power": power, "vented": True, "open_flame": False}
+        heating = Heating.model_validate(brought)
+    routine = list(heating.routine)
+    if change.setpoint_c is not None and not np.isnan(change.setpoint_c):
+        mask = span_of(change, forecast)
+        _, second = local_clock(forecast.times[mask], boat.place.time_zone)
+        if bool(np.any((second >= _NIGHT_S[0]) | (second < _NIGHT_S[1]))):
+            routine = [Setpoint.model_validate({"from": time(0), "setpoint": _text(change)})]
+    used = space.model_copy(update={"heating": heating.model_copy(update={"routine": routine})})
+    spaces = [used if other.name == space.name else other for other in boat.space]
+    return boat.model_copy(update={"space": spaces})
+
+
+def change_text(change: Change) -> str:
+    """'12 °C', 'heater off, hatches open', in °C."""
+    parts = []
+    if change.setpoint_c is not None:
+        off = np.isnan(change.setpoint_c)
+        parts.append("heater off" if off else f"{number(change.setpoint_c)} °C")
+    if change.power_w is not None:
+        parts.append(f"heater of {number(change.power_w / 1000.0)} kW")
+    if change.air_changes_h is not None:
+        parts.append(f"{number(change.air_changes_h)} air changes an hour")
+    elif change.vent is not None:
+        parts.append(
+            {"closed": "closed up", "normal": "vents as usual", "open": "hatches open"}[change.vent]
+        )
+    return ", ".join(parts)
+
+
+def _text(change: Change) -> str:
+    return f"{change.setpoint_c} °C"

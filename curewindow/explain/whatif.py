@@ -1,0 +1,290 @@
+"""A space run again with a change that is only thought of, beside how it is."""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+
+import numpy as np
+
+from curewindow.answers import Clock
+from curewindow.boat.named import job_or_space
+from curewindow.boat.schema import Job, Space
+from curewindow.cautions.airflow import solvent_airflow_m3_h
+from curewindow.cautions.spaces import heater_cautions
+from curewindow.conditions import Changed, boat_conditions, learned_in
+from curewindow.conditions.course import joined_notes, utc64
+from curewindow.conditions.wetness import dew_and_frost
+from curewindow.daysheet.facts import Facts, gather
+from curewindow.daysheet.jobday import find, job_day
+from curewindow.daysheet.standing import clocks_of
+from curewindow.errors import CurewindowError, QuantityError
+from curewindow.explain.change import Change, change_text, changed_inputs, with_heater
+from curewindow.explain.ifmodels import Course, JobCompared, JobThen, WhatIf
+from curewindow.series import FloatArray
+from curewindow.weather.forecast import Forecast
+
+_LOOKED_AT = timedelta(hours=24)  # of a change without an end
+
+
+def what_if(
+    folder: Path,
+    now: datetime,
+    name: str,
+    change: Change,
+    *,
+    days: float = 3.0,
+    forecast: Forecast | None = None,
+) -> WhatIf:
+    """Say what a change would do to a space, its surfaces and its jobs.
+
+    Nothing is written.
+
+    Parameters
+    ----------
+    folder : Path
+        The boat folder.
+    now : datetime
+        Aware.
+    name : str
+        A space, or a job in one: then its own surface is looked at, else the coldest.
+    change : Change
+        What would be done.
+    days : float
+        So far ahead windows are told.
+    forecast : Forecast, optional
+        Weather at hand; else it is got as boat.toml says.
+
+    Raises
+    ------
+    NotFoundError
+        No job or space of that name.
+    QuantityError
+        A change that begins before now, or ends before it begins.
+    CurewindowError
+        Outdoors, a space known from readings alone, warmth without a heater; a
+        hand-written file, the weather or the record cannot be used.
+    """
+    facts = gather(folder, now.astimezone(UTC), forecast)
+    target = job_or_space(facts.boat, facts.work, name)
+    space = _space(facts, target)
+    until = _until(facts, change)
+    inputs, assumed = changed_inputs(change, facts.boat, space, facts.forecast)
+    then = _then(facts, space, change, inputs)
+    job = target if isinstance(target, Job) else None
+    jobs = [job] if job else [j for j in facts.work.job if j.space == space.name]
+    compared = _compared(facts, then, jobs, facts.now + timedelta(days=days))
+    surface, before = _course(facts, space, job, change.start, until)
+    _, after = _course(then, space, job, change.start, until)
+    words = facts.words
+    return WhatIf(
+        boat=facts.boat.name,
+        time_zone=facts.boat.place.time_zone,
+        temperature_unit="°F" if words.fahrenheit else "°C",
+        as_of=facts.now,
+        space=space.name,
+        surface=surface,
+        change=change_text(change),
+        start=change.start,
+        until=until,
+        before=before,
+        after=after,
+        jobs=compared,
+        cautions=[words.sentence(text) for text in _cautions(then, space, jobs, change)],
+        notes=[
+            words.sentence(note)
+            for note in joined_notes(
+                tuple(assumed),
+                _reached(change, after),
+                facts.conditions[space.name].notes,
+            )
+        ],
+        attribution=facts.forecast.attribution,
+    )
+
+
+def _space(facts: Facts, target: Job | Space | None) -> Space:
+    space = target if isinstance(target, Space) else None
+    if isinstance(target, Job) and target.space is not None:
+        space = facts.boat.find_space(target.space)
+    if space is None:
+        raise CurewindowError(
+            "outdoors nothing can be heated or aired: name a space, or a job in one"
+        )
+    if space.logged_only:
+        raise CurewindowError(
+            f"the {space.name} is known from readings alone: give its volume and panels in "
+            "boat.toml to ask what would be"
+        )
+    return space
+
+
+def _until(facts: Facts, change: Change) -> datetime:
+    """End of the hours looked at."""
+    words = facts.words
+    if change.start < facts.now:
+        raise QuantityError(f"{words.when(change.start)} is over: a change begins now or later")
+    if change.until is not None and change.until <= change.start:
+        raise QuantityError(
+            f"the change would end {words.when(change.until)}, before it begins "
+            f"{words.when(change.start)}"
+        )
+    last = datetime.fromtimestamp(int(facts.forecast.times[-1].astype(np.int64)), UTC)
+    until = min(change.until or change.start + _LOOKED_AT, last)
+    if until <= change.start:
+        raise QuantityError(f"the weather is known to {words.when(last)} only")
+    return until
+
+
+def _then(facts: Facts, space: Space, change: Change, inputs: Changed) -> Facts:
+    """What would be known if it were done."""
+    leaning = [other.name for other in facts.boat.space if _lies_against(other, space)]
+    conditions = boat_conditions(
+        facts.boat,
+        facts.forecast,
+        facts.readings,
+        facts.now,
+        only=[space.name, *leaning],
+        changed={space.name: inputs},
+        learned=learned_in(facts.folder),
+    )
+    return Facts(
+        facts.folder,
+        with_heater(change, facts.boat, space, facts.forecast),
+        facts.work,
+        facts.forecast,
+        facts.coats,
+        facts.dones,
+        facts.readings,
+        {**facts.conditions, **conditions},
+        facts.now,
+        facts.words,
+    )
+
+
+def _lies_against(other: Space, space: Space) -> bool:
+    return not other.logged_only and any(panel.outside == space.name for panel in other.panel)
+
+
+def _compared(facts: Facts, then: Facts, jobs: list[Job], until: datetime) -> list[JobCompared]:
+    clocks = [{clock.job: clock for clock in clocks_of(each)} for each in (facts, then)]
+    found = []
+    for job in jobs:
+        before, after = (
+            _job(each, job, known, until) for each, known in zip((facts, then), clocks, strict=True)
+        )
+        if before.status != "done":
+            found.append(JobCompared(job=job.name, before=before, after=after))
+    return found
+
+
+def _job(facts: Facts, job: Job, clocks: dict[str, Clock], until: datetime) -> JobThen:
+    found = find(facts, job, clocks, all_windows=True)
+    day = job_day(facts, job, found)
+    windows = [] if found is None or day.status == "refused" else found.judged.windows
+    return JobThen(
+        status=day.status,
+        sentence=day.sentence,
+        windows=[window for window in windows if window.opens <= until],
+    )
+
+
+def _course(
+    facts: Facts, space: Space, job: Job | None, start: datetime, until: datetime
+) -> tuple[str, Course]:
+    """How the space fares between two moments, and the surface's name."""
+    conditions = facts.conditions[space.name]
+    cut = slice(
+        int(np.searchsorted(conditions.times, utc64(start))),
+        int(np.searchsorted(conditions.times, utc64(until), side="right")),
+    )
+    times = conditions.times[cut]
+    if job is None:
+        surface = np.min([_middle(course) for course in conditions.surface_c.values()], axis=0)[cut]
+        name = "coldest surface"
+    else:
+        series = facts.series(job)
+        surface = _middle(series.surface_c)[cut]
+        name = series.where.rpartition(", ")[2]
+    air, humidity, dew_point = (
+        _middle(values)[cut]
+        for values in (conditions.air_c, conditions.rh_pct, conditions.dew_point_c)
+    )
+    heat = _middle(conditions.heat_w)[cut]
+    dew, frost = dew_and_frost(surface, dew_point)
+    step_h = (
+        float((times[1] - times[0]) / np.timedelta64(1, "s")) / 3600.0 if times.size > 1 else 0.0
+    )
+    lowest, lowest_at = _least(surface, times)
+    above, above_at = _least(surface - dew_point, times)
+    kwh = float(heat[:-1].sum()) * step_h / 1000.0
+    return name, Course(
+        surface_c=lowest,
+        surface_at=lowest_at,
+        above_dew_k=above,
+        above_dew_at=above_at,
+        wet_h=round(float(dew.sum()) * step_h, 1),
+        frost_h=round(float(frost.sum()) * step_h, 1),
+        air_lowest_c=_least(air, times)[0],
+        air_highest_c=_negative(_least(-air, times)[0]),
+        rh_highest_pct=_negative(_least(-humidity, times)[0]),
+        rh_mean_pct=None if np.isnan(humidity).any() else round(float(humidity.mean()), 1),
+        heat_kwh=None if np.isnan(kwh) else round(kwh, 1),
+    )
+
+
+def _middle(values: FloatArray) -> FloatArray:
+    return np.asarray(np.median(values, axis=0), dtype=np.float64)
+
+
+def _least(
+    values: FloatArray, times: np.ndarray[tuple[int, ...], np.dtype[np.datetime64]]
+) -> tuple[float | None, datetime | None]:
+    """The least value and when; None where any is unknown."""
+    if np.isnan(values).any():
+        return None, None
+    at = int(np.argmin(values))
+    moment = datetime.fromtimestamp(int(times[at].astype("datetime64[s]").astype(np.int64)), UTC)
+    return round(float(values[at]), 1) + 0.0, moment
+
+
+def _negative(value: float | None) -> float | None:
+    return None if value is None else -value + 0.0
+
+
+def _reached(change: Change, after: Course) -> tuple[str, ...]:
+    """Does the heater get there?"""
+    wanted, highest = change.setpoint_c, after.air_highest_c
+    if wanted is None or np.isnan(wanted) or highest is None or highest >= wanted - 0.3:
+        return ()
+    return (f"the heater is too weak: the air gets to {highest:.1f} °C at most, not {wanted:g} °C",)
+
+
+def _cautions(then: Facts, space: Space, jobs: list[Job], change: Change) -> list[str]:
+    """What to say with it: a heater at night, and air that solvent vapour needs."""
+    told: list[str] = []
+    if change.setpoint_c is not None or change.power_w is not None:
+        used = then.boat.find_space(space.name)
+        told += [c.text for c in heater_cautions(used, then.boat, None) if c.urgency == "warning"]
+    changes = change.air_changes_h
+    if changes is None and change.vent == "closed":
+        changes = space.air_change or 0.0
+    if changes is None or not space.volume:
+        return told
+    for job in jobs:
+        for step in job.step:
+            if step.sheet is None:
+                continue
+            sheet = then.sheet(step.sheet).sheet
+            if "flammable solvent" not in sheet.hazards:
+                continue
+            needs = solvent_airflow_m3_h(sheet, job, step)
+            if needs is None or needs > changes * space.volume:
+                asks = "a strong draught" if needs is None else f"at least {needs:.0f} m³/h"
+                told.append(
+                    f"{job.name}: this much air is too little for its vapour, which needs {asks} "
+                    "while it is put on and until it is dry: air then, and heat again after. "
+                    "The product's own data sheet and safety data sheet come first."
+                )
+                break
+    return list(dict.fromkeys(told))
