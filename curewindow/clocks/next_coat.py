@@ -39,7 +39,7 @@ def latest_coats(coats: Iterable[Coat]) -> list[Coat]:
     for coat in coats:
         key = (coat.job, coat.step)
         held = newest.get(key)
-        if held is None or (coat.coat, coat.end) > (held.coat, held.end):
+        if held is None or (coat.end, coat.coat) > (held.end, held.coat):
             newest[key] = coat
     return [newest[key] for key in sorted(newest)]
 

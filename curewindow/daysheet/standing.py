@@ -24,31 +24,35 @@ from curewindow.windows.grid import at_index, position
 # first of them the sheet has times for.
 _SANDABLE: tuple[Milestone, ...] = ("sandable", "handling", "light use", "full cure")
 _HANDLED: tuple[Milestone, ...] = ("handling", "light use", "full cure")
+_COVERED: tuple[Milestone, ...] = ("closed up", "full cure")
 _DUST_DRY: tuple[Milestone, ...] = ("tack free", "touch dry", "handling", "full cure")
 
 
 def clocks_of(facts: Facts) -> list[Clock]:
-    """The clock of the last coat of each job, next deadline first.
+    """The clock of the youngest coat of each job, next deadline first.
 
-    Coats of jobs that are no longer in the work list are left out.
+    The youngest film lies on top, whatever number it was written down with. Coats of
+    jobs that are no longer in the work list are left out.
     """
-    newest: dict[str, Coat] = {}
-    for coat in latest_coats(facts.coats):
-        held = newest.get(coat.job)
-        if held is None or coat.step > held.step:
-            newest[coat.job] = coat
-    clocks = [_clock(facts, job, newest[job.name]) for job in facts.work.job if job.name in newest]
+    youngest: dict[str, Coat] = {}
+    for coat in sorted(facts.coats, key=lambda c: (c.end, c.step, c.coat, c.id)):
+        youngest[coat.job] = coat
+    clocks = [
+        _clock(facts, job, youngest[job.name]) for job in facts.work.job if job.name in youngest
+    ]
     return sort_clocks(clocks)
 
 
 def _clock(facts: Facts, job: Job, coat: Coat) -> Clock:
     step = job.step[coat.step - 1] if coat.step <= len(job.step) else None
-    of_coats = coat.coat if step is None else step.coats
-    following: NextCoat | None = None
-    if coat.coat >= of_coats:
-        after = next((s for s in job.step[coat.step :] if s.do in WITH_PRODUCT), None)
-        if after is not None and after.sheet is not None:
-            following = NextCoat(after.sheet, facts.sheet(after.sheet).sheet.kind)
+    ahead = next_of(job, facts.coats, facts.dones)
+    coming = [] if ahead is None else job.step[ahead.step_number - 1 :]
+    stem = next((s.sheet for s in coming if s.do in WITH_PRODUCT), None)
+    following = None if stem is None else NextCoat(stem, facts.sheet(stem).sheet.kind)
+    of_coats = coat.coat if step is None or following is None else step.coats
+    covering = [other.name for other in facts.work.job if job.name in other.after_cured]
+    ready = [] if not covering else _under_cured(facts, job, coat)
+    soft = any(at is None or at > facts.now for at in ready)
     clock = clock_for(
         coat,
         facts.sheet(coat.sheet).sheet,
@@ -56,10 +60,14 @@ def _clock(facts: Facts, job: Job, coat: Coat) -> Clock:
         facts.series(job),
         facts.now,
         of_coats,
-        covering=[other.name for other in facts.work.job if job.name in other.after_cured],
-        bare_wood=job.bare_wood and coat.coat == 1,
+        covering=() if soft else covering,
+        bare_wood=job.bare_wood
+        and not any(other.job == job.name and other.end < coat.end for other in facts.coats),
         words=facts.words,
     )
+    if soft:
+        said = [f"'{name}' must wait: a coat under it is not cured for it yet" for name in covering]
+        clock = clock.model_copy(update={"notes": [*clock.notes, *said]})
     if (
         _sanded_anyway(job, coat, of_coats)
         and clock.recoat_after == "sand"
@@ -144,11 +152,8 @@ def waits_for(facts: Facts, job: Job, progress: Progress, clocks: dict[str, Cloc
         other = by_name[name]
         if next_of(other, facts.coats, facts.dones) is not None:
             waits.append(Wait(what=f"'{name}' to be done first", about=name, kind="job"))
-        elif name in job.after_cured and name in clocks:
-            ready = _covered_from(clocks[name])
-            if ready is None or ready > facts.now:
-                what = f"'{name}' to cure before it is covered"
-                waits.append(Wait(what=what, about=name, kind="cured", until=ready))
+        elif name in job.after_cured:
+            waits += _curing(facts, other, clocks.get(name))
     waits += [wait for delivery in job.delivery if (wait := _delivery(facts, delivery))]
     sanding = progress.step.do in ("sand", "prepare") or sands_first(
         facts, job, progress, clocks.get(job.name)
@@ -159,9 +164,34 @@ def waits_for(facts: Facts, job: Job, progress: Progress, clocks: dict[str, Cloc
     return waits
 
 
-def _covered_from(clock: Clock) -> datetime | None:
-    """When a coat may be covered; full cure where its sheet has no 'closed up'."""
-    return clock.closed_up or clock.full_cure
+def _curing(facts: Facts, job: Job, clock: Clock | None) -> list[Wait]:
+    """A finished job that is to be covered, until all its coats are cured for that."""
+    what = f"'{job.name}' to cure before it is covered"
+    products = [number for number, step in enumerate(job.step, 1) if step.do in WITH_PRODUCT]
+    own = [coat for coat in facts.coats if coat.job == job.name]
+    if not products:
+        return []
+    if clock is None or not any(coat.step >= products[-1] for coat in own):
+        what += " (its last coat is not in the record: 'log coat' with the time it was put on)"
+        return [Wait(what=what, about=job.name, kind="cured")]
+    top = max(own, key=lambda c: (c.end, c.step, c.coat, c.id))
+    # full cure where its sheet has no 'closed up'
+    ends = [clock.closed_up or clock.full_cure, *_under_cured(facts, job, top)]
+    known = [end for end in ends if end is not None]
+    until = max(known) if len(known) == len(ends) else None
+    if until is not None and until <= facts.now:
+        return []
+    return [Wait(what=what, about=job.name, kind="cured", until=until)]
+
+
+def _under_cured(facts: Facts, job: Job, top: Coat) -> list[datetime | None]:
+    """When the last coats of a job's other steps are cured for covering, if their sheets say."""
+    below = [c for c in latest_coats(facts.coats) if c.job == job.name and c.step != top.step]
+    return [
+        milestone_at(facts, job, coat, _COVERED)
+        for coat in below
+        if any(facts.sheet(coat.sheet).sheet.cure.hours(name) is not None for name in _COVERED)
+    ]
 
 
 def _delivery(facts: Facts, delivery: Delivery) -> Wait | None:

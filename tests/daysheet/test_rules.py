@@ -344,3 +344,83 @@ def test_no_further_coat_is_refused(make: Make, folder: Path) -> None:
     day = of(make(job("door", COAT.format(sheet="strict")), coats=[coat]), "door")
     assert day.status == "refused"
     assert "allows no further coat" in day.sentence
+
+
+def own_sheet(folder: Path, name: str, *changes: tuple[str, str], more: str = "") -> None:
+    """A sheet of the boat's own: the waterborne varnish with some figures changed."""
+    (folder / "sheets").mkdir(exist_ok=True)
+    text = (find_products_dir() / "waterborne-acrylic-varnish.toml").read_text(encoding="utf-8")
+    for old, new in changes:
+        assert old in text
+        text = text.replace(old, new)
+    (folder / "sheets" / f"{name}.toml").write_text(text + more, encoding="utf-8")
+
+
+def test_the_youngest_film_binds_whatever_its_number(make: Make) -> None:
+    """Coat 1 written down for an hour ago, coat 2 for two days ago: the surface is wet."""
+    coats = [
+        put_on("door", NOW - timedelta(days=2), coat=2),
+        put_on("door", NOW - timedelta(hours=1.5), coat=1),
+    ]
+    sheet = make(job("door"), coats=coats)
+    assert sheet.clocks[0].applied == NOW - timedelta(minutes=30)
+    (wait,) = of(sheet, "door").waits
+    assert wait.kind == "recoat"
+    assert wait.until is not None
+    assert wait.until > NOW + timedelta(hours=5)  # 6 h at 15 °C on the sheet
+
+
+def test_a_step_written_down_late_binds_too(make: Make) -> None:
+    one = VARNISH.replace("coats = 3", "coats = 1")
+    coats = [
+        put_on("door", NOW - timedelta(days=2), step=2),
+        put_on("door", NOW - timedelta(hours=1.5), step=1),
+    ]
+    sheet = make(job("door", one + VARNISH), coats=coats)
+    assert [w.kind for w in of(sheet, "door").waits] == ["recoat"]
+
+
+def test_the_next_product_counts_also_within_a_step(make: Make, folder: Path) -> None:
+    """Another product was put on than is planned: its table for the planned one holds."""
+    table = '\n[[recoat]]\nnext = "waterborne-acrylic-varnish"\n'
+    table += 'from = ["2 h", "2 h", "2 h", "2 h"]\nuntil = ["4 h", "4 h", "4 h", "4 h"]\n'
+    own_sheet(folder, "other", more=table + 'after = "never"\n')
+    coat = put_on("door", NOW - timedelta(hours=20), sheet="other")
+    day = of(make(job("door"), coats=[coat]), "door")
+    assert day.status == "refused"
+
+
+def test_the_slowest_coat_under_it_is_waited_for(make: Make, folder: Path) -> None:
+    """A slow coat under a quick one: the lining waits for both."""
+    own_sheet(
+        folder,
+        "quick",
+        (
+            'closed_up = ["8 d", "6 d", "4 d", "3 d"]',
+            'closed_up = ["50 h", "38 h", "26 h", "18 h"]',
+        ),
+    )
+    one = VARNISH.replace("coats = 3", "coats = 1")
+    work = job("side", one + one.replace("waterborne-acrylic-varnish", "quick"))
+    work += job("lining", '[[job.step]]\ndo = "fit"', 'after_cured = ["side"]')
+    coats = [
+        put_on("side", NOW - timedelta(hours=80)),
+        put_on("side", NOW - timedelta(hours=70), step=2, sheet="quick"),
+    ]
+    sheet = make(work, coats=coats)
+    (wait,) = of(sheet, "lining").waits
+    assert wait.kind == "cured"
+    assert wait.until is not None
+    assert wait.until > NOW + timedelta(hours=60)  # 6 d at 15 °C on the sheet, from 79 h ago
+    assert not any("may close it up" in note for note in sheet.clocks[0].notes)
+
+
+def test_paint_that_is_not_in_the_record_is_not_taken_as_cured(make: Make) -> None:
+    work = job("side", VARNISH + SAND)
+    work += job("lining", '[[job.step]]\ndo = "fit"', 'after_cured = ["side"]')
+    sheet = make(work, done=[Done("side", 2, NOW - timedelta(hours=1))])
+    assert of(sheet, "side").status == "done"
+    (wait,) = of(sheet, "lining").waits
+    assert (wait.kind, wait.until) == ("cured", None)
+    assert "not in the record" in wait.what
+    assert of(sheet, "lining").status == "wait"
