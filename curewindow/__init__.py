@@ -16,6 +16,9 @@ if TYPE_CHECKING:
     from curewindow.conditions import boat_conditions, space_conditions, surface_series
     from curewindow.daysheet import DaySheet, WindowsAhead, day_sheet, windows_ahead
     from curewindow.errors import CurewindowError
+    from curewindow.explain import why
+    from curewindow.explain.change import Change
+    from curewindow.explain.whatif import what_if
     from curewindow.record.entries import Coat, Done, Reading
     from curewindow.record.store import Record
     from curewindow.series import SurfaceSeries
@@ -32,6 +35,7 @@ _HOME = {
     "After": "curewindow.answers",
     "Boat": "curewindow.boat.schema",
     "Caution": "curewindow.cautions",
+    "Change": "curewindow.explain.change",
     "Clock": "curewindow.answers",
     "Coat": "curewindow.record.entries",
     "CurewindowError": "curewindow.errors",
@@ -67,6 +71,8 @@ _HOME = {
     "load_work": "curewindow.boat.folder",
     "space_conditions": "curewindow.conditions",
     "surface_series": "curewindow.conditions",
+    "what_if": "curewindow.explain.whatif",
+    "why": "curewindow.explain",
     "windows_ahead": "curewindow.daysheet",
 }
 
@@ -74,6 +80,7 @@ __all__ = [
     "After",
     "Boat",
     "Caution",
+    "Change",
     "Clock",
     "Coat",
     "CurewindowError",
@@ -110,6 +117,8 @@ __all__ = [
     "load_work",
     "space_conditions",
     "surface_series",
+    "what_if",
+    "why",
     "windows_ahead",
 ]
 
