@@ -123,9 +123,8 @@ def _plot(scene: Scene, columns: int, marks: _Marks) -> list[str]:
         label = axis.get(row, "")
         label = f"{label} {degree}" if label and row == top else label
         edge = marks.axis if label else ("│" if marks.braille else "|")
-        lines.append(
-            f"{label.replace('-', '−' if marks.braille else '-'):>{_LABEL}}{edge}{cells} {key.get(row, '')}"
-        )
+        label = label.replace("-", "−") if marks.braille else label
+        lines.append(f"{label:>{_LABEL}}{edge}{cells} {key.get(row, '')}")
     return lines
 
 

@@ -12,7 +12,7 @@ from click.testing import Result
 
 from curewindow.daysheet.facts import Facts, gather
 from curewindow.explain import Why
-from curewindow.explain.why import explained
+from curewindow.explain.one_start import explained
 from curewindow.windows import judge
 
 Run = Callable[..., Result]
