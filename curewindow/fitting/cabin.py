@@ -24,8 +24,8 @@ from curewindow.series import BoolArray, FloatArray
 from curewindow.weather.forecast import Forecast
 
 STEP_H = 0.5
-"""Grid of the fit. Inputs are linear between points, so little is lost: tests hold it
-to 0.1 K against ten minutes, most of it from where the heater is lit between points."""
+"""Grid of the fit. Inputs are linear between points, so little is lost but where the heater
+has just been lit or gone out; there readings count for less."""
 BEFORE_H = 72.0
 """Past weather used before the first reading, where it is known."""
 AFTER_H = 36.0

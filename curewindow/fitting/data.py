@@ -26,6 +26,7 @@ SURFACE_SENSOR_K: Final = 1.0
 MODEL_K: Final = 0.4
 # Readings this close together share the model's error: together they count as one.
 TOGETHER_H: Final = 1.5
+CHANGE_SHARE: Final = 0.3
 DRIEST_PCT: Final = 1.0
 _KELVIN_PER_LN_PA: Final = 14.5  # dew point for each e-fold of vapour pressure, about 10 °C
 
@@ -139,6 +140,22 @@ def _weights(kind: NDArray[np.intp], hours: FloatArray) -> FloatArray:
         )
         weights[where] = 1.0 / np.sqrt(np.maximum(near, 1))
     return weights
+
+
+def blurred(data: Data, courses: Courses) -> Data:
+    """Values trusted less where the cabin changes fast, as when the heater has just gone off.
+
+    There a straight line between grid points, and a time noted ten minutes late, are off
+    by a good part of the change from point to point; as much is added to `sigma`.
+    """
+    sigma = data.sigma.copy()
+    count = courses.air_c.shape[1]
+    before = np.clip((data.hours / data.step_h).astype(np.intp), 0, count - 2)
+    for each in np.unique(data.kind):
+        where = data.kind == each
+        change = np.diff(course_of(courses, int(each))[0])
+        sigma[where] = np.hypot(sigma[where], CHANGE_SHARE * change[before[where]])
+    return replace(data, sigma=sigma)
 
 
 def predicted(courses: Courses, data: Data, later_h: float = 0.0) -> FloatArray:

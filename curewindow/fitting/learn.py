@@ -15,7 +15,7 @@ from curewindow.conditions.draw import readings_of
 from curewindow.conditions.learned import Learned, fingerprint
 from curewindow.errors import NotFoundError
 from curewindow.fitting.cabin import Cabin, Courses, cabin_for
-from curewindow.fitting.data import AIR, DEW, SURFACE, Data, data_of, predicted, usable
+from curewindow.fitting.data import AIR, DEW, SURFACE, Data, blurred, data_of, predicted, usable
 from curewindow.fitting.next_reading import NextReading, next_readings
 from curewindow.fitting.solve import Solution, look_around, solve
 from curewindow.fitting.suspects import Suspect, clock_off_h, mask_without, suspects_in, unreadable
@@ -157,11 +157,11 @@ def learn(
     cabin = cabin_for(boat, space, forecast, known, now, inside[0].at, learned or {})
     used = usable(cabin, inside)
     _enough(space, used, len(own), forecast)
-    data = data_of(cabin, used)
-    solution, suspects, stays = _rounds(cabin, data)
+    as_described = cabin.courses(np.zeros((1, len(cabin.unknowns))))
+    data = blurred(data_of(cabin, used), as_described)
+    solution, suspects, stays = fit_and_doubt(cabin, data)
     kept = data.picked(stays)
     solution = look_around(cabin, kept, solution)
-    as_described = cabin.courses(np.zeros((1, len(cabin.unknowns))))
     held, held_described = _held_out(cabin, kept, solution, as_described)
     fitted = misses(kept, solution.courses)
     values = values_at(cabin.unknowns, solution.place)
@@ -192,7 +192,10 @@ def learn(
         held_out=held,
         held_out_described=held_described,
         suspects=tuple(suspects),
-        clock_off_h=clock_off_h(kept, solution.courses),
+        clock_off_h=clock_off_h(
+            data.picked(mask_without(data, [s for s in suspects if s.why != "odd"])),
+            solution.courses,
+        ),
         misfit=solution.misfit,
         next_readings=next_readings(boat, cabin, solution, now),
         cabin=cabin,
@@ -215,8 +218,17 @@ def _enough(space: Space, used: list[Reading], there: int, forecast: Forecast) -
     )
 
 
-def _rounds(cabin: Cabin, data: Data) -> tuple[Solution, list[Suspect], BoolArray]:
-    """Fit, doubt, fit again without what is doubted, until nothing changes."""
+def fit_and_doubt(cabin: Cabin, data: Data) -> tuple[Solution, list[Suspect], BoolArray]:
+    """Fit, doubt, fit again without what is doubted, until nothing changes.
+
+    Returns
+    -------
+    solution : Solution
+    suspects : list of Suspect
+        In order of time.
+    stays : ndarray of bool, shape (N,)
+        Values that were used.
+    """
     hopeless = unreadable(list(data.readings))
     stays = mask_without(data, hopeless)
     solution = solve(cabin, data.picked(stays))

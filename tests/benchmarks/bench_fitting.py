@@ -17,10 +17,10 @@ import numpy as np
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "fitting"))
 
-from trial import errors_ahead, make  # noqa: E402
+from trial import errors_ahead, make
 
-from curewindow.conditions import space_conditions  # noqa: E402
-from curewindow.fitting import learn  # noqa: E402
+from curewindow.conditions import space_conditions
+from curewindow.fitting import learn
 
 AIR_K, ABOVE_DEW_K, BETTER = 1.0, 1.0, 2.0
 

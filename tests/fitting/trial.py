@@ -22,7 +22,7 @@ from curewindow.conditions.routine import setpoints_c
 from curewindow.conditions.run import run_space
 from curewindow.conditions.weather_around import weather_around
 from curewindow.fitting.unknowns import described_with, unknowns_of, values_at
-from curewindow.physics.air import saturation_pressure, vapour_pressure
+from curewindow.physics.air import saturation_pressure
 from curewindow.record.entries import Reading
 from curewindow.weather.forecast import Forecast
 
@@ -236,7 +236,6 @@ def make(seed: int, *, rough: bool = False) -> Trial:
             name: result.surface_c[index, 0, cut] for index, name in enumerate(result.panel_names)
         },
     )
-
 
 
 @dataclass(frozen=True, slots=True)
