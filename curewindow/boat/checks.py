@@ -252,8 +252,9 @@ def _check_step(step: Step, job: Job, sheets: Collection[str], key: str, path: P
                 key=f"{key}.sheet",
             )
         if step.sheet not in sheets:
+            hint = _nearest(step.sheet, sheets) or "'curewindow sheets list' shows all"
             raise BoatError(
-                f"there is no sheet '{step.sheet}'; {_nearest_or_all(step.sheet, sheets)}",
+                f"there is no sheet '{step.sheet}'; {hint}",
                 file=path,
                 key=f"{key}.sheet",
             )

@@ -16,9 +16,11 @@ from curewindow.conditions import (
     learned_in,
     surface_series,
 )
+from curewindow.errors import NotFoundError, SheetError
 from curewindow.record.entries import Coat, Done, Reading
 from curewindow.record.store import Record
 from curewindow.series import BoolArray, SurfaceSeries
+from curewindow.sheets.schema import Sheet
 from curewindow.sheets.shelf import LoadedSheet, get_sheet
 from curewindow.weather.choose import get_forecast
 from curewindow.weather.forecast import Forecast
@@ -42,6 +44,8 @@ class Facts:
     now : datetime
         Aware UTC.
     words : Wording
+    lost : dict of str to str
+        Sheets of recorded coats that cannot be read, with what is wrong, as they are met.
     """
 
     folder: Path
@@ -54,6 +58,7 @@ class Facts:
     conditions: dict[str, SpaceConditions]
     now: datetime
     words: Wording
+    lost: dict[str, str] = field(default_factory=dict)
     _sheets: dict[str, LoadedSheet] = field(default_factory=dict)
     _series: dict[str, SurfaceSeries] = field(default_factory=dict)
     _masks: dict[str, BoolArray] = field(default_factory=dict)
@@ -61,7 +66,13 @@ class Facts:
     def sheet(self, stem: str) -> LoadedSheet:
         """The sheet of that name, the boat's own before the shelf's."""
         if stem not in self._sheets:
-            self._sheets[stem] = get_sheet(stem, own_sheets(self.folder))
+            try:
+                self._sheets[stem] = get_sheet(stem, own_sheets(self.folder))
+            except (NotFoundError, SheetError) as bad:
+                if stem not in {coat.sheet for coat in self.coats}:
+                    raise
+                self._sheets[stem] = nothing_known(stem)
+                self.lost[stem] = str(bad)
         return self._sheets[stem]
 
     def series(self, job: Job) -> SurfaceSeries:
@@ -90,6 +101,22 @@ class Facts:
         if "daylight" not in self._masks:
             self._masks["daylight"] = daylight_mask(self.boat.place, series.times)
         return self._masks["daylight"]
+
+
+def nothing_known(stem: str) -> LoadedSheet:
+    """Stand-in for the sheet of a recorded coat that cannot be read: it promises nothing."""
+    sheet = Sheet.model_validate(
+        {
+            "name": stem,
+            "kind": "paint",
+            "chemistry": "oxidation",
+            "basis": "its sheet cannot be read",
+            "applying": {},
+            "setting": {},
+            "cure": {"temps": ["20 °C"], "touch_dry": ["9999 d"]},  # not within any forecast
+        }
+    )
+    return LoadedSheet(stem, Path(f"{stem}.toml"), sheet, (), True)
 
 
 def gather(folder: Path, now: datetime, forecast: Forecast | None = None) -> Facts:

@@ -137,6 +137,8 @@ def _recoat_wait(facts: Facts, clock: Clock | None, progress: Progress) -> list[
     if opens is not None and opens <= facts.now:
         return []
     what = "the coat below to be ready for the next"
+    if clock.sheet in facts.lost:
+        what = f"the sheet of its last coat, '{clock.sheet}', to be put back"
     return [Wait(what=what, about=clock.job, kind="recoat", until=opens)]
 
 

@@ -94,6 +94,8 @@ def judge_job(
     bounds = bounds_of(facts, job, progress, clock)
     if not bounds.allowed:
         said = "; ".join(bounds.notes)
+        if clock is not None and clock.sheet in facts.lost:
+            said = f"what is known of its last coat is lost: {facts.lost[clock.sheet]}"
         if clock is not None and clock.recoat_from is None and clock.state != "never again":
             return Judged([], [Obstacle(reason=said)])  # not known is a wait, not a refusal
         return Judged([], [], refusal=said)

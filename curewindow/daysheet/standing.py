@@ -25,6 +25,7 @@ from curewindow.windows.grid import at_index, position
 _SANDABLE: tuple[Milestone, ...] = ("sandable", "handling", "light use", "full cure")
 _HANDLED: tuple[Milestone, ...] = ("handling", "light use", "full cure")
 _COVERED: tuple[Milestone, ...] = ("closed up", "full cure")
+_FIND_IT = "put it back into 'sheets', or name another with 'curewindow log correct --sheet'"
 _DUST_DRY: tuple[Milestone, ...] = ("tack free", "touch dry", "handling", "full cure")
 
 
@@ -65,6 +66,9 @@ def _clock(facts: Facts, job: Job, coat: Coat) -> Clock:
         and not any(other.job == job.name and other.end < coat.end for other in facts.coats),
         words=facts.words,
     )
+    if coat.sheet in facts.lost:
+        notes = [*clock.notes, f"{facts.lost[coat.sheet]}; {_FIND_IT}"]
+        return clock.model_copy(update={"state": "unknown", "notes": notes})
     if soft:
         said = [f"'{name}' must wait: a coat under it is not cured for it yet" for name in covering]
         clock = clock.model_copy(update={"notes": [*clock.notes, *said]})
