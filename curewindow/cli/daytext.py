@@ -19,6 +19,7 @@ from curewindow.daysheet.words import (
     waits_text,
     window_text,
 )
+from curewindow.heating.words import short_plan_text
 from curewindow.windows.limits import DEW
 from curewindow.wording import Wording, span
 
@@ -126,7 +127,8 @@ def _job_lines(day: JobDay, page: _Page) -> list[str]:
     ahead, words = day.next, page.words
     assert ahead is not None  # only what is done has nothing ahead
     if page.narrow and day.status == "blocked":
-        return page.wrap(f"{day.job}: {short_reason(day, words) or 'nobody aboard'}")
+        why = page.wrap(f"{day.job}: {short_reason(day, words) or 'nobody aboard'}")
+        return [*why, *_heat_lines(day, page)]
     if page.narrow and day.status == "wait":
         window = day.next_window
         start = "no day yet" if window is None else window_text(window, ahead.hands_on_h, words)
@@ -145,7 +147,18 @@ def _job_lines(day: JobDay, page: _Page) -> list[str]:
         after = after_text(day.windows_today[0], words, short=page.narrow)
         if after:
             lines += page.wrap(after if page.narrow else f"then {after}", _IN)
+    lines += _heat_lines(day, page)
     return [*lines, *_more_lines(day, ahead, page)] if page.full else lines
+
+
+def _heat_lines(day: JobDay, page: _Page) -> list[str]:
+    """What heat would open, where nothing else does; on a phone only what works."""
+    plan = day.heat
+    if plan is None or (page.narrow and plan.status != "possible"):
+        return []
+    if page.narrow:
+        return page.wrap(short_plan_text(plan, page.words), _IN, f"{_IN}{_IN}")
+    return page.wrap(f"with heat: {page.words.sentence(plan.sentence)}", _IN, f"{_IN}{_IN}")
 
 
 def _more_lines(day: JobDay, ahead: NextStep, page: _Page) -> list[str]:

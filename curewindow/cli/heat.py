@@ -51,10 +51,12 @@ def command(
     from curewindow.cli.text import colour_wanted, screen_width
 
     colour = colour_wanted()
-    click.echo("\n".join(_lines(plans, screen_width(), colour)), color=colour or None)
+    click.echo(
+        "\n".join(_lines(plans, screen_width(), job is not None, colour)), color=colour or None
+    )
 
 
-def _lines(plans: HeatPlans, width: int, colour: bool) -> list[str]:
+def _lines(plans: HeatPlans, width: int, full: bool, colour: bool) -> list[str]:
     from curewindow.cli.text import paint, wrap
     from curewindow.wording import Wording
 
@@ -70,9 +72,9 @@ def _lines(plans: HeatPlans, width: int, colour: bool) -> list[str]:
         lines += ["", *title]
         for text in _said(plan, words):
             lines += wrap(text, width, _IN, f"{_IN}{_IN}")
-        for text in (words.sentence(note) for note in plan.notes):
+        for text in (words.sentence(note) for note in plan.notes) if full else ():
             lines += wrap(text, width, f"{_IN}- ", f"{_IN}  ")
-        lines += _care(plan, width)
+        lines += _care(plan, width, full)
     for note in plans.notes:
         lines += ["", *wrap(note, width, "", _IN)]
     return lines
@@ -115,12 +117,20 @@ def _said(plan: HeatPlan, words: Wording) -> list[str]:
     return said
 
 
-def _care(plan: HeatPlan, width: int) -> list[str]:
+def _care(plan: HeatPlan, width: int, full: bool) -> list[str]:
+    """Cautions: whole for one job, their beginnings in a list of jobs."""
     from curewindow.cli.text import wrap
 
     lines: list[str] = []
+    reminders: list[str] = []
     for caution in plan.cautions:
         if plan.status == "refused" and caution.urgency == "refused":
             continue  # said above
-        lines += wrap(f"{caution.topic}: {caution.text}", width, f"{_IN}! ", f"{_IN}  ")
+        if not full and caution.urgency == "reminder":
+            reminders.append(caution.topic)
+            continue
+        text = caution.text if full else caution.short
+        lines += wrap(f"{caution.topic}: {text}", width, f"{_IN}! ", f"{_IN}  ")
+    if reminders:
+        lines += wrap(f"also: {', '.join(dict.fromkeys(reminders))}", width, f"{_IN}! ", f"{_IN}  ")
     return lines

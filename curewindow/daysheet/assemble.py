@@ -11,6 +11,7 @@ from curewindow.boat.folder import job_by_name
 from curewindow.cautions import Caution
 from curewindow.cautions.spaces import sleeping_cautions
 from curewindow.daysheet.facts import Facts, gather
+from curewindow.daysheet.heat import heat_may_help, heat_plan
 from curewindow.daysheet.jobday import find, job_day
 from curewindow.daysheet.models import DayCaution, DaySheet, JobDay, Provenance
 from curewindow.daysheet.present import outdoors_now, spaces_now
@@ -57,6 +58,9 @@ def assemble(facts: Facts) -> DaySheet:
     for job in facts.work.job:
         found = find(facts, job, by_job)
         day = job_day(facts, job, found)
+        if found is not None and day.status == "blocked" and heat_may_help(facts, job, found):
+            plan = heat_plan(facts, job, found, by_job, quick=True)
+            day = day.model_copy(update={"heat": plan})
         days.append(day)
         if found is not None and day.status in ("go", "refused"):
             for caution in found.cautions:

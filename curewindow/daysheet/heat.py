@@ -71,12 +71,13 @@ def heat_plans(
         found = find(facts, each, clocks)
         if job is None and (found is None or not heat_may_help(facts, each, found, today=True)):
             continue
-        plans.append(heat_plan(facts, each, found, clocks, setpoint_c=setpoint_c))
+        alone = job is not None
+        plans.append(heat_plan(facts, each, found, clocks, setpoint_c=setpoint_c, other_ways=alone))
     notes = []
     if not plans:
         notes.append("every job that could go on has a start today, or waits for something else")
     if len(plans) > 1:
-        notes.append("each job is planned by itself")
+        notes.append("each job is planned by itself; with its name you get all there is to say")
     return HeatPlans(
         boat=facts.boat.name,
         time_zone=facts.boat.place.time_zone,
@@ -114,6 +115,7 @@ def heat_plan(
     *,
     setpoint_c: float | None = None,
     quick: bool = False,
+    other_ways: bool = True,
 ) -> HeatPlan:
     """The heating plan of a job's next step.
 
@@ -129,6 +131,8 @@ def heat_plan(
         Only this setpoint.
     quick : bool
         Only the plan itself, searched coarsely: for the day sheet.
+    other_ways : bool
+        Look for alternatives too.
     """
     if found is None:
         return _no_plan(facts, job, "cannot", "done: nothing to heat for")
@@ -154,6 +158,7 @@ def heat_plan(
         setpoint_c=setpoint_c,
         wet_near=_wet_near(facts, job, space, clocks),
         quick=quick,
+        other_ways=other_ways,
     )
     windows = found.judged.windows
     if windows and plan.status == "possible":

@@ -13,6 +13,7 @@ from pydantic import Field
 
 from curewindow.answers import Answer, Clock, Obstacle, Window
 from curewindow.cautions.caution import Urgency
+from curewindow.heating.models import HeatPlan
 
 Status = Literal["go", "wait", "blocked", "refused", "done"]
 # The order in which people want to read them.
@@ -55,6 +56,9 @@ class JobDay(Answer):
     next_window: Window | None = Field(None, description="the first one after today")
     obstacles: list[Obstacle] = Field(default_factory=list)
     waits: list[Wait] = Field(default_factory=list)
+    heat: HeatPlan | None = Field(
+        None, description="what heat would open a start, where nothing else does; looked at quickly"
+    )
     typical_sheet: bool = Field(False, description="goes by a generic sheet: check your tin")
     notes: list[str] = Field(default_factory=list)
 

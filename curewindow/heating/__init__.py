@@ -2,7 +2,8 @@
 
 from curewindow.heating.compose import plan_heating
 from curewindow.heating.models import HeatPlan, HeatPlans
-from curewindow.heating.room import Room, room_from
+from curewindow.heating.room import Room
+from curewindow.heating.standing import room_from
 from curewindow.heating.task import Below, Task
 
 __all__ = ["Below", "HeatPlan", "HeatPlans", "Room", "Task", "plan_heating", "room_from"]

@@ -35,6 +35,7 @@ _LATER_H = (LOOK_H, 2.0 * LOOK_H, 3.0 * LOOK_H)
 _BEFORE_H = 24.0
 _STRETCH_H = _BEFORE_H + LOOK_H + SETTING_H
 # One setpoint more or less is no matter where a machine dries.
+_DRYING_LOOK_H = 36.0
 _DRYING = Effort(2, 24.0, 12.0, (4.0,))
 
 
@@ -180,7 +181,12 @@ def _dried(task: Task, room: Room, words: Wording) -> Iterator[Alternative]:
     dry = replace(room, dehumidifier=DEHUMIDIFIER)
     tiny = 1.0  # W: 'no heater', so that the search has something to hold
     choice = search(
-        task, dry, power_w=max(room.power_w, tiny), effort=_DRYING, ventilation=("closed",)
+        task,
+        dry,
+        power_w=max(room.power_w, tiny),
+        look_h=_DRYING_LOOK_H,
+        effort=_DRYING,
+        ventilation=("closed",),
     )
     if choice is None:
         yield Alternative(

@@ -9,7 +9,7 @@ from curewindow.boat.schema import Boat, Heating, Space
 from curewindow.cautions import Caution, cautions_for
 from curewindow.cautions.caution import reminder, warning
 from curewindow.heating.alternatives import alternatives_of
-from curewindow.heating.missing import least_power, missing_of
+from curewindow.heating.missing import least_power, missing_of, unsolved
 from curewindow.heating.models import HeatPlan, HeatStatus
 from curewindow.heating.plan import describe_plan, find
 from curewindow.heating.room import Room, coldest_member, of_member
@@ -32,6 +32,7 @@ def plan_heating(
     setpoint_c: float | None = None,
     wet_near: Sequence[Sheet] = (),
     quick: bool = False,
+    other_ways: bool = True,
 ) -> HeatPlan:
     """Plan the heat for a coat.
 
@@ -50,7 +51,9 @@ def plan_heating(
     wet_near : sequence of Sheet
         Other products still giving off vapour there.
     quick : bool
-        Only the plan itself: no what-ifs, no alternatives, nothing about what is missing.
+        Only the plan itself, searched coarsely: no what-ifs, nothing about what is missing.
+    other_ways : bool
+        Look for alternatives too.
 
     Returns
     -------
@@ -78,19 +81,25 @@ def plan_heating(
             more |= {
                 "outage": outage_of(task, proved, words),
                 "one_more_coat": one_more_coat(task, proved, heating, words),
-                "alternatives": alternatives_of(task, cold, None, words, proved.choice.energy_kwh),
             }
+        if not quick and other_ways:
+            ways = alternatives_of(task, cold, None, words, proved.choice.energy_kwh)
+            more["alternatives"] = ways
         return plan.model_copy(update=more)
     if quick:
-        why = "the heater cannot" if heating else "no heater there"
-        return _none(task, "cannot", f"{why}: 'curewindow heat' shows what is missing", said)
-    return _cannot(task, room, cold, words, said)
+        why = "not enough with this heater" if heating else "no heater there"
+        return _none(task, "cannot", f"{why}; 'curewindow heat' tells what is missing", said)
+    return _cannot(task, room, cold, words, said, other_ways)
 
 
-def _cannot(task: Task, room: Room, cold: Room, words: Wording, said: list[Caution]) -> HeatPlan:
+def _cannot(
+    task: Task, room: Room, cold: Room, words: Wording, said: list[Caution], other_ways: bool
+) -> HeatPlan:
     lacking = least_power(task, cold)
     missing = missing_of(task, cold, None if lacking is None else lacking[0])
-    plan = _none(task, "cannot", missing_text(missing, room.power_w), said)
+    why = "" if lacking is not None else words.sentence(unsolved(task, cold))
+    plan = _none(task, "cannot", missing_text(missing, room.power_w, why), said)
+    ways = alternatives_of(task, cold, missing, words, None) if other_ways else []
     notes = [*room.notes]
     if room.space.heating is None:
         notes.append("power worked out for a heater that burns nothing inside, such as electric")
@@ -103,7 +112,7 @@ def _cannot(task: Task, room: Room, cold: Room, words: Wording, said: list[Cauti
         update={
             "power_w": room.power_w,
             "missing": missing,
-            "alternatives": alternatives_of(task, cold, missing, words, None),
+            "alternatives": ways,
             "notes": notes,
         }
     )

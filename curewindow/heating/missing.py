@@ -8,12 +8,24 @@ from typing import Final
 
 import numpy as np
 
+from curewindow.heating.evaluate import verdict_of
 from curewindow.heating.models import Missing
-from curewindow.heating.room import Room, heated, rebuilt
-from curewindow.heating.search import QUICK, USUAL, Choice, Effort, search
-from curewindow.heating.task import Task
+from curewindow.heating.room import Room, heated, rebuilt, up_to
+from curewindow.heating.search import (
+    LOOK_H,
+    QUICK,
+    SETTING_H,
+    USUAL,
+    Choice,
+    Effort,
+    search,
+    setpoint_range,
+)
+from curewindow.heating.task import Task, margin_wanted
 from curewindow.physics.balance import Layer, PanelModel, SpaceModel
 from curewindow.physics.panel import thermal_transmittance
+from curewindow.windows.grid import next_bad
+from curewindow.windows.words import broken_text
 
 MOST_POWER_W: Final = 20_000.0
 _LEAST_POWER_W = 100.0
@@ -128,3 +140,27 @@ def missing_of(task: Task, room: Room, power_w: float | None) -> Missing:
         foam_mm=foam,
         u_value=u_value,
     )
+
+
+def unsolved(task: Task, room: Room) -> str:
+    """The limit that stands in the way however much heat there is, in words; '' if none.
+
+    The space at the highest setpoint from now on, aired for the vapour throughout: the
+    limit that most starts aboard break, by its value in the middle one of them.
+    """
+    _, warmest = setpoint_range(task)
+    short = up_to(room, round((LOOK_H + SETTING_H) / room.step_h) + 1)
+    aired = room.model.air_changes_h + task.airing_m3_h / room.model.volume_m3
+    result = heated(short, warmest, power_w=MOST_POWER_W, air_changes_h=aired)
+    verdict = verdict_of(task, short, result)
+    first = max(verdict.first, verdict.points - short.points)
+    last = min(first + round(LOOK_H / room.step_h), verdict.points - 1)
+    starts = first + np.flatnonzero(verdict.hours_ok[first : last + 1])
+    worst, text = 0, ""
+    for track in verdict.tracks:
+        close = next_bad(~(track.margin >= margin_wanted(track)))[0, starts]
+        bad = np.flatnonzero(close <= np.minimum(verdict.span_end(track)[0, starts], last))
+        if len(bad) > worst:
+            at = int(close[bad[len(bad) // 2]])
+            worst, text = len(bad), broken_text(track, verdict.series, float(track.value[0, at]))
+    return text

@@ -224,6 +224,12 @@ def _notes(task: Task, proved: Proved, heating: Heating | None, total_kwh: float
         "from the first stroke to the milestone",
         "bring the tin aboard when you light: it is taken to be as warm as the air",
     ]
+    coldest = float(np.nanmin(proved.result.air_c[:, choice.start : choice.end + 1]))
+    if coldest < choice.setpoint_c - 0.5:
+        notes.append(
+            f"it is not held throughout: the heater gives all it has, and the air goes down to "
+            f"{coldest:.1f} °C between the first stroke and the milestone"
+        )
     if heating is not None:
         notes += fuel_notes(heating)
         low = least_power_w(heating)

@@ -2,20 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass, fields, replace
-from datetime import datetime
 from typing import Any
 
 import numpy as np
 import numpy.typing as npt
 from numpy.typing import NDArray
 
-from curewindow.boat.schema import Boat, Space
-from curewindow.conditions.course import SpaceConditions, utc64
-from curewindow.conditions.model import Described, describe, neighbours
-from curewindow.conditions.routine import setpoints_c
-from curewindow.conditions.weather_around import WeatherAround, weather_around
+from curewindow.boat.schema import Space
 from curewindow.curing import IntArray
 from curewindow.physics.balance import (
     Dehumidifier,
@@ -23,13 +17,10 @@ from curewindow.physics.balance import (
     SpaceModel,
     SpaceResult,
     SpaceState,
-    corrected,
     simulate,
     start_from_reading,
-    start_in_balance,
 )
 from curewindow.series import BoolArray, FloatArray
-from curewindow.weather.forecast import Forecast
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -92,117 +83,7 @@ class Room:
         return [panel.name for panel in self.model.panels].index(name)
 
 
-def room_from(
-    boat: Boat,
-    space: Space,
-    forecast: Forecast,
-    conditions: Mapping[str, SpaceConditions],
-    now: datetime,
-    described: Described | None = None,
-) -> Room:
-    """Make a space ready to be heated from a moment on.
-
-    Parameters
-    ----------
-    boat : Boat
-    space : Space
-        Described, not known by its readings alone.
-    forecast : Forecast
-    conditions : dict of str to SpaceConditions
-        As things stand, on the forecast's grid: of the space and of those behind its panels.
-    now : datetime
-        Aware, within the forecast.
-    described : Described, optional
-        The space as a model, if it is not just what boat.toml says.
-
-    Returns
-    -------
-    Room
-        The space run by its routine through the weather so far, then moved onto the air
-        and humidity its conditions have at that moment: what was read counts.
-
-    Raises
-    ------
-    ValueError
-        A space without description, or ``now`` outside the forecast.
-    """
-    described = describe(space) if described is None else described
-    around = weather_around(boat.place, forecast, now)
-    first = int(np.searchsorted(forecast.times, utc64(now), side="right")) - 1
-    if first < 0 or first > len(forecast.times) - 2:
-        raise ValueError("the weather does not reach from now on")
-    outside = around.seen_from(_beside(boat, space, conditions, around))
-    routine = setpoints_c(space.heating, boat, around.times)
-    power = 0.0 if space.heating is None else space.heating.power
-    here = around.run_up + first
-    state = _state_at(described, around, outside, routine, power, here)
-    own = conditions[space.name]
-    air, humidity = own.air_c[:, first], own.rh_pct[:, first]
-    if np.isfinite(air).all() and np.isfinite(humidity).all():
-        state = corrected(described.model, state, air, humidity)
-    cut = slice(here, None)
-    return Room(
-        space=space,
-        model=described.model,
-        times=around.times[cut],
-        first=first,
-        step_h=around.step_h,
-        outside=_sliced(outside, cut),
-        unknown=around.unknown[:, first:],
-        start=state,
-        routine_c=routine[cut],
-        power_w=power,
-        moisture_kg_h=described.moisture_kg_h,
-        flame_water_kg_kwh=described.flame_water_kg_kwh,
-        notes=tuple(note for note in described.notes if "heater" not in note),
-    )
-
-
-def _beside(
-    boat: Boat, space: Space, conditions: Mapping[str, SpaceConditions], around: WeatherAround
-) -> dict[str, FloatArray]:
-    """Air behind panels to other spaces; outside air where nothing is known of it."""
-    beside = {}
-    for other in neighbours(boat, space):
-        course = around.outside.temp_c.copy()
-        air = conditions[other.name].air_c if other.name in conditions else None
-        if air is not None:
-            tail = course[:, around.run_up :]
-            course[:, around.run_up :] = np.where(np.isfinite(air), air, tail)
-        beside[other.name] = course
-    return beside
-
-
-def _state_at(
-    described: Described,
-    around: WeatherAround,
-    outside: Outside,
-    routine: FloatArray,
-    power_w: float,
-    here: int,
-) -> SpaceState:
-    past = _sliced(outside, slice(0, here + 2))
-    start = start_in_balance(
-        described.model,
-        past,
-        members=int(outside.temp_c.shape[0]),
-        hours=24.0,
-        step_h=around.step_h,
-        moisture_kg_h=described.moisture_kg_h if described.model.air_changes_h else 0.0,
-    )
-    result = simulate(
-        described.model,
-        around.step_h,
-        past,
-        start,
-        setpoint_c=routine[: here + 2],
-        power_limit_w=power_w,
-        moisture_kg_h=described.moisture_kg_h,
-    )
-    return result.state_at(here)
-
-
-def _sliced(outside: Outside, cut: slice, rows: slice = slice(None)) -> Outside:
+def sliced(outside: Outside, cut: slice, rows: slice = slice(None)) -> Outside:
     def part(values: FloatArray) -> FloatArray:
         array = np.asarray(values, dtype=np.float64)
         return array[rows, cut] if array.ndim == 2 else array
@@ -223,7 +104,7 @@ def of_member(room: Room, member: int) -> Room:
     row = slice(member, member + 1)
     return replace(
         room,
-        outside=_sliced(room.outside, slice(None), row),
+        outside=sliced(room.outside, slice(None), row),
         unknown=room.unknown[row],
         start=rows_of(room.start, row),
     )
@@ -246,7 +127,7 @@ def going_on(room: Room, result: SpaceResult, index: int, rows: IntArray, points
         room,
         first=room.first + index,
         times=room.times[cut],
-        outside=_sliced(room.outside, cut),
+        outside=sliced(room.outside, cut),
         unknown=room.unknown[:, cut],
         routine_c=room.routine_c[cut],
         start=rows_of(result.state_at(index), rows),
@@ -259,7 +140,7 @@ def up_to(room: Room, points: int) -> Room:
     return replace(
         room,
         times=room.times[cut],
-        outside=_sliced(room.outside, cut),
+        outside=sliced(room.outside, cut),
         unknown=room.unknown[:, cut],
         routine_c=room.routine_c[cut],
     )

@@ -43,8 +43,19 @@ def plan_text(plan: HeatPlan, words: Wording) -> str:
     return text
 
 
-def missing_text(missing: Missing, power_w: float) -> str:
-    """What is missing, in a line."""
+def short_plan_text(plan: HeatPlan, words: Wording) -> str:
+    """'heat Thu 05:40 to 22:10, 16.0 °C, 3.1 L': what fits a phone."""
+    assert plan.light_at is not None
+    assert plan.hold_until is not None
+    assert plan.setpoint_c is not None
+    assert plan.use is not None
+    warm = words.temp(plan.setpoint_c).replace(".0 ", " ")
+    when = words.from_to(plan.light_at, plan.hold_until)
+    return f"heat {when}, {warm}, {plan.use.amount:.1f} {plan.use.unit}"
+
+
+def missing_text(missing: Missing, power_w: float, why: str = "") -> str:
+    """What is missing, in a line; ``why``: the limit that no heat cures."""
     parts = []
     if missing.power_w is not None:
         have = f"; there are {power_w:.0f} W" if power_w else "; there is no heater"
@@ -54,4 +65,6 @@ def missing_text(missing: Missing, power_w: float) -> str:
             f"or {missing.foam_mm:.0f} mm of foam on the {missing.panel} "
             f"(U {missing.u_value} W/m²K)"
         )
-    return ", ".join(parts) if parts else "no heater alone opens a start"
+    if parts:
+        return ", ".join(parts)
+    return "no heater alone opens a start" + (f": {why}" if why else "")

@@ -96,7 +96,7 @@ def test_what_the_demo_promises(demo: Path) -> None:
     boat, work = load_boat(demo), load_work(demo)
     assert len(boat.space) == 3
     heaters = [space.heating for space in boat.space if space.heating is not None]
-    assert [(heater.kind, heater.vented) for heater in heaters] == [("diesel", True)]
+    assert [(heater.kind, heater.vented) for heater in heaters] == [("diesel", True)] * 2
     assert 8 <= len(work.job) <= 12
     stems = {step.sheet for job in work.job for step in job.step if step.sheet}
     kinds = {_sheet(stem).kind for stem in stems}
@@ -112,3 +112,13 @@ def test_what_the_demo_promises(demo: Path) -> None:
 
 def _sheet(stem: str) -> Sheet:
     return get_sheet(stem).sheet
+
+
+def test_heat_opens_what_nothing_else_does(demo: Path) -> None:
+    """The forepeak primer has no start as things stand, and a plan with its small outlet."""
+    sheet = day_sheet(demo, datetime(2026, 11, 25, 7, 30, tzinfo=UTC))
+    primer = next(day for day in sheet.jobs if day.job == "forepeak steel")
+    assert primer.status == "blocked"
+    assert primer.heat is not None
+    assert primer.heat.status == "possible"
+    assert primer.heat.sentence.startswith("light the heater ")
