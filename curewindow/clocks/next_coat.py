@@ -76,8 +76,15 @@ def next_coat_bounds(clock: Clock, *, hot_coat: bool = False) -> CoatBounds:
             False, None, None, None, ("when the next coat may go on is not known yet",)
         )
     after = clock.recoat_after
-    if until is None or after == "as is":
-        return CoatBounds(True, clock.recoat_from, None, None)
+    if until is None or (after == "as is" and not hot_coat):
+        # No end on the sheet, or beyond what is known.
+        endless = hot_coat and after is None
+        notes = (
+            ("the sheet gives no end for a hot coat: only while the coat below is still tacky",)
+            if endless
+            else ()
+        )
+        return CoatBounds(True, clock.recoat_from, None, None, notes)
     if after == "never" or hot_coat:
         possible = until >= clock.recoat_from
         notes = () if possible else ("on the safe side the interval closes before it opens",)

@@ -109,7 +109,15 @@ def sands_first(facts: Facts, job: Job, progress: Progress, clock: Clock | None)
     """Is the coat below to be sanded before the next one, planned or for being too old?"""
     if progress.coat is None:
         return False
-    too_old = clock is not None and clock.state == "sand first"
+    too_old = clock is not None and (
+        clock.state == "sand first"
+        # where nobody knows the state, it may be
+        or (
+            clock.recoat_after == "sand"
+            and clock.recoat_until is not None
+            and clock.recoat_until <= facts.now
+        )
+    )
     return progress.sands_first or (too_old and not sanded_since(facts, job, progress))
 
 

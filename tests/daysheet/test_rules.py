@@ -424,3 +424,14 @@ def test_paint_that_is_not_in_the_record_is_not_taken_as_cured(make: Make) -> No
     assert (wait.kind, wait.until) == ("cured", None)
     assert "not in the record" in wait.what
     assert of(sheet, "lining").status == "wait"
+
+
+def test_a_coat_that_may_be_too_old_is_sanded_first(make: Make) -> None:
+    """Weather is known from midnight on: the 30 h to sanding may have passed before."""
+    now = datetime(2026, 5, 7, 19, tzinfo=UTC)
+    coat = put_on("door", now - timedelta(days=2, hours=12))
+    sheet = make(job("door"), coats=[coat], now=now)
+    assert sheet.clocks[0].state == "unknown"
+    ahead = of(sheet, "door").next
+    assert ahead is not None
+    assert ahead.sand_first

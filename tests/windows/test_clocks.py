@@ -189,3 +189,19 @@ def test_the_most_pressing_clock_comes_first(cabin, sheet, coat, start) -> None:
         clock_for(coat(0, 1, "soon"), sheet(), None, series, now, 2),
     ]
     assert [clock.job for clock in sort_clocks(clocks)] == ["soon", "late", "none"]
+
+
+def test_a_hot_coat_keeps_to_the_interval_whatever_comes_after_it(
+    cabin, sheet, coat, start
+) -> None:
+    made = sheet(recoat=[{"from": ["12 h"], "until": ["48 h"], "after": "as is"}])
+    clock = clock_for(coat(), made, None, cabin(hours=160), start + timedelta(hours=20), 3)
+    assert next_coat_bounds(clock).latest is None
+    assert next_coat_bounds(clock, hot_coat=True).latest == clock.recoat_until
+
+
+def test_a_hot_coat_without_an_end_on_the_sheet_is_said(cabin, sheet, coat, start) -> None:
+    made = sheet(recoat=[{"from": ["12 h"]}])
+    clock = clock_for(coat(), made, None, cabin(hours=160), start + timedelta(hours=20), 3)
+    assert any("tacky" in note for note in next_coat_bounds(clock, hot_coat=True).notes)
+    assert next_coat_bounds(clock).notes == ()
