@@ -13,6 +13,7 @@ import sys
 import time
 from pathlib import Path
 
+import click
 import numpy as np
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "fitting"))
@@ -42,7 +43,7 @@ def run(cabins: int, *, rough: bool) -> bool:
             away = np.log(trial.true_values[found.key] / found.value) / np.log(found.factor)
             off.append((found.key, found.told, float(away)))
     table = np.array(rows)
-    print(f"\n{cabins} {'rough' if rough else 'plain'} cabins, the three days ahead, RMS")
+    click.echo(f"\n{cabins} {'rough' if rough else 'plain'} cabins, the three days ahead, RMS")
     held = True
     for name, column, bound in (("air", 0, AIR_K), ("above dew point", 2, ABOVE_DEW_K)):
         unfitted, fitted = table[:, column], table[:, column + 1]
@@ -51,7 +52,7 @@ def run(cabins: int, *, rough: bool) -> bool:
         twice = int(np.sum(fitted * BETTER <= unfitted))
         ratio = pooled[0] / pooled[1]
         held &= pooled[1] <= bound and ratio >= BETTER
-        print(
+        click.echo(
             f"  {name:<16} all: as described {pooled[0]:.2f} K, fitted {pooled[1]:.2f} K "
             f"({ratio:.1f} times better); worst fitted {fitted.max():.2f} K; "
             f"{within} of {cabins} within {bound:.1f} K; {twice} at least twice as good; "
@@ -60,8 +61,10 @@ def run(cabins: int, *, rough: bool) -> bool:
     told = np.array([away for _, share, away in off if share >= 0.2])
     for bound in (1.0, 2.0):
         share = float(np.mean(np.abs(told) <= bound))
-        print(f"  true values within {bound:.0f} stated spreads, where told: {100 * share:.0f} %")
-    print(f"  a fit takes {np.median(took):.1f} s (median), {max(took):.1f} s at most")
+        click.echo(
+            f"  true values within {bound:.0f} stated spreads, where told: {100 * share:.0f} %"
+        )
+    click.echo(f"  a fit takes {np.median(took):.1f} s (median), {max(took):.1f} s at most")
     return held
 
 
@@ -70,7 +73,7 @@ def main() -> int:
     cabins = int(sys.argv[1]) if len(sys.argv) > 1 else 50
     held = run(cabins, rough=False)
     run(cabins, rough=True)
-    print(f"\ntargets (plain): {'held' if held else 'MISSED'}")
+    click.echo(f"\ntargets (plain): {'held' if held else 'MISSED'}")
     return 0 if held else 1
 
 

@@ -15,7 +15,7 @@ from trial import make
 
 from curewindow.fitting.cabin import cabin_for
 from curewindow.fitting.data import AIR, blurred, data_of, usable
-from curewindow.fitting.learn import fit_and_doubt
+from curewindow.fitting.lesson import fit_and_doubt
 from curewindow.fitting.suspects import clock_off_h
 from curewindow.fitting.unknowns import values_at
 
