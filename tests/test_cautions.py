@@ -91,8 +91,9 @@ SOLVENT = _sheet(["flammable solvent"])
         _heating("gas", vented=True, open_flame=True),
         _heating("electric", vented=False, open_flame=True),
         _heating("paraffin", vented=False, open_flame=False),
+        _heating("solid fuel", vented=True, open_flame=False),
     ],
-    ids=["gas flame", "pilot light, flue", "glowing element", "no flue"],
+    ids=["gas flame", "pilot light, flue", "glowing element", "no flue", "stove with a flue"],
 )
 @pytest.mark.parametrize("where", ["saloon", "passage", "forepeak"])
 def test_flame_with_solvent_vapour_is_refused(heating: dict[str, Any], where: str) -> None:
@@ -119,6 +120,12 @@ def test_without_a_flame_it_is_still_a_warning(heating: dict[str, Any] | None, w
     cautions = _cautions(SOLVENT, _boat(heating, where))
     assert not _topics(cautions, "refused")
     assert {"fire", "vapour"} <= _topics(cautions, "warning")
+
+
+def test_styrene_burns_as_solvent_does() -> None:
+    """Styrene: flammable liquid, category 3 in Regulation (EC) 1272/2008, annex VI."""
+    boat = _boat(_heating("gas", vented=False, open_flame=True))
+    assert _topics(_cautions(_sheet(["styrene"]), boat), "refused") == {"fire"}
 
 
 def test_a_heater_brought_along_counts_too() -> None:

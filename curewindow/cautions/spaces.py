@@ -19,6 +19,7 @@ NOT_TO_SLEEP_OVER: tuple[Hazard, ...] = (
     "styrene",
     "methanol or oxime vapour",
 )
+_FLAMMABLE: tuple[Hazard, ...] = ("flammable solvent", "styrene")
 _NIGHT_FROM, _NIGHT_UNTIL = 22, 6  # local hours
 
 
@@ -56,10 +57,10 @@ def fire_cautions(
     Yields
     ------
     Caution
-        'refused' for an open flame, pilot light, glowing element or a heater that
-        burns into the cabin, in the space or one joined to it.
+        'refused' for an open flame, pilot light, glowing element, a stove or a heater
+        that burns into the cabin, in the space or one joined to it.
     """
-    names = [sheet.name for sheet in sheets if "flammable solvent" in sheet.hazards]
+    names = [s.name for s in sheets if any(hazard in s.hazards for hazard in _FLAMMABLE)]
     if not names:
         return
     product = ", ".join(names)
@@ -113,6 +114,9 @@ def _ignites(heating: Heating) -> str | None:
         if heating.kind == "electric":
             return "an electric heater with a glowing element"
         return f"a {heating.kind} heater with an open flame or pilot light"
+    if heating.kind == "solid fuel":
+        # With a flue or not: it draws its air from the cabin, over embers.
+        return "a stove for solid fuel"
     if heating.kind != "electric" and not heating.vented:
         return f"a {heating.kind} heater that burns without a flue"
     return None

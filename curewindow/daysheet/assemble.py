@@ -9,7 +9,7 @@ from pathlib import Path
 from curewindow.answers import Clock
 from curewindow.boat.folder import job_by_name
 from curewindow.cautions import Caution
-from curewindow.cautions.spaces import sleeping_cautions
+from curewindow.cautions.spaces import fire_cautions, sleeping_cautions
 from curewindow.daysheet.facts import Facts, gather
 from curewindow.daysheet.heat import heat_may_help, heat_plan
 from curewindow.daysheet.jobday import find, job_day
@@ -101,12 +101,15 @@ def assemble(facts: Facts) -> DaySheet:
 
 
 def _still_in_the_air(facts: Facts, clock: Clock) -> Iterator[Caution]:
-    """A coat that is still wet binds those who sleep near it, whatever is done today."""
+    """A coat that is still wet binds flames and sleepers near it, whatever is done today."""
     if clock.state not in ("wet", "unknown"):
         return
     job = job_by_name(facts.work, clock.job)
     space = None if job.space is None else facts.boat.find_space(job.space)
-    yield from sleeping_cautions([facts.sheet(clock.sheet).sheet], space, facts.boat)
+    product = [facts.sheet(clock.sheet).sheet]
+    if space is not None:
+        yield from fire_cautions(product, space, facts.boat, None)
+    yield from sleeping_cautions(product, space, facts.boat)
 
 
 def _left_out(facts: Facts) -> list[str]:

@@ -435,3 +435,10 @@ def test_a_coat_that_may_be_too_old_is_sanded_first(make: Make) -> None:
     ahead = of(sheet, "door").next
     assert ahead is not None
     assert ahead.sand_first
+
+
+def test_a_wet_coat_near_a_flame_is_told_with_nothing_left_to_do(make: Make) -> None:
+    coat = put_on("door", NOW - timedelta(hours=2), sheet="one-part-urethane-varnish")
+    one = job("door", SOLVENT.replace("coats = 3", "coats = 1"))
+    fires = [c for c in make(one, coats=[coat], heating=FLAME).cautions if c.topic == "fire"]
+    assert [(c.urgency, c.jobs) for c in fires] == [("refused", ["door"])]
