@@ -119,8 +119,25 @@ class Space(FileModel):
 class WeatherChoice(FileModel):
     """Where the forecast comes from."""
 
-    feed: Literal["auto", "open-meteo", "met-norway", "file"] = "auto"
-    file: str | None = Field(None, description="EPW or CSV, relative to the boat folder")
+    feed: Literal[
+        "auto",
+        "open-meteo",
+        "open-meteo-ensemble",
+        "met-norway",
+        "met-norway-spread",
+        "nws",
+        "file",
+        "by-hand",
+    ] = "auto"
+    file: str | None = Field(
+        None,
+        description="EPW or CSV in the boat folder; by hand a TOML or CSV, else weather.toml",
+    )
+    ensemble_model: str | None = Field(
+        None,
+        pattern="^[a-z0-9_]+$",
+        description="for open-meteo-ensemble: ecmwf_ifs025, icon_seamless, gfs_seamless ...",
+    )
     base_address: str | None = Field(None, description="a self-hosted or replayed service")
     timeout: Duration = Field(10.0 / 3600.0, description="for each call")
 

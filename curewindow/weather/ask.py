@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from datetime import UTC, datetime, timedelta
 from email.utils import parsedate_to_datetime
 from pathlib import Path
-from typing import Any
+from typing import Any, Generic, TypeVar
 
 import numpy as np
 
@@ -26,26 +26,62 @@ AFTER_FAILURE = timedelta(minutes=5)
 CLOCK_SLACK = timedelta(minutes=5)
 
 
+ReadT = TypeVar("ReadT")
+
+
 @dataclass(frozen=True, slots=True)
-class Answer:
+class Answer(Generic[ReadT]):
     """A feed's rows, when they were got, whether just now, and what to say of them."""
 
-    rows: Rows
+    rows: ReadT
     fetched_at: datetime
     is_new: bool
     notes: tuple[str, ...]
+    failed_status: int | None = None
+
+
+class NoForecastError(WeatherError):
+    """No answer and none kept; `status` is what the service answered with, if it did."""
+
+    def __init__(self, problem: str, status: int | None = None):
+        self.status = status
+        super().__init__(problem)
+
+
+@dataclass(frozen=True, slots=True)
+class Manner:
+    """How a service wants to be asked.
+
+    Attributes
+    ----------
+    accept : str
+        Media type.
+    key : str
+        'name=value' of a secret for the query, never kept or logged.
+    life : timedelta or None
+        Our own time for which an answer is used, whatever its headers say: for
+        what hardly ever changes.
+    """
+
+    accept: str = http.JSON
+    key: str = ""
+    life: timedelta | None = None
+
+
+_PLAIN = Manner()
 
 
 def ask(
     service: str,
     url: str,
-    read: Callable[[dict[str, Any]], Rows],
+    read: Callable[[dict[str, Any]], ReadT],
     *,
     name: str,
     cache: Cache,
     now: datetime,
     timeout_s: float,
-) -> Answer:
+    manner: Manner = _PLAIN,
+) -> Answer[ReadT]:
     """Get a feed's rows.
 
     Parameters
@@ -55,8 +91,8 @@ def ask(
     url : str
         The whole address.
     read : callable
-        Turns a body into rows; raises WeatherError for one it cannot use. Only a
-        body that can be read is kept.
+        Turns a body into rows (or what else is wanted of it); raises WeatherError
+        for one it cannot use. Only a body that can be read is kept.
     name : str
         Beginning of the name of the file the answer is kept in.
     cache : Cache
@@ -65,10 +101,14 @@ def ask(
         The moment it is (or is pretended to be), aware.
     timeout_s : float
         For each call.
+    manner : Manner
+        How the service wants to be asked.
 
     Returns
     -------
     Answer
+        `failed_status` is the status of an attempt that failed just now, where an
+        older answer stands in.
 
     Raises
     ------
@@ -94,15 +134,16 @@ def ask(
     if rows is not None and kept and kept.fetched_at and _is_fresh(kept, at, cache):
         return Answer(rows, kept.fetched_at, False, _deprecation(service, kept.status))
     paused = kept is not None and kept.not_before is not None and at < kept.not_before
+    status: int | None = None
     if cache.offline:
         failure = kept.failure if kept is not None and paused else ""
     elif kept is not None and kept.not_before and paused and _must_wait(kept, rows, cache):
         failure = f"{kept.failure}; asked again after {kept.not_before:%H:%M}Z"
     else:
         try:
-            return _from_network(service, url, read, path, kept, rows, at, timeout_s)
+            return _from_network(service, url, read, path, kept, rows, at, timeout_s, manner)
         except http.NoAnswerError as bad:
-            failure = bad.reason
+            failure, status = bad.reason, bad.status
             stated = bad.retry_after_s is not None
             rest = timedelta(seconds=bad.retry_after_s or 0.0) if stated else AFTER_FAILURE
             until = at + min(rest, LONGEST_LIFE)
@@ -110,15 +151,21 @@ def ask(
             store_entry(path, replace(entry, failure=failure))
             log.info("%s: %s", service, failure)
     if rows is None or kept is None or kept.fetched_at is None or not cache.stale_ok:
-        raise WeatherError(f"no forecast from {service}: {failure or 'working offline'}")
-    if rows.times.max() <= np.datetime64(at.replace(tzinfo=None), "s"):
-        ended = str(rows.times.max())[:16].replace("T", " ")
-        raise WeatherError(
-            f"no forecast from {service}: {failure or 'working offline'}; the last ended {ended}Z"
+        raise NoForecastError(f"no forecast from {service}: {failure or 'working offline'}", status)
+    if manner.life is None and _end(rows) <= np.datetime64(at.replace(tzinfo=None), "s"):
+        ended = str(_end(rows))[:16].replace("T", " ")
+        raise NoForecastError(
+            f"no forecast from {service}: {failure or 'working offline'}; the last ended {ended}Z",
+            status,
         )
     why = f"the feed did not answer ({failure})" if failure else "working offline"
     stale = f"the forecast is {_age(at - kept.fetched_at)} old: {why}"
-    return Answer(rows, kept.fetched_at, False, (*_deprecation(service, kept.status), stale))
+    notes = (*_deprecation(service, kept.status), stale)
+    return Answer(rows, kept.fetched_at, False, notes, status)
+
+
+def _end(rows: object) -> np.datetime64:
+    return rows.times.max() if isinstance(rows, Rows) else np.datetime64("9999-01-01", "s")
 
 
 def _clock() -> datetime:
@@ -134,14 +181,14 @@ def _is_fresh(kept: Entry, at: datetime, cache: Cache) -> bool:
     return at < kept.fresh_until and (kept.expiry_stated or not cache.refresh)
 
 
-def _must_wait(kept: Entry, rows: Rows | None, cache: Cache) -> bool:
+def _must_wait(kept: Entry, rows: ReadT | None, cache: Cache) -> bool:
     """A pause the service asked for is kept; our own only where waiting costs nothing."""
     return kept.pause_stated or (rows is not None and not cache.refresh)
 
 
 def _kept_rows(
-    kept: Entry | None, read: Callable[[dict[str, Any]], Rows], path: Path
-) -> Rows | None:
+    kept: Entry | None, read: Callable[[dict[str, Any]], ReadT], path: Path
+) -> ReadT | None:
     if kept is None or kept.body is None:
         return None
     try:
@@ -154,20 +201,25 @@ def _kept_rows(
 def _from_network(
     service: str,
     url: str,
-    read: Callable[[dict[str, Any]], Rows],
+    read: Callable[[dict[str, Any]], ReadT],
     path: Path,
     kept: Entry | None,
-    rows: Rows | None,
+    rows: ReadT | None,
     at: datetime,
     timeout_s: float,
-) -> Answer:
+    manner: Manner,
+) -> Answer[ReadT]:
     reply = http.get(
         url,
         timeout_s=timeout_s,
+        accept=manner.accept,
+        key=manner.key,
         last_modified=kept.last_modified if kept else None,
         etag=kept.etag if kept else None,
     )
     fresh_until, stated = _life(reply.headers, at)
+    if manner.life is not None:
+        fresh_until, stated = at + manner.life, True
     if reply.status == 304:
         if kept is None or rows is None:
             raise http.NoAnswerError("it says 'not modified' about an answer never given")

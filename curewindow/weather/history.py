@@ -38,7 +38,8 @@ def with_past(forecast: Forecast, path: Path, now: datetime, *, keep_new: bool) 
     Parameters
     ----------
     forecast : Forecast
-        Of one member, fresh from a feed.
+        Fresh from a feed; of several members the first is kept, and what was kept
+        stands before all of them.
     path : Path
         The file of kept hours; a broken one is left aside with a warning.
     now : datetime
@@ -59,6 +60,34 @@ def with_past(forecast: Forecast, path: Path, now: datetime, *, keep_new: bool) 
     if keep_new:
         _keep(path, forecast, hours, values, lead_h)
     return _joined(forecast, hours, values, lead_h) if hours.size else forecast
+
+
+def keep_past(path: Path, past: Forecast, now: datetime) -> None:
+    """Keep hours of past weather that are not kept yet.
+
+    Parameters
+    ----------
+    path : Path
+        The file of kept hours.
+    past : Forecast
+        Of one member, all of it measured or analysed.
+    now : datetime
+        Aware; later hours and those older than :data:`KEEP` are left out.
+    """
+    hours, values, lead_h = _load(path)
+    moment = np.datetime64(now.astimezone(UTC).replace(tzinfo=None), "s")
+    oldest = moment - np.timedelta64(int(KEEP.total_seconds()), "s")
+    times = past.times
+    new = (times.astype(np.int64) % _HOUR_S == 0) & (times < moment) & (times >= oldest)
+    new &= np.isfinite(past.temp_c[0]) & ~np.isin(times, hours)
+    added = np.array([getattr(past, name)[0, new] for name in _FIELDS])
+    order = np.argsort(np.concatenate([hours, times[new]]), kind="stable")
+    _write(
+        path,
+        np.concatenate([hours, times[new]])[order],
+        np.concatenate([values, added], axis=1)[:, order],
+        np.concatenate([lead_h, np.zeros(int(new.sum()))])[order],
+    )
 
 
 def _load(path: Path) -> tuple[TimeArray, FloatArray, FloatArray]:
@@ -91,14 +120,21 @@ def _keep(
     lead = np.maximum(0.0, (times - fetched) / np.timedelta64(_HOUR_S, "s"))
     near = lead <= LONGEST_LEAD_H
     times, new, lead = times[near], new[:, near], lead[near]
-    values = np.concatenate([values, new], axis=1)
-    rounded = np.round(values, 4)
+    _write(
+        path,
+        np.concatenate([hours, times]),
+        np.concatenate([values, new], axis=1),
+        np.concatenate([lead_h, lead]),
+    )
+
+
+def _write(path: Path, hours: TimeArray, values: FloatArray, lead_h: FloatArray) -> None:
     data: dict[str, object] = {
         "format": _FORMAT,
-        "time": np.concatenate([hours, times]).astype(np.int64).tolist(),
-        "lead_h": np.round(np.concatenate([lead_h, lead]), 1).tolist(),
+        "time": hours.astype(np.int64).tolist(),
+        "lead_h": np.round(lead_h, 1).tolist(),
     }
-    for name, column in zip(_FIELDS, rounded, strict=True):
+    for name, column in zip(_FIELDS, np.round(values, 4), strict=True):
         data[name] = [None if np.isnan(value) else value for value in column.tolist()]
     write_json(path, data)
 

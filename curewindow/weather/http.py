@@ -26,6 +26,7 @@ ATTEMPTS = 3
 LONGEST_WAIT_S = 10.0
 """Longest pause taken between attempts; a service that asks for more gets its peace."""
 CONTACT_VARIABLE = "CUREWINDOW_CONTACT"
+JSON = "application/json"
 
 
 class NoAnswerError(WeatherError):
@@ -39,12 +40,22 @@ class NoAnswerError(WeatherError):
         How long the service asks to be left alone.
     passing : bool
         Is it worth another attempt at once?
+    status : int, optional
+        The status it answered with.
     """
 
-    def __init__(self, reason: str, *, retry_after_s: float | None = None, passing: bool = False):
+    def __init__(
+        self,
+        reason: str,
+        *,
+        retry_after_s: float | None = None,
+        passing: bool = False,
+        status: int | None = None,
+    ):
         self.reason = reason
         self.retry_after_s = retry_after_s
         self.passing = passing
+        self.status = status
         super().__init__(reason)
 
 
@@ -75,6 +86,8 @@ def get(
     timeout_s: float,
     last_modified: str | None = None,
     etag: str | None = None,
+    accept: str = JSON,
+    key: str = "",
 ) -> Reply:
     """Ask for a document.
 
@@ -86,6 +99,11 @@ def get(
         For connecting, and again for each silence while reading.
     last_modified, etag : str, optional
         From the last answer, to be told 304 when nothing has changed.
+    accept : str
+        Media type wanted.
+    key : str
+        'name=value' of a secret, added to the query only on the wire: it is in no
+        log, no error and no kept file.
 
     Returns
     -------
@@ -99,7 +117,7 @@ def get(
     """
     import tenacity
 
-    headers = {"User-Agent": user_agent(), "Accept": "application/json"}
+    headers = {"User-Agent": user_agent(), "Accept": accept}
     if last_modified:
         headers["If-Modified-Since"] = last_modified
     if etag:
@@ -118,7 +136,7 @@ def get(
         sleep=_sleep,
         reraise=True,
     )
-    reply: Reply = attempts(_get_once, url, headers, timeout_s)
+    reply: Reply = attempts(_get_once, url, headers, timeout_s, key)
     return reply
 
 
@@ -147,11 +165,46 @@ def _sleep(seconds: float) -> None:
     time.sleep(seconds)
 
 
-def _get_once(url: str, headers: Mapping[str, str], timeout_s: float) -> Reply:
+def _get_once(url: str, headers: Mapping[str, str], timeout_s: float, key: str = "") -> Reply:
     import httpx
 
+    whole = f"{url}{'&' if '?' in url else '?'}{key}" if key else url
+    hush = _Hush(key)
+    loggers = [logging.getLogger(name) for name in ("httpx", "httpcore.http11")]
+    for logger in loggers:
+        logger.addFilter(hush)
     try:
-        response = httpx.get(url, headers=headers, timeout=timeout_s, follow_redirects=True)
+        return _answered(httpx, url, whole, headers, timeout_s)
+    except NoAnswerError as bad:
+        bad.reason = hush.said(bad.reason)
+        bad.args = (bad.reason,)
+        raise
+    finally:
+        for logger in loggers:
+            logger.removeFilter(hush)
+
+
+class _Hush(logging.Filter):
+    """Keeps a key out of what the network library logs."""
+
+    def __init__(self, key: str):
+        super().__init__()
+        self.secret = key.partition("=")[2]
+
+    def said(self, text: str) -> str:
+        return text.replace(self.secret, "…") if self.secret else text
+
+    def filter(self, record: logging.LogRecord) -> bool:
+        if self.secret:
+            record.msg, record.args = self.said(record.getMessage()), ()
+        return True
+
+
+def _answered(
+    httpx: Any, url: str, whole: str, headers: Mapping[str, str], timeout_s: float
+) -> Reply:
+    try:
+        response = httpx.get(whole, headers=headers, timeout=timeout_s, follow_redirects=True)
     except httpx.TimeoutException:
         raise NoAnswerError(f"no answer within {timeout_s:g} s", passing=True) from None
     except httpx.InvalidURL as bad:
@@ -171,19 +224,24 @@ def _get_once(url: str, headers: Mapping[str, str], timeout_s: float) -> Reply:
     said = _said(response.text)
     if status == 429:
         raise NoAnswerError(
-            f"it asks for fewer requests (429{said})", retry_after_s=asked, passing=short
+            f"it asks for fewer requests (429{said})",
+            retry_after_s=asked,
+            passing=short,
+            status=status,
         )
     if status >= 500:
         raise NoAnswerError(
             f"it has a fault (status {status}{said})",
             retry_after_s=asked,
             passing=asked is None or short,
+            status=status,
         )
     if status == 403:
         raise NoAnswerError(
-            f"it refuses (status 403{said}); set {CONTACT_VARIABLE} to your e-mail or web address"
+            f"it refuses (status 403{said}); set {CONTACT_VARIABLE} to your e-mail or web address",
+            status=status,
         )
-    raise NoAnswerError(f"it does not accept the request (status {status}{said})")
+    raise NoAnswerError(f"it does not accept the request (status {status}{said})", status=status)
 
 
 def retry_after_s(value: str | None) -> float | None:
@@ -205,7 +263,9 @@ def _said(text: str) -> str:
     """The service's own words about an error, cut to one short line."""
     try:
         body = json.loads(text)
-        words = str(body["reason"]) if isinstance(body, dict) and "reason" in body else ""
+        found = body if isinstance(body, dict) else {}
+        # 'reason' is Open-Meteo's; 'detail' and 'title' are those of a problem (RFC 9457).
+        words = next((str(found[k]) for k in ("reason", "detail", "title") if found.get(k)), "")
     except ValueError:
         words = "" if "<" in text[:200] else text
     words = _one_line(words)

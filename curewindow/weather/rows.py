@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -53,12 +54,15 @@ class Rows:
         When the service made it.
     notes : tuple of str
         What has to be said about it.
+    between : tuple of two ndarray, shape (N,)
+        10th and 90th percentile of temperature, °C, where the source gives them.
     """
 
     times: TimeArray
     columns: dict[str, Point | Span]
     issued_at: datetime | None = None
     notes: tuple[str, ...] = field(default=())
+    between: tuple[FloatArray, FloatArray] = (np.array([]), np.array([]))
 
 
 def plausible(name: str, values: FloatArray) -> FloatArray:
@@ -66,6 +70,39 @@ def plausible(name: str, values: FloatArray) -> FloatArray:
     low, high = PLAUSIBLE[name]
     # A comparison with NaN is False, so what is missing stays missing.
     return np.where((values >= low) & (values <= high), values, np.nan)
+
+
+def number_of(value: Any) -> float:
+    """A JSON value as a float: null is NaN.
+
+    Raises
+    ------
+    WeatherError
+        It is no number; text that looks like one is not taken for one.
+    """
+    if value is None:
+        return np.nan
+    if isinstance(value, bool) or not isinstance(value, int | float):
+        raise WeatherError(f"{str(value)[:20]!r} is no number")
+    try:
+        return float(value)
+    except OverflowError:
+        return np.inf  # no weather; left out with whatever is not plausible
+
+
+def odd_values(raw: dict[str, FloatArray], kept: dict[str, Point | Span]) -> tuple[str, ...]:
+    """A note for each quantity of which values beyond anything measured were left out."""
+    notes = []
+    for name, values in raw.items():
+        column = kept.get(name)
+        if column is not None:
+            count = int((~np.isnan(values) & ~np.isfinite(column.values)).sum())
+            if count:
+                plural = "s" if count > 1 else ""
+                notes.append(
+                    f"{count} value{plural} of {_WORDS[name]} beyond anything measured left out"
+                )
+    return tuple(notes)
 
 
 def checked_times(times: TimeArray, longest_days: float = 400.0) -> TimeArray:

@@ -18,7 +18,7 @@ from typing import Any
 from urllib.parse import parse_qs, urlsplit
 
 OPEN_METEO = "/v1/forecast"
-MET_NORWAY = "/weatherapi/locationforecast/2.0/compact"
+MET_NORWAY = "/weatherapi/locationforecast/2.0/complete"
 
 
 @dataclass(frozen=True)
