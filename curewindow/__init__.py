@@ -13,12 +13,18 @@ if TYPE_CHECKING:
     from curewindow.boat.schema import Boat, Job, Space, Step, Work
     from curewindow.cautions import Caution, cautions_for
     from curewindow.clocks import clock_for
-    from curewindow.conditions import boat_conditions, space_conditions, surface_series
+    from curewindow.conditions import (
+        boat_conditions,
+        learned_in,
+        space_conditions,
+        surface_series,
+    )
     from curewindow.daysheet import DaySheet, WindowsAhead, day_sheet, windows_ahead
     from curewindow.errors import CurewindowError
     from curewindow.explain import why
     from curewindow.explain.change import Change
     from curewindow.explain.whatif import what_if
+    from curewindow.fitting import learn
     from curewindow.record.entries import Coat, Done, Reading
     from curewindow.record.store import Record
     from curewindow.series import SurfaceSeries
@@ -66,6 +72,8 @@ _HOME = {
     "get_sheet": "curewindow.sheets.shelf",
     "job_by_name": "curewindow.boat.folder",
     "judge": "curewindow.windows",
+    "learn": "curewindow.fitting",
+    "learned_in": "curewindow.conditions",
     "load_boat": "curewindow.boat.folder",
     "load_sheet": "curewindow.sheets.shelf",
     "load_work": "curewindow.boat.folder",
@@ -112,6 +120,8 @@ __all__ = [
     "get_sheet",
     "job_by_name",
     "judge",
+    "learn",
+    "learned_in",
     "load_boat",
     "load_sheet",
     "load_work",

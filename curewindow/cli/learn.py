@@ -19,7 +19,7 @@ from curewindow.cli.common import (
 
 if TYPE_CHECKING:
     from curewindow.fitting.answer import LearnAnswer, LearnedErrors, LearnedValue
-    from curewindow.fitting.learn import Found
+    from curewindow.fitting.lesson import Found
     from curewindow.wording import Wording
 
 _IN = "  "
@@ -65,6 +65,10 @@ def command(
     from curewindow.record.store import Record
     from curewindow.weather.choose import get_forecast
 
+    if picture is not None:
+        from curewindow.fitting.picture import check_name
+
+        check_name(picture)
     aboard = go_aboard(boat, at)
     described = space_by_name(aboard.boat, space)
     with Record(aboard.folder / RECORD_FILE, read_only=True) as record:
@@ -193,7 +197,7 @@ def _next_lines(answer: LearnAnswer, words: Wording, width: int) -> list[str]:
         return wrap("No single reading of the day ahead would tell much more.", width)
     lines = wrap("Would tell most next:", width)
     for item in answer.next_readings:
-        what = f"one reading at {words.when(item.at)}"
+        what = f"one reading {words.when(item.at)}"
         if item.moment:
             what += f", {item.moment}"
         if item.panel:

@@ -1,6 +1,6 @@
 """What readings tell of a space: its unknowns fitted to them, with their uncertainty."""
 
-from curewindow.fitting.learn import Found, Lesson, Misses, learn
+from curewindow.fitting.lesson import Found, Lesson, Misses, learn
 from curewindow.fitting.next_reading import NextReading
 from curewindow.fitting.suspects import Suspect
 from curewindow.fitting.unknowns import Unknown

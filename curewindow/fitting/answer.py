@@ -8,7 +8,7 @@ from typing import Literal
 from pydantic import Field
 
 from curewindow.answers import Answer
-from curewindow.fitting.learn import Lesson, Misses
+from curewindow.fitting.lesson import Lesson, Misses
 from curewindow.fitting.suspects import Suspect
 from curewindow.fitting.unknowns import SHOWN, WORDS
 

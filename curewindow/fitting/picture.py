@@ -12,10 +12,22 @@ import numpy as np
 from curewindow.errors import NotFoundError
 from curewindow.fitting.data import AIR, DEW, SURFACE
 from curewindow.fitting.data import course_of as course
-from curewindow.fitting.learn import Lesson
+from curewindow.fitting.lesson import Lesson
 
 FORMATS: Final = (".svg", ".png")
 _TITLES: Final = {AIR: "air", DEW: "dew point"}
+
+
+def check_name(path: Path) -> None:
+    """Refuse a file that is no picture.
+
+    Raises
+    ------
+    NotFoundError
+        It ends in neither .svg nor .png.
+    """
+    if path.suffix.lower() not in FORMATS:
+        raise NotFoundError(f"'{path.name}': a picture ends in .svg or .png")
 
 
 def draw(lesson: Lesson, path: Path, zone: ZoneInfo, *, fahrenheit: bool = False) -> None:
@@ -36,8 +48,7 @@ def draw(lesson: Lesson, path: Path, zone: ZoneInfo, *, fahrenheit: bool = False
     NotFoundError
         Another ending, no such folder, or matplotlib is not installed.
     """
-    if path.suffix.lower() not in FORMATS:
-        raise NotFoundError(f"'{path.name}': a picture ends in .svg or .png")
+    check_name(path)
     try:
         from matplotlib.backends.backend_agg import FigureCanvasAgg
         from matplotlib.dates import AutoDateLocator, ConciseDateFormatter
