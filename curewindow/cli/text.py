@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import re
 import shutil
 import sys
 import textwrap
@@ -10,6 +11,8 @@ import textwrap
 import click
 
 NARROWEST, WIDEST = 32, 96
+# The space between a number and its unit: no line ends there.
+_WITH_UNIT = re.compile(r"(?<=\d) (?=(?:°[CF]|%|m³|m²|mm|m/s|h|d|min|L|K)(?![\w²³]))")
 # Colour only repeats what the words say.
 _COLOURS = {
     "go": "green",
@@ -43,14 +46,15 @@ def paint(text: str, style: str, *, colour: bool, bold: bool = False) -> str:
 
 def wrap(text: str, width: int, first: str = "", rest: str | None = None) -> list[str]:
     """Lines of at most ``width``, the first led by ``first``, the others by ``rest``."""
-    return textwrap.wrap(
-        text,
+    lines = textwrap.wrap(
+        _WITH_UNIT.sub("\u00a0", text),
         width,
         initial_indent=first,
         subsequent_indent=first if rest is None else rest,
         break_long_words=True,
         break_on_hyphens=False,
-    ) or [first.rstrip()]
+    )
+    return [line.replace("\u00a0", " ") for line in lines] or [first.rstrip()]
 
 
 def heading(text: str, *, colour: bool) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
@@ -18,12 +19,14 @@ from curewindow.cli.common import (
 )
 
 if TYPE_CHECKING:
-    from curewindow.daysheet.models import JobAhead, WindowsAhead
+    from curewindow.cli.windowruns import Run
+    from curewindow.daysheet.models import JobAhead, NextStep, WindowsAhead
     from curewindow.wording import Wording
 
 _IN = "  "
-# Of a window's notes those that are about it, not about what was assumed of the boat.
-_SAID_WITH_WINDOW = ("sand first", "after ", "outside the sheet")
+_DAYS = 7.0
+# What goes without saying where there is little room.
+_TRIVIAL = ("open now", "aboard from", "nobody aboard after")
 
 
 @click.command(name="windows")
@@ -31,18 +34,18 @@ _SAID_WITH_WINDOW = ("sand first", "after ", "outside the sheet")
 @click.option(
     "--days",
     type=click.FloatRange(min=0, min_open=True),
-    help="How many days to look ahead; else as far as the weather is known.",
+    default=_DAYS,
+    show_default="7",
+    help="How many days to look ahead, as far as the weather is known.",
 )
 @boat_option
 @at_option
 @json_option
-def command(
-    job: str | None, days: float | None, boat: Path | None, at: str | None, as_json: bool
-) -> None:
+def command(job: str | None, days: float, boat: Path | None, at: str | None, as_json: bool) -> None:
     """List the windows ahead: what opens and closes each, its tightest margin, what follows.
 
     With a JOB only its own. A window runs from its first start to the end of the
-    work begun at its last.
+    work begun at its last; days that are alike are told together.
     """
     from curewindow.daysheet import windows_ahead
 
@@ -68,19 +71,23 @@ def _lines(ahead: WindowsAhead, width: int, colour: bool) -> list[str]:
     for job in ahead.jobs:
         if job.status == "done" and len(ahead.jobs) > 1:
             continue
-        lines += ["", *_job_lines(job, words, width, colour)]
+        lines += ["", *_job_lines(job, ahead.until, words, width, colour)]
     done = [job.job for job in ahead.jobs if job.status == "done"]
     if done and len(ahead.jobs) > 1:
         lines += ["", *wrap(f"Done: {', '.join(done)}", width, "", _IN)]
+    if any(window.after.extrapolated for job in ahead.jobs for window in job.windows):
+        lines += ["", *wrap("~ outside the sheet's own table: less certain", width, "", _IN)]
     for note in ahead.notes:
         lines += ["", *wrap(note, width, "", _IN)]
     return lines
 
 
-def _job_lines(job: JobAhead, words: Wording, width: int, colour: bool) -> list[str]:
-    from curewindow.cli.daytext import margin_text
+def _job_lines(
+    job: JobAhead, until: datetime, words: Wording, width: int, colour: bool
+) -> list[str]:
     from curewindow.cli.text import paint, wrap
-    from curewindow.daysheet.words import after_text, obstacle_text, step_text, window_text
+    from curewindow.cli.windowruns import runs_of
+    from curewindow.daysheet.words import obstacle_text, step_text
 
     title = job.job if job.next is None else f"{job.job}: {step_text(job.next)}"
     lines = [
@@ -91,24 +98,49 @@ def _job_lines(job: JobAhead, words: Wording, width: int, colour: bool) -> list[
         for obstacle in job.obstacles[1:]:
             lines += wrap(f"also {obstacle_text(obstacle, words)}", width, _IN)
         return lines
-    for window in job.windows:
-        line = window_text(window, job.next.hands_on_h, words)
-        if job.next.sheet is not None:
-            line += f", last start {words.clock(window.closes)}"
-            line += f", {round(window.confidence * 100)} % sure"
-        lines += wrap(line, width, _IN, f"{_IN}{_IN}")
-        if job.next.sheet is None:
-            continue
-        more = [
-            f"opens: {words.sentence(window.opens_because)}; "
-            f"closes: {words.sentence(window.closes_because)}"
-        ]
-        if window.tightest is not None:
-            more.append(f"tightest: {margin_text(window.tightest, words)}")
-        after = after_text(window, words)
-        if after:
-            more.append(f"start {words.clock(window.best_start)}: {after}")
-        more += [words.sentence(n) for n in window.notes if n.startswith(_SAID_WITH_WINDOW)]
-        for text in more:
+    for run in runs_of(job.windows, words):
+        first, *rest = _run_lines(run, job.next, until, words, width < 60)
+        lines += wrap(first, width, _IN, f"{_IN}{_IN}")
+        for text in rest:
             lines += wrap(text, width, f"{_IN}{_IN}", f"{_IN}{_IN}{_IN}")
     return lines
+
+
+def _run_lines(
+    run: Run, ahead: NextStep, until: datetime, words: Wording, narrow: bool
+) -> list[str]:
+    """What is said of a run of windows: a line for when, then its particulars."""
+    from curewindow.cli.daytext import margin_text
+    from curewindow.cli.windowruns import later_text, run_text
+    from curewindow.daysheet.words import after_text
+
+    starts = ahead.sheet is not None
+    head = run_text(run, ahead.hands_on_h, words, starts=starts)
+    if run.first.opens > until:
+        head = f"not before {head}"
+    said = [head]
+    if not starts:
+        return said
+    reasons = (("opens", run.first.opens_because), ("closes", run.first.closes_because))
+    told = [
+        f"{what}: {words.sentence(why)}"
+        for what, why in reasons
+        if not (narrow and why.startswith(_TRIVIAL))
+    ]
+    if told:
+        said.append("; ".join(told))
+    if run.tightest is not None:
+        said.append(f"tightest: {margin_text(run.tightest, words)}")
+    if len(run.windows) > 1:
+        after = later_text(run)
+    else:
+        after = after_text(run.first, words)
+        after = after and f"start {words.clock(run.first.best_start)}: {after}"
+    if after:
+        said.append(after)
+    said += [
+        words.sentence(note)
+        for note in run.first.notes
+        if note.startswith(("sand first", "after "))
+    ]
+    return said

@@ -33,7 +33,8 @@ def windows_ahead(
     job : str, optional
         Only this one.
     days : float, optional
-        How far to look; else to the end of the weather known.
+        How far to look; else to the end of the weather known. Where there is no window
+        so soon the next one is given.
     forecast : Forecast, optional
         Weather at hand; else it is got as boat.toml says.
 
@@ -60,6 +61,7 @@ def windows_ahead(
         found = find(facts, each, clocks, all_windows=True)
         day = job_day(facts, each, found)
         windows = [] if found is None or day.status == "refused" else found.judged.windows
+        near = [window for window in windows if window.opens <= until]
         jobs.append(
             JobAhead(
                 job=day.job,
@@ -67,7 +69,7 @@ def windows_ahead(
                 status=day.status,
                 sentence=day.sentence,
                 next=day.next,
-                windows=[window for window in windows if window.opens <= until],
+                windows=near or windows[:1],
                 obstacles=[] if found is None else found.judged.obstacles,
                 waits=day.waits,
                 notes=day.notes,

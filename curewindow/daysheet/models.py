@@ -130,7 +130,7 @@ class DaySheet(Answer):
 
 
 class JobAhead(Answer):
-    """The windows of a job to the end of the weather known."""
+    """The windows of a job in the days asked about; where there is none, the next one after."""
 
     job: str
     where: str

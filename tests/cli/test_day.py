@@ -6,6 +6,7 @@ import json
 import re
 import shutil
 from collections.abc import Callable
+from datetime import timedelta
 from pathlib import Path
 
 import pytest
@@ -140,8 +141,12 @@ def test_windows_ahead(run: Run, demo: Path) -> None:
     assert "tightest: " in text
     assert "next coat" in text
     assert max(map(len, text.splitlines())) <= 80
-    narrow = run("windows", "--boat", demo, "--at", AT, "--days", "2", width=40).stdout
+    narrow = run("windows", "--boat", demo, "--at", AT, width=40).stdout
     assert max(map(len, narrow.splitlines())) <= 40
+    # days that are alike are told once
+    assert "tomorrow to Wed 2 Dec, daily 08:00" in " ".join(narrow.split())
+    table = run("windows", "saloon table", "--boat", demo, "--at", AT, width=40).stdout
+    assert len(table.splitlines()) <= 16
 
 
 def test_windows_json_and_days(run: Run, demo: Path) -> None:
@@ -149,7 +154,13 @@ def test_windows_json_and_days(run: Run, demo: Path) -> None:
         result = run("windows", *more, "--boat", demo, "--at", AT, "--json")
         return WindowsAhead.model_validate_json(result.stdout)
 
-    whole, short = ahead("saloon table"), ahead("saloon table", "--days", "2")
+    whole, short = ahead("saloon table", "--days", "14"), ahead("saloon table", "--days", "2")
+    week = ahead("saloon table")
+    assert len(short.jobs[0].windows) < len(week.jobs[0].windows) < len(whole.jobs[0].windows)
+    assert week.until - week.as_of == timedelta(days=7)
+    # none within a day: the next one is told all the same
+    (fitting,) = ahead("wheelhouse windows", "--days", "1").jobs
+    assert [window.opens > short.as_of + timedelta(days=1) for window in fitting.windows] == [True]
     assert [job.job for job in whole.jobs] == ["saloon table"]
     assert len(short.jobs[0].windows) < len(whole.jobs[0].windows)
     assert all(window.opens <= short.until for window in short.jobs[0].windows)
@@ -160,7 +171,7 @@ def test_windows_json_and_days(run: Run, demo: Path) -> None:
 def test_windows_and_day_sheet_agree(run: Run, demo: Path) -> None:
     day = DaySheet.model_validate_json(run("today", "--boat", demo, "--at", AT, "--json").stdout)
     ahead = WindowsAhead.model_validate_json(
-        run("windows", "--boat", demo, "--at", AT, "--json").stdout
+        run("windows", "--boat", demo, "--at", AT, "--days", "14", "--json").stdout
     )
     for one, other in zip(day.jobs, ahead.jobs, strict=True):
         shown = [*one.windows_today, *([one.next_window] if one.next_window else [])]
@@ -189,7 +200,7 @@ def test_no_jobs_yet(run: Run, demo: Path, tmp_path: Path) -> None:
 )
 def test_days_on_which_the_clocks_change(run: Run, tmp_path: Path, day: str, hours: int) -> None:
     """Hours aboard are by the wall clock, before and after the change."""
-    from datetime import datetime, timedelta
+    from datetime import datetime
     from zoneinfo import ZoneInfo
 
     from curewindow.cli import demofiles
