@@ -15,7 +15,7 @@ _TIMES = re.compile(
     r"(?:\b(?:at|on|from) )?"
     r"(?:\b(?:Mon|Tue|Wed|Thu|Fri|Sat|Sun|today|tomorrow)\b(?: \d+ [A-Z][a-z]{2})? )?\d+:\d\d"
 )
-_SAND_FIRST = "sand first"
+_NOT_A_KIND = "outside the sheet"  # the times are marked with it
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,7 +82,7 @@ def _alike(run: list[Window], window: Window, by_day: dict[object, int], words: 
         _apart(first.opens, window.opens, words) <= _SAME
         and _apart(first.closes, window.closes, words) <= _SAME
         and _kind(first.closes_because) == _kind(window.closes_because)
-        and _sands(first) == _sands(window)
+        and _said(first) == _said(window)
         and abs(first.confidence - window.confidence) <= 0.2
     )
 
@@ -98,8 +98,9 @@ def _kind(reason: str) -> str:
     return _TIMES.sub("", reason).strip()
 
 
-def _sands(window: Window) -> str:
-    return next((note for note in window.notes if note.startswith(_SAND_FIRST)), "")
+def _said(window: Window) -> set[str]:
+    """What has to be said with a window, without times: sanding, water that lay on it."""
+    return {_kind(note) for note in window.notes if not note.startswith(_NOT_A_KIND)}
 
 
 def run_text(run: Run, hands_on_h: float, words: Wording, *, starts: bool) -> str:
