@@ -15,11 +15,10 @@ from curewindow.physics.elementwise import STEFAN_BOLTZMANN, ZERO_C_IN_K
 from curewindow.physics.panel import sky_emissivity
 from curewindow.series import BoolArray, FloatArray
 from curewindow.weather.forecast import Forecast
+from curewindow.weather.water import water_estimate
 
 RUN_UP_H = 72.0
 """Joinery and lining need about this long to forget what they started from (estimate)."""
-WATER_MEAN_DAYS = 30.0
-"""Shallow inland and harbour water follows the air over about this long (estimate)."""
 _EMISSIVITY = 0.9  # paint, gelcoat, wood, dull metal
 _CALM_MS = 2.0
 _DRIEST_PA = 2.0
@@ -157,16 +156,12 @@ def _filled(
 def _water(place: Place, forecast: Forecast, now: datetime) -> tuple[FloatArray, str]:
     if place.water_temp is not None:
         return np.array(place.water_temp), ""
-    away_h = np.abs((forecast.times - _utc64(now)) / _SECOND) / 3600.0
-    near = forecast.temp_c[:, away_h <= 24.0 * WATER_MEAN_DAYS]
-    finite = near[np.isfinite(near)]
-    mean = float(finite.mean()) if finite.size else np.nan
-    water = max(mean, 0.0)
+    water = water_estimate(forecast, now)
     note = (
-        f"water taken as {water:.0f} °C, the mean of the air over the days known; "
-        "give place.water_temp to know better"
+        f"water taken as {water.temp_c:.0f} °C, give or take {water.error_k:.0f} °C, from "
+        f"{water.basis}; give place.water_temp to know better"
     )
-    return np.array(water), note
+    return np.array(water.temp_c), note
 
 
 def _utc64(moment: datetime) -> np.datetime64:

@@ -1,4 +1,4 @@
-"""Weather from feeds and files as one Forecast."""
+"""Weather from feeds, files and by hand as one Forecast."""
 
 from curewindow.weather.choose import get_forecast
 from curewindow.weather.files import read_weather_file

@@ -1,10 +1,11 @@
 """Which weather: the feed or file the boat's description names.
 
-'auto' asks Open-Meteo first and MET Norway second, everywhere. Open-Meteo gives
-past hours, dew point and sunshine, which the clocks of the coats and outdoor
-surfaces need, and in northern Europe works with MET Norway's own model. Where
-the first does not answer a fresh answer of the second is better than an old one
-of the first; where neither answers the younger of the kept ones is used.
+'auto' asks Open-Meteo first, everywhere: it gives past hours, dew point and
+sunshine, which the clocks of the coats and outdoor surfaces need, and in northern
+Europe works with MET Norway's own model. Second comes in the United States the
+National Weather Service, whose offices look after their grids by hand, and last MET
+Norway. Where the first does not answer a fresh answer of another is better than an
+old one of the first; where none answers the youngest of the kept ones is used.
 """
 
 from __future__ import annotations
@@ -18,15 +19,36 @@ import numpy as np
 
 from curewindow.boat.schema import Boat, Place, WeatherChoice
 from curewindow.errors import BoatError, WeatherError
-from curewindow.weather import metnorway, openmeteo
+from curewindow.weather import ensemble, metnorway, nws, openmeteo
 from curewindow.weather.cache import Cache, cache_folder
 from curewindow.weather.forecast import Forecast
 
 FEEDS: dict[str, Callable[[Place, WeatherChoice, Cache, datetime], Forecast]] = {
     "open-meteo": openmeteo.fetch,
+    "open-meteo-ensemble": ensemble.fetch,
     "met-norway": metnorway.fetch,
+    "met-norway-spread": metnorway.fetch_members,
+    "nws": nws.fetch,
 }
-AUTO_ORDER = ("open-meteo", "met-norway")
+# South, north, west and east of where the National Weather Service has grids, with
+# some of the neighbours: there it says so and the next feed is asked.
+_UNITED_STATES = (
+    (24.0, 49.5, -125.5, -66.0),
+    (51.0, 72.0, -180.0, -129.0),
+    (51.0, 54.0, 172.0, 180.0),
+    (18.0, 23.0, -161.0, -154.0),
+    (17.5, 18.8, -68.0, -64.3),
+    (13.0, 21.0, 144.0, 146.5),
+)
+
+
+def auto_order(place: Place) -> tuple[str, ...]:
+    """The feeds 'auto' asks for a place, first to last."""
+    here = any(
+        south <= place.latitude <= north and west <= place.longitude <= east
+        for south, north, west, east in _UNITED_STATES
+    )
+    return ("open-meteo", "nws", "met-norway") if here else ("open-meteo", "met-norway")
 
 
 def get_forecast(
@@ -73,6 +95,10 @@ def get_forecast(
     feed = boat.weather.feed
     if feed == "file":
         forecast = _from_file(boat, folder, now)
+    elif feed == "by-hand":
+        from curewindow.weather.byhand import FILE, read_by_hand
+
+        forecast = read_by_hand(folder / (boat.weather.file or FILE), now, place=boat.place)
     else:
         cache = Cache(cache_folder(cache_dir), refresh=refresh, offline=offline)
         if feed == "auto":
@@ -101,7 +127,7 @@ def _from_file(boat: Boat, folder: Path, now: datetime) -> Forecast:
 
 def _first_answer(boat: Boat, cache: Cache, now: datetime) -> Forecast:
     failures: list[str] = []
-    for name in AUTO_ORDER:
+    for name in auto_order(boat.place):
         try:
             forecast = FEEDS[name](boat.place, boat.weather, replace(cache, stale_ok=False), now)
         except WeatherError as bad:
@@ -111,7 +137,7 @@ def _first_answer(boat: Boat, cache: Cache, now: datetime) -> Forecast:
             return replace(forecast, notes=(*forecast.notes, *failures))
         return forecast
     kept: list[Forecast] = []
-    for name in AUTO_ORDER:
+    for name in auto_order(boat.place):
         try:
             kept.append(FEEDS[name](boat.place, boat.weather, replace(cache, offline=True), now))
         except WeatherError:
