@@ -113,6 +113,7 @@ def _run_lines(
     from curewindow.cli.daytext import margin_text
     from curewindow.cli.windowruns import later_text, run_text
     from curewindow.daysheet.words import after_text
+    from curewindow.windows.wet import WET_BY
 
     starts = ahead.sheet is not None
     head = run_text(run, ahead.hands_on_h, words, starts=starts)
@@ -141,6 +142,6 @@ def _run_lines(
     said += [
         words.sentence(note)
         for note in run.first.notes
-        if note.startswith(("sand first", "after "))
+        if note.startswith(("sand first", "after ", *WET_BY))
     ]
     return said

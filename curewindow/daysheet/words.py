@@ -8,6 +8,7 @@ from datetime import datetime, timedelta
 
 from curewindow.answers import Clock, Obstacle, Window
 from curewindow.daysheet.models import JobDay, NextStep, Wait
+from curewindow.windows.wet import WET_BY
 from curewindow.wording import Wording
 
 _WORTH_SAYING = 0.8  # below this chance the short line says it
@@ -55,6 +56,8 @@ def go_text(
     surest = max(window.confidence for window in windows)
     if surest < _WORTH_SAYING:
         text += f"; {round(surest * 100)} % sure"
+    if any(note.startswith(WET_BY) for note in windows[0].notes):
+        text += "; wipe it dry first"
     if sand_after is not None and windows[0].opens < sand_after < windows[-1].closes:
         text += f"; after {words.clock(sand_after)} sand first"
     return text

@@ -15,6 +15,7 @@ from curewindow.windows.faults import Fault, faults_at, margin_at
 from curewindow.windows.grid import at_index, first_at_or_after, last_at_or_before, span_min
 from curewindow.windows.judge import Verdict
 from curewindow.windows.limits import RAIN
+from curewindow.windows.wet import wet_note
 from curewindow.windows.words import closes_text, obstacle_text, opens_text
 from curewindow.wording import Wording
 
@@ -116,6 +117,8 @@ def _notes(
     notes = [*verdict.series.notes]
     if verdict.basis:
         notes.append(verdict.basis)
+    if wet := wet_note(verdict, opens, words):
+        notes.append(wet)
     if opens > sand_after:
         notes.append("sand first: the recoat interval of the coat below has passed")
     elif closes > sand_after:

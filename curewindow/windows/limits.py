@@ -122,9 +122,9 @@ def limit_tracks(
         add_range(MIXED, series.air_c, limits.mixed)
     add_range(HUMIDITY, series.rh_pct, limits.humidity)
     if limits.above_dew_point is not None:
-        add(DEW, "min", _above_dew(series), limits.above_dew_point)
+        add(DEW, "min", above_dew(series), limits.above_dew_point)
     elif phase == "applying":
-        above = _above_dew(series)
+        above = above_dew(series)
         # At the dew point itself it is wet: no margin is one too few.
         dry = np.where(above > 0.0, above, np.minimum(above, -_WET_K))
         tracks.append(LimitTrack(DEW, "min", UNITS[DEW], above, 0.0, dry, phase))
@@ -137,7 +137,7 @@ def limit_tracks(
     return tracks
 
 
-def _above_dew(series: SurfaceSeries) -> FloatArray:
+def above_dew(series: SurfaceSeries) -> FloatArray:
     """Height of the surface above the point at which water comes out of the air onto it, K.
 
     That is the dew point, and below 0 °C the frost point, which lies above it

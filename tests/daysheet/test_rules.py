@@ -442,3 +442,16 @@ def test_a_wet_coat_near_a_flame_is_told_with_nothing_left_to_do(make: Make) -> 
     one = job("door", SOLVENT.replace("coats = 3", "coats = 1"))
     fires = [c for c in make(one, coats=[coat], heating=FLAME).cautions if c.topic == "fire"]
     assert [(c.urgency, c.jobs) for c in fires] == [("refused", ["door"])]
+
+
+def test_after_rain_the_line_to_go_by_says_wipe_it_dry(make: Make, folder: Path) -> None:
+    path = folder / "weather.csv"
+    lines = path.read_text(encoding="utf-8").splitlines()
+    rain = [
+        line.replace(",15,5,2,0,", ",15,5,2,0.5,") if "T04:" in line or "T05:" in line else line
+        for line in lines
+    ]
+    path.write_text("\n".join(rain) + "\n", encoding="utf-8")
+    day = of(make(job("rail", space="")), "rail")
+    assert day.status == "go"
+    assert "wipe it dry first" in day.sentence
