@@ -11,6 +11,7 @@ from typing import Final
 import numpy as np
 
 from curewindow.boat.schema import Heating
+from curewindow.heating.evaluate import VENTILATION
 from curewindow.heating.fuel import fuel_use
 from curewindow.heating.missing import least_power
 from curewindow.heating.models import Alternative, AlternativeKind, Missing
@@ -40,7 +41,7 @@ _DRYING = Effort(2, 24.0, 12.0, (4.0,))
 
 
 def alternatives_of(
-    task: Task, room: Room, missing: Missing | None, words: Wording, energy_kwh: float | None
+    task: Task, room: Room, missing: Missing | None, words: Wording, plan: Choice | None
 ) -> list[Alternative]:
     """Other ways, what works first, of that the least heat.
 
@@ -52,11 +53,11 @@ def alternatives_of(
     missing : Missing or None
         What the heater lacks; None where it does.
     words : Wording
-    energy_kwh : float or None
-        Heat of the plan there is; a later start must be cheaper by a tenth to be told.
+    plan : Choice or None
+        The plan there is; a later start with its vents must take a tenth less to be told.
     """
-    found = [*_later(task, room, words, energy_kwh)]
-    if energy_kwh is None:
+    found = [*_later(task, room, words, plan)]
+    if plan is None:
         found += [*_tented(task, room, words), *_dried(task, room, words)]
         found += _lacking(missing, room)
     return sorted(
@@ -65,12 +66,12 @@ def alternatives_of(
     )
 
 
-def _later(
-    task: Task, room: Room, words: Wording, energy_kwh: float | None
-) -> Iterator[Alternative]:
+def _later(task: Task, room: Room, words: Wording, plan: Choice | None) -> Iterator[Alternative]:
     """The first later stretch of days in which a start opens, or takes clearly less."""
-    if room.power_w <= 0.0 or (energy_kwh is not None and energy_kwh < _WORTH_KWH):
+    if room.power_w <= 0.0 or (plan is not None and plan.energy_kwh < _WORTH_KWH):
         return
+    most_kwh = np.inf if plan is None else _CHEAPER * plan.energy_kwh
+    vents = tuple(VENTILATION) if plan is None else (plan.ventilation,)
     plain = heated(room, room.routine_c)
     for begin_h in _LATER_H:
         ahead = round((begin_h - _BEFORE_H) / room.step_h)
@@ -78,15 +79,14 @@ def _later(
             break
         rest = going_on(room, plain, ahead, np.array([0]), round(_STRETCH_H / room.step_h))
         after = replace(task, earliest=task.earliest + timedelta(hours=begin_h))
-        choice = search(after, rest, effort=replace(AT_A_GLANCE, start_every_h=2.0))
-        if choice is None:
-            continue
-        if energy_kwh is None or choice.energy_kwh < _CHEAPER * energy_kwh:
+        effort = replace(AT_A_GLANCE, start_every_h=2.0)
+        choice = search(after, rest, effort=effort, ventilation=vents)
+        if choice is not None and choice.energy_kwh < most_kwh:
             yield _told(
                 "later start", "a later start", choice, task, rest, room.space.heating, words
             )
             return
-    if energy_kwh is None:
+    if plan is None:
         yield Alternative(
             kind="later start",
             works=False,

@@ -83,7 +83,7 @@ def plan_heating(
                 "one_more_coat": one_more_coat(task, proved, heating, words),
             }
         if not quick and other_ways:
-            ways = alternatives_of(task, cold, None, words, proved.choice.energy_kwh)
+            ways = alternatives_of(task, cold, None, words, proved.choice)
             more["alternatives"] = ways
         return plan.model_copy(update=more)
     if quick:

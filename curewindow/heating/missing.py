@@ -8,8 +8,8 @@ from typing import Final
 
 import numpy as np
 
-from curewindow.heating.evaluate import verdict_of
-from curewindow.heating.models import Missing
+from curewindow.heating.evaluate import VENTILATION, verdict_of
+from curewindow.heating.models import Missing, Ventilation
 from curewindow.heating.room import Room, heated, rebuilt, up_to
 from curewindow.heating.search import (
     LOOK_H,
@@ -52,21 +52,25 @@ def least_power(task: Task, room: Room) -> tuple[float, Choice] | None:
     low, high = np.log(max(room.power_w, _LEAST_POWER_W)), np.log(MOST_POWER_W)
     for _ in range(_HALVINGS):
         middle = (low + high) / 2.0
-        choice = search(
-            task,
-            room,
-            power_w=float(np.exp(middle)),
-            effort=effort,
-            ventilation=(best.ventilation,),
-        )
+        choice = _any(task, room, float(np.exp(middle)), effort, best.ventilation)
         if choice is None:
             low = middle
         else:
             high, best = middle, choice
     power = ceil(float(np.exp(high)) / _ROUNDED_W) * _ROUNDED_W
-    # Rounding up may let the heater be lit where it did not before: found anew for the figure.
-    again = search(task, room, power_w=power, effort=effort, ventilation=(best.ventilation,))
-    return power, again if again is not None else best
+    # Found anew for the figure that is told.
+    return power, _any(task, room, power, effort, best.ventilation) or best
+
+
+def _any(
+    task: Task, room: Room, power_w: float, effort: Effort, first: Ventilation
+) -> Choice | None:
+    """A way that works with a power, vents tried from one state on."""
+    for state in sorted(VENTILATION, key=lambda state: state != first):
+        choice = search(task, room, power_w=power_w, effort=effort, ventilation=(state,))
+        if choice is not None:
+            return choice
+    return None
 
 
 def _searched(task: Task, room: Room, power_w: float) -> tuple[Choice, Effort] | None:
@@ -77,11 +81,12 @@ def _searched(task: Task, room: Room, power_w: float) -> tuple[Choice, Effort] |
     return None
 
 
-def coldest_panel(room: Room) -> PanelModel:
-    """The panel that is coldest on the mean of the next three days, without heat."""
-    result = heated(room, np.nan)
-    points = round(72.0 / room.step_h)
-    means = np.nanmean(result.surface_c[:, :, :points], axis=(1, 2))
+def coldest_panel(task: Task, room: Room) -> PanelModel:
+    """The panel that is coldest on the mean of the next three days in the heated space."""
+    short = up_to(room, round(LOOK_H / room.step_h) + 1)
+    _, warmest = setpoint_range(task)
+    result = heated(short, warmest, power_w=room.power_w or MOST_POWER_W)
+    means = np.nanmean(result.surface_c, axis=(1, 2))
     return room.model.panels[int(np.argmin(means))]
 
 
@@ -126,7 +131,7 @@ def foam_needed(task: Task, room: Room, panel: PanelModel) -> float | None:
 
 def missing_of(task: Task, room: Room, power_w: float | None) -> Missing:
     """What is missing, as an answer; ``power_w`` from `least_power`."""
-    panel = coldest_panel(room)
+    panel = coldest_panel(task, room)
     foam = foam_needed(task, room, panel)
     u_value = None
     if foam is not None:

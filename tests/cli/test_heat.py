@@ -1,0 +1,60 @@
+"""`curewindow heat` as an owner meets it, on the demo boat."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable
+from pathlib import Path
+
+from click.testing import Result
+
+from curewindow.heating import HeatPlans
+
+Run = Callable[..., Result]
+AT = "2026-11-25 08:30"
+
+
+def test_plans_the_primer_on_a_phone(run: Run, demo: Path) -> None:
+    result = run("heat", "forepeak steel", "--boat", demo, "--at", AT, width=40)
+    assert result.exit_code == 0, result.stderr
+    text = " ".join(result.stdout.split())
+    assert "light the heater " in text
+    assert " L of diesel" in text
+    assert "air it through " in text
+    assert "! fire:" in text
+    assert max(map(len, result.stdout.splitlines())) <= 40
+
+
+def test_json_is_its_model(run: Run, demo: Path) -> None:
+    result = run("heat", "--boat", demo, "--at", AT, "--json")
+    assert result.exit_code == 0, result.stderr
+    plans = HeatPlans.model_validate(json.loads(result.stdout))
+    by_job = {plan.job: plan for plan in plans.plans}
+    assert by_job["forepeak steel"].status == "possible"
+    assert by_job["wheelhouse windows"].missing is not None  # no heater there
+    assert "saloon table" not in by_job  # goes today as it is
+
+
+def test_keeps_to_a_setpoint(run: Run, demo: Path) -> None:
+    args = ("heat", "saloon table", "--boat", demo, "--at", AT)
+    result = run(*args, "--setpoint", "61 °F")
+    assert result.exit_code == 0, result.stderr
+    assert "hold 16.1 °C" in " ".join(result.stdout.split())
+
+
+def test_what_cannot_be_asked(run: Run, demo: Path) -> None:
+    result = run("heat", "forepeak", "--boat", demo, "--at", AT)
+    assert result.exit_code == 2
+    assert "forepeak steel" in result.stderr
+    assert run("heat", "--boat", demo, "--at", AT, "--setpoint", "warm").exit_code == 2
+
+
+def test_needs_no_heat(run: Run, demo: Path) -> None:
+    for job, word in (
+        ("deck fittings", "outdoors"),
+        ("saloon side lining", "needs no heat"),
+        ("forepeak shelf", "done"),
+    ):
+        result = run("heat", job, "--boat", demo, "--at", AT)
+        assert result.exit_code == 0
+        assert word in result.stdout
