@@ -1,12 +1,14 @@
 """A weather service on this machine: scripted answers to real requests.
 
-Invented weather in the shape of the two feeds' answers; figures are nobody's.
+Invented weather in the shape of the feeds' answers; figures are nobody's.
 """
 
 from __future__ import annotations
 
 import json
 import math
+import socket
+import struct
 import threading
 import time
 from collections.abc import Callable
@@ -19,16 +21,27 @@ from urllib.parse import parse_qs, urlsplit
 
 OPEN_METEO = "/v1/forecast"
 MET_NORWAY = "/weatherapi/locationforecast/2.0/complete"
+ENSEMBLE = "/v1/ensemble"
+ARCHIVE = "/v1/archive"
+NWS_POINT = "/points"  # stands for every point
+NWS_GRID = "/gridpoints/LWX/109,91"
 
 
 @dataclass(frozen=True)
 class Scripted:
-    """One answer: a dict is sent as JSON, a str as it is; `delay_s` before it comes."""
+    """One answer: a dict is sent as JSON, a str as it is; `delay_s` before it comes.
+
+    `raw` is sent byte by byte in place of all of it and the line closed; `reset` breaks
+    the line after the headers; `trickle_s` is the pause before each tenth of the body.
+    """
 
     body: dict[str, Any] | str = ""
     status: int = 200
     headers: dict[str, str] = field(default_factory=dict)
     delay_s: float = 0.0
+    raw: bytes | None = None
+    reset: bool = False
+    trickle_s: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -60,14 +73,17 @@ class Replay:
     def weather(
         self, start: datetime, *, days: int = 6, life: timedelta = timedelta(minutes=30)
     ) -> None:
-        """Both feeds answer with a mild winter spell around `start`, fresh for `life`."""
+        """The feeds answer with a mild winter spell around `start`, fresh for `life`."""
         headers = stamped(start, life)
         self.script(OPEN_METEO, Scripted(open_meteo_body(start, days=days), headers=headers))
         self.script(MET_NORWAY, Scripted(met_norway_body(start, days=days), headers=headers))
+        self.script(ENSEMBLE, Scripted(ensemble_body(start, days=days), headers=headers))
+        self.script(NWS_POINT, Scripted(nws_point_body(), headers=headers))
+        self.script(NWS_GRID, Scripted(nws_grid_body(start, days=days), headers=headers))
 
     def fail(self, status: int = 503) -> None:
-        """Both feeds answer with a fault from now on."""
-        for path in (OPEN_METEO, MET_NORWAY):
+        """All feeds answer with a fault from now on."""
+        for path in (OPEN_METEO, MET_NORWAY, ENSEMBLE, NWS_POINT, NWS_GRID):
             self.script(path, Scripted("", status))
 
     def close(self) -> None:
@@ -76,7 +92,7 @@ class Replay:
         self._thread.join()
 
     def _answer(self, path: str) -> Scripted:
-        script = self._scripts.get(path)
+        script = self._scripts.get(NWS_POINT if path.startswith("/points/") else path)
         if not script:
             return Scripted("nothing here", 404)
         return script.pop(0) if len(script) > 1 else script[0]
@@ -100,14 +116,28 @@ class Replay:
                     answer = Scripted("", 304, answer.headers)
                 text = answer.body if isinstance(answer.body, str) else json.dumps(answer.body)
                 raw = text.encode()
+                if answer.raw is not None:
+                    self.wfile.write(answer.raw)
+                    self.close_connection = True
+                    return
                 try:
                     self.send_response_only(answer.status)
                     for name, value in answer.headers.items():
                         self.send_header(name, value)
                     self.send_header("Content-Length", str(len(raw)))
                     self.end_headers()
+                    if answer.reset:
+                        # Linger of no seconds: the line is broken, not closed.
+                        linger = struct.pack("ii", 1, 0)
+                        self.wfile.write(raw[: len(raw) // 2])
+                        self.connection.setsockopt(socket.SOL_SOCKET, socket.SO_LINGER, linger)
+                        self.close_connection = True
+                        return
                     if answer.status != 304:
-                        self.wfile.write(raw)
+                        tenth = len(raw) // 10 + 1 if answer.trickle_s else len(raw) + 1
+                        for at in range(0, len(raw), tenth):
+                            time.sleep(answer.trickle_s)
+                            self.wfile.write(raw[at : at + tenth])
                 except (BrokenPipeError, ConnectionResetError):
                     self.close_connection = True  # the asker has given up
 
@@ -230,6 +260,76 @@ def met_norway_body(
             "timeseries": series,
         },
     }
+
+
+def ensemble_body(start: datetime, *, days: int = 6, members: int = 4) -> dict[str, Any]:
+    """The control run and `members` others, each half a degree off the one before."""
+    body = open_meteo_body(start, days=days)
+    hourly, units = body["hourly"], body["hourly_units"]
+    for name in [name for name in hourly if name != "time"]:
+        for member in range(1, members + 1):
+            shift = (
+                0.5 * (member - members / 2) if name in ("temperature_2m", "dew_point_2m") else 0
+            )
+            own = f"{name}_member{member:02d}"
+            hourly[own] = [round(value + shift, 2) for value in hourly[name]]
+            units[own] = units[name]
+    return body
+
+
+def nws_point_body(grid: str = NWS_GRID) -> dict[str, Any]:
+    return {
+        "type": "Feature",
+        "properties": {
+            "gridId": "LWX",
+            "forecastGridData": f"https://api.weather.gov{grid}",
+            "timeZone": "America/New_York",
+        },
+    }
+
+
+def nws_grid_body(
+    start: datetime,
+    *,
+    days: int = 6,
+    weather: Callable[[float], tuple[float, float, float, float, float]] = spell,
+) -> dict[str, Any]:
+    """Equal hours in a row merged, sums of rain by six hours, from four hours ago on."""
+    first = start.astimezone(UTC).replace(minute=0, second=0, microsecond=0) - timedelta(hours=4)
+    rows = [weather(hour) for hour in range(days * 24)]
+
+    def layer(uom: str, values: list[float]) -> dict[str, Any]:
+        spans: list[dict[str, Any]] = []
+        begin = 0
+        for hour in range(1, len(values) + 1):
+            if hour == len(values) or values[hour] != values[begin]:
+                spans.append(nws_value(first, begin, hour - begin, values[begin]))
+                begin = hour
+        return {"uom": f"wmoUnit:{uom}", "values": spans}
+
+    sums = [
+        nws_value(first, hour, 6, round(sum(row[3] for row in rows[hour : hour + 6]), 2))
+        for hour in range(0, len(rows), 6)
+    ]
+    return {
+        "type": "Feature",
+        "properties": {
+            "updateTime": (first + timedelta(hours=3)).isoformat(),
+            "temperature": layer("degC", [row[0] for row in rows]),
+            "dewpoint": layer("degC", [row[1] for row in rows]),
+            "relativeHumidity": layer("percent", [float(_humidity(r[0], r[1])) for r in rows]),
+            "windSpeed": layer("km_h-1", [round(row[2] * 3.6, 3) for row in rows]),
+            "skyCover": layer("percent", [round(row[4] * 100) for row in rows]),
+            "quantitativePrecipitation": {"uom": "wmoUnit:mm", "values": sums},
+        },
+    }
+
+
+def nws_value(first: datetime, hour: int, length: int, value: float | None) -> dict[str, Any]:
+    begin = first + timedelta(hours=hour)
+    days, hours = divmod(length, 24)
+    span = (f"{days}D" if days else "") + (f"T{hours}H" if hours else "")
+    return {"validTime": f"{begin.isoformat()}/P{span}", "value": value}
 
 
 def _humidity(temp: float, dew: float) -> int:
