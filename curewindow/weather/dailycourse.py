@@ -20,6 +20,7 @@ LOW_BEFORE_NOON_H = (8.0, 3.0)
 North of the polar circle the sun may not rise, or not set; the low comes all the same.
 """
 _HORIZON_DEG = -50.0 / 60.0  # as for sunrise in boat/hours.py
+_FALLING, _RISING = 0.65, 0.8
 _MINUTE = np.timedelta64(60, "s")
 
 
@@ -79,17 +80,18 @@ def daily_course(
     times : ndarray of datetime64[s], shape (T,)
         Regular grid over whole local days.
     temp_c : ndarray, shape (T,)
-        Half a cosine from each extreme to the next; NaN on days left out.
+        Bent half cosines from each extreme to the next; NaN on days left out.
     gap_h : ndarray, shape (T,)
         Hours between the extremes around each instant; inf on days left out.
 
     Notes
     -----
     Before the first low the evening before is taken to have been as warm as the
-    first day, and after the last high the next low is that of the last day. A real
-    day under a low sky swings less in its shape than in its size, so the half cosine
-    keeps the mean of low and high, as does the course of Campbell and Norman, An
-    Introduction to Environmental Biophysics (1998), equation 2.2.
+    first day, and after the last high the next low is that of the last day. Air warms
+    and cools fastest soon after it has turned, so the share of the time between two
+    extremes is taken to a power; the powers are fitted to the mean course of Campbell
+    and Norman, An Introduction to Environmental Biophysics (1998), equation 2.2, whose
+    fixed hours do not suit a northern winter.
     """
     start, stop = day_bounds(days[0], place.time_zone)[0], day_bounds(days[-1], place.time_zone)[1]
     step = np.timedelta64(STEP_S, "s")
@@ -132,5 +134,7 @@ def _half_cosines(
     x, knots = times.astype(np.int64), at.astype(np.int64)
     left = np.clip(np.searchsorted(knots, x, side="right") - 1, 0, knots.size - 2)
     width: NDArray[np.float64] = (knots[left + 1] - knots[left]).astype(np.float64)
-    share = 0.5 - 0.5 * np.cos(np.pi * (x - knots[left]) / width)
+    power = np.where(value[left + 1] < value[left], _FALLING, _RISING)
+    spent = np.clip((x - knots[left]) / width, 0.0, 1.0) ** power
+    share = 0.5 - 0.5 * np.cos(np.pi * spent)
     return value[left] + (value[left + 1] - value[left]) * share, width / 3600.0

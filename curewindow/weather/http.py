@@ -16,6 +16,7 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from email.utils import parsedate_to_datetime
 from typing import Any
+from urllib.parse import unquote_plus
 
 import curewindow
 from curewindow.errors import WeatherError
@@ -174,7 +175,7 @@ def _get_once(url: str, headers: Mapping[str, str], timeout_s: float, key: str =
     for logger in loggers:
         logger.addFilter(hush)
     try:
-        return _answered(httpx, url, whole, headers, timeout_s)
+        return _answered(httpx, url, whole, headers, timeout_s, hush)
     except NoAnswerError as bad:
         bad.reason = hush.said(bad.reason)
         bad.args = (bad.reason,)
@@ -189,19 +190,22 @@ class _Hush(logging.Filter):
 
     def __init__(self, key: str):
         super().__init__()
-        self.secret = key.partition("=")[2]
+        quoted = key.partition("=")[2]
+        self.secrets = {quoted, unquote_plus(quoted)} - {""}
 
     def said(self, text: str) -> str:
-        return text.replace(self.secret, "…") if self.secret else text
+        for secret in self.secrets:
+            text = text.replace(secret, "…")
+        return text
 
     def filter(self, record: logging.LogRecord) -> bool:
-        if self.secret:
+        if self.secrets:
             record.msg, record.args = self.said(record.getMessage()), ()
         return True
 
 
 def _answered(
-    httpx: Any, url: str, whole: str, headers: Mapping[str, str], timeout_s: float
+    httpx: Any, url: str, whole: str, headers: Mapping[str, str], timeout_s: float, hush: _Hush
 ) -> Reply:
     try:
         response = httpx.get(whole, headers=headers, timeout=timeout_s, follow_redirects=True)
@@ -221,7 +225,7 @@ def _answered(
         return Reply(status, low, response.text)
     asked = retry_after_s(response.headers.get("Retry-After"))
     short = asked is not None and asked <= LONGEST_WAIT_S
-    said = _said(response.text)
+    said = _said(hush.said(response.text))
     if status == 429:
         raise NoAnswerError(
             f"it asks for fewer requests (429{said})",
