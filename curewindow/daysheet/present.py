@@ -21,6 +21,8 @@ def spaces_now(facts: Facts) -> list[SpaceNow]:
 
 def _space_now(facts: Facts, conditions: SpaceConditions) -> SpaceNow:
     at = _index(conditions.times, facts.now)
+    if at is None:
+        return SpaceNow(where=conditions.space, reading_age_h=_age_h(facts, conditions.space))
     dew = _middle(conditions.dew_point_c, at)
     coldest: str | None = None
     coldest_c: float | None = None
@@ -46,6 +48,8 @@ def outdoors_now(facts: Facts) -> SpaceNow:
     """The weather outside by the forecast at hand."""
     forecast = facts.forecast
     at = _index(forecast.times, facts.now)
+    if at is None:
+        return SpaceNow(where=OUTDOORS, reading_age_h=_age_h(facts, OUTDOORS))
     air, vapour = _middle(forecast.temp_c, at, 3), _middle(forecast.vapour_pa, at, 6)
     dew = None if vapour is None or vapour <= 0.0 else float(dew_point_from_pressure(vapour))
     humidity = (
@@ -64,9 +68,14 @@ def outdoors_now(facts: Facts) -> SpaceNow:
     )
 
 
-def _index(times: np.ndarray[tuple[int, ...], np.dtype[np.datetime64]], now: datetime) -> int:
-    """The grid point last passed."""
+def _index(
+    times: np.ndarray[tuple[int, ...], np.dtype[np.datetime64]], now: datetime
+) -> int | None:
+    """The grid point last passed; the first where it is less than a step ahead, else None."""
     at = np.datetime64(int(now.timestamp()), "s")
+    step = times[1] - times[0]
+    if not times[0] - step < at < times[-1] + step:
+        return None
     return int(np.clip(np.searchsorted(times, at, side="right") - 1, 0, times.size - 1))
 
 

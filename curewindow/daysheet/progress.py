@@ -60,8 +60,9 @@ def next_of(job: Job, coats: Sequence[Coat], dones: Sequence[Done]) -> Progress 
         None where every step is done.
     """
     own = sorted((coat for coat in coats if coat.job == job.name), key=lambda c: (c.end, c.id))
-    finished = {done.step for done in dones if done.job == job.name}
-    reached = max([0, *finished, *(coat.step for coat in own)])
+    steps = range(1, len(job.step) + 1)
+    finished = {done.step for done in dones if done.job == job.name and done.step in steps}
+    reached = max([0, *finished, *(coat.step for coat in own if coat.step in steps)])
     last = own[-1] if own else None
     unwritten: list[int] = []
     for number, step in enumerate(job.step, 1):
@@ -74,10 +75,30 @@ def next_of(job: Job, coats: Sequence[Coat], dones: Sequence[Done]) -> Progress 
         if number < reached:
             unwritten.append(number)
             continue
-        note = ""
+        notes = _changed(job, own)
         if unwritten:
-            steps = ", ".join(f"{n} ({job.step[n - 1].do})" for n in unwritten)
-            note = f"step {steps} is not in the record as done; a later step is, so it counts"
+            which = ", ".join(f"{n} ({job.step[n - 1].do})" for n in unwritten)
+            notes.append(
+                f"step {which} is not in the record as done; a later step is, so it counts"
+            )
         coat_number = max(on, default=0) + 1 if step.do in WITH_PRODUCT else None
-        return Progress(number, step, coat_number, last, note)
+        return Progress(number, step, coat_number, last, "; ".join(notes))
     return None
+
+
+def _changed(job: Job, own: Sequence[Coat]) -> list[str]:
+    """What to say of recorded coats whose step is another, or none, in the list of today."""
+    notes: list[str] = []
+    for coat in {coat.step: coat for coat in own}.values():
+        planned = job.step[coat.step - 1] if coat.step <= len(job.step) else None
+        if planned is None or planned.do not in WITH_PRODUCT:
+            there = "no such step" if planned is None else f"'{planned.do}' there"
+        elif planned.sheet != coat.sheet:
+            there = f"{planned.sheet} there"
+        else:
+            continue
+        notes.append(
+            f"the record has {coat.sheet} in step {coat.step}, work.toml has {there}: see that the "
+            "steps still have their numbers"
+        )
+    return notes

@@ -455,3 +455,29 @@ def test_after_rain_the_line_to_go_by_says_wipe_it_dry(make: Make, folder: Path)
     day = of(make(job("rail", space="")), "rail")
     assert day.status == "go"
     assert "wipe it dry first" in day.sentence
+
+
+def test_before_the_weather_begins_nothing_is_known_of_now(make: Make) -> None:
+    """The file begins on 7 May: what it says of then is not how things stand on the 5th."""
+    sheet = make(job("door"), now=datetime(2026, 5, 5, 12, tzinfo=UTC))
+    assert [space.air_c for space in sheet.spaces] == [None, None, None]
+    assert sheet.outdoors is not None
+    assert (sheet.outdoors.air_c, sheet.outdoors.wind_ms) == (None, None)
+    assert of(sheet, "door").windows_today == []
+
+
+def test_steps_that_are_no_longer_in_the_list_finish_nothing(make: Make) -> None:
+    """The record speaks of a third step, the list has one left: it is not done by that."""
+    coat = put_on("door", NOW - timedelta(days=2), step=3)
+    day = of(make(job("door"), coats=[coat]), "door")
+    assert day.status != "done"
+    assert day.next is not None
+    assert day.next.coat == 1
+    assert any("step 3" in note for note in day.notes)
+
+
+def test_a_step_that_is_another_now_is_said(make: Make) -> None:
+    one = VARNISH.replace("coats = 3", "coats = 1")
+    coat = put_on("door", NOW - timedelta(days=2), sheet="oil-varnish")
+    day = of(make(job("door", one + SAND), coats=[coat]), "door")
+    assert any("oil-varnish" in note for note in day.notes)
