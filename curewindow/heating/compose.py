@@ -87,8 +87,8 @@ def plan_heating(
             more["alternatives"] = ways
         return plan.model_copy(update=more)
     if quick:
-        why = "not enough with this heater" if heating else "no heater there"
-        return _none(task, "cannot", f"{why}; 'curewindow heat' tells what is missing", said)
+        why = "no way seen with this heater" if heating else "no heater there"
+        return _none(task, "cannot", f"{why}; 'curewindow heat' looks closer", said)
     return _cannot(task, room, cold, words, said, other_ways)
 
 

@@ -42,6 +42,8 @@ class Effort:
         Hours of heat before such a start.
     refined : bool
         Lit to the grid step and set to half a degree around the best.
+    ventilation : tuple of str
+        States of the vents tried.
     """
 
     setpoints: int
@@ -49,10 +51,11 @@ class Effort:
     start_every_h: float
     leads_h: tuple[float, ...]
     refined: bool = True
+    ventilation: tuple[Ventilation, ...] = tuple(VENTILATION)
 
 
 QUICK: Final = Effort(4, 8.0, 4.0, (0.5, 4.0, 16.0), refined=False)
-AT_A_GLANCE: Final = Effort(4, 6.0, 4.0, (0.5, 4.0, 16.0))
+AT_A_GLANCE: Final = Effort(4, 6.0, 4.0, (0.5, 4.0, 16.0), ventilation=("normal", "open"))
 USUAL: Final = Effort(8, 4.0, 2.0, (0.5, 1.5, 4.0, 9.0, 16.0, 28.0))
 FINE: Final = Effort(12, 2.0, 2.0, (0.5, 1.5, 4.0, 9.0, 16.0, 28.0, 40.0))
 
@@ -105,7 +108,7 @@ def search(
     power_w: float | None = None,
     look_h: float = LOOK_H,
     effort: Effort = USUAL,
-    ventilation: tuple[Ventilation, ...] = tuple(VENTILATION),
+    ventilation: tuple[Ventilation, ...] | None = None,
 ) -> Choice | None:
     """Find the way to heat that keeps every limit with a margin for the least heat.
 
@@ -122,8 +125,8 @@ def search(
         How long from the earliest moment on a coat may be begun.
     effort : Effort
         How finely to search.
-    ventilation : tuple of str
-        States of the vents to try.
+    ventilation : tuple of str, optional
+        States of the vents to try, instead of the effort's.
 
     Returns
     -------
@@ -148,7 +151,7 @@ def search(
     if not len(candidates):
         return None
     best: Choice | None = None
-    for state in ventilation:
+    for state in ventilation or effort.ventilation:
         spent = np.inf if best is None else best.energy_kwh
         best = least(_evaluated(bounded, short, candidates, state, power, spent), best)
     if best is None or not effort.refined:
