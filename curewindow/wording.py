@@ -143,16 +143,27 @@ def moment(text: str, zone: ZoneInfo, now: datetime) -> datetime:
     Raises
     ------
     QuantityError
-        Not a time, or one the clock skips in spring.
+        Not a time, one the clock skips in spring, or centuries away.
     """
     written = text.strip()
     if written.lower() == "now":
         return now.astimezone(UTC)
-    full = _with_offset(written)
+    try:
+        read = _read_moment(written, zone, now)
+    except OverflowError:
+        raise _not_a_time(text) from None
+    if not 1900 <= read.year <= 2200:
+        raise QuantityError(f"'{text}': nothing is known of times so far away")
+    return read
+
+
+def _read_moment(text: str, zone: ZoneInfo, now: datetime) -> datetime:
+    """The moment a text names; OverflowError where it has no UTC."""
+    full = _with_offset(text)
     if full is not None:
         return full
-    match = _MOMENT.match(written)
-    if match is None or not written:
+    match = _MOMENT.match(text)
+    if match is None or not text:
         raise _not_a_time(text)
     day = _day(match["day"], now.astimezone(zone), text)
     hour, minute = int(match["hour"] or 0), int(match["minute"] or 0)

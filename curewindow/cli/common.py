@@ -117,6 +117,24 @@ def complete_space(
     )
 
 
+def complete_sheet(
+    ctx: click.Context, param: click.Parameter, incomplete: str
+) -> list[CompletionItem]:
+    """Names of sheets, the boat's own (where there is a boat) and the shelf's, for the shell."""
+    from curewindow.boat.folder import find_folder, own_sheets
+    from curewindow.errors import NotFoundError
+    from curewindow.sheets.shelf import names
+
+    def known() -> list[str]:
+        try:
+            own = own_sheets(find_folder(ctx.params.get("boat")))
+        except NotFoundError:
+            own = None
+        return [entry.name for entry in names(own)]
+
+    return _named(known, incomplete)
+
+
 def _named(names: Callable[[], list[str]], incomplete: str) -> list[CompletionItem]:
     from click.shell_completion import CompletionItem
 

@@ -13,6 +13,7 @@ from curewindow.cli.common import (
     Aboard,
     boat_option,
     complete_job,
+    complete_sheet,
     complete_space,
     go_aboard,
     json_option,
@@ -119,7 +120,12 @@ def reading(
 @click.option("--coat", type=click.IntRange(min=1), help="Which coat of it; else the next.")
 @click.option("--start", metavar="TIME", help=f"First stroke. {_TIME_HELP}")
 @click.option("--end", metavar="TIME", help="Last stroke; else now.")
-@click.option("--sheet", metavar="NAME", help="Product sheet; else the work list's.")
+@click.option(
+    "--sheet",
+    metavar="NAME",
+    shell_complete=complete_sheet,
+    help="Product sheet; else the work list's.",
+)
 @click.option("--batch", default="", help="Batch number of the tin.")
 @click.option("--area", metavar="AREA", help="Area covered, like '6 m²'; else the job's.")
 @_note_option
@@ -193,7 +199,9 @@ def done(
 @click.option("--at", metavar="TIME", help=f"Right time of a reading or step. {_TIME_HELP}")
 @click.option("--start", metavar="TIME", help="Right first stroke of a coat.")
 @click.option("--end", metavar="TIME", help="Right last stroke of a coat.")
-@click.option("--sheet", metavar="NAME", help="Right product sheet of a coat.")
+@click.option(
+    "--sheet", metavar="NAME", shell_complete=complete_sheet, help="Right product sheet of a coat."
+)
 @click.option("--batch", help="Right batch number of a coat.")
 @click.option("--area", metavar="AREA", help="Right area of a coat, like '6 m²'.")
 @click.option("--note", help="Another note.")

@@ -138,6 +138,9 @@ class LazyGroup(click.Group):
         try:
             result = super().main(given, prog_name, complete_var, False, **extra)
         except click.ClickException as bad:
+            if isinstance(bad, getattr(click.exceptions, "NoArgsIsHelpError", ())):
+                click.echo(bad.format_message(), err=True)  # a group alone: its help
+                sys.exit(EXIT_USAGE)
             _end(_usage_line(bad), bad.exit_code)
         except click.Abort:
             click.echo("\nstopped", err=True)

@@ -7,11 +7,9 @@ from typing import TYPE_CHECKING
 
 import click
 
-from curewindow.cli.common import boat_option, json_option
+from curewindow.cli.common import boat_option, complete_sheet, json_option
 
 if TYPE_CHECKING:
-    from click.shell_completion import CompletionItem
-
     from curewindow.cli.sheetanswers import Checked, SheetLine
 
 
@@ -33,22 +31,6 @@ def _own_dir(boat: Path | None) -> Path | None:
 
     folder = _folder(boat)
     return None if folder is None else own_sheets(folder)
-
-
-def _complete_sheet(
-    ctx: click.Context, param: click.Parameter, incomplete: str
-) -> list[CompletionItem]:
-    """Names of sheets, for the shell; nothing where something is wrong."""
-    from click.shell_completion import CompletionItem
-
-    from curewindow.errors import CurewindowError
-    from curewindow.sheets.shelf import names
-
-    try:
-        known = [entry.name for entry in names(_own_dir(ctx.params.get("boat")))]
-    except CurewindowError:
-        return []
-    return [CompletionItem(name) for name in known if name.startswith(incomplete)]
 
 
 @click.group(name="sheets", context_settings={"help_option_names": ["-h", "--help"]})
@@ -100,7 +82,7 @@ def _print_list(lines: list[SheetLine]) -> None:
 
 
 @command.command(name="show")
-@click.argument("name", shell_complete=_complete_sheet)
+@click.argument("name", shell_complete=complete_sheet)
 @boat_option
 @click.option(
     "--unit", type=click.Choice(["C", "F"], case_sensitive=False), help="Degrees; else the boat's."
@@ -184,7 +166,7 @@ def _print_checked(checked: list[Checked]) -> None:
     metavar="SHEET",
     required=True,
     help="The sheet nearest to your product; its values are your starting point.",
-    shell_complete=_complete_sheet,
+    shell_complete=complete_sheet,
 )
 @boat_option
 def new_sheet(name: str, pattern: str, boat: Path | None) -> None:

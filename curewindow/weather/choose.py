@@ -14,6 +14,7 @@ from collections.abc import Callable
 from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
+from zoneinfo import ZoneInfo
 
 import numpy as np
 
@@ -22,6 +23,7 @@ from curewindow.errors import BoatError, WeatherError
 from curewindow.weather import ensemble, metnorway, nws, openmeteo
 from curewindow.weather.cache import Cache, cache_folder
 from curewindow.weather.forecast import Forecast
+from curewindow.weather.http import UNREACHED
 
 FEEDS: dict[str, Callable[[Place, WeatherChoice, Cache, datetime], Forecast]] = {
     "open-meteo": openmeteo.fetch,
@@ -49,6 +51,10 @@ def auto_order(place: Place) -> tuple[str, ...]:
         for south, north, west, east in _UNITED_STATES
     )
     return ("open-meteo", "nws", "met-norway") if here else ("open-meteo", "met-norway")
+
+
+# Weather that begins later than this after the moment asked about says nothing of its day.
+_SAME_DAY = np.timedelta64(24, "h")
 
 
 def get_forecast(
@@ -105,12 +111,24 @@ def get_forecast(
             forecast = _first_answer(boat, cache, now)
         else:
             forecast = FEEDS[feed](boat.place, boat.weather, cache, now)
-    if forecast.times[-1] <= np.datetime64(now.astimezone(UTC).replace(tzinfo=None), "s"):
-        raise WeatherError(
-            f"the weather from {forecast.source} ends at {_minute(forecast.times[-1])}; "
-            f"nothing is known after {now.astimezone(UTC):%Y-%m-%d %H:%M}Z"
-        )
+    _raise_unless_covered(forecast, now, ZoneInfo(boat.place.time_zone))
     return forecast
+
+
+def _raise_unless_covered(forecast: Forecast, now: datetime, zone: ZoneInfo) -> None:
+    """A moment before or after all that is known has no day sheet."""
+    at = np.datetime64(now.astimezone(UTC).replace(tzinfo=None), "s")
+    asked = f"asked about {now.astimezone(zone):%Y-%m-%d %H:%M}"
+    if forecast.times[-1] <= at:
+        raise WeatherError(
+            f"the weather from {forecast.source} ends {_minute(forecast.times[-1], zone)}, "
+            f"{asked}: nothing is known of it"
+        )
+    if forecast.times[0] > at + _SAME_DAY:
+        raise WeatherError(
+            f"the weather from {forecast.source} begins {_minute(forecast.times[0], zone)}, "
+            f"{asked}: nothing is known of it"
+        )
 
 
 def _from_file(boat: Boat, folder: Path, now: datetime) -> Forecast:
@@ -143,9 +161,16 @@ def _first_answer(boat: Boat, cache: Cache, now: datetime) -> Forecast:
         except WeatherError:
             continue  # its reason is in failures
     if not kept:
+        if all(UNREACHED in failure for failure in failures):
+            why = failures[0].partition(f"{UNREACHED}: ")[2]
+            raise WeatherError(
+                f"no weather: no service can be reached ({why}) and no earlier forecast is kept; "
+                "try again with a network, or give boat.toml a weather file (feed = 'file')"
+            )
         raise WeatherError("; ".join(failures))
     return max(kept, key=lambda forecast: forecast.fetched_at)
 
 
-def _minute(moment: np.datetime64) -> str:
-    return str(moment.astype("datetime64[m]")).replace("T", " ") + "Z"
+def _minute(moment: np.datetime64, zone: ZoneInfo) -> str:
+    at = datetime.fromtimestamp(int(moment.astype("datetime64[s]").astype(int)), UTC)
+    return f"{at.astimezone(zone):%Y-%m-%d %H:%M}"

@@ -23,6 +23,9 @@ from curewindow.errors import WeatherError
 
 log = logging.getLogger(__name__)
 
+UNREACHED = "it cannot be reached"
+_ERRNO = re.compile(r"^\[Errno -?\d+\] ")
+
 ATTEMPTS = 3
 LONGEST_WAIT_S = 10.0
 """Longest pause taken between attempts; a service that asks for more gets its peace."""
@@ -216,8 +219,8 @@ def _answered(
     except httpx.UnsupportedProtocol:
         raise NoAnswerError(f"'{url}' does not begin with https:// or http://") from None
     except httpx.HTTPError as bad:
-        reason = _one_line(str(bad)) or type(bad).__name__
-        raise NoAnswerError(f"it cannot be reached: {reason}", passing=True) from None
+        reason = _ERRNO.sub("", _one_line(str(bad))) or type(bad).__name__
+        raise NoAnswerError(f"{UNREACHED}: {reason}", passing=True) from None
     status = response.status_code
     log.debug("GET %s: %d, %d bytes", url, status, len(response.content))
     if status in (200, 203, 304):

@@ -403,8 +403,10 @@ def test_weather_from_a_file(replay: Any, tmp_path: Path) -> None:
     got = get_forecast(boat(replay, "file", file="log.csv"), tmp_path, NOW)
     assert got.source == "log.csv"
     assert not replay.asked
-    with pytest.raises(WeatherError, match="ends at 2025-01-08 00:00Z; nothing is known after"):
+    with pytest.raises(WeatherError, match=r"ends 2025-01-08 \d\d:00, asked about 2025-01-\d\d"):
         get_forecast(boat(replay, "file", file="log.csv"), tmp_path, NOW + timedelta(days=2))
+    with pytest.raises(WeatherError, match=r"begins 2025-01-07 \d\d:00, asked about 2024-"):
+        get_forecast(boat(replay, "file", file="log.csv"), tmp_path, NOW - timedelta(days=20))
     with pytest.raises(BoatError, match=r"weather\.file"):
         get_forecast(boat(replay, "file"), tmp_path, NOW)
     with pytest.raises(InputFileError, match="no such file"):
