@@ -81,7 +81,12 @@ def job_day(facts: Facts, job: Job, found: Found | None) -> JobDay:
     now_on = [w for w in judged.windows if words.local(w.opens).date() == today]
     later = next((w for w in judged.windows if words.local(w.opens).date() > today), None)
     status = _status(found.refusal, now_on, later, _held(facts, found.waits))
-    notes = [*judged.notes, found.progress.note, hands_on_note(found.progress.step, job) or ""]
+    notes = [
+        *judged.notes,
+        found.progress.note,
+        hands_on_note(found.progress.step, job) or "",
+        _aired_note(facts, job, ahead),
+    ]
     for window in now_on[:1] or ([later] if later is not None else []):
         notes += window.notes
     return JobDay(
@@ -96,6 +101,19 @@ def job_day(facts: Facts, job: Job, found: Found | None) -> JobDay:
         waits=found.waits,
         typical_sheet=ahead.sheet is not None and facts.sheet(ahead.sheet).sheet.typical,
         notes=list(dict.fromkeys(words.sentence(note) for note in notes if note)),
+    )
+
+
+def _aired_note(facts: Facts, job: Job, ahead: NextStep) -> str:
+    """What to say where the windows hold for a space that is shut, and vapour wants it open."""
+    space = None if job.space is None else facts.boat.find_space(job.space)
+    if space is None or ahead.sheet is None:
+        return ""
+    if "flammable solvent" not in facts.sheet(ahead.sheet).sheet.hazards:
+        return ""
+    return (
+        f"its times and limits are worked out with the {space.name} shut: aired for the vapour it "
+        "is nearer to the air outside until the film is dry; read the surface again once it is open"
     )
 
 

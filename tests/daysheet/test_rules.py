@@ -481,3 +481,8 @@ def test_a_step_that_is_another_now_is_said(make: Make) -> None:
     coat = put_on("door", NOW - timedelta(days=2), sheet="oil-varnish")
     day = of(make(job("door", one + SAND), coats=[coat]), "door")
     assert any("oil-varnish" in note for note in day.notes)
+
+
+def test_windows_of_a_shut_space_say_so_where_vapour_wants_it_open(make: Make) -> None:
+    assert any("shut" in note for note in of(make(job("door", SOLVENT)), "door").notes)
+    assert not any("shut:" in note for note in of(make(job("door")), "door").notes)
