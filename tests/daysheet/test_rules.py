@@ -457,9 +457,16 @@ def test_after_rain_the_line_to_go_by_says_wipe_it_dry(make: Make, folder: Path)
     assert "wipe it dry first" in day.sentence
 
 
-def test_before_the_weather_begins_nothing_is_known_of_now(make: Make) -> None:
+def test_before_the_weather_begins_nothing_is_known_of_now(make: Make, folder: Path) -> None:
     """The file begins on 7 May: what it says of then is not how things stand on the 5th."""
-    sheet = make(job("door"), now=datetime(2026, 5, 5, 12, tzinfo=UTC))
+    from curewindow.boat.folder import load_boat
+    from curewindow.daysheet import day_sheet
+    from curewindow.weather.files import read_weather_file
+
+    make(job("door"))
+    now = datetime(2026, 5, 5, 12, tzinfo=UTC)
+    weather = read_weather_file(folder / "weather.csv", NOW, place=load_boat(folder).place)
+    sheet = day_sheet(folder, now, forecast=weather)
     assert [space.air_c for space in sheet.spaces] == [None, None, None]
     assert sheet.outdoors is not None
     assert (sheet.outdoors.air_c, sheet.outdoors.wind_ms) == (None, None)
