@@ -121,7 +121,7 @@ def judge_job(
         )
 
     verdict = judged(earliest, bounds.latest, "the recoat window ends")
-    obstacles = _obstacles(facts, verdict, earliest)
+    obstacles = _unread(facts, job) or _obstacles(facts, verdict, earliest)
     if open_ended:
         return Judged([], obstacles)
     verdicts = [verdict]
@@ -182,6 +182,17 @@ def rule_for_next(facts: Facts, job: Job, progress: Progress, sheet: Sheet) -> R
     if after is None or after.sheet is None:
         return None
     return recoat_bounds(sheet, after.sheet, facts.sheet(after.sheet).sheet.kind, step.sheet)
+
+
+def _unread(facts: Facts, job: Job) -> list[Obstacle]:
+    """A space that goes by its readings alone, and has none that still counts."""
+    space = None if job.space is None else facts.boat.find_space(job.space)
+    if space is None or not space.logged_only:
+        return []
+    ahead = facts.conditions[space.name].air_c[:, first_at_or_after(facts.series(job), facts.now) :]
+    if np.isfinite(ahead).any():
+        return []
+    return [Obstacle(reason=f"nothing is known of the {space.name}: log a reading")]
 
 
 def _obstacles(facts: Facts, verdict: Verdict, earliest: datetime) -> list[Obstacle]:

@@ -53,8 +53,8 @@ def auto_order(place: Place) -> tuple[str, ...]:
     return ("open-meteo", "nws", "met-norway") if here else ("open-meteo", "met-norway")
 
 
-# Weather that begins later than this after the moment asked about says nothing of its day.
-_SAME_DAY = np.timedelta64(24, "h")
+# Weather that begins this long after the moment asked about is not that moment's weather.
+_TOO_LATE = np.timedelta64(16 * 24, "h")
 
 
 def get_forecast(
@@ -124,7 +124,7 @@ def _raise_unless_covered(forecast: Forecast, now: datetime, zone: ZoneInfo) -> 
             f"the weather from {forecast.source} ends {_minute(forecast.times[-1], zone)}, "
             f"{asked}: nothing is known of it"
         )
-    if forecast.times[0] > at + _SAME_DAY:
+    if forecast.times[0] > at + _TOO_LATE:
         raise WeatherError(
             f"the weather from {forecast.source} begins {_minute(forecast.times[0], zone)}, "
             f"{asked}: nothing is known of it"
