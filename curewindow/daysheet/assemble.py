@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from datetime import UTC, datetime, timedelta
+from functools import partial
 from pathlib import Path
 
 from curewindow.answers import Clock
@@ -13,6 +14,7 @@ from curewindow.cautions.spaces import fire_cautions, sleeping_cautions
 from curewindow.daysheet.facts import Facts, gather
 from curewindow.daysheet.heat import heat_may_help, heat_plan
 from curewindow.daysheet.jobday import find, job_day
+from curewindow.daysheet.kept import kept_or_made
 from curewindow.daysheet.models import DayCaution, DaySheet, JobDay, Provenance
 from curewindow.daysheet.present import outdoors_now, spaces_now
 from curewindow.daysheet.standing import clocks_of
@@ -59,8 +61,8 @@ def assemble(facts: Facts) -> DaySheet:
         found = find(facts, job, by_job)
         day = job_day(facts, job, found)
         if found is not None and day.status == "blocked" and heat_may_help(facts, job, found):
-            plan = heat_plan(facts, job, found, by_job, quick=True)
-            day = day.model_copy(update={"heat": plan})
+            look = partial(heat_plan, facts, job, found, by_job, quick=True)
+            day = day.model_copy(update={"heat": kept_or_made(facts, job.name, look)})
         days.append(day)
         if found is not None and day.status in ("go", "refused"):
             for caution in found.cautions:
