@@ -241,3 +241,20 @@ def test_a_glue_line_needs_no_bead() -> None:
     # the water comes from the wood; common practice, no source
     assert "depth_cure" not in _data("polyurethane-wood-glue")
     assert not _check("polyurethane-wood-glue", lambda data: None)
+
+
+@pytest.mark.parametrize(
+    ("stem", "change", "key"),
+    [
+        (ENAMEL, _put("cure", "touch_dry", 0, "0 h"), "cure.touch_dry"),
+        (ENAMEL, _put("applying", "humidity", "max", "0.8 %"), "applying.humidity.max"),
+        (PU, _put("setting", "humidity", "min", "0.25 %"), "setting.humidity.min"),
+        (PU, _put("cure", "humidity", "0 %"), "cure.humidity"),
+        ("waterborne-acrylic-paint", _put("cure", "humidity", "100 %"), "cure.humidity"),
+        (PU, _put("depth_cure", "depth", "0 mm"), "depth_cure.depth"),
+        (PU, _put("depth_cure", "humidity", "0 %"), "depth_cure.humidity"),
+        (PU, _put("depth_cure", "bead", "0 mm"), "depth_cure.bead"),
+    ],
+)
+def test_figures_that_no_film_has_are_errors(stem: str, change: Change, key: str) -> None:
+    assert (key, "error") in {(found.key, found.level) for found in _check(stem, change)}

@@ -34,8 +34,17 @@ def check_limits(sheet: Sheet) -> Iterator[Finding]:
             )
     yield from _percent("cure.humidity", sheet.cure.humidity)
     yield from _percent("cure.stops_above_humidity", sheet.cure.stops_above_humidity)
-    if sheet.depth_cure is not None:
-        yield from _percent("depth_cure.humidity", sheet.depth_cure.humidity)
+    humid = sheet.cure.humidity
+    if sheet.chemistry == "moisture curing" and humid == 0.0:
+        yield error("cure.humidity", "0 % cures nothing by moisture; write the table's humidity")
+    if sheet.chemistry == "waterborne" and humid == 100.0:
+        yield error("cure.humidity", "nothing dries at 100 %; write the table's humidity")
+    depth = sheet.depth_cure
+    if depth is not None:
+        yield from _percent("depth_cure.humidity", depth.humidity)
+        for name in ("depth", "time", "bead", "humidity"):
+            if not getattr(depth, name) > 0.0:
+                yield error(f"depth_cure.{name}", "must be more than 0")
     if sheet.solvent is not None:
         yield from _percent("solvent.lower_explosive_limit", sheet.solvent.lower_explosive_limit)
     yield from _amounts(sheet.amounts)
@@ -49,6 +58,12 @@ def _limits(name: str, limits: Limits) -> Iterator[Finding]:
     for part in ("humidity", "wood_moisture"):
         shares: PercentRange = getattr(limits, part)
         yield from _order(f"{name}.{part}", shares)
+        for bound, share in (("min", shares.min), ("max", shares.max)):
+            if share is not None and 0.0 < share <= 1.0:
+                yield error(
+                    f"{name}.{part}.{bound}",
+                    f"{share:g} % is a share of one; did you mean '{share * 100.0:g} %'?",
+                )
         yield from _percent(f"{name}.{part}.min", shares.min)
         yield from _percent(f"{name}.{part}.max", shares.max)
     spread = limits.above_dew_point

@@ -34,6 +34,10 @@ def check_tables(sheet: Sheet) -> Iterator[Finding]:
     rows = {milestone: sheet.cure.hours(milestone) for milestone in MILESTONES}
     for milestone, hours in rows.items():
         yield from column(f"cure.{_key(milestone)}", temps, hours)
+        if hours is not None and min(hours, default=1.0) <= 0.0:
+            yield error(
+                f"cure.{_key(milestone)}", "no film is there in 0 h; write the sheet's time"
+            )
     if all(hours is None for hours in rows.values()):
         yield error("cure", "has no milestone; give at least one, such as touch_dry")
     for before in MILESTONES:
