@@ -14,7 +14,7 @@ FURTHEST = 3.5
 """Values are sought so many spreads to either side of their guess."""
 _STEP = 0.04  # of the logarithm, for slopes: small against any spread, large against kinks
 _LOOKS = (-1.5, -0.75, 0.75, 1.5)
-_MOST_RUNS, _FEW_RUNS = 25, 8
+_MOST_RUNS, _FEW_RUNS = 25, 4
 _OVERSURE = 1.5
 """What the readings say is taken as so much less sure than the slopes at one place have it:
 where dew forms and dries and the heater is at its limit, slopes change from place to
