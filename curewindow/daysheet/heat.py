@@ -17,7 +17,12 @@ from curewindow.conditions.model import describe
 from curewindow.curing import recoat_bounds
 from curewindow.daysheet.facts import Facts, gather
 from curewindow.daysheet.jobday import Found, find
-from curewindow.daysheet.judging import bounds_of, rule_for_next, someone_sleeps_near
+from curewindow.daysheet.judging import (
+    bounds_of,
+    over_sleepers,
+    rule_for_next,
+    someone_sleeps_near,
+)
 from curewindow.daysheet.progress import WITH_PRODUCT, Progress
 from curewindow.daysheet.standing import clocks_of
 from curewindow.heating import Below, HeatPlan, HeatPlans, Room, Task, plan_heating, room_from
@@ -148,6 +153,9 @@ def heat_plan(
     clock = clocks.get(job.name)
     if clock is not None and clock.state == "never again":
         return _no_plan(facts, job, "cannot", "the sheet allows no further coat on it")
+    poisoned = over_sleepers(facts, job, facts.sheet(progress.step.sheet).sheet)
+    if poisoned:
+        return _no_plan(facts, job, "refused", poisoned)
     task = task_of(facts, job, found, clock)
     plan = plan_heating(
         facts.boat,

@@ -91,6 +91,8 @@ def judge_job(
         return Judged(windows, [])
     assert progress.step.sheet is not None  # checked when the work list was read
     sheet = facts.sheet(progress.step.sheet).sheet
+    if poisoned := over_sleepers(facts, job, sheet):
+        return Judged([], [], refusal=poisoned)
     bounds = bounds_of(facts, job, progress, clock)
     if not bounds.allowed:
         said = "; ".join(bounds.notes)
@@ -210,6 +212,24 @@ def someone_sleeps_near(facts: Facts, job: Job, sheet: Sheet) -> bool:
     if space is None or not any(hazard in sheet.hazards for hazard in _NOT_OVERNIGHT):
         return False
     return any(place.slept_in for place in joined_spaces(facts.boat, space))
+
+
+def over_sleepers(facts: Facts, job: Job, sheet: Sheet) -> str:
+    """Why a two-part urethane is not put on where someone sleeps; '' where it may be.
+
+    Its isocyanate is given off for long after the film is tack free, a day and more in
+    a winter cabin: no start of the same day is early enough (common practice, no source).
+    """
+    if sheet.chemistry != "two-part urethane" or not someone_sleeps_near(facts, job, sheet):
+        return ""
+    space = facts.boat.find_space(job.space or "")
+    assert space is not None  # someone sleeps near it
+    bunks = " and ".join(s.name for s in joined_spaces(facts.boat, space) if s.slept_in)
+    return (
+        f"two-part urethane gives off isocyanate into the {bunks}, where someone sleeps: sleep off "
+        "the boat until it is hard and aired through, and take slept_in out of boat.toml for so "
+        "long"
+    )
 
 
 def _bedtime_limits(facts: Facts, verdict: Verdict) -> list[tuple[datetime, datetime]]:

@@ -71,7 +71,8 @@ def hands_text(windows: Sequence[Window], words: Wording) -> str:
 
 
 def _open(window: Window, words: Wording) -> bool:
-    return window.opens - words.now < timedelta(minutes=15)
+    # the first point of the grid from now on
+    return window.opens - words.now < timedelta(minutes=10)
 
 
 def window_text(window: Window, hands_on_h: float, words: Wording) -> str:

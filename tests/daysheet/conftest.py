@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 
 from curewindow.daysheet import DaySheet, day_sheet
+from curewindow.daysheet.models import JobDay
 from curewindow.record.entries import Coat, Done
 from curewindow.record.store import Record
 
@@ -68,6 +69,18 @@ hands_on = "1 h"
 """
 
 
+VARNISH = COAT.format(sheet="waterborne-acrylic-varnish")
+SOLVENT = COAT.format(sheet="one-part-urethane-varnish")
+SAND = '[[job.step]]\ndo = "sand"\nhands_on = "1 h"\n'
+FLAME = """
+[space.heating]
+kind = "gas"
+power = "2 kW"
+vented = false
+open_flame = true
+"""
+
+
 @pytest.fixture
 def folder(tmp_path: Path) -> Path:
     """A folder with weather that stays at 15 °C and a dew point of 5 °C."""
@@ -119,3 +132,12 @@ def put_on(
 ) -> Coat:
     """A coat that took an hour."""
     return Coat(job, step, coat, start, start + timedelta(hours=1), sheet)
+
+
+def job(name: str, step: str = VARNISH, *more: str, space: str = "cabin") -> str:
+    where = f'space = "{space}"' if space else "outdoors = true"
+    return "\n".join(["[[job]]", f'name = "{name}"', where, 'area = "2 m²"', *more, step])
+
+
+def of(sheet: DaySheet, name: str) -> JobDay:
+    return next(day for day in sheet.jobs if day.job == name)
