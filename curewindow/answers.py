@@ -15,7 +15,8 @@ from pydantic import BaseModel, ConfigDict, Field
 class Answer(BaseModel):
     """Base of everything that is answered: frozen, no unknown fields."""
 
-    model_config = ConfigDict(extra="forbid", frozen=True)
+    # Built when first used: a command makes few of them.
+    model_config = ConfigDict(extra="forbid", frozen=True, defer_build=True)
 
 
 class Margin(Answer):

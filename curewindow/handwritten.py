@@ -18,7 +18,10 @@ ModelT = TypeVar("ModelT", bound="FileModel")
 class FileModel(BaseModel):
     """A table of a hand-written file: unknown keys are errors, values do not change later."""
 
-    model_config = ConfigDict(extra="forbid", frozen=True, str_strip_whitespace=True)
+    # Built when first used: most runs read one file of each kind and answer one thing.
+    model_config = ConfigDict(
+        extra="forbid", frozen=True, str_strip_whitespace=True, defer_build=True
+    )
 
 
 def read_toml(path: Path, error: type[InputFileError]) -> dict[str, Any]:

@@ -54,7 +54,7 @@ def _utc_offset_s(seconds: IntArray, zone_name: str) -> IntArray:
     zone = ZoneInfo(zone_name)
     day_of = seconds // _DAY_S
     offsets = np.empty(seconds.shape, np.int64)
-    for day in np.unique(day_of):
+    for day in sorted(set(day_of.tolist())):
         inside = day_of == day
         first, last = (_offset_at(day * _DAY_S + second, zone) for second in (0, _DAY_S - 1))
         if first == last:

@@ -212,4 +212,8 @@ def command(ctx: click.Context, debug: bool) -> None:
 
 def run() -> None:
     """Entry point of the installed command."""
+    import gc
+
+    # One answer a process: looking for garbage while importing costs more than it frees.
+    gc.set_threshold(100_000)
     command.main(prog_name="curewindow")

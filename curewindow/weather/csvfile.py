@@ -82,9 +82,10 @@ def read_csv(path: Path) -> Rows:
     members = sorted({line.member for line in lines})
     stamps = np.array([np.datetime64(line.moment.replace(tzinfo=None), "s") for line in lines])
     try:
-        times = np.unique(checked_times(stamps, longest_days=4000.0))
+        checked = np.sort(checked_times(stamps, longest_days=4000.0))
     except WeatherError as bad:
         raise CsvError(str(bad), file=path) from None
+    times = checked[np.append(True, np.diff(checked) > np.timedelta64(0, "s"))]
     row = np.searchsorted(times, stamps)
     which = np.searchsorted(np.array(members), [line.member for line in lines])
     got: dict[str, FloatArray] = {}

@@ -156,7 +156,7 @@ def test_by_the_boat_s_choice(tmp_path: Path) -> None:
         get_forecast(own, tmp_path, NOW)
     write(tmp_path, DAYS)
     assert get_forecast(own, tmp_path, NOW).source == "by hand (weather.toml)"
-    with pytest.raises(WeatherError, match="nothing is known after"):
+    with pytest.raises(WeatherError, match="nothing is known of it"):
         get_forecast(own, tmp_path, NOW + timedelta(days=3))
 
 
