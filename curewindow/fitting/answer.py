@@ -169,7 +169,10 @@ def _suspect(suspect: Suspect) -> LearnedSuspect:
 
 
 def _notes(lesson: Lesson) -> list[str]:
-    notes = []
+    notes = [
+        "the ranges hold as far as the description does: areas, layers and habits that are "
+        "off make the values less sure than they look"
+    ]
     if lesson.cabin.space.heating is not None:
         notes.append(
             "the heater is taken to have run by its routine in boat.toml: days it did not "
