@@ -24,6 +24,8 @@ DEFAULT_LIFE = timedelta(hours=1)
 LONGEST_LIFE = timedelta(hours=24)
 AFTER_FAILURE = timedelta(minutes=5)
 CLOCK_SLACK = timedelta(minutes=5)
+WRONG_CLOCK = timedelta(hours=1)
+"""Answers handed on by others may be as old; a clock aboard without a battery is days off."""
 
 
 ReadT = TypeVar("ReadT")
@@ -246,7 +248,8 @@ def _from_network(
             etag=reply.headers.get("etag"),
         ),
     )
-    return Answer(rows, at, True, _deprecation(service, reply.status))
+    notes = (*_deprecation(service, reply.status), *_wrong_clock(service, reply.headers, at))
+    return Answer(rows, at, True, notes)
 
 
 def _life(headers: Mapping[str, str], at: datetime) -> tuple[datetime, bool]:
@@ -266,6 +269,23 @@ def _life(headers: Mapping[str, str], at: datetime) -> tuple[datetime, bool]:
         expires, sent = (t.replace(tzinfo=t.tzinfo or UTC) for t in (expires, sent))
     life = min(max(expires - sent, timedelta(0)), LONGEST_LIFE)
     return at + life, life > timedelta(0)
+
+
+def _wrong_clock(service: str, headers: Mapping[str, str], at: datetime) -> tuple[str, ...]:
+    """A note if the service's clock and ours differ; with a pretended time there is no telling."""
+    clock = _clock()
+    try:
+        sent = parsedate_to_datetime(headers["date"])
+        sent = sent.replace(tzinfo=sent.tzinfo or UTC)
+        ahead = clock - sent - timedelta(seconds=int(headers.get("age", 0)))
+    except (KeyError, ValueError, OverflowError):
+        return ()
+    if abs(clock - at) > CLOCK_SLACK or abs(ahead) < WRONG_CLOCK:
+        return ()
+    way = "ahead of" if ahead > timedelta(0) else "behind"
+    note = f"this machine's clock is {_age(abs(ahead))} {way} that of {service}: set it"
+    log.warning("%s", note)
+    return (note,)
 
 
 def _deprecation(service: str, status: int) -> tuple[str, ...]:

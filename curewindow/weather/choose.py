@@ -53,6 +53,8 @@ def auto_order(place: Place) -> tuple[str, ...]:
     return ("open-meteo", "nws", "met-norway") if here else ("open-meteo", "met-norway")
 
 
+# A later beginning than this is said; feeds begin at the present hour.
+_BEGINS_LATE = np.timedelta64(2, "h")
 # Weather that begins this long after the moment asked about is not that moment's weather.
 _TOO_LATE = np.timedelta64(16 * 24, "h")
 
@@ -111,7 +113,13 @@ def get_forecast(
             forecast = _first_answer(boat, cache, now)
         else:
             forecast = FEEDS[feed](boat.place, boat.weather, cache, now)
-    _raise_unless_covered(forecast, now, ZoneInfo(boat.place.time_zone))
+    zone = ZoneInfo(boat.place.time_zone)
+    _raise_unless_covered(forecast, now, zone)
+    moment = np.datetime64(now.astimezone(UTC).replace(tzinfo=None), "s")
+    if forecast.times[0] - moment > _BEGINS_LATE:
+        begins = _minute(forecast.times[0], zone)
+        note = f"the weather begins only at {begins}: nothing is known before"
+        forecast = replace(forecast, notes=(*forecast.notes, note))
     return forecast
 
 

@@ -16,10 +16,10 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from email.utils import parsedate_to_datetime
 from typing import Any
-from urllib.parse import unquote_plus
 
 import curewindow
 from curewindow.errors import WeatherError
+from curewindow.weather.wire import Hush, TooLongError, whole_response
 
 log = logging.getLogger(__name__)
 
@@ -29,6 +29,8 @@ _ERRNO = re.compile(r"^\[Errno -?\d+\] ")
 ATTEMPTS = 3
 LONGEST_WAIT_S = 10.0
 """Longest pause taken between attempts; a service that asks for more gets its peace."""
+LONGEST_PEACE_S = 30 * 86400.0
+"""Beyond this a Retry-After is a slip."""
 CONTACT_VARIABLE = "CUREWINDOW_CONTACT"
 JSON = "application/json"
 
@@ -154,7 +156,7 @@ def parse_json(text: str) -> dict[str, Any]:
     """
     try:
         body = json.loads(text)
-    except ValueError:
+    except (ValueError, RecursionError):
         if text.lstrip()[:1] == "<":
             raise NoAnswerError(
                 "a web page came instead of a forecast; does the network want a log-in first?"
@@ -173,7 +175,7 @@ def _get_once(url: str, headers: Mapping[str, str], timeout_s: float, key: str =
     import httpx
 
     whole = f"{url}{'&' if '?' in url else '?'}{key}" if key else url
-    hush = _Hush(key)
+    hush = Hush(key)
     loggers = [logging.getLogger(name) for name in ("httpx", "httpcore.http11")]
     for logger in loggers:
         logger.addFilter(hush)
@@ -188,30 +190,13 @@ def _get_once(url: str, headers: Mapping[str, str], timeout_s: float, key: str =
             logger.removeFilter(hush)
 
 
-class _Hush(logging.Filter):
-    """Keeps a key out of what the network library logs."""
-
-    def __init__(self, key: str):
-        super().__init__()
-        quoted = key.partition("=")[2]
-        self.secrets = {quoted, unquote_plus(quoted)} - {""}
-
-    def said(self, text: str) -> str:
-        for secret in self.secrets:
-            text = text.replace(secret, "…")
-        return text
-
-    def filter(self, record: logging.LogRecord) -> bool:
-        if self.secrets:
-            record.msg, record.args = self.said(record.getMessage()), ()
-        return True
-
-
 def _answered(
-    httpx: Any, url: str, whole: str, headers: Mapping[str, str], timeout_s: float, hush: _Hush
+    httpx: Any, url: str, whole: str, headers: Mapping[str, str], timeout_s: float, hush: Hush
 ) -> Reply:
     try:
-        response = httpx.get(whole, headers=headers, timeout=timeout_s, follow_redirects=True)
+        response = whole_response(httpx, whole, headers, timeout_s)
+    except TooLongError as bad:
+        raise NoAnswerError(str(bad)) from None
     except httpx.TimeoutException:
         raise NoAnswerError(f"no answer within {timeout_s:g} s", passing=True) from None
     except httpx.InvalidURL as bad:
@@ -256,14 +241,14 @@ def retry_after_s(value: str | None) -> float | None:
     if not value:
         return None
     if value.isascii() and value.strip().isdigit():
-        return float(value)
+        return min(float(value), LONGEST_PEACE_S)
     try:
         moment = parsedate_to_datetime(value)
     except ValueError:
         return None
     if moment.tzinfo is None:
         moment = moment.replace(tzinfo=UTC)
-    return max(0.0, (moment - datetime.now(UTC)).total_seconds())
+    return min(max(0.0, (moment - datetime.now(UTC)).total_seconds()), LONGEST_PEACE_S)
 
 
 def _said(text: str) -> str:

@@ -16,7 +16,7 @@ both are used where they come and done without where not. There is no sunshine.
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from typing import Any
 from urllib.parse import urlencode
 
@@ -45,6 +45,8 @@ from curewindow.weather.spread import members_from_percentiles
 SERVICE = "MET Norway"
 BASE_ADDRESS = "https://api.met.no"
 ATTRIBUTION = "Based on data from MET Norway (https://api.met.no/), CC BY 4.0, interpolated"
+OLD_FORECAST = timedelta(hours=24)
+"""It is renewed every hour in the north and every six hours elsewhere."""
 _UNITS = {
     "air_temperature": "celsius",
     "dew_point_temperature": "celsius",
@@ -147,6 +149,11 @@ def _get(
         fetched_at=answer.fetched_at,
         place=place,
     )
+    issued = answer.rows.issued_at
+    if issued is not None and answer.is_new and now.astimezone(UTC) - issued > OLD_FORECAST:
+        hours = (now.astimezone(UTC) - issued).total_seconds() / 3600.0
+        note = f"{SERVICE} made this forecast {hours:.0f} h ago: it has not been renewed since"
+        forecast = replace(forecast, notes=(*forecast.notes, note))
     path = past_path(cache, place, choice)
     return answer, with_past(forecast, path, now, keep_new=answer.is_new)
 
@@ -196,10 +203,11 @@ def read(body: dict[str, Any]) -> Rows:
 
 
 def _check_units(units: Any) -> None:
-    if isinstance(units, dict):
-        for name, unit in _UNITS.items():
-            if units.get(name, unit) != unit:
-                raise WeatherError(f"the answer gives '{name}' in {units[name]}, not {unit}")
+    if not isinstance(units, dict) or "air_temperature" not in units:
+        raise WeatherError("the answer does not say in which units it is")
+    for name, unit in _UNITS.items():
+        if units.get(name, unit) != unit:
+            raise WeatherError(f"the answer gives '{name}' in {units[name]}, not {unit}")
 
 
 def _utc(text: str) -> datetime:

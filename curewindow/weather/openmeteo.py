@@ -175,8 +175,9 @@ def read(body: dict[str, Any]) -> Rows:
         raise WeatherError("the answer has no 'hourly' table with 'time'")
     units = body.get("hourly_units")
     members = ["", *sorted(m[1] for name in hourly if (m := _MEMBER.fullmatch(name)))]
-    if isinstance(units, dict):
-        _check_units(units, members)
+    if not isinstance(units, dict) or "temperature_2m" not in units:
+        raise WeatherError("the answer does not say in which units it is")
+    _check_units(units, members)
     times = checked_times(_seconds(hourly["time"]).astype("datetime64[s]"))
     count = times.size
     got = {name: _numbers(hourly, name, members, count) for name in _UNITS}

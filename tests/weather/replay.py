@@ -5,6 +5,7 @@ Invented weather in the shape of the feeds' answers; figures are nobody's.
 
 from __future__ import annotations
 
+import functools
 import json
 import math
 import socket
@@ -59,7 +60,7 @@ class Replay:
         self._scripts: dict[str, list[Scripted]] = {}
         self._server = ThreadingHTTPServer(("127.0.0.1", 0), self._handler())
         self._thread = threading.Thread(
-            target=self._server.serve_forever, kwargs={"poll_interval": 0.02}, daemon=True
+            target=self._server.serve_forever, kwargs={"poll_interval": 0.005}, daemon=True
         )
         self._thread.start()
 
@@ -75,11 +76,8 @@ class Replay:
     ) -> None:
         """The feeds answer with a mild winter spell around `start`, fresh for `life`."""
         headers = stamped(start, life)
-        self.script(OPEN_METEO, Scripted(open_meteo_body(start, days=days), headers=headers))
-        self.script(MET_NORWAY, Scripted(met_norway_body(start, days=days), headers=headers))
-        self.script(ENSEMBLE, Scripted(ensemble_body(start, days=days), headers=headers))
-        self.script(NWS_POINT, Scripted(nws_point_body(), headers=headers))
-        self.script(NWS_GRID, Scripted(nws_grid_body(start, days=days), headers=headers))
+        for path, text in _texts(start, days).items():
+            self.script(path, Scripted(text, headers=headers))
 
     def fail(self, status: int = 503) -> None:
         """All feeds answer with a fault from now on."""
@@ -145,6 +143,19 @@ class Replay:
                 pass
 
         return Handler
+
+
+@functools.lru_cache(maxsize=64)
+def _texts(start: datetime, days: int) -> dict[str, str]:
+    """What each path answers, written out once."""
+    bodies = {
+        OPEN_METEO: open_meteo_body(start, days=days),
+        MET_NORWAY: met_norway_body(start, days=days),
+        ENSEMBLE: ensemble_body(start, days=days),
+        NWS_POINT: nws_point_body(),
+        NWS_GRID: nws_grid_body(start, days=days),
+    }
+    return {path: json.dumps(body) for path, body in bodies.items()}
 
 
 def stamped(at: datetime, life: timedelta) -> dict[str, str]:

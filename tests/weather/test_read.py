@@ -209,7 +209,7 @@ def test_met_norway_rows_with_parts_missing() -> None:
     series = got["properties"]["timeseries"]
     series[1]["data"] = None
     series[2]["data"]["instant"]["details"]["air_temperature"] = None
-    got["properties"]["meta"] = {"updated_at": "lately"}
+    got["properties"]["meta"]["updated_at"] = "lately"
     fc = forecast(metnorway.read(got))
     assert fc.issued_at is None
     # 20:00 is 1.0, 23:00 is -0.4; the two hours between are bridged.
