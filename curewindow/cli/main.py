@@ -212,8 +212,13 @@ def command(ctx: click.Context, debug: bool) -> None:
 
 def run() -> None:
     """Entry point of the installed command."""
+    import atexit
     import gc
 
-    # One answer a process: looking for garbage while importing costs more than it frees.
+    # One answer a process: looking for garbage, while importing and once more at the end,
+    # costs more than it frees.
     gc.set_threshold(100_000)
+    atexit.register(gc.freeze)
+    # None is used here, and looking for any reads every package that is installed.
+    os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")
     command.main(prog_name="curewindow")

@@ -29,6 +29,7 @@ from curewindow.conditions.draw import (
     logged_surface,
     readings_of,
 )
+from curewindow.conditions.kept import Run, kept_or_run
 from curewindow.conditions.learned import Learned, with_learned
 from curewindow.conditions.logged import logged_conditions
 from curewindow.conditions.model import Described, describe, follow_share, neighbours
@@ -205,30 +206,29 @@ def _run(
     around: WeatherAround,
     neighbour_c: dict[str, FloatArray],
     wanted: Changed,
-) -> SpaceResult:
+) -> Run:
     outside: Outside = around.seen_from(neighbour_c)
     shape = outside.temp_c.shape
     routine = setpoints_c(space.heating, boat, around.times)
     setpoint = np.broadcast_to(routine, shape).copy()
     if wanted.setpoint_c is not None:
         setpoint[:, around.run_up :] = wanted.setpoint_c
-    return run_space(
-        described,
-        outside,
-        around.step_h,
-        setpoint,
-        power_w=behind_run_up(wanted.power_w, described.power_w, shape, around.run_up),
-        air_changes_h=behind_run_up(
-            wanted.air_changes_h, described.model.air_changes_h, shape, around.run_up
-        ),
-    )
+    power = behind_run_up(wanted.power_w, described.power_w, shape, around.run_up)
+    air = behind_run_up(wanted.air_changes_h, described.model.air_changes_h, shape, around.run_up)
+
+    def run() -> SpaceResult:
+        return run_space(
+            described, outside, around.step_h, setpoint, power_w=power, air_changes_h=air
+        )
+
+    return kept_or_run(described, outside, around.step_h, (setpoint, power, air), run)
 
 
 def _draw(
     space: Space,
     around: WeatherAround,
     beside: Mapping[str, FloatArray],
-    result: SpaceResult,
+    result: Run,
     readings: list[Reading],
 ) -> _Course:
     """Air, dew point and surfaces drawn to what was read."""

@@ -1,0 +1,140 @@
+"""Runs of the balance kept on disk: the same space in the same weather is worked out once.
+
+What a run gives follows from its arguments alone, so a kept one is found by them, to the
+last bit, and by the state of the program; it is never a guess. A file that cannot be
+read or written is a line in the log and the run is made.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import io
+import logging
+import os
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, fields
+from pathlib import Path
+
+import numpy as np
+
+import curewindow
+from curewindow.conditions.model import Described
+from curewindow.physics.balance import Outside, SpaceResult
+from curewindow.series import FloatArray
+from curewindow.weather.cache import cache_folder
+
+log = logging.getLogger(__name__)
+
+KEPT = 24
+"""Runs kept; the oldest go first."""
+LARGEST_BYTES = 16_000_000
+_FIXED = 4  # rows of the kept array before the panels'
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Run:
+    """What is needed of a run.
+
+    Attributes
+    ----------
+    air_c, dew_point_c, mass_c, heat_w : ndarray, shape (M, T)
+    surface_c : ndarray, shape (P, M, T)
+    """
+
+    air_c: FloatArray
+    dew_point_c: FloatArray
+    mass_c: FloatArray
+    heat_w: FloatArray
+    surface_c: FloatArray
+
+
+def kept_or_run(
+    described: Described,
+    outside: Outside,
+    step_h: float,
+    given: tuple[FloatArray | float | None, ...],
+    make: Callable[[], SpaceResult],
+) -> Run:
+    """The kept run with these arguments, or a new one that is then kept.
+
+    Parameters
+    ----------
+    described : Described
+    outside : Outside
+    step_h : float
+    given : tuple of array_like
+        Everything else the run depends on.
+    make : callable
+        Makes the run.
+    """
+    folder = cache_folder() / "runs"
+    path = folder / f"{_key(described, outside, step_h, given)}.npy"
+    kept = _load(path)
+    if kept is None:
+        made = make()
+        kept = np.stack([made.air_c, made.dew_point_c, made.mass_c, made.heat_w, *made.surface_c])
+        if kept.nbytes <= LARGEST_BYTES:
+            _store(path, kept)
+    return Run(kept[0], kept[1], kept[2], kept[3], kept[_FIXED:])
+
+
+def _key(
+    described: Described,
+    outside: Outside,
+    step_h: float,
+    given: tuple[FloatArray | float | None, ...],
+) -> str:
+    """A name that is another one as soon as anything the run depends on is."""
+    told = hashlib.sha256(repr((_program(), described, step_h)).encode())
+    for each in fields(outside):
+        value = getattr(outside, each.name)
+        parts = sorted(value.items()) if each.name == "neighbour_c" else [(each.name, value)]
+        for name, array in parts:
+            told.update(b"".join(_bytes(name, array)))
+    for number, array in enumerate(given):
+        told.update(b"".join(_bytes(str(number), array)))
+    return told.hexdigest()[:32]
+
+
+def _bytes(name: str, value: FloatArray | float | None) -> Iterator[bytes]:
+    yield name.encode()
+    if value is not None:
+        array = np.asarray(value, dtype=np.float64)
+        yield repr(array.shape).encode()
+        yield array.tobytes()
+
+
+def _program() -> tuple[str, int]:
+    """Version and, for who changes the program, when its formulas were last written."""
+    package = Path(curewindow.__file__).parent
+    files = [*package.glob("physics/**/*.py"), *package.glob("conditions/*.py")]
+    return curewindow.__version__, max(file.stat().st_mtime_ns for file in files)
+
+
+def _load(path: Path) -> FloatArray | None:
+    try:
+        kept = np.load(io.BytesIO(path.read_bytes()), allow_pickle=False)
+    except FileNotFoundError:
+        return None
+    except (OSError, ValueError, EOFError) as bad:
+        log.warning("the kept run %s cannot be read (%s); working it out anew", path, bad)
+        return None
+    if not isinstance(kept, np.ndarray) or kept.ndim != 3 or kept.dtype != np.float64:
+        log.warning("the kept run %s is of another form; working it out anew", path)
+        return None
+    return kept
+
+
+def _store(path: Path, run: FloatArray) -> None:
+    """Write whole or not at all."""
+    part = path.with_suffix(f".{os.getpid()}.part")
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        with open(part, "wb") as file:
+            np.save(file, run, allow_pickle=False)
+        part.replace(path)
+        old = sorted(path.parent.glob("*.npy"), key=lambda file: file.stat().st_mtime)
+        for file_gone in old[:-KEPT]:
+            file_gone.unlink(missing_ok=True)
+    except OSError as bad:
+        log.warning("the run cannot be kept in %s: %s", path.parent, bad.strerror)
