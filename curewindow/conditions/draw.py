@@ -13,9 +13,10 @@ surrounds it (``least``), and above both the model and the reading it never goes
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable
 from dataclasses import dataclass
-from datetime import UTC, datetime
+from datetime import datetime
 
 import numpy as np
 from numpy.typing import NDArray
@@ -58,13 +59,15 @@ def logged_air(readings: list[Reading]) -> Logged:
 
 def logged_dew_point(readings: list[Reading]) -> Logged:
     """Dew points, °C, of readings with both temperature and humidity."""
-    return _logged(
-        [
-            (r.at, float(dew_point(r.air_c, min(r.rh_pct, 100.0))))
-            for r in readings
-            if r.air_c is not None and r.rh_pct is not None and r.rh_pct >= _DRIEST_PCT
-        ]
-    )
+    whole = [
+        r
+        for r in readings
+        if r.air_c is not None and r.rh_pct is not None and r.rh_pct >= _DRIEST_PCT
+    ]
+    air = np.array([r.air_c for r in whole], np.float64)
+    humidity = np.minimum(np.array([r.rh_pct for r in whole], np.float64), 100.0)
+    dew = np.asarray(dew_point(air, humidity), np.float64).tolist()
+    return _logged([(r.at, value) for r, value in zip(whole, dew, strict=True)])
 
 
 def logged_surface(readings: list[Reading], panel: str) -> Logged:
@@ -81,14 +84,15 @@ def logged_wood(readings: list[Reading], *pieces: str | None) -> Logged:
 
 def _logged(pairs: list[tuple[datetime, float | None]]) -> Logged:
     # A later entry for the same instant is the correction of an earlier one.
-    by_time = {
-        np.datetime64(at.astimezone(UTC).replace(tzinfo=None), "s"): value
+    by_second = {
+        int(at.timestamp()): value
         for at, value in pairs
-        if value is not None and np.isfinite(value)
+        if value is not None and math.isfinite(value)
     }
-    times = sorted(by_time)
+    seconds = sorted(by_second)
     return Logged(
-        np.array(times, dtype="datetime64[s]"), np.array([by_time[t] for t in times], np.float64)
+        np.array(seconds, np.int64).astype("datetime64[s]"),
+        np.array([by_second[second] for second in seconds], np.float64),
     )
 
 
