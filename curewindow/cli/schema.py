@@ -1,16 +1,47 @@
-"""`curewindow schema`: JSON Schemas of the hand-written files."""
+"""`curewindow schema`: JSON Schemas of the hand-written files, and of what is answered."""
 
 from __future__ import annotations
+
+import importlib
 
 import click
 
 # As curewindow.boat.jsonschema.FILE_NAMES; written out so that --help imports no models.
 _FILES = ("sheet", "boat", "work")
+# Command -> the model that its --json prints.
+ANSWERS: dict[str, tuple[str, str]] = {
+    "today": ("curewindow.daysheet.models", "DaySheet"),
+    "demo": ("curewindow.daysheet.models", "DaySheet"),
+    "windows": ("curewindow.daysheet.models", "WindowsAhead"),
+    "why": ("curewindow.explain.models", "Why"),
+    "whatif": ("curewindow.explain.ifmodels", "WhatIf"),
+    "picture": ("curewindow.charts.models", "Picture"),
+    "heat": ("curewindow.heating.models", "HeatPlans"),
+    "learn": ("curewindow.fitting.answer", "LearnAnswer"),
+    "log reading": ("curewindow.cli.logwords", "Logged"),
+    "log coat": ("curewindow.cli.logwords", "Logged"),
+    "log done": ("curewindow.cli.logwords", "Logged"),
+    "log correct": ("curewindow.cli.logwords", "Logged"),
+    "log undo": ("curewindow.cli.logwords", "Withdrawn"),
+    "log show": ("curewindow.cli.logwords", "Shown"),
+    "log import": ("curewindow.cli.logwords", "Imported"),
+    "log export": ("curewindow.cli.logwords", "Exported"),
+    "sheets list": ("curewindow.cli.sheetanswers", "SheetList"),
+    "sheets show": ("curewindow.cli.sheetanswers", "SheetAnswer"),
+    "sheets check": ("curewindow.cli.sheetanswers", "CheckedSheets"),
+    "sheets new": ("curewindow.cli.written", "Written"),
+    "setup": ("curewindow.cli.written", "Written"),
+}
 
 
 @click.command(name="schema")
-@click.argument("file", type=click.Choice(_FILES))
-def command(file: str) -> None:
+@click.argument("file", required=False, type=click.Choice(_FILES))
+@click.option(
+    "--answer",
+    metavar="COMMAND",
+    help="Instead, of what COMMAND answers with --json: today, 'log show', ...",
+)
+def command(file: str | None, answer: str | None) -> None:
     """Print the JSON Schema of a FILE you write by hand.
 
     Save it beside the file and let its first line say so, and your editor
@@ -22,7 +53,28 @@ def command(file: str) -> None:
     """
     import json
 
-    from curewindow.boat.jsonschema import FILE_NAMES, schema_for
+    if (file is None) == (answer is None):
+        raise click.UsageError(f"name a file ({', '.join(_FILES)}), or --answer COMMAND")
+    if answer is not None:
+        schema = _of_answer(answer)
+    else:
+        from curewindow.boat.jsonschema import FILE_NAMES, schema_for
 
-    name = next(known for known in FILE_NAMES if known == file)
-    click.echo(json.dumps(schema_for(name), indent=2, ensure_ascii=False))
+        schema = schema_for(next(known for known in FILE_NAMES if known == file))
+    click.echo(json.dumps(schema, indent=2, ensure_ascii=False))
+
+
+def _of_answer(name: str) -> dict[str, object]:
+    """Schema of the answer of a command."""
+    import difflib
+
+    known = " ".join(name.split()).removeprefix("curewindow ")
+    if known not in ANSWERS:
+        close = difflib.get_close_matches(known, ANSWERS, n=1, cutoff=0.5)
+        hint = f"did you mean '{close[0]}'?" if close else f"known: {', '.join(ANSWERS)}"
+        raise click.UsageError(f"there is no answer of '{name}'; {hint}")
+    module, model = ANSWERS[known]
+    schema: dict[str, object] = getattr(importlib.import_module(module), model).model_json_schema(
+        mode="serialization"
+    )
+    return {"$schema": "https://json-schema.org/draft/2020-12/schema", **schema}

@@ -7,6 +7,8 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from curewindow.cli.common import json_option, print_json
+
 if TYPE_CHECKING:
     from curewindow.cli.firstfiles import Answers, SpaceAnswer
 
@@ -40,19 +42,26 @@ HEATERS = ("electric", "diesel", "gas", "paraffin", "solid fuel")
     help="What heats the first space.",
 )
 @click.option("--yes", is_flag=True, help="Ask nothing: take the usual answer where none is given.")
-def command(folder: Path | None, yes: bool, **given: Any) -> None:
+@json_option
+def command(folder: Path | None, yes: bool, as_json: bool, **given: Any) -> None:
     """Describe your boat: writes a new boat folder into DIR.
 
     Without DIR the folder goes where curewindow finds it from everywhere. Nothing
-    that is already there is overwritten.
+    that is already there is overwritten. With --json nothing is asked, as with --yes.
     """
     from curewindow.boat.folder import default_folder
     from curewindow.cli.firstfiles import write_folder
 
     place = (folder or default_folder()).expanduser()
     _refuse_existing(place)
-    answers = _answers(given, yes)
+    answers = _answers(given, yes or as_json)
     written = write_folder(place, answers)
+    if as_json:
+        from curewindow.cli.written import Written
+
+        files = [str(path.relative_to(place)) for path, _ in written]
+        print_json(Written(folder=str(place), files=files))
+        return
     click.echo(f"Your boat folder: {place}")
     for path, what in written:
         click.echo(f"  {path.relative_to(place)}  {what}")

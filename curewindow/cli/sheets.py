@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from curewindow.cli.common import boat_option, complete_sheet, json_option
+from curewindow.cli.common import boat_option, complete_sheet, json_option, print_json
 
 if TYPE_CHECKING:
     from curewindow.cli.sheetanswers import Checked, SheetLine
@@ -130,7 +130,10 @@ def check_sheets(
     own = _own_dir(boat)
     if not paths and own is None:
         raise NotFoundError("name a file or folder to check; there is no boat folder here")
-    files = find_files(list(paths) if paths or own is None else [own])
+    if not paths and own is not None and not any(own.glob("*.toml")):
+        files = []  # no sheets of one's own is in order
+    else:
+        files = find_files(list(paths) if paths or own is None else [own])
     known = {entry.name for entry in names(own)} | {file.stem for file in files}
     checked = check_files(files, known)
     if as_json:
@@ -154,6 +157,9 @@ def _print_checked(checked: list[Checked]) -> None:
                 click.echo("\n".join(lines))
     errors = sum(len(file.errors) for file in checked)
     warnings = sum(len(file.warnings) for file in checked)
+    if not checked:
+        click.echo("no sheets of your own yet; 'curewindow sheets new' starts one")
+        return
     sheets = f"{len(checked)} sheet{'' if len(checked) == 1 else 's'}"
     click.echo(f"{sheets}: errors {errors}, warnings {warnings}")
 
@@ -169,12 +175,18 @@ def _print_checked(checked: list[Checked]) -> None:
     shell_complete=complete_sheet,
 )
 @boat_option
-def new_sheet(name: str, pattern: str, boat: Path | None) -> None:
+@json_option
+def new_sheet(name: str, pattern: str, boat: Path | None, as_json: bool) -> None:
     """Start a sheet of your own as a copy, to correct from your tin."""
     from curewindow.boat.folder import find_folder
     from curewindow.cli.sheetanswers import start_sheet
 
     made = start_sheet(name, pattern, find_folder(boat))
+    if as_json:
+        from curewindow.cli.written import Written
+
+        print_json(Written(folder=str(made.parent), files=[made.name]))
+        return
     click.echo(f"wrote {made}")
     click.echo("Go through it with the tin in hand, then say in 'basis' where the values are from.")
     click.echo(f"Check it with: curewindow sheets check {made}")
