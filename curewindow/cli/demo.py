@@ -20,6 +20,7 @@ def command(folder: Path | None, again: bool, at: str | None, as_json: bool) -> 
     The boat, its jobs, its log and its weather are made up; their dates are moved
     so that the demo's morning is this morning. No network is used.
     """
+    import shlex
     from datetime import UTC, datetime
     from zoneinfo import ZoneInfo
 
@@ -38,11 +39,11 @@ def command(folder: Path | None, again: bool, at: str | None, as_json: bool) -> 
     show(place, now, as_json=as_json)
     if as_json:
         return
-    when = Wording(zone, clock).when(now)
+    when, quoted = Wording(zone, clock).when(now), shlex.quote(str(place))
     state = f"is in {place}, shown as at {when}" if fresh else f"was in {place} already"
     again_hint = "" if fresh else " ('curewindow demo --again' writes it anew)"
     click.echo(f"\nThe demo boat {state}{again_hint}. All of it is made up.\nNow try:")
-    click.echo(f"  curewindow today --boat {place}")
-    click.echo(f"  curewindow windows --boat {place}")
+    click.echo(f"  curewindow today --boat {quoted}")
+    click.echo(f"  curewindow windows --boat {quoted}")
     click.echo("  curewindow setup")
     click.echo(f"or change {place / 'work.toml'} and look again.")

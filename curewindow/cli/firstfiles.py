@@ -100,12 +100,16 @@ def write_folder(folder: Path, answers: Answers) -> list[tuple[Path, str]]:
     text = boat_text(answers)
     # what would not be understood later is not written at all
     check_boat(parse_data(tomllib.loads(text), Boat, BoatError, None), None)
-    folder.mkdir(parents=True, exist_ok=True)
     boat, work = folder / BOAT_FILE, folder / WORK_FILE
-    _write_new(boat, text)
-    _write_new(work, work_text(answers))
-    (folder / SHEETS_FOLDER).mkdir(exist_ok=True)
-    write_schemas(folder)
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        _write_new(boat, text)
+        _write_new(work, work_text(answers))
+        (folder / SHEETS_FOLDER).mkdir(exist_ok=True)
+        write_schemas(folder)
+    except OSError as bad:
+        why = bad.strerror or type(bad).__name__
+        raise BoatError(f"cannot be written as a boat folder: {why}", file=folder) from None
     return [
         (boat, "place, spaces, heating, hours aboard: check and correct"),
         (work, "the jobs: yours to fill"),

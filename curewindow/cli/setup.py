@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shlex
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -65,7 +66,7 @@ def command(folder: Path | None, yes: bool, as_json: bool, **given: Any) -> None
     click.echo(f"Your boat folder: {place}")
     for path, what in written:
         click.echo(f"  {path.relative_to(place)}  {what}")
-    option = "" if folder is None else f" --boat {folder}"
+    option = "" if folder is None else f" --boat {shlex.quote(str(folder))}"
     click.echo("\nNext: put your jobs into work.toml (there is an example in it), then")
     click.echo(f"  curewindow today{option}")
     click.echo("  curewindow log --help    how to write down readings and coats")

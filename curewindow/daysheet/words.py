@@ -161,6 +161,11 @@ def recoat_text(clock: Clock, words: Wording) -> str:
             f"recoat from {words.when(opens)}, " if opens is not None and opens > words.now else ""
         )
         consequence = "no more coats after" if clock.recoat_after == "never" else "then sand first"
+        if opens is not None and opens >= clock.next_deadline:
+            # on the safe side it is over before it begins: nobody can promise a gap
+            soonest = f"ready for the next coat {words.when(opens)} at the latest"
+            over = "too late" if clock.recoat_after == "never" else "sand first"
+            return f"{soonest}; {over} from {words.when(clock.next_deadline)} at the earliest"
         return f"{start}recoat by {words.when(clock.next_deadline)}, {consequence}"
     if clock.state == "sand first":
         return "recoat time is over: sand first"

@@ -137,3 +137,17 @@ def test_spaces_as_typed() -> None:
     for wrong in ("", "  ", "5x3x2", "hold 5x3"):
         with pytest.raises(QuantityError, match="is not a space"):
             read_space(wrong)
+
+
+def test_a_place_that_cannot_be_a_folder(run: Run, tmp_path: Path) -> None:
+    place = tmp_path / "file"
+    place.write_text("", encoding="utf-8")
+    result = run("setup", place, "--lat", "52", "--lon", "5", "--yes")
+    assert result.exit_code == 3
+    assert "cannot be written as a boat folder" in result.stderr
+
+
+def test_what_to_type_next_is_quoted(run: Run, tmp_path: Path) -> None:
+    place = tmp_path / "my boat"
+    result = run("setup", place, "--lat", "52", "--lon", "5", "--yes")
+    assert f"curewindow today --boat '{place}'" in result.stdout
