@@ -107,10 +107,15 @@ def problems(bad: ValidationError, model: type[BaseModel]) -> list[tuple[str, st
             )
             hint = f"did you mean '{close[0]}'? " if close else ""
             found.append((key, f"'{item['input']}' is not known; {hint}one of {expected}"))
+        elif kind == "string_too_short":
+            found.append((key, "is empty"))
+        elif kind == "list_type" and isinstance(item["input"], dict):
+            found.append((key, f"may be there several times: begin each with [[{key}]]"))
         else:
             shown = repr(item["input"])
             shown = shown if len(shown) < 40 else shown[:37] + "..."
-            found.append((key, f"{item['msg']}, got {shown}"))
+            said = item["msg"].replace("Input should be", "should be")
+            found.append((key, f"{said}, got {shown}"))
     return found
 
 

@@ -59,7 +59,7 @@ class Layer(FileModel):
 class Panel(FileModel):
     """A part of a space's skin."""
 
-    name: str
+    name: str = Field(min_length=1)
     area: Area
     outside: str = Field("air", description="'air', 'water' or the name of another space")
     facing: Literal["side", "overhead", "sole"] = "side"
@@ -104,7 +104,7 @@ class Heating(FileModel):
 class Space(FileModel):
     """A cabin, locker or other closed space."""
 
-    name: str
+    name: str = Field(min_length=1)
     volume: SpaceVolume | None = None
     air_change: AirChange | None = None
     slept_in: bool = False
@@ -152,7 +152,7 @@ class Boat(FileModel):
     """boat.toml."""
 
     format: Literal[1] = 1
-    name: str
+    name: str = Field(min_length=1)
     place: Place
     units: Units = Units()
     hours: list[Hours] = Field(default_factory=list)
@@ -191,7 +191,7 @@ class Step(FileModel):
 class Job(FileModel):
     """A job: what, where, how much, in which steps."""
 
-    name: str
+    name: str = Field(min_length=1)
     space: str | None = Field(None, description="name of a space; leave out for work outdoors")
     panel: str | None = Field(None, description="panel it is on; else free-standing joinery")
     outdoors: bool = False

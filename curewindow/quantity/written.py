@@ -14,6 +14,10 @@ _NUMBER = re.compile(r"^\s*([+\-−–]?\s*(?:\d+(?:[.,]\d*)?|[.,]\d+)(?:[eE][+-
 _TWO_READINGS = re.compile(r"^[+\-−–]?\s*[1-9]\d{0,2},\d{3}$")
 
 
+def _a(name: str) -> str:
+    return f"an {name}" if name[:1] in "aeiou" else f"a {name}"
+
+
 def parse(value: object, kind: Kind) -> float:
     """Read a written quantity into the float used inside.
 
@@ -38,7 +42,7 @@ def parse(value: object, kind: Kind) -> float:
         if isinstance(value, int | float) and not isinstance(value, bool):
             shown = f"{value:g}"
             raise QuantityError(
-                f"{shown} has no unit; write a {kind.name} as '{shown} {kind.unit}' with its unit"
+                f"{shown} has no unit; write {_a(kind.name)} as '{shown} {kind.unit}' with its unit"
             )
         raise QuantityError(f"{value!r} is not a {kind.name}; write it like '{kind.example}'")
     match = _NUMBER.match(value)
@@ -55,7 +59,7 @@ def parse(value: object, kind: Kind) -> float:
     )
     if not unit_text:
         raise QuantityError(
-            f"'{value}' has no unit; write a {kind.name} as '{number_text} {kind.unit}'"
+            f"'{value}' has no unit; write {_a(kind.name)} as '{number_text} {kind.unit}'"
         )
     unit = fold(unit_text)
     if unit not in kind.units:

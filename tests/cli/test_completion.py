@@ -60,7 +60,8 @@ def typed(run: Callable[..., Result], boat: Path, tmp_path: Path) -> Callable[[s
     name = tmp_path / "curewindow"
     name.write_text(
         "#!/bin/bash\n"
-        f'[ -n "$_CUREWINDOW_COMPLETE" ] && exec "{sys.executable}" -m curewindow\n'
+        f'if [ -n "$_CUREWINDOW_COMPLETE" ]; then "{sys.executable}" -m curewindow; '
+        f'echo >> "{tmp_path}/asked"; exit; fi\n'
         "printf '<%s>' \"$@\"; echo '<END>'\n",
         encoding="utf-8",
     )
@@ -89,9 +90,9 @@ def typed(run: Callable[..., Result], boat: Path, tmp_path: Path) -> Callable[[s
             _wait(tty, "ready> ")
             os.write(tty, f"bind 'set enable-bracketed-paste off'; . {script}\n".encode())
             _wait(tty, "ready> ")
-            for part in line.split("\t")[:-1]:
+            for number, part in enumerate(line.split("\t")[:-1], 1):
                 os.write(tty, part.encode() + b"\t")
-                time.sleep(1.5)  # bash asks the program, which takes its time to start
+                _asked(tmp_path / "asked", number)
             os.write(tty, line.split("\t")[-1].encode() + b"\n")
             said = _wait(tty, "<END>\r")
         finally:
@@ -101,6 +102,16 @@ def typed(run: Callable[..., Result], boat: Path, tmp_path: Path) -> Callable[[s
         return answer[1:-1].split("><")
 
     return words
+
+
+def _asked(marks: Path, times: int) -> None:
+    """Wait until the program has been asked so often, and bash has put in what it said."""
+    until = time.monotonic() + 20
+    while not marks.exists() or len(marks.read_text(encoding="utf-8")) < times:
+        if time.monotonic() > until:
+            pytest.fail("bash did not ask")
+        time.sleep(0.02)
+    time.sleep(0.2)
 
 
 def _wait(tty: int, text: str) -> str:

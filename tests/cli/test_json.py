@@ -55,7 +55,7 @@ CALLS: dict[str, list[str]] = {
     "today": ["--at", AT],
     "windows": ["saloon table", "--at", AT],
     "why": ["saloon table", "--at", AT],
-    "heat": ["bilge paint", "--at", AT],
+    "heat": ["saloon table", "--at", AT],
     "picture": ["saloon table", "--at", AT],
     "whatif": ["saloon", "--setpoint", "20 °C", "--at", AT],
     "log reading": ["saloon", "12C", "70%"],
