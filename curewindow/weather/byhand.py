@@ -9,7 +9,7 @@ forecast on the radio::
     date = 2026-12-01
     low = "2 °C"
     high = "6 °C"
-    dew_point = "1 °C"     # left out: the low (FAO Irrigation and Drainage Paper 56, eq. 48)
+    dew_point = "1 °C"     # left out: the low (FAO Paper 56, eq. 48, from memory)
     rain = "0 mm"          # of the day; wind and cloud likewise if known
 
 or, where not even that is known, a few readings from outdoors, and the same weather

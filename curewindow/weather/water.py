@@ -21,7 +21,7 @@ from curewindow.weather.grid import FloatArray, TimeArray
 
 FRESH_FREEZES_C = 0.0
 SEA_FREEZES_C = -1.9
-"""At a salinity of 35 g/kg (UNESCO 1983)."""
+"""At a salinity of 35 g/kg (UNESCO 1983, from memory)."""
 _WEEK = (1.9, 0.97, 2.6)
 _MONTH = (0.7, 1.04, 1.9)
 _WEEK_DAYS, _MONTH_DAYS = 7.0, 30.0
