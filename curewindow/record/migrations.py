@@ -110,7 +110,85 @@ _STEP_1: tuple[str, ...] = (
     ),
 )
 
-STEPS: tuple[tuple[str, ...], ...] = (_STEP_1,)
+# What the background service has told or is to tell. These rows do change: they say how
+# far a notice has come, and nothing else rests on them.
+_STEP_2: tuple[str, ...] = (
+    """CREATE TABLE notices (
+        id INTEGER PRIMARY KEY AUTOINCREMENT,
+        key TEXT NOT NULL UNIQUE,
+        kind TEXT NOT NULL,
+        about TEXT NOT NULL DEFAULT '',
+        level TEXT NOT NULL,
+        due INTEGER NOT NULL,
+        expires INTEGER NOT NULL,
+        title TEXT NOT NULL,
+        body TEXT NOT NULL DEFAULT '',
+        only_after TEXT,
+        digest TEXT NOT NULL,
+        state TEXT NOT NULL CHECK (
+            state IN ('waiting', 'told', 'expired', 'withdrawn', 'known already')
+        ),
+        made_at INTEGER NOT NULL,
+        settled_at INTEGER,
+        snoozed_until INTEGER,
+        acknowledged_at INTEGER
+    )""",
+    """CREATE TABLE sendings (
+        id INTEGER PRIMARY KEY AUTOINCREMENT,
+        notice INTEGER NOT NULL REFERENCES notices (id),
+        round INTEGER NOT NULL DEFAULT 1,
+        channel TEXT NOT NULL,
+        state TEXT NOT NULL CHECK (
+            state IN ('waiting', 'sending', 'handing over', 'sent', 'failed', 'expired')
+        ),
+        attempts INTEGER NOT NULL DEFAULT 0,
+        doubt INTEGER NOT NULL DEFAULT 0 CHECK (doubt IN (0, 1)),
+        next_try INTEGER NOT NULL,
+        message_id TEXT NOT NULL,
+        settled_at INTEGER,
+        result TEXT NOT NULL DEFAULT '',
+        UNIQUE (notice, round, channel)
+    )""",
+    "CREATE INDEX notices_by_state ON notices (state, due)",
+    "CREATE INDEX notices_by_digest ON notices (digest)",
+    "CREATE INDEX sendings_by_state ON sendings (state, next_try)",
+    # what was last told of the plan, to tell what has changed since
+    """CREATE TABLE told (
+        name TEXT PRIMARY KEY,
+        at INTEGER NOT NULL,
+        content TEXT NOT NULL
+    )""",
+)
+
+# Readings that a sensor sent and nobody may rely on: kept to look at, apart from the readings,
+# so that nothing is worked out from them. And what a calendar was last given, so that an event
+# that moves is told as the same one (RFC 5545: same UID, higher SEQUENCE).
+_STEP_3: tuple[str, ...] = (
+    """CREATE TABLE doubted (
+        id INTEGER PRIMARY KEY AUTOINCREMENT,
+        written INTEGER NOT NULL,
+        space TEXT NOT NULL,
+        at INTEGER NOT NULL,
+        air_c REAL,
+        rh_pct REAL,
+        surface_c REAL,
+        panel TEXT,
+        source TEXT NOT NULL,
+        why TEXT NOT NULL,
+        expected REAL
+    )""",
+    "CREATE INDEX doubted_by_time ON doubted (space, at)",
+    *_append_only("doubted"),
+    """CREATE TABLE published (
+        uid TEXT PRIMARY KEY,
+        sequence INTEGER NOT NULL,
+        modified INTEGER NOT NULL,
+        cancelled_at INTEGER,
+        content TEXT NOT NULL
+    )""",
+)
+
+STEPS: tuple[tuple[str, ...], ...] = (_STEP_1, _STEP_2, _STEP_3)
 
 
 def version(connection: sqlite3.Connection, path: Path, steps: Sequence[Sequence[str]]) -> int:

@@ -157,3 +157,23 @@ def alike(met: Reading) -> tuple[Any, ...]:
             for value in (met.air_c, met.rh_pct, met.surface_c, met.wood_moisture_pct)
         ),
     )
+
+
+def not_in(connection: sqlite3.Connection, items: list[Reading]) -> list[Reading]:
+    """Readings that are not in the record yet, each once. Withdrawn ones may come again."""
+    if not items:
+        return []
+    moments = [seconds(each.at) for each in items]
+    found = connection.execute(
+        "SELECT * FROM readings WHERE at BETWEEN ? AND ? "
+        "AND entry NOT IN (SELECT entry FROM withdrawn)",
+        (min(moments), max(moments)),
+    )
+    known = {alike(reading(row)) for row in found}
+    fresh = []
+    for each in items:
+        key = alike(each)
+        if key not in known:
+            known.add(key)
+            fresh.append(each)
+    return fresh

@@ -156,7 +156,7 @@ class Record:
             by_person = any(item.source == "by hand" for item in items)
         kind, table, columns = rows.COLUMNS[Reading]
         with self._writing() as write:
-            fresh = self._unknown(items) if skip_known else items
+            fresh = rows.not_in(self._connection, items) if skip_known else items
             if fresh:
                 entry = self._enter(write, kind, len(fresh), what=what, by_person=by_person)
                 write.executemany(
@@ -225,8 +225,14 @@ class Record:
                 )
             return self._add_one(write, new, supersedes=id)
 
-    def undo_last(self) -> Entry:
+    def undo_last(self, only: int | None = None) -> Entry:
         """Take back the last entry a person made that still stands.
+
+        Parameters
+        ----------
+        only : int, optional
+            The entry that is meant: nothing is taken back where another one is the last by
+            now. Asked and done in one transaction, whoever else writes.
 
         Returns
         -------
@@ -236,12 +242,16 @@ class Record:
         Raises
         ------
         NotFoundError
-            There is nothing to take back.
+            There is nothing to take back, or `only` is not the last.
         RecordError
             The file cannot be written.
         """
         with self._writing() as write:
             last = self.last_entry()
+            if only is not None and (last is None or last.id != only):
+                raise NotFoundError(
+                    "that is not the last entry any more: take back the newer ones first"
+                )
             if last is None:
                 raise NotFoundError(f"{self.path}: nothing to take back")
             write.execute(
@@ -347,25 +357,6 @@ class Record:
         )
         row = write.execute(f"SELECT * FROM {table} WHERE id = ?", (written.lastrowid,)).fetchone()
         return rows.item(table, row)  # type: ignore[return-value]
-
-    def _unknown(self, items: list[Reading]) -> list[Reading]:
-        """Those not in the record yet, each once. Withdrawn ones may come again."""
-        if not items:
-            return []
-        moments = [rows.seconds(item.at) for item in items]
-        found = self._connection.execute(
-            "SELECT * FROM readings WHERE at BETWEEN ? AND ? "
-            "AND entry NOT IN (SELECT entry FROM withdrawn)",
-            (min(moments), max(moments)),
-        )
-        known = {rows.alike(rows.reading(row)) for row in found}
-        fresh = []
-        for item in items:
-            key = rows.alike(item)
-            if key not in known:
-                known.add(key)
-                fresh.append(item)
-        return fresh
 
     def _standing(
         self, table: str, time: str, conditions: dict[str, str | int | None], last: int | None

@@ -1,10 +1,10 @@
 """Past weather from Open-Meteo's archive: past years, and the weeks before a first forecast.
 
-Checked against the service's own documentation
-(open-meteo.com/en/docs/historical-weather-api): its own host, ``/v1/archive``,
-``start_date`` and ``end_date``, reanalysis (ERA5 and ERA5-Land by default) in the
-same hourly variables as the forecast. That it is some days behind (about two to
-five) is from memory; hours it does not have yet are null.
+Its own host and ``/v1/archive`` with ``start_date`` and ``end_date`` (ISO 8601), both in,
+and reanalysis (ERA5) in the same hourly variables as the forecast are taken from other
+programs' documentation of it (the R packages openmeteo and ropenmeteo), not from the
+service's own. That it is some days behind (about two to five), and that hours it does
+not have yet are null, is from memory.
 """
 
 from __future__ import annotations
@@ -12,18 +12,25 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 
+import numpy as np
+
 from curewindow.boat.schema import Place, WeatherChoice
 from curewindow.weather.ask import ask
 from curewindow.weather.cache import Cache
 from curewindow.weather.forecast import Forecast
-from curewindow.weather.history import keep_past
+from curewindow.weather.history import keep_past, kept_hours
 from curewindow.weather.openmeteo import ATTRIBUTION, read, service_address
 from curewindow.weather.places import past_path
 from curewindow.weather.rows import to_forecast
 
 SERVICE = "Open-Meteo archive"
-SETTLED = timedelta(days=30)
-"""Days this old do not change any more."""
+_LIFE = (
+    (timedelta(days=30), timedelta(days=3650)),
+    (timedelta(days=5), timedelta(days=7)),
+    (timedelta.min, timedelta(days=1)),
+)
+"""Older than so much: kept for so long. Of the last five days the reanalysis is not there yet
+and other models stand in; after a month nothing changes any more (both from memory)."""
 BEHIND = timedelta(days=2)
 
 
@@ -66,8 +73,8 @@ def past_weather(
         raise ValueError(f"{first} to {last} are not 1 to 400 days")
     more = {"start_date": first.isoformat(), "end_date": last.isoformat()}
     url, manner = service_address(choice, "archive-api.open-meteo.com", "/v1/archive", place, more)
-    settled = now.astimezone(UTC).date() - last > SETTLED
-    life = timedelta(days=3650) if settled else timedelta(days=1)
+    age = now.astimezone(UTC).date() - last
+    life = next(life for older, life in _LIFE if age > older)
     answer = ask(
         SERVICE,
         url,
@@ -115,3 +122,35 @@ def fill_past(
     past = past_weather(place, choice, cache, now, first, last)
     keep_past(past_path(cache, place, choice), past, now)
     return past
+
+
+def fill_holes(
+    place: Place, choice: WeatherChoice, cache: Cache, now: datetime, *, days: int = 30
+) -> int:
+    """Fill hours of the last weeks that no forecast was fetched for: nobody was there to see them.
+
+    Parameters
+    ----------
+    place, choice, cache, now, days
+        As for :func:`fill_past`.
+
+    Returns
+    -------
+    int
+        How many hours were unknown, up to where the archive is behind. Where there were none
+        nothing is asked.
+
+    Raises
+    ------
+    WeatherError
+        No answer and none kept.
+    """
+    last = (now.astimezone(UTC) - BEHIND).replace(minute=0, second=0, microsecond=0, tzinfo=None)
+    stop = np.datetime64(last.replace(hour=0), "s")
+    wanted = stop - np.arange(1, 24 * (days - BEHIND.days)) * np.timedelta64(3600, "s")
+    hours, values, _ = kept_hours(past_path(cache, place, choice))
+    known = hours[np.isfinite(values["temp_c"])]
+    missing = int((~np.isin(wanted, known)).sum())
+    if missing:
+        fill_past(place, choice, cache, now, days=days)
+    return missing

@@ -43,11 +43,12 @@ from curewindow.handwritten import FileModel, parse_file
 from curewindow.physics.air import saturation_pressure
 from curewindow.quantity import Length, Percent, Temperature, WindSpeed
 from curewindow.weather.dailycourse import daily_course, day_bounds
+from curewindow.weather.errormodel import ErrorModel
 from curewindow.weather.forecast import Forecast
 from curewindow.weather.grid import FloatArray, TimeArray
 from curewindow.weather.persistence import Reading, same_weather
 from curewindow.weather.rows import estimated_sun
-from curewindow.weather.spread import ErrorModel, with_members
+from curewindow.weather.spread import with_members
 
 IntArray = NDArray[np.int64]
 

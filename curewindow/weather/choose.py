@@ -24,6 +24,7 @@ from curewindow.weather import ensemble, metnorway, nws, openmeteo
 from curewindow.weather.cache import Cache, cache_folder
 from curewindow.weather.forecast import Forecast
 from curewindow.weather.http import UNREACHED
+from curewindow.weather.local import as_known_here
 
 FEEDS: dict[str, Callable[[Place, WeatherChoice, Cache, datetime], Forecast]] = {
     "open-meteo": openmeteo.fetch,
@@ -120,7 +121,7 @@ def get_forecast(
         begins = _minute(forecast.times[0], zone)
         note = f"the weather begins only at {begins}: nothing is known before"
         forecast = replace(forecast, notes=(*forecast.notes, note))
-    return forecast
+    return as_known_here(boat, folder, forecast, now)
 
 
 def _raise_unless_covered(forecast: Forecast, now: datetime, zone: ZoneInfo) -> None:

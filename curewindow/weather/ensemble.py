@@ -1,12 +1,11 @@
 """Open-Meteo's ensemble service: many runs of one model, each a member.
 
-Checked against the service's own documentation and source
-(open-meteo.com/en/docs/ensemble-api): its own host, ``/v1/ensemble``, a model by
-name, ``past_days`` and ``forecast_days`` up to 36; the control run stands under the
-variable's plain name and the others under ``…_member01`` and up; the last days of a
-model that ends earlier are null. Model names of the documentation differ from one
-version to the next; the ones here are those the service has understood from the
-beginning, and a self-hosted one too.
+The service's own documentation (open-meteo.com/en/docs/ensemble-api) was seen in part:
+that there are such models, with how many members and days. That the control run
+stands under the variable's plain name and the others under ``…_member01`` and up, and
+the names of models, are taken from other programs that read it; ``past_days`` and
+``forecast_days`` as in the forecast, and that the last days of a model that ends
+earlier are null, are from memory. So an answer without members is refused, not guessed at.
 """
 
 from __future__ import annotations

@@ -8,6 +8,8 @@ from datetime import datetime
 import numpy as np
 from numpy.typing import NDArray
 
+from curewindow.trust import Trust
+
 FloatArray = NDArray[np.float64]
 
 
@@ -35,6 +37,10 @@ class Forecast:
         When it was got (aware UTC).
     notes : tuple of str
         What has to be said with any advice from it (stale, holes, estimated fields).
+    spread : str
+        How its members came about where the source had one; '' for its own.
+    trust : Trust or None
+        What came of the windows told from this feed before; None: too little is known.
     """
 
     times: NDArray[np.datetime64]
@@ -50,6 +56,8 @@ class Forecast:
     issued_at: datetime | None
     fetched_at: datetime
     notes: tuple[str, ...] = ()
+    spread: str = ""
+    trust: Trust | None = None
 
     @property
     def step_h(self) -> float:

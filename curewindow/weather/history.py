@@ -90,6 +90,21 @@ def keep_past(path: Path, past: Forecast, now: datetime) -> None:
     )
 
 
+def kept_hours(path: Path) -> tuple[TimeArray, dict[str, FloatArray], FloatArray]:
+    """The hours kept in a file.
+
+    Returns
+    -------
+    hours : ndarray of datetime64[s], shape (N,)
+    values : dict of str to ndarray, shape (N,)
+        By the names a forecast has them under.
+    lead_h : ndarray, shape (N,)
+        How long before each hour its values were forecast; 0 for the past.
+    """
+    hours, values, lead_h = _load(path)
+    return hours, dict(zip(_FIELDS, values, strict=True)), lead_h
+
+
 def _load(path: Path) -> tuple[TimeArray, FloatArray, FloatArray]:
     nothing = np.array([], "datetime64[s]"), np.empty((len(_FIELDS), 0)), np.array([])
     data = read_json(path)

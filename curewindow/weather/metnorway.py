@@ -1,16 +1,18 @@
 """MET Norway's locationforecast 2.0, complete.
 
-Checked against the service's own documentation (api.met.no/doc): a User-Agent
-that says who asks, or 403; at most four decimals of latitude and longitude; no
-request again before ``Expires``, then with ``If-Modified-Since`` exactly as it
-came in ``Last-Modified``; 203 for a version about to end; 429 for too many
-requests. Times are UTC; values under ``instant`` belong to that instant, those
-under ``next_1_hours`` and ``next_6_hours`` to the hours that begin there; the last
-row has none. Steps are one hour for about 60 hours, then six. ``altitude`` is the
-ground's height above the sea and corrects the temperature alone. ``complete`` adds
-the dew point and, from the ensembles behind the forecast, the 10th and 90th
-percentiles of temperature and wind; where they are given is not documented, so
-both are used where they come and done without where not. There is no sunshine.
+Checked against the service's own documentation (api.met.no/doc): a User-Agent that
+says who asks, or 403; at most four decimals of latitude and longitude; no request
+again before ``Expires``, then with ``If-Modified-Since`` exactly as it came in
+``Last-Modified``; 203 for a version about to end; 429 for too many requests (that
+this carries ``Retry-After`` is from memory). Times are UTC; values under
+``instant`` belong to that instant, those under ``next_1_hours`` and
+``next_6_hours`` to the hours that begin there; the last row has none. Steps are one
+hour for about 60 hours, then six. ``altitude`` is the ground's height above the sea
+in metres and corrects the temperature alone (its FAQ). ``complete`` adds the dew
+point (developer.yr.no/doc/ForecastJSON) and, from the ensembles behind the
+forecast, the 10th and 90th percentiles of temperature and wind; the names of these
+are taken from other programs, and where they are given is not documented: they are
+used where they come and done without where not. There is no sunshine.
 """
 
 from __future__ import annotations

@@ -4,8 +4,10 @@ Checked against the service's own documentation (open-meteo.com/en/docs):
 ``/v1/forecast``; ``past_days`` 0-92 and ``forecast_days`` 0-16; ``unixtime`` is in
 GMT whatever the zone; most variables are instants, but ``precipitation`` is the
 sum and ``shortwave_radiation`` the mean of the hour before; an error is status
-400 with ``reason``. Its answers carry no date of issue. With a paid key (parameter
-``apikey``) each service has a host of its own that begins with ``customer-``.
+400 with ``reason``. Its answers carry no date of issue. Not confirmed: whether they carry
+``Expires`` and ``Last-Modified`` (honoured where they do), and what a refusal for too
+many requests (429) says. That with a paid key (parameter ``apikey``) each service has a
+host of its own that begins with ``customer-`` is from a wiki of others.
 """
 
 from __future__ import annotations

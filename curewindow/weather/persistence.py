@@ -10,9 +10,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from curewindow.physics.air import saturation_pressure
+from curewindow.weather.errormodel import ErrorModel
 from curewindow.weather.forecast import Forecast
 from curewindow.weather.grid import STEP_S, FloatArray
-from curewindow.weather.spread import ErrorModel, with_members
+from curewindow.weather.spread import with_members
 
 IntArray = NDArray[np.int64]
 

@@ -238,6 +238,8 @@ def to_forecast(
         attribution=attribution,
         issued_at=rows.issued_at,
         fetched_at=fetched_at.astimezone(UTC),
+        spread="",
+        trust=None,
         notes=tuple(notes),
     )
 

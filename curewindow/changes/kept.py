@@ -1,0 +1,122 @@
+"""What was told, kept in the boat folder from one forecast to the next.
+
+One small file, ``told.json``. Of each job it holds what is told now and what was told
+before the forecast it is told by; asked again within one forecast the answer is the
+same. What moves little by little, less than is news each time, is held against what was
+last told until it is news.
+"""
+
+from __future__ import annotations
+
+import logging
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+from datetime import UTC, datetime
+from pathlib import Path
+
+from curewindow.changes.models import Told
+from curewindow.weather.cache import read_json, write_json
+
+log = logging.getLogger(__name__)
+
+TOLD_FILE = "told.json"
+_FORMAT = 1
+
+
+@dataclass(frozen=True, slots=True)
+class JobTold:
+    """A job as it is told, and as it was told before; each with when."""
+
+    now: Told
+    now_at: datetime
+    before: Told | None
+    before_at: datetime | None
+    changed: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Kept:
+    """What was told last: by which forecast, and of each job."""
+
+    weather: str = ""
+    jobs: Mapping[str, JobTold] = field(default_factory=dict)
+
+    def before(self, weather: str) -> dict[str, tuple[Told, datetime]]:
+        """What a plan told by a forecast is held against, by job; with when it was told."""
+        found: dict[str, tuple[Told, datetime]] = {}
+        for name, job in self.jobs.items():
+            if weather == self.weather or (job.before is not None and not job.changed):
+                if job.before is not None and job.before_at is not None:
+                    found[name] = job.before, job.before_at
+            else:
+                found[name] = job.now, job.now_at
+        return found
+
+
+def load(folder: Path) -> Kept:
+    """What was told last; nothing where that is not known, with a warning if it ought to be."""
+    path = folder / TOLD_FILE
+    data = read_json(path)
+    if data is None:
+        return Kept()
+    try:
+        if data["format"] != _FORMAT:
+            raise ValueError("another format")
+        jobs = {
+            name: JobTold(
+                now=Told.model_validate(job["now"]),
+                now_at=_moment(job["now_at"]),
+                before=None if job["before"] is None else Told.model_validate(job["before"]),
+                before_at=None if job["before_at"] is None else _moment(job["before_at"]),
+                changed=bool(job["changed"]),
+            )
+            for name, job in data["jobs"].items()
+        }
+        return Kept(str(data["weather"]), jobs)
+    except (KeyError, TypeError, ValueError, AttributeError) as bad:
+        log.warning("what was told before, %s, is not usable (%s); beginning anew", path, bad)
+        return Kept()
+
+
+def keep(
+    folder: Path, weather: str, told: Iterable[Told], changed: Iterable[str], at: datetime
+) -> None:
+    """Keep what is being told.
+
+    Parameters
+    ----------
+    folder : Path
+        The boat folder; where it cannot be written that is a warning.
+    weather : str
+        Names the forecast.
+    told : iterable of Told
+    changed : iterable of str
+        Jobs of which a change is being told.
+    at : datetime
+        Aware.
+    """
+    before = load(folder).before(weather)
+    news = set(changed)
+    jobs = {}
+    for one in told:
+        was, was_at = before.get(one.job, (None, None))
+        # What is over, or was told of an earlier step, is held against nothing any more.
+        gone_on = was is not None and (was.step, was.coat) != (one.step, one.coat)
+        over = was is not None and was.windows and all(w.closes <= at for w in was.windows)
+        if gone_on or over:
+            was, was_at = None, None
+        jobs[one.job] = {
+            "now": one.model_dump(mode="json"),
+            "now_at": at.isoformat(),
+            "before": None if was is None else was.model_dump(mode="json"),
+            "before_at": None if was_at is None else was_at.isoformat(),
+            "changed": one.job in news,
+        }
+    write_json(folder / TOLD_FILE, {"format": _FORMAT, "weather": weather, "jobs": jobs})
+
+
+def _moment(written: str) -> datetime:
+    moment = datetime.fromisoformat(written)
+    if moment.tzinfo is None:
+        raise ValueError(f"{written} has no zone")
+    return moment.astimezone(UTC)
