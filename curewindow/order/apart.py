@@ -1,0 +1,123 @@
+"""Tasks that are kept apart: dust from wet films, tools from hands that still hold them."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from curewindow.order.model import Model, steps_of
+from curewindow.order.near import pairs
+from curewindow.order.problem import Way
+
+if TYPE_CHECKING:
+    from ortools.sat.python import cp_model
+
+
+def keep_apart(model: Model, ways: list[tuple[Way, ...]]) -> None:
+    """Bring the rules of spaces and tools into a model.
+
+    Parameters
+    ----------
+    model : Model
+    ways : list of tuple of Way
+        By task the ways with the starts that are left (:func:`build_model`).
+    """
+    until: dict[tuple[int, str], cp_model.IntVar] = {}
+    for why, one, other in pairs(model.problem):
+        _add_pair(model, why, one, other, ways, until)
+    _add_tools(model, ways)
+
+
+def _add_pair(
+    model: Model,
+    why: str,
+    one: int,
+    other: int,
+    ways: list[tuple[Way, ...]],
+    until: dict[tuple[int, str], cp_model.IntVar],
+) -> None:
+    """Two tasks of which one may not begin while the other is wet, or holds the tool."""
+    cp, problem = model.cp, model.problem
+    either = [model.done[n] for n in (one, other) if problem.tasks[n].optional]
+    first = cp.new_bool_var(f"{one} before {other}")
+    # 'one' before 'other': over in time.
+    if why == "dust":
+        hands = problem.tasks[one].hands
+        cp.add(model.start[one] + hands <= model.start[other]).only_enforce_if([*either, first])
+        dry = _until(model, other, "dust_until", ways, until)
+        cp.add(model.start[one] >= dry).only_enforce_if([*either, ~first])
+        return
+    free = _until(model, one, "set_until", ways, until)
+    cp.add(model.start[other] >= free).only_enforce_if([*either, first])
+    free = _until(model, other, "set_until", ways, until)
+    cp.add(model.start[one] >= free).only_enforce_if([*either, ~first])
+
+
+def _until(
+    model: Model,
+    task: int,
+    table: str,
+    ways: list[tuple[Way, ...]],
+    known: dict[tuple[int, str], cp_model.IntVar],
+) -> cp_model.IntVar:
+    """The place from which on a task is out of the way by one of its tables, told in steps once.
+
+    Bound from below only: nothing gains by its being later.
+    """
+    key = (task, table)
+    if key in known:
+        return known[key]
+    count = model.problem.slots.count
+    end = model.cp.new_int_var(0, int(model.before[-1]), f"{table} {task}")
+    known[key] = end
+    for number, way in enumerate(ways[task]):
+        if way.starts.size == 0:
+            continue
+        chosen = [model.way[task][number]] if len(ways[task]) > 1 else []
+        ends = model.before[np.clip(getattr(way, table), 0, count)]
+        for k, (place, value) in enumerate(steps_of(model.before[way.starts], ends)):
+            held = [*chosen, *([model.from_on(task, place)] if k else [])]
+            added = model.cp.add(end >= value)
+            if held:
+                added.only_enforce_if(held)
+    return end
+
+
+def _add_tools(model: Model, ways: list[tuple[Way, ...]]) -> None:
+    """Tools of which there are several: so many held at a time and no more."""
+    cp, problem = model.cp, model.problem
+    for tool, count in problem.tool_counts.items():
+        intervals, demands = [], []
+        for task in problem.tasks:
+            held = dict(task.tools).get(tool, 0)
+            if not held or not any(way.starts.size for way in ways[task.number]):
+                continue
+            end = cp.new_int_var(0, int(model.before[-1]), f"{tool} {task.number}")
+            size = cp.new_int_var(0, int(model.before[-1]), f"{tool} {task.number} held")
+            intervals.append(
+                cp.new_optional_interval_var(
+                    model.start[task.number], size, end, model.done[task.number], f"{tool}"
+                )
+            )
+            demands.append(held)
+            spans = {
+                int(value)
+                for way in ways[task.number]
+                for value in model.before[np.clip(way.set_until, 0, problem.slots.count)]
+                - model.before[way.starts]
+            }
+            if len(spans) == 1:
+                cp.add(size == spans.pop())
+                continue
+            for number, way in enumerate(ways[task.number]):
+                if way.starts.size == 0:
+                    continue
+                chosen = [model.way[task.number][number]] if len(ways[task.number]) > 1 else []
+                until = model.before[np.clip(way.set_until, 0, problem.slots.count)]
+                for k, (place, value) in enumerate(steps_of(model.before[way.starts], until)):
+                    condition = [*chosen, *([model.from_on(task.number, place)] if k else [])]
+                    added = cp.add(end >= value)
+                    if condition:
+                        added.only_enforce_if(condition)
+        cp.add_cumulative(intervals, demands, count)

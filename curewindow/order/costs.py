@@ -1,0 +1,109 @@
+"""What an order of work costs in heat."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+
+from curewindow.order.model import Model
+from curewindow.order.problem import Order, Problem, Way, block_slots
+
+if TYPE_CHECKING:
+    from ortools.sat.python import cp_model
+
+KWH_STEPS: Final = 10
+"""Heat in whole numbers of 0.1 kWh."""
+
+
+def add_heat(model: Model, ways: list[tuple[Way, ...]]) -> None:
+    """Blocks in which a space is kept warm; what they take, and how many at a time."""
+    problem, cp = model.problem, model.cp
+    per = block_slots(problem)
+    warm: dict[tuple[str, float | None, int], cp_model.BoolVarT] = {}
+    for task in problem.tasks:
+        heater = problem.heater_of(task.space)
+        if heater is None or task.space is None:
+            continue
+        shared = heater.at_once < len(heater.spaces)
+        for number, way in enumerate(ways[task.number]):
+            used = way.warm_until > way.warm_from
+            if not used.any() or (way.level_c is None and not shared):
+                continue
+            places = model.before[way.starts]
+            lows, highs = way.warm_from // per, -(-way.warm_until // per)
+            for block in range(int(lows.min()), int(highs.max())):
+                covered = np.flatnonzero((lows <= block) & (highs > block) & used)
+                if covered.size == 0:
+                    continue
+                key = (task.space, way.level_c, block)
+                if key not in warm:
+                    warm[key] = cp.new_bool_var(f"warm {key}")
+                clause = [warm[key]]
+                if len(ways[task.number]) > 1:
+                    clause.append(~model.way[task.number][number])
+                if covered[0] > 0:
+                    clause.append(~model.from_on(task.number, int(places[covered[0]])))
+                if covered[-1] + 1 < places.size:
+                    clause.append(model.from_on(task.number, int(places[covered[-1] + 1])))
+                cp.add_bool_or(clause)
+    for (space, level, block), literal in warm.items():
+        heater = problem.heater_of(space)
+        if heater is None or level is None:
+            continue
+        model.fuel.append((literal, _block_cost(problem, space, level, block)))
+    for heater in problem.heaters:
+        if heater.at_once >= len(heater.spaces):
+            continue
+        _one_heater(model, heater.spaces, heater.at_once, warm)
+
+
+def _one_heater(
+    model: Model,
+    spaces: tuple[str, ...],
+    at_once: int,
+    warm: dict[tuple[str, float | None, int], cp_model.BoolVarT],
+) -> None:
+    """So many spaces at a time and no more."""
+    blocks = {block for space, _, block in warm if space in spaces}
+    for block in sorted(blocks):
+        on = []
+        for space in spaces:
+            own = [
+                literal
+                for (where, _, at), literal in warm.items()
+                if where == space and at == block
+            ]
+            if own:
+                any_of = model.cp.new_bool_var(f"on {space} {block}")
+                for literal in own:
+                    model.cp.add_implication(literal, any_of)
+                on.append(any_of)
+        if len(on) > at_once:
+            model.cp.add(sum(on) <= at_once)
+
+
+def fuel_of(problem: Problem, order: Order) -> int:
+    """Heat beyond the routine's that an order takes, in 0.1 kWh, counted in blocks."""
+    per = block_slots(problem)
+    held: set[tuple[str, float, int]] = set()
+    for each in order.placed:
+        task = problem.tasks[each.task]
+        way = task.ways[each.way]
+        k = way.place(each.start)
+        if k is None or task.space is None or way.level_c is None:
+            continue
+        if problem.heater_of(task.space) is None or way.warm_until[k] <= way.warm_from[k]:
+            continue
+        blocks = range(int(way.warm_from[k]) // per, -(-int(way.warm_until[k]) // per))
+        held |= {(task.space, way.level_c, block) for block in blocks}
+    return sum(_block_cost(problem, space, level, block) for space, level, block in held)
+
+
+def _block_cost(problem: Problem, space: str, level: float, block: int) -> int:
+    per = block_slots(problem)
+    heater = problem.heater_of(space)
+    assert heater is not None
+    kwh = heater.kwh[(space, level)][block * per : (block + 1) * per].sum()
+    # Never quite nothing: a fire that is not needed is not lit.
+    return max(1, round(KWH_STEPS * float(kwh)))

@@ -1,0 +1,120 @@
+"""What a plan is made from: the work, where each job stands, and conditions to come."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from datetime import datetime
+from typing import Literal
+
+from curewindow.boat.schema import Boat, Work
+from curewindow.series import BoolArray, FloatArray, SurfaceSeries
+from curewindow.sheets.schema import Sheet
+
+
+@dataclass(frozen=True, slots=True)
+class CoatOn:
+    """What is known of a job's youngest coat that is on already; None: later than known.
+
+    Attributes
+    ----------
+    touch_dry, dust_dry, sandable, hard, covered : datetime or None
+        When it comes to each, on the slow side.
+    opens : datetime or None
+        From when the next coat may go on.
+    closes : datetime or None
+        Until when; None: no end.
+    missed : {'sand', 'never', 'as is'}
+        What a missed end costs.
+    allowed : bool
+        False where nothing may go on it any more, or it cannot be told when.
+    why_not : str
+    """
+
+    touch_dry: datetime | None = None
+    dust_dry: datetime | None = None
+    sandable: datetime | None = None
+    hard: datetime | None = None
+    covered: datetime | None = None
+    opens: datetime | None = None
+    closes: datetime | None = None
+    missed: Literal["sand", "never", "as is"] = "as is"
+    allowed: bool = True
+    why_not: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Stand:
+    """Where a job stands.
+
+    Attributes
+    ----------
+    step : int or None
+        Number of the next step; None: done.
+    coat : int or None
+        The coat that is next, for steps with a product.
+    on : CoatOn or None
+        Its youngest coat.
+    """
+
+    step: int | None
+    coat: int | None = None
+    on: CoatOn | None = None
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Given:
+    """Everything an order of work is made from.
+
+    Attributes
+    ----------
+    boat : Boat
+    work : Work
+    now, until : datetime
+        Aware; what is planned lies between.
+    known_until : datetime
+        End of the forecast; later the weather is typical of the season.
+    sheet : callable
+        The sheet of a name.
+    series : dict of str to SurfaceSeries
+        By job, on one grid up to ``until``: conditions as they are.
+    warmed : dict of (str, float) to SurfaceSeries
+        By job and setpoint: its space lit anew every seventh day, (trains x members, T);
+        the first rows on day 0, 7 ..., the next on day 1, 8 ... (:mod:`curewindow.order.lighting`).
+    steady : dict of (str, float) to SurfaceSeries
+        The same, kept warm for weeks, (spells x members, T); for a season (members, T),
+        from now on.
+    extra_w : dict of (str, float) to ndarray, shape (T,)
+        By space and setpoint: heat beyond the routine's while it is held.
+    hours_ok, daylight_ok : ndarray of bool, shape (T,)
+    stands : dict of str to Stand
+        By job.
+    refused : dict of (str, str) to str
+        By job and sheet: why it may not be put on there as things are.
+    by_bedtime : frozenset of (str, str)
+        Jobs and sheets whose film has to have set before someone sleeps near it.
+    lead_h : float
+        A heater has to have run so long before a start at the least.
+    notes : tuple of str
+    wet : dict of str to ndarray of bool, shape (T,)
+        By job: dew or rain lies on its surface, which is to be wiped dry first.
+    """
+
+    boat: Boat
+    work: Work
+    now: datetime
+    until: datetime
+    known_until: datetime
+    sheet: Callable[[str], Sheet]
+    series: dict[str, SurfaceSeries]
+    warmed: dict[tuple[str, float], SurfaceSeries]
+    steady: dict[tuple[str, float], SurfaceSeries]
+    extra_w: dict[tuple[str, float], FloatArray]
+    hours_ok: BoolArray
+    daylight_ok: BoolArray
+    stands: dict[str, Stand]
+    refused: dict[tuple[str, str], str] = field(default_factory=dict)
+    by_bedtime: frozenset[tuple[str, str]] = frozenset()
+    lead_h: float = 12.0
+    notes: tuple[str, ...] = ()
+    wet: dict[str, BoolArray] = field(default_factory=dict)

@@ -1,0 +1,132 @@
+"""The plan that is kept in the boat folder, with what the owner fixed in it."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import logging
+import os
+from dataclasses import dataclass, field
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import Any
+from zoneinfo import ZoneInfo
+
+from pydantic import ValidationError
+
+from curewindow.boat.folder import BOAT_FILE, SHEETS_FOLDER, WORK_FILE
+from curewindow.errors import BoatError
+from curewindow.order.plan import Plan, PlannedStep
+
+log = logging.getLogger(__name__)
+
+PLAN_FILE = "plan.json"
+_FORMAT = 1
+
+
+@dataclass(frozen=True, slots=True)
+class Kept:
+    """What is kept.
+
+    Attributes
+    ----------
+    plan : Plan or None
+        The last one made.
+    key : str
+        Of what it was made from (:func:`key_of`).
+    fixed : dict of str to datetime
+        Starts the owner holds, by the key of a step.
+    before : tuple of dict
+        What was fixed before each change, the latest last: for undoing.
+    """
+
+    plan: Plan | None = None
+    key: str = ""
+    fixed: dict[str, datetime] = field(default_factory=dict)
+    before: tuple[dict[str, datetime], ...] = ()
+
+
+def load(folder: Path) -> Kept:
+    """Read what is kept; nothing where there is no file or it cannot be read.
+
+    Raises
+    ------
+    BoatError
+        The file was written by a newer version.
+    """
+    path = folder / PLAN_FILE
+    try:
+        data: Any = json.loads(path.read_text(encoding="utf-8"))
+        if data["format"] > _FORMAT:
+            raise BoatError("was written by a newer curewindow; update this one", file=path)
+        plan = None if data["plan"] is None else Plan.model_validate(data["plan"])
+        return Kept(
+            plan,
+            str(data["key"]),
+            _times(data["fixed"]),
+            tuple(_times(each) for each in data["before"]),
+        )
+    except FileNotFoundError:
+        return Kept()
+    except (OSError, ValueError, KeyError, TypeError, ValidationError) as bad:
+        log.warning("the kept plan %s cannot be used (%s): it is made anew", path, bad)
+        return Kept()
+
+
+def _times(data: dict[str, str]) -> dict[str, datetime]:
+    return {key: datetime.fromisoformat(text).astimezone(UTC) for key, text in data.items()}
+
+
+def store(folder: Path, kept: Kept) -> None:
+    """Write what is kept, whole or not at all.
+
+    Raises
+    ------
+    BoatError
+        The folder cannot be written to.
+    """
+    path = folder / PLAN_FILE
+    data = {
+        "format": _FORMAT,
+        "note": "made by 'curewindow plan'; change it with that, not by hand",
+        "key": kept.key,
+        "fixed": {key: when.isoformat() for key, when in sorted(kept.fixed.items())},
+        "before": [
+            {key: when.isoformat() for key, when in sorted(each.items())}
+            for each in kept.before[-20:]
+        ],
+        "plan": None if kept.plan is None else kept.plan.model_dump(mode="json"),
+    }
+    part = path.with_suffix(f".{os.getpid()}.part")
+    try:
+        part.write_text(json.dumps(data, indent=1, ensure_ascii=False) + "\n", encoding="utf-8")
+        part.replace(path)
+    except OSError as bad:
+        part.unlink(missing_ok=True)
+        raise BoatError(f"cannot be written: {bad.strerror}", file=path) from None
+
+
+def key_of(folder: Path, rows: object) -> str:
+    """A name that is another one as soon as work, boat, sheets or the record are.
+
+    Parameters
+    ----------
+    folder : Path
+        The boat folder.
+    rows : object
+        What stands for the record, such as the numbers of its rows.
+    """
+    told = hashlib.sha256(repr(rows).encode())
+    own = folder / SHEETS_FOLDER
+    for file in [folder / BOAT_FILE, folder / WORK_FILE, *sorted(own.glob("*.toml"))]:
+        told.update(file.name.encode())
+        if file.exists():
+            told.update(file.read_bytes())
+    return told.hexdigest()[:32]
+
+
+def steps_today(plan: Plan, now: datetime) -> list[PlannedStep]:
+    """The steps a plan has on the local day of a moment, in their order."""
+    zone = ZoneInfo(plan.time_zone)
+    today = now.astimezone(zone).date()
+    return [step for step in plan.steps if step.start.astimezone(zone).date() == today]

@@ -1,0 +1,129 @@
+"""The order of work as an answer: what to do when, why then, and what holds it up.
+
+Times are aware UTC and temperatures °C in every field; only the sentences are in the
+boat's own zone and degrees.
+"""
+
+from __future__ import annotations
+
+from datetime import date, datetime
+from typing import Literal
+
+from pydantic import Field
+
+from curewindow.answers import Answer
+
+WaitKind = Literal["conditions", "cure", "delivery", "hands", "dust", "work before", "choice"]
+
+
+class WaitsFor(Answer):
+    """What a step had to wait for, and until when."""
+
+    kind: WaitKind
+    what: str
+    until: datetime
+
+
+class PlannedStep(Answer):
+    """One coat, or one sitting of other work, where the plan has it."""
+
+    key: str = Field(description="what --fix and --free know it by")
+    job: str
+    where: str
+    step: int
+    do: Literal["prepare", "coat", "sand", "bond", "seal", "fit"]
+    product: str | None = None
+    coat: int | None = None
+    of_coats: int | None = None
+    sitting: int = 1
+    of_sittings: int = 1
+    start: datetime
+    end: datetime = Field(description="the hands are free again")
+    hard: datetime = Field(description="hard enough to be worked over and used")
+    setpoint_c: float | None = Field(None, description="heat held for it; None: as things are")
+    heat_from: datetime | None = None
+    heat_until: datetime | None = None
+    sanding_for_missed: bool = Field(False, description="a recoat interval passes before it")
+    must_by: datetime | None = Field(None, description="the coat below asks for it by then")
+    waits_for: list[WaitsFor] = Field(default_factory=list)
+    why: str = Field(description="why then, in one line")
+    slack_h: float = Field(description="it could begin so much later, other jobs aside")
+    critical: bool = Field(False, description="the date moves with it")
+    fixed: bool = Field(False, description="held there by the owner")
+    wipe_first: bool = Field(False, description="dew or rain is likely to lie on it")
+    typical_weather: bool = Field(False, description="beyond the forecast")
+
+
+class ChainLink(Answer):
+    """A link of what holds everything up."""
+
+    key: str
+    text: str
+    kind: WaitKind
+    begins: datetime
+    ends: datetime
+    days: float
+
+
+class JobSlack(Answer):
+    """How long a job could be put off, other jobs aside."""
+
+    job: str
+    first: datetime
+    last: datetime = Field(description="its last step is hard enough")
+    slack_days: float
+
+
+class Suggestion(Answer):
+    """Something to do otherwise, and what it brings: found by planning again."""
+
+    text: str
+    saves_days: int
+    finish: datetime
+    cautions: list[str] = Field(default_factory=list)
+
+
+class Conflict(Answer):
+    """The smallest set of things found that cannot all be kept."""
+
+    sentences: list[str]
+
+
+class Reached(Answer):
+    """How far an aim was brought."""
+
+    aim: Literal["date", "missed", "fuel", "calm"]
+    value: int = Field(description="days from today, minutes of sanding, 0.1 kWh, points of calm")
+    bound: int
+    proven: bool
+
+
+class Plan(Answer):
+    """An order of work."""
+
+    boat: str
+    time_zone: str
+    temperature_unit: Literal["°C", "°F"]
+    as_of: datetime
+    made_at: datetime
+    done_by: date | None = None
+    finish: datetime | None = Field(None, description="None: no order of work was found")
+    days_in_hand: int | None = Field(None, description="before done_by; negative: late")
+    chance: float | None = Field(None, description="of the date; from the season outlook")
+    steps: list[PlannedStep] = Field(default_factory=list)
+    chain: list[ChainLink] = Field(default_factory=list)
+    jobs: list[JobSlack] = Field(default_factory=list)
+    left_out: dict[str, str] = Field(
+        default_factory=dict, description="jobs that cannot be planned as things are, and why"
+    )
+    conflict: Conflict | None = None
+    suggestions: list[Suggestion] = Field(default_factory=list)
+    heat_kwh: float = 0.0
+    fuel_amount: float = 0.0
+    fuel_unit: str = ""
+    reached: list[Reached] = Field(default_factory=list)
+    verified: bool = Field(False, description="the second look found nothing against it")
+    faults: list[str] = Field(default_factory=list)
+    known_until: datetime | None = Field(None, description="end of the forecast")
+    seconds: float = 0.0
+    notes: list[str] = Field(default_factory=list)

@@ -1,0 +1,188 @@
+"""Does an order keep the tables, and could a task be earlier for nothing?"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+
+from curewindow.order.calm import calm_of
+from curewindow.order.costs import fuel_of
+from curewindow.order.near import pairs, too_many
+from curewindow.order.problem import Order, Placed, Problem, block_slots
+from curewindow.order.quick import finish_of
+
+
+def fits(problem: Problem, order: Order, only: int | None = None) -> bool:
+    """Does an order keep every table, bound and link, and the one pair of hands?
+
+    Parameters
+    ----------
+    problem : Problem
+    order : Order
+    only : int, optional
+        Look only at what this task takes part in.
+    """
+    at = {each.task: each for each in order.placed}
+    for task in problem.tasks:
+        here = at.get(task.number)
+        if here is None:
+            if not task.optional:
+                return False
+            continue
+        if only is not None and task.number != only:
+            continue
+        way = task.ways[here.way]
+        if way.place(here.start) is None or here.start < task.not_before:
+            return False
+        end = here.start + task.hands
+        if any(
+            other.task != task.number
+            and other.start < end
+            and other.start + problem.tasks[other.task].hands > here.start
+            for other in order.placed
+        ):
+            return False
+        if task.due is not None and here.start > task.due:
+            sanded = any(
+                problem.tasks[n].sanding_of == -1 and problem.tasks[n].job == task.job for n in at
+            )
+            if not sanded:
+                return False
+    kept = _links_kept(problem, at, only) and _pairs_kept(problem, at, only)
+    return kept and _tools_kept(problem, at) and _heater_kept(problem, at)
+
+
+def _links_kept(problem: Problem, at: dict[int, Placed], only: int | None) -> bool:
+    for link in problem.links:
+        if only is not None and only not in (link.before, link.after):
+            continue
+        first, then = at.get(link.before), at.get(link.after)
+        if first is None or then is None:
+            continue
+        k = problem.tasks[link.before].ways[first.way].place(first.start)
+        if k is None or then.start < int(link.opens[first.way][k]):
+            return False
+        if link.closes is None or link.missed == "as is":
+            continue
+        late = then.start > int(link.closes[first.way][k])
+        if late and (link.missed == "never" or link.sanding not in at):
+            return False
+    return True
+
+
+def _pairs_kept(problem: Problem, at: dict[int, Placed], only: int | None) -> bool:
+    for why, one, other in pairs(problem):
+        if one not in at or other not in at or (only is not None and only not in (one, other)):
+            continue
+        spans = []
+        for number, table in (
+            (one, "ends" if why == "dust" else "set_until"),
+            (other, "dust_until" if why == "dust" else "set_until"),
+        ):
+            way = problem.tasks[number].ways[at[number].way]
+            k = way.place(at[number].start)
+            if k is None:
+                return False
+            spans.append((at[number].start, int(getattr(way, table)[k])))
+        if spans[0][0] < spans[1][1] and spans[1][0] < spans[0][1]:
+            return False
+    return True
+
+
+def _tools_kept(problem: Problem, at: dict[int, Placed]) -> bool:
+    spans: dict[str, list[tuple[int, int, int]]] = {}
+    for each in at.values():
+        way = problem.tasks[each.task].ways[each.way]
+        k = way.place(each.start)
+        for tool, count in problem.tasks[each.task].tools:
+            if k is not None:
+                spans.setdefault(tool, []).append((each.start, int(way.set_until[k]), count))
+    return not any(too_many(problem, tool, held) for tool, held in spans.items())
+
+
+def _heater_kept(problem: Problem, at: dict[int, Placed]) -> bool:
+    """Does each heater warm no more spaces at a time than it can, counted in blocks?"""
+    per = block_slots(problem)
+    warm: dict[tuple[str, int], set[str]] = {}
+    for each in at.values():
+        space = problem.tasks[each.task].space
+        heater = problem.heater_of(space)
+        way = problem.tasks[each.task].ways[each.way]
+        k = way.place(each.start)
+        if heater is None or space is None or k is None:
+            continue
+        if way.warm_until[k] <= way.warm_from[k]:
+            continue
+        for block in range(int(way.warm_from[k]) // per, -(-int(way.warm_until[k]) // per)):
+            warm.setdefault((heater.name, block), set()).add(space)
+    most = {heater.name: heater.at_once for heater in problem.heaters}
+    return all(len(spaces) <= most[name] for (name, _), spaces in warm.items())
+
+
+def settled(problem: Problem, order: Order, yesterday: dict[int, int], held: set[int]) -> Order:
+    """The order with every task as early as it can be for nothing: no more fuel, no less calm.
+
+    Parameters
+    ----------
+    problem : Problem
+    order : Order
+    yesterday : dict of int to int
+        Slots of an earlier plan.
+    held : set of int
+        Tasks that stay where they are.
+    """
+    fuel, calm = fuel_of(problem, order), calm_of(problem, order, yesterday)
+    halves = {int(problem.slots.half_day[each.start]) for each in order.placed}
+    for task in [each.task for each in order.placed]:
+        if task in held:
+            continue
+        here = next(each for each in order.placed if each.task == task)
+        starts = problem.tasks[task].ways[here.way].starts
+        for start in starts[starts < here.start].tolist():
+            if int(problem.slots.half_day[start]) not in halves:
+                continue
+            trial = _with(order, replace(here, start=start))
+            if not fits(problem, trial, task):
+                continue
+            if fuel_of(problem, trial) > fuel or calm_of(problem, trial, yesterday) > calm:
+                continue
+            order = Order(trial.placed, finish_of(problem, trial.placed))
+            fuel, calm = fuel_of(problem, order), calm_of(problem, order, yesterday)
+            break
+    return order
+
+
+def _with(order: Order, moved: Placed) -> Order:
+    placed = tuple(
+        sorted(
+            (moved if each.task == moved.task else each for each in order.placed),
+            key=lambda each: (each.start, each.task),
+        )
+    )
+    return Order(placed, order.finish)
+
+
+def latest_starts(problem: Problem, order: Order) -> dict[int, int]:
+    """Slot up to which each task could slip, other jobs aside, with everything as late in the end.
+
+    Hands are left out of account: this is how long a job may take, not how long all may.
+    """
+    at = {each.task: each for each in order.placed}
+    last_day = problem.slots.day_of(order.finish)
+    latest: dict[int, int] = {}
+    for each in reversed(order.placed):
+        way = problem.tasks[each.task].ways[each.way]
+        hard = problem.slots.day[np.minimum(way.hard, problem.slots.count - 1)]
+        ok = (hard <= last_day) & (way.starts >= each.start)
+        for link in problem.links:
+            if link.before == each.task and link.after in at:
+                ok &= link.opens[each.way] <= latest.get(link.after, at[link.after].start)
+            if link.after == each.task and link.before in at and link.closes is not None:
+                first = at[link.before]
+                k = problem.tasks[link.before].ways[first.way].place(first.start)
+                if link.missed == "never" and k is not None:
+                    ok &= way.starts <= int(link.closes[first.way][k])
+        found = np.flatnonzero(ok)
+        latest[each.task] = int(way.starts[found[-1]]) if found.size else each.start
+    return latest

@@ -1,0 +1,309 @@
+"""Allowed starts of a coat and what follows each of them, as tables by start slot."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from datetime import UTC, datetime, time
+from typing import Final, Literal
+from zoneinfo import ZoneInfo
+
+import numpy as np
+
+from curewindow.curing import CureModel, Law, RecoatRule, milestone_laws, recoat_law
+from curewindow.order.lighting import Lighting, from_now_on
+from curewindow.order.problem import Way
+from curewindow.order.slots import IntArray, Slots, grid_index
+from curewindow.series import BoolArray, FloatArray, SurfaceSeries
+from curewindow.sheets.schema import Milestone, Sheet
+from curewindow.windows import SHARE_OF_MEMBERS, Verdict, judge, share_needed
+
+# What has to be reached before a coat is worked over, covered or filled with dust; the
+# first of them the sheet has times for (as the day sheet has it).
+SANDABLE: Final[tuple[Milestone, ...]] = ("sandable", "handling", "light use", "full cure")
+HARD: Final[tuple[Milestone, ...]] = ("handling", "light use", "full cure")
+COVERED: Final[tuple[Milestone, ...]] = ("closed up", "full cure")
+DUST_DRY: Final[tuple[Milestone, ...]] = ("tack free", "touch dry", "handling", "full cure")
+TOUCH_DRY: Final[tuple[Milestone, ...]] = ("touch dry", "tack free", "handling", "full cure")
+MEMBERS_SHARE: Final = 0.9
+"""As :data:`curewindow.windows.after.MEMBERS_SHARE`."""
+_BEDTIME: Final = time(22)
+_EPS: Final = 1e-9
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class CoatWay:
+    """A way of putting a coat on, with what its later milestones are looked up from.
+
+    Attributes
+    ----------
+    way : Way
+    cool, warm : CureModel
+        In conditions as they are, and as they are while heat is held for it.
+    first_stroke, last_stroke, switch : ndarray of int, shape (K,)
+        Grid points: of the start, the end of the hands-on time, and the end of the heat.
+    train : ndarray of int, shape (K,)
+        Which of the runs in ``warm`` is that of the start's day.
+    """
+
+    way: Way
+    cool: CureModel
+    warm: CureModel
+    first_stroke: IntArray
+    last_stroke: IntArray
+    switch: IntArray
+    train: IntArray
+
+
+def coat_way(
+    slots: Slots,
+    sheet: Sheet,
+    hands_h: float,
+    series: SurfaceSeries,
+    *,
+    hours_ok: BoolArray,
+    daylight_ok: BoolArray,
+    bare_wood: bool = False,
+    zone: ZoneInfo | None = None,
+    level_c: float | None = None,
+    as_is: SurfaceSeries | None = None,
+    lead_h: float = 0.0,
+    lighting: Lighting | None = None,
+    hold: bool = False,
+) -> tuple[CoatWay, Verdict]:
+    """All allowed starts of a coat in one course of conditions.
+
+    Parameters
+    ----------
+    slots : Slots
+    sheet : Sheet
+    hands_h : float
+    series : SurfaceSeries
+        What it is judged in.
+    hours_ok, daylight_ok : ndarray of bool, shape (T,)
+    bare_wood : bool
+    zone : ZoneInfo, optional
+        Given where the film has to have set by bedtime there.
+    level_c : float, optional
+        The setpoint ``series`` is held at.
+    as_is : SurfaceSeries, optional
+        Conditions once the heat is off again; else ``series``.
+    lead_h : float
+        The heater has to have run so long before the start.
+    lighting : Lighting, optional
+        The runs in ``series``, each for some of the days; else one, lit now.
+    hold : bool
+        Heat is held until the film is hard, not only until it has set.
+
+    Returns
+    -------
+    CoatWay
+    Verdict
+        For the reasons where there is no start.
+    """
+    verdict = judge(
+        series, sheet, hands_h, hours_ok=hours_ok, daylight_ok=daylight_ok, bare_wood=bare_wood
+    )
+    begin, per = grid_index(slots, series.times)
+    at = begin + per * np.arange(slots.count, dtype=np.int64)
+    lit_for = from_now_on(slots) if lighting is None else lighting
+    rows = verdict.members // lit_for.runs
+    share = verdict.ok.reshape(lit_for.runs, rows, -1).mean(axis=1)[lit_for.run, at]
+    good = (share >= share_needed(series.lead_h[at]) - _EPS) & (share > 0.0)
+    lit = lit_for.lit if level_c is not None else np.arange(slots.count)
+    hands = slots.needed(hands_h)
+    lead = int(np.ceil(lead_h / slots.hours)) if level_c is not None else 0
+    lit_long_enough = (lit >= 0) & (np.arange(slots.count) - lit >= lead)
+    starts = np.flatnonzero(good & lit_long_enough & _aboard_for(slots.aboard, hands))
+    first = at[starts]
+    last = verdict.apply_end[first]
+    train = lit_for.run[starts]
+    cool = CureModel(sheet, as_is or series)
+    ends_at = verdict.setting_end.reshape(lit_for.runs, rows, -1)[train, :, first].T
+    set_at = _ordered(ends_at, MEMBERS_SHARE, "slow")
+    if zone is not None and starts.size:
+        inside = set_at <= _bedtimes(slots, starts, zone) * per + begin
+        starts, first, last, set_at, train = (
+            values[inside] for values in (starts, first, last, set_at, train)
+        )
+    # No table falls: of heat that ends later an earlier start may have the more.
+    set_at = np.maximum.accumulate(set_at) if set_at.size else set_at
+    end = len(series.times) - 1
+    made = CoatWay(
+        Way(level_c, *(starts for _ in range(8))),
+        cool,
+        verdict.model,
+        first,
+        last,
+        np.minimum(set_at, end),
+        train,
+    )
+    heat_end = set_at
+    if hold:
+        through = replace(made, switch=np.full(first.shape, end, np.int64))
+        heat_end = np.maximum(set_at, _named(through, sheet, HARD, set_at))
+        heat_end = np.maximum.accumulate(heat_end) if heat_end.size else heat_end
+        made = replace(made, switch=np.minimum(heat_end, end))
+    slot = _to_slots(begin, per, slots.count)
+    ends = (starts + hands).astype(np.int64)
+    set_until = slot(set_at)
+    dust = _named(made, sheet, DUST_DRY, set_at)
+    hard = _named(made, sheet, HARD, dust)
+    warm = lit[starts]
+    way = Way(
+        level_c=level_c,
+        starts=starts.astype(np.int64),
+        ends=ends,
+        set_until=np.maximum(set_until, ends),
+        dust_until=np.maximum(slot(dust), ends),
+        hard=np.maximum(slot(hard), ends),
+        covered=np.maximum(slot(_named(made, sheet, COVERED, None)), ends),
+        warm_from=warm.astype(np.int64),
+        warm_until=np.maximum(slot(heat_end), ends) if level_c is not None else warm,
+    )
+    return replace(made, way=way), verdict
+
+
+def milestone_table(slots: Slots, made: CoatWay, names: tuple[Milestone, ...]) -> IntArray:
+    """Slot at or after the first of these milestones the sheet has, for each start."""
+    begin, per = grid_index(slots, made.cool.series.times)
+    found = _to_slots(begin, per, slots.count)(_named(made, made.cool.sheet, names, None))
+    return np.maximum(found, made.way.ends)
+
+
+def recoat_tables(
+    slots: Slots, made: CoatWay, rule: RecoatRule
+) -> tuple[IntArray, IntArray | None]:
+    """Slots from which and by which the next coat may, and must, begin, for each start.
+
+    'From' counts from the last stroke on the slow side, 'until' from the first on the
+    quick side.
+    """
+    begin, per = grid_index(slots, made.cool.series.times)
+    sheet = made.cool.sheet
+    law = recoat_law(sheet, rule, "from")
+    opens = made.last_stroke
+    if law is not None:
+        opens = _reached(made, (law,), made.last_stroke, "slow")
+    slot_open = np.maximum(_to_slots(begin, per, slots.count)(opens), made.way.ends)
+    law = recoat_law(sheet, rule, "until")
+    if law is None:
+        return slot_open, None
+    closes = _reached(made, (law,), made.first_stroke, "quick")
+    slot_closes = np.minimum((closes - begin) // per, slots.count).astype(np.int64)
+    return slot_open, np.minimum.accumulate(slot_closes[::-1])[::-1]
+
+
+def hands_way(slots: Slots, hands: int, free: BoolArray) -> Way:
+    """All starts of work without a product: someone aboard (and what ``free`` asks) throughout."""
+    starts = np.flatnonzero(_aboard_for(slots.aboard & free, hands)).astype(np.int64)
+    ends = starts + hands
+    return Way(None, starts, ends, ends, ends, ends, ends, starts, starts)
+
+
+def _aboard_for(good: BoolArray, hands: int) -> BoolArray:
+    """True for slots from which so many in a row are good."""
+    found = np.zeros(good.size, np.bool_)
+    if hands <= good.size:
+        runs = np.lib.stride_tricks.sliding_window_view(good, hands).all(axis=1)
+        found[: runs.size] = runs
+    return found
+
+
+def dry_and_light(slots: Slots, series: SurfaceSeries, daylight_ok: BoolArray) -> BoolArray:
+    """Slots in which work outdoors without a product can be done: light and without rain."""
+    begin, per = grid_index(slots, series.times)
+    good = np.asarray(daylight_ok, np.bool_).copy()
+    if series.rain_mm_h is not None:
+        good &= (series.rain_mm_h <= 0.0).mean(axis=0) >= SHARE_OF_MEMBERS
+    window = np.lib.stride_tricks.sliding_window_view(
+        good[begin : begin + slots.count * per + 1], per + 1
+    )
+    return np.asarray(window[::per].all(axis=1), np.bool_)
+
+
+def _named(
+    made: CoatWay, sheet: Sheet, names: tuple[Milestone, ...], otherwise: IntArray | None
+) -> IntArray:
+    for name in names:
+        if sheet.cure.hours(name) is not None:
+            return _reached(made, milestone_laws(sheet, name), made.last_stroke, "slow")
+    if otherwise is not None:
+        return otherwise
+    return np.full(made.first_stroke.shape, len(made.cool.series.times), np.int64)
+
+
+def _reached(
+    made: CoatWay, laws: tuple[Law, ...], strokes: IntArray, side: Literal["slow", "quick"]
+) -> IntArray:
+    """Grid point at which enough members are there; T where that is later than known.
+
+    Warm until the heat is off, then as it is: what is still missing then is made up at
+    the pace of the conditions as they are.
+    """
+    unknown: Literal["stands", "fast"] = "fast" if side == "quick" else "stands"
+    latest: IntArray | None = None
+    for law in laws:
+        warm = made.warm.progress(law, side, unknown)
+        cool = warm if made.warm is made.cool else made.cool.progress(law, side, unknown)
+        members = len(cool)
+        rows = np.empty((members, strokes.size), np.int64)
+        for train in np.unique(made.train).tolist():
+            on = made.train == train
+            for m in range(members):
+                rows[m, on] = _one_member(
+                    warm[train * members + m], cool[m], strokes[on], made.switch[on]
+                )
+        latest = rows if latest is None else np.maximum(latest, rows)
+    assert latest is not None
+    if side == "quick":
+        points = len(made.cool.series.times)
+        latest = np.where(latest < points, latest - 1, points)  # the grid point before it
+        return _ordered(latest, 1.0 - MEMBERS_SHARE, "quick")
+    return _ordered(latest, MEMBERS_SHARE, "slow")
+
+
+def _one_member(
+    warm: FloatArray, cool: FloatArray, strokes: IntArray, switch: IntArray
+) -> IntArray:
+    points = warm.size
+    off = np.maximum(np.minimum(switch, points - 1), np.minimum(strokes, points - 1))
+    begun = np.minimum(strokes, points - 1)
+    gained = warm[off] - warm[begun]
+    inside = np.searchsorted(warm, warm[begun] + 1.0 - _EPS)
+    after = np.searchsorted(cool, cool[off] + (1.0 - gained) - _EPS)
+    found = np.where(gained >= 1.0 - _EPS, inside, np.maximum(after, off))
+    return np.where(strokes < points, found, points).astype(np.int64)
+
+
+def _ordered(rows: IntArray, share: float, side: Literal["slow", "quick"]) -> IntArray:
+    """Of members (M, K) the one by which so many are there."""
+    place = (len(rows) - 1) * share
+    row = int(np.ceil(place - _EPS)) if side == "slow" else int(np.floor(place + _EPS))
+    found: IntArray = np.sort(rows, axis=0)[row].astype(np.int64)
+    return found
+
+
+def _to_slots(begin: int, per: int, count: int) -> Callable[[IntArray], IntArray]:
+    """Grid points to the slot that begins at or after them; N for later than known."""
+
+    def convert(points: IntArray) -> IntArray:
+        slot = np.minimum(-((begin - points) // per), count).astype(np.int64)
+        # A start whose heat lasts longer may catch up with an earlier one: no table falls.
+        return np.maximum.accumulate(slot) if slot.size else slot
+
+    return convert
+
+
+def _bedtimes(slots: Slots, starts: IntArray, zone: ZoneInfo) -> IntArray:
+    """Last slot before bedtime on the day of each start."""
+    known: dict[int, int] = {}
+    found = np.empty(starts.shape, np.int64)
+    for k, slot in enumerate(starts.tolist()):
+        day = int(slots.day[slot])
+        if day not in known:
+            local = slots.at(slot).astimezone(zone).date()
+            bed = datetime.combine(local, _BEDTIME, zone).astimezone(UTC)
+            known[day] = slots.at_or_before(bed)
+        found[k] = known[day]
+    return found

@@ -1,0 +1,261 @@
+"""An order of work turned into an answer: reasons, chain, slack, fuel."""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime, timedelta
+
+from curewindow.order.costs import fuel_of
+from curewindow.order.early import task_name
+from curewindow.order.given import Given
+from curewindow.order.holdup import Waited, chain, waits_of
+from curewindow.order.plan import ChainLink, JobSlack, Plan, PlannedStep, Reached, WaitsFor
+from curewindow.order.problem import Order, Placed, Problem, Task
+from curewindow.order.settle import latest_starts
+from curewindow.order.slots import grid_index
+from curewindow.order.solve import Step
+from curewindow.order.walk import Fault
+from curewindow.wording import Wording
+
+_CRITICAL_H = 24.0
+
+
+def told(
+    given: Given,
+    problem: Problem,
+    order: Order | None,
+    words: Wording,
+    *,
+    made_at: datetime,
+    steps: tuple[Step, ...] = (),
+    faults: list[Fault] | None = None,
+    fixed: frozenset[int] = frozenset(),
+    seconds: float = 0.0,
+    notes: tuple[str, ...] = (),
+) -> Plan:
+    """Say all there is to say of an order of work.
+
+    Parameters
+    ----------
+    given : Given
+    problem : Problem
+    order : Order or None
+    words : Wording
+    made_at : datetime
+        When it was made.
+    steps : tuple of Step
+        How far each aim was brought.
+    faults : list of Fault, optional
+        What the second look found; None: there was none.
+    fixed : frozenset of int
+        Tasks held by the owner.
+    seconds : float
+        It took so long.
+    notes : tuple of str
+    """
+    finish = None if order is None else problem.slots.at(order.finish)
+    heater = problem.heaters[0] if problem.heaters else None
+    kwh = 0.0 if order is None else fuel_of(problem, order) / 10.0
+    in_hand = None
+    if finish is not None and given.work.done_by is not None:
+        in_hand = (given.work.done_by - words.local(finish).date()).days
+    return Plan(
+        boat=given.boat.name,
+        time_zone=given.boat.place.time_zone,
+        temperature_unit="°F" if words.fahrenheit else "°C",
+        as_of=given.now,
+        made_at=made_at,
+        done_by=given.work.done_by,
+        finish=finish,
+        days_in_hand=in_hand,
+        steps=[] if order is None else _steps(given, problem, order, words, fixed),
+        chain=[] if order is None else _chain(problem, order, words),
+        jobs=[] if order is None else _jobs(problem, order),
+        left_out={job: words.sentence(why) for job, why in problem.left_out},
+        heat_kwh=round(kwh, 1),
+        fuel_amount=0.0 if heater is None else round(kwh / heater.kwh_per_unit, 1),
+        fuel_unit="" if heater is None else heater.unit,
+        reached=[Reached(aim=s.aim, value=s.value, bound=s.bound, proven=s.proven) for s in steps],
+        verified=faults is not None and not faults,
+        faults=[f"{f.rule}: '{f.job}' {words.when(f.at)}: {f.text}" for f in faults or []],
+        known_until=given.known_until,
+        seconds=round(seconds, 1),
+        notes=list(dict.fromkeys([*problem.notes, *notes])),
+    )
+
+
+def _steps(
+    given: Given, problem: Problem, order: Order, words: Wording, fixed: frozenset[int]
+) -> list[PlannedStep]:
+    latest = latest_starts(problem, order)
+    of_coats = {
+        (job.name, number): step.coats
+        for job in given.work.job
+        for number, step in enumerate(job.step, 1)
+    }
+    found = []
+    for placed in order.placed:
+        task = problem.tasks[placed.task]
+        way = task.ways[placed.way]
+        k = way.place(placed.start)
+        assert k is not None
+        waits = waits_of(problem, order, placed)
+        slack = (latest[placed.task] - placed.start) * problem.slots.hours
+        heated = way.level_c is not None
+        found.append(
+            PlannedStep(
+                key=task.key,
+                job=task.job,
+                where=given.series[task.job].where,
+                step=task.step,
+                do=task.do,
+                product=None if task.sheet is None else given.sheet(task.sheet).name,
+                coat=task.coat if task.sheet is not None else None,
+                of_coats=of_coats[(task.job, task.step)] if task.sheet is not None else None,
+                sitting=task.sitting,
+                of_sittings=task.of_sittings,
+                start=problem.slots.at(placed.start),
+                end=problem.slots.at(placed.start) + timedelta(hours=task.hands_h),
+                hard=problem.slots.at(int(way.hard[k])),
+                setpoint_c=way.level_c,
+                heat_from=problem.slots.at(int(way.warm_from[k])) if heated else None,
+                heat_until=problem.slots.at(int(way.warm_until[k])) if heated else None,
+                sanding_for_missed=task.optional,
+                must_by=_must_by(problem, order, task),
+                waits_for=[_wait(problem, order, each, words) for each in waits],
+                why=_why(problem, placed, waits, words),
+                slack_h=slack,
+                critical=slack < _CRITICAL_H,
+                fixed=task.number in fixed,
+                wipe_first=_wet(given, problem, task, placed),
+                typical_weather=placed.start >= problem.known_until,
+            )
+        )
+    return found
+
+
+def _wet(given: Given, problem: Problem, task: Task, placed: Placed) -> bool:
+    """Does water lie on the surface a film is to go on?"""
+    lies = given.wet.get(task.job)
+    if task.sheet is None or lies is None:
+        return False
+    begin, per = grid_index(problem.slots, given.series[task.job].times)
+    return bool(lies[begin + per * placed.start])
+
+
+def _must_by(problem: Problem, order: Order, task: Task) -> datetime | None:
+    at = {each.task: each for each in order.placed}
+    ends = [] if task.due is None else [task.due]
+    for link in problem.links:
+        first = at.get(link.before)
+        if link.after != task.number or link.closes is None or first is None:
+            continue
+        if link.missed == "as is" or (link.sanding is not None and link.sanding in at):
+            continue
+        k = problem.tasks[link.before].ways[first.way].place(first.start)
+        assert k is not None
+        end = int(link.closes[first.way][k])
+        if end < problem.slots.count:
+            ends.append(end)
+    return problem.slots.at(min(ends)) if ends else None
+
+
+def _wait(problem: Problem, order: Order, each: Waited, words: Wording) -> WaitsFor:
+    return WaitsFor(
+        kind=each.kind, what=_what(problem, each, words), until=problem.slots.at(each.until)
+    )
+
+
+def _what(problem: Problem, each: Waited, words: Wording) -> str:
+    name = "" if each.task is None else task_name(problem.tasks[each.task])
+    if each.kind == "cure":
+        return f"{name} to harden" if name else each.what
+    if each.kind == "work before":
+        return f"{name} to be done"
+    if each.kind == "hands":
+        return f"your hands, at {name}"
+    if each.kind == "conditions":
+        return "conditions its sheet allows, in your hours"
+    if each.kind == "choice":
+        return "nothing: put where it saves heat or half-days"
+    return each.what
+
+
+def _why(problem: Problem, placed: Placed, waits: list[Waited], words: Wording) -> str:
+    if not waits or waits[0].until <= 0:
+        return "can be done at once"
+    last = waits[0]
+    before = "then: " if last.until >= placed.start - 1 else ""
+    when = words.when(problem.slots.at(last.until))
+    if last.kind == "choice":
+        held = next((w for w in waits[1:] if w.until > 0), None)
+        if held is None:
+            return "any time before would do: put here to save heat or half-days"
+        since = words.when(problem.slots.at(held.until))
+        return f"{_what(problem, held, words)} ({since}); put here to save heat or half-days"
+    return f"{before}waits for {_what(problem, last, words)} ({when})"
+
+
+def _chain(problem: Problem, order: Order, words: Wording) -> list[ChainLink]:
+    links = []
+    for placed, waited in chain(problem, order):
+        task = problem.tasks[placed.task]
+        if waited is None:
+            continue
+        begins, ends = problem.slots.at(waited.since), problem.slots.at(placed.start)
+        links.append(
+            ChainLink(
+                key=task.key,
+                text=f"{task_name(task)} waits for {_what(problem, waited, words)}",
+                kind=waited.kind,
+                begins=begins,
+                ends=ends,
+                days=round((ends - begins).total_seconds() / 86400.0, 1),
+            )
+        )
+    if order.placed:
+        last = max(order.placed, key=lambda each: _hard(problem, each))
+        task = problem.tasks[last.task]
+        end = problem.slots.at(_hard(problem, last))
+        begins = problem.slots.at(last.start) + timedelta(hours=task.hands_h)
+        days = round((end - begins).total_seconds() / 86400.0, 1)
+        if days >= 0.1:
+            links.append(
+                ChainLink(
+                    key=task.key,
+                    text=f"{task_name(task)} hardens",
+                    kind="cure",
+                    begins=begins,
+                    ends=end,
+                    days=days,
+                )
+            )
+    return links
+
+
+def _hard(problem: Problem, each: Placed) -> int:
+    way = problem.tasks[each.task].ways[each.way]
+    k = way.place(each.start)
+    assert k is not None
+    return int(way.hard[k])
+
+
+def _jobs(problem: Problem, order: Order) -> list[JobSlack]:
+    latest = latest_starts(problem, order)
+    found = []
+    for job in dict.fromkeys(problem.tasks[each.task].job for each in order.placed):
+        own = [each for each in order.placed if problem.tasks[each.task].job == job]
+        slack = min(latest[each.task] - each.start for each in own) * problem.slots.hours
+        found.append(
+            JobSlack(
+                job=job,
+                first=problem.slots.at(own[0].start),
+                last=problem.slots.at(max(_hard(problem, each) for each in own)),
+                slack_days=round(slack / 24.0, 1),
+            )
+        )
+    return found
+
+
+def now_utc() -> datetime:
+    """The moment by the clock, aware UTC."""
+    return datetime.now(UTC).replace(microsecond=0)

@@ -1,0 +1,120 @@
+"""A planned order of work with what a slow second look at it needs: films and their real times."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from zoneinfo import ZoneInfo
+
+import numpy as np
+
+from curewindow.boat.effort import hands_on_h
+from curewindow.boat.schema import Step
+from curewindow.curing import CureModel
+from curewindow.order.given import Given
+from curewindow.order.slots import Slots
+from curewindow.series import SurfaceSeries
+from curewindow.sheets.schema import Milestone, Sheet
+from curewindow.windows.grid import at_index, position
+
+FILM = ("coat", "bond", "seal")
+DUST = ("sand", "prepare")
+SANDABLE: tuple[Milestone, ...] = ("sandable", "handling", "light use", "full cure")
+HARD: tuple[Milestone, ...] = ("handling", "light use", "full cure")
+COVERED: tuple[Milestone, ...] = ("closed up", "full cure")
+DUST_DRY: tuple[Milestone, ...] = ("tack free", "touch dry", "handling", "full cure")
+TOUCH_DRY: tuple[Milestone, ...] = ("touch dry", "tack free", "handling", "full cure")
+
+
+@dataclass(frozen=True, slots=True)
+class Done:
+    """A piece of work as planned.
+
+    Attributes
+    ----------
+    job : str
+    step : int
+    coat : int or None
+    sitting : int
+    start, end : datetime
+        Aware; the hands are on it between them.
+    extra_sanding : bool
+        The sanding of a missed recoat interval.
+    warm : tuple of (datetime, datetime) or None
+        Heat that is held for it.
+    """
+
+    job: str
+    step: int
+    coat: int | None
+    sitting: int
+    start: datetime
+    end: datetime
+    extra_sanding: bool = False
+    warm: tuple[datetime, datetime] | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Fault:
+    """A rule an order of work breaks.
+
+    Attributes
+    ----------
+    rule : str
+    job : str
+    at : datetime
+    text : str
+    """
+
+    rule: str
+    job: str
+    at: datetime
+    text: str
+
+
+class Walk:
+    """The order as planned, with what is looked up again and again."""
+
+    def __init__(
+        self,
+        given: Given,
+        slots: Slots,
+        done: list[Done],
+        series: Mapping[str, SurfaceSeries],
+    ) -> None:
+        self.given, self.slots, self.done, self.series = given, slots, done, series
+        self.zone = ZoneInfo(given.boat.place.time_zone)
+        self.job = {job.name: job for job in given.work.job}
+
+    def step(self, each: Done) -> Step:
+        return Step(do="sand") if each.extra_sanding else self.job[each.job].step[each.step - 1]
+
+    def film(self, each: Done) -> Sheet | None:
+        step = self.step(each)
+        return self.given.sheet(step.sheet) if step.do in FILM and step.sheet else None
+
+    def dusty(self, each: Done) -> bool:
+        step = self.step(each)
+        return step.do in DUST or (step.between == "sand" and (each.coat or 1) > 1)
+
+    def of(self, job: str) -> list[Done]:
+        return [each for each in self.done if each.job == job]
+
+    def reached(self, each: Done, names: tuple[Milestone, ...]) -> datetime | None:
+        """When a planned film comes to the first of these milestones its sheet has."""
+        sheet, series = self.film(each), self.series[each.job]
+        assert sheet is not None
+        model = CureModel(sheet, series)
+        for name in names:
+            if model.has(name):
+                last = np.array([np.ceil(position(series, self.last_stroke(each)))])
+                ends = np.sort(np.nan_to_num(model.milestone_end(name, last)[:, 0], nan=np.inf))
+                index = ends[int(np.ceil((ends.size - 1) * 0.9))]
+                return at_index(series, int(np.ceil(index))) if np.isfinite(index) else None
+        return None
+
+    def last_stroke(self, each: Done) -> datetime:
+        """Hands-on time as asked for, not as rounded up to slots."""
+        hours = hands_on_h(self.step(each), self.job[each.job])
+        return min(each.end, each.start + timedelta(hours=hours))

@@ -1,0 +1,191 @@
+"""The ways of putting each coat on: as things are, and with its space kept warm."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field, replace
+from typing import Final
+from zoneinfo import ZoneInfo
+
+import numpy as np
+
+from curewindow.boat.effort import hands_on_h
+from curewindow.boat.schema import Job, Step
+from curewindow.order.given import Given
+from curewindow.order.lighting import LONG_H, days_before, evening_before
+from curewindow.order.problem import Way
+from curewindow.order.slots import Slots
+from curewindow.order.tables import CoatWay, coat_way, dry_and_light, hands_way
+from curewindow.windows import Verdict, find_obstacles
+from curewindow.windows.grid import at_index
+from curewindow.wording import Wording
+
+LEVELS: Final = (15.0, 21.0)
+"""Setpoints that are tried, °C: a cool and a warm cabin."""
+ALIKE_SHARE, GAIN_H = 0.9, 12.0
+"""Heat that opens no more starts than this and saves no more hours is left out of account."""
+STALLED_H: Final = 36.0
+"""A film that takes so long from set to hard is worth holding the heat for (estimate)."""
+WORKS_SHARE: Final = 0.25
+"""A setpoint works where it opens so many of the starts someone is aboard for."""
+SITTING_H: Final = 3.0
+"""Longer work without a product is done in sittings. Common practice, no source."""
+
+
+@dataclass(slots=True, eq=False)
+class Ways:
+    """Looks up the ways of steps, each worked out once."""
+
+    given: Given
+    slots: Slots
+    _coats: dict[tuple[object, ...], tuple[tuple[CoatWay, ...], str]] = field(default_factory=dict)
+    _hands: dict[tuple[str, int], Way] = field(default_factory=dict)
+
+    def coat(self, job: Job, number: int, first_on_wood: bool) -> tuple[tuple[CoatWay, ...], str]:
+        """Ways of a step with a product, and why there is none ('' where there is)."""
+        step = job.step[number - 1]
+        bare = first_on_wood and job.bare_wood
+        bedtime = (job.name, step.sheet or "") in self.given.by_bedtime
+        refused = self.given.refused.get((job.name, step.sheet or ""), "")
+        # Jobs on one surface with one product and the same time have the same ways.
+        where: tuple[object, ...] = (job.space, job.panel)
+        if job.space is None or bare:
+            where = (job.name,)
+        key = (step.sheet, hands_on_h(step, job), *where, bare, bedtime, refused)
+        if key not in self._coats:
+            self._coats[key] = self._find(job, step, bare)
+        return self._coats[key]
+
+    def hands(self, job: Job, hands: int) -> Way:
+        """The way of work without a product."""
+        key = (job.name if job.space is None else "", hands)
+        if key not in self._hands:
+            free = np.ones(self.slots.count, np.bool_)
+            if job.space is None:
+                free = dry_and_light(
+                    self.slots, self.given.series[job.name], self.given.daylight_ok
+                )
+            self._hands[key] = hands_way(self.slots, hands, free)
+        return self._hands[key]
+
+    def longest_sitting(self) -> int:
+        """Slots of a sitting: as long as someone is aboard in one go, three hours at most."""
+        aboard = np.concatenate(([False], self.slots.aboard, [False])).astype(np.int8)
+        edges = np.flatnonzero(np.diff(aboard))
+        longest = int((edges[1::2] - edges[::2]).max()) if edges.size else 1
+        return max(1, min(longest, self.slots.needed(SITTING_H)))
+
+    def _find(self, job: Job, step: Step, bare_wood: bool) -> tuple[tuple[CoatWay, ...], str]:
+        given, slots = self.given, self.slots
+        assert step.sheet is not None
+        refused = given.refused.get((job.name, step.sheet), "")
+        if refused:
+            return (), refused
+        sheet = given.sheet(step.sheet)
+        zone = ZoneInfo(given.boat.place.time_zone)
+        night = zone if (job.name, step.sheet) in given.by_bedtime else None
+        hands_h = hands_on_h(step, job)
+        series = given.series[job.name]
+
+        def made(
+            level: float | None, *, steady: bool = False, hold: bool = False
+        ) -> tuple[CoatWay, Verdict]:
+            source = given.steady if steady else given.warmed
+            lighting = None
+            if level is not None:
+                lighting = days_before(slots) if steady else evening_before(slots)
+            return coat_way(
+                slots,
+                sheet,
+                hands_h,
+                series if level is None else source[(job.name, level)],
+                hours_ok=given.hours_ok,
+                daylight_ok=given.daylight_ok,
+                bare_wood=bare_wood,
+                zone=night,
+                level_c=level,
+                as_is=series,
+                lead_h=LONG_H if steady else given.lead_h,
+                lighting=lighting,
+                hold=hold,
+            )
+
+        as_is, verdict = made(None)
+        found = [self._with_routine(job, as_is)]
+        if job.space is not None:
+            levels = sorted(level for name, level in given.warmed if name == job.name)
+            tried = [made(level)[0] for level in levels]
+            warm = _worth_it(tried, self.slots)
+            found += warm
+            if tried and not any(_works(each, self.slots) for each in [as_is, *tried]):
+                found += [made(level, steady=True)[0] for level in levels[-1:]]
+                if _stalls(found[-1], self.slots):
+                    found.append(made(levels[-1], steady=True, hold=True)[0])
+            found += [
+                made(each.way.level_c, hold=True)[0] for each in warm if _stalls(each, self.slots)
+            ]
+        kept = tuple(
+            each
+            for each in found
+            if each.way.starts.size and (each is found[0] or _better(each, found[0], slots))
+        )
+        return kept, "" if kept else _why_none(verdict, zone, given)
+
+    def _with_routine(self, job: Job, made: CoatWay) -> CoatWay:
+        """As things are may rest on a routine of a heater that other spaces share."""
+        space = None if job.space is None else self.given.boat.find_space(job.space)
+        if space is None or space.heating is None or not space.heating.routine:
+            return made
+        lead = int(np.ceil(self.given.lead_h / self.slots.hours))
+        way = replace(
+            made.way,
+            warm_from=np.maximum(made.way.starts - lead, 0),
+            warm_until=made.way.set_until,
+        )
+        return replace(made, way=way)
+
+
+def _works(made: CoatWay, slots: Slots) -> bool:
+    """Does it open enough of the starts someone is aboard for?"""
+    return bool(made.way.starts.size >= WORKS_SHARE * np.count_nonzero(slots.aboard))
+
+
+def _better(warm: CoatWay, as_is: CoatWay, slots: Slots) -> bool:
+    """Is heat worth anything: starts that are not there without, or half a day of hardening?"""
+    if as_is.way.starts.size == 0:
+        return True
+    both = np.isin(warm.way.starts, as_is.way.starts)
+    if both.mean() < ALIKE_SHARE:
+        return True
+    gained = as_is.way.hard[np.isin(as_is.way.starts, warm.way.starts)] - warm.way.hard[both]
+    return bool(np.median(gained) * slots.hours >= GAIN_H)
+
+
+def _stalls(made: CoatWay, slots: Slots) -> bool:
+    """Does hardening stall once the heat is off, in half of the starts?"""
+    way = made.way
+    long = round(STALLED_H / slots.hours)
+    return bool(way.starts.size and np.median(way.hard - way.set_until) > long)
+
+
+def _worth_it(tried: list[CoatWay], slots: Slots) -> list[CoatWay]:
+    """The coolest setpoint that opens enough starts, and the warmest where it opens any."""
+    if not tried:
+        return []
+    works = [each for each in tried if _works(each, slots)]
+    coolest = works[0] if works else max(tried, key=lambda each: each.way.starts.size)
+    return [coolest] if coolest is tried[-1] else [coolest, tried[-1]]
+
+
+def _why_none(verdict: Verdict, zone: ZoneInfo, given: Given) -> str:
+    """What stands in the way of any start, by the first moment someone is aboard."""
+    fits = verdict.hours_ok & verdict.daylight_ok
+    first = int(
+        np.searchsorted(verdict.series.times, np.datetime64(int(given.now.timestamp()), "s"))
+    )
+    later = np.flatnonzero(fits[first:])
+    if later.size == 0:
+        return "nobody is aboard in daylight" if verdict.series.outdoors else "nobody is aboard"
+    words = Wording(zone, given.now, given.boat.units.temperature.endswith("F"))
+    found = find_obstacles(verdict, at_index(verdict.series, first + int(later[0])), words)
+    reasons = [each.reason for each in found[:2]]
+    return f"no start within the weather looked at: {'; '.join(reasons) or 'limits of its sheet'}"

@@ -1,0 +1,59 @@
+"""When each heater is lit, turned and let go: what several steps ask of it, put together."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from itertools import pairwise
+
+from curewindow.order.plan import PlannedStep
+
+
+@dataclass(frozen=True, slots=True)
+class Held:
+    """A stretch in which a space is held at one temperature, and for which jobs."""
+
+    space: str
+    begins: datetime
+    ends: datetime
+    setpoint_c: float
+    jobs: tuple[str, ...]
+
+
+def heater_times(steps: Sequence[PlannedStep], spaces: Mapping[str, str]) -> list[Held]:
+    """Stretches without overlap, a space at a time, each at the warmest any step asks for.
+
+    Parameters
+    ----------
+    steps : sequence of PlannedStep
+    spaces : mapping
+        Space by job; else where the step says it is.
+    """
+    asked: dict[str, list[Held]] = {}
+    for step in steps:
+        if step.setpoint_c is None or step.heat_from is None or step.heat_until is None:
+            continue
+        space = spaces.get(step.job, step.where)
+        held = Held(space, step.heat_from, step.heat_until, step.setpoint_c, (step.job,))
+        if held.ends > held.begins:
+            asked.setdefault(space, []).append(held)
+    return [held for space in sorted(asked) for held in _together(asked[space])]
+
+
+def _together(asked: list[Held]) -> list[Held]:
+    edges = sorted({edge for held in asked for edge in (held.begins, held.ends)})
+    found: list[Held] = []
+    for begins, ends in pairwise(edges):
+        on = [held for held in asked if held.begins <= begins and held.ends >= ends]
+        if not on:
+            continue
+        setpoint_c = max(held.setpoint_c for held in on)
+        jobs = tuple(dict.fromkeys(job for held in on for job in held.jobs))
+        last = found[-1] if found else None
+        if last is not None and last.ends == begins and last.setpoint_c == setpoint_c:
+            both = tuple(dict.fromkeys(last.jobs + jobs))
+            found[-1] = Held(last.space, last.begins, ends, setpoint_c, both)
+        else:
+            found.append(Held(on[0].space, begins, ends, setpoint_c, jobs))
+    return found

@@ -1,0 +1,214 @@
+"""A plan's coming days, each with its steps, heater times, deadlines and what gets ready."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Mapping
+from datetime import UTC, date, datetime, timedelta
+from zoneinfo import ZoneInfo
+
+from curewindow.daysheet.words import product_text
+from curewindow.order.plan import Plan, PlannedStep
+from curewindow.paper.heating import Held, heater_times
+from curewindow.paper.models import Day, Line, Paper
+from curewindow.wording import MONTHS, WEEKDAYS, Wording
+
+# Job, number of the step, coat (None: a step without a product).
+Key = tuple[str, int, int | None]
+DAYS = 7
+# Of what gets ready on the same moment, and of steps, in this order.
+_ORDER = {"heat on": 0, "ready": 1, "deadline": 2, "step": 3, "heat off": 4}
+
+
+def week_of(
+    plan: Plan,
+    now: datetime,
+    *,
+    days: int = DAYS,
+    spaces: Mapping[str, str] | None = None,
+    done: Collection[Key] = frozenset(),
+) -> Paper:
+    """The coming days of a plan, from the local day of ``now`` on.
+
+    Parameters
+    ----------
+    plan : Plan
+    now : datetime
+        Aware.
+    days : int
+        How many.
+    done : collection of Key, optional
+        What the record has of it already.
+    spaces : mapping, optional
+        Space by job, for its heater; else where the plan says the step is.
+
+    Raises
+    ------
+    ValueError
+        ``now`` is not aware, or no day is asked for.
+    """
+    if now.tzinfo is None:
+        raise ValueError(f"now must be aware of its time zone, got {now.isoformat()}")
+    if days < 1:
+        raise ValueError(f"at least one day goes on paper, got {days}")
+    words = Wording(ZoneInfo(plan.time_zone), now, plan.temperature_unit == "°F")
+    today = words.local(now).date()
+    held = heater_times(plan.steps, spaces or {})
+    heat = [line for each in held for line in _heat(each, held, words)]
+    lines = sorted(
+        [*_lines(plan, words, done), *heat], key=lambda line: (line.at, _ORDER[line.kind])
+    )
+    by_day = [_day(today + timedelta(days=ahead), lines, plan, words) for ahead in range(days)]
+    return Paper(
+        boat=plan.boat,
+        time_zone=plan.time_zone,
+        temperature_unit=plan.temperature_unit,
+        as_of=now.astimezone(UTC),
+        plan_made=plan.made_at,
+        warnings=_warnings(plan, words),
+        days=by_day,
+        notes=_notes(plan, words, by_day),
+    )
+
+
+def what_of(step: PlannedStep) -> str:
+    """What is done: 'coat 2 of 5, oil varnish', 'sand, part 1 of 2'."""
+    if step.sanding_for_missed:
+        return "sand first, its recoat interval passes"
+    product = "" if step.product is None else f", {product_text(step.product)}"
+    if step.coat is not None and (step.of_coats or 1) > 1:
+        return f"{step.do} {step.coat} of {step.of_coats}{product}"
+    part = f", part {step.sitting} of {step.of_sittings}" if step.of_sittings > 1 else ""
+    return f"{step.do}{product}{part}"
+
+
+def on_paper(at: datetime, words: Wording) -> str:
+    """'Thu 3 Dec 08:00': paper hangs for days, so no 'today' or 'tomorrow'."""
+    here = words.local(at)
+    return f"{day_on_paper(here.date())} {words.clock(at)}"
+
+
+def day_on_paper(day: date) -> str:
+    """'Thu 3 Dec'."""
+    return f"{WEEKDAYS[day.weekday()]} {day.day} {MONTHS[day.month - 1]}"
+
+
+def _day(day: date, lines: list[Line], plan: Plan, words: Wording) -> Day:
+    own = [line for line in lines if words.local(line.at).date() == day]
+    typical = any(
+        step.typical_weather and words.local(step.start).date() == day for step in plan.steps
+    )
+    return Day(day=day, title=day_on_paper(day), typical_weather=typical, lines=own)
+
+
+def _lines(plan: Plan, words: Wording, done: Collection[Key]) -> list[Line]:
+    found: list[Line] = []
+    for step in plan.steps:
+        key = (step.job, step.step, step.coat)
+        found.append(_step(step, words, key in done))
+        if step.coat is not None and not step.sanding_for_missed:
+            found.append(
+                Line(
+                    kind="ready",
+                    at=step.hard,
+                    clock=words.clock(step.hard),
+                    text=f"{step.job}, {step.do} {step.coat}: should be hard; test it first",
+                    tick=False,
+                )
+            )
+        if step.must_by is not None and step.must_by > step.end:
+            found.append(
+                Line(
+                    kind="deadline",
+                    at=step.must_by,
+                    clock=words.clock(step.must_by),
+                    text=f"{step.job}, {step.do} {step.coat}: last moment, or sand first",
+                    tick=False,
+                )
+            )
+    return found
+
+
+def _step(step: PlannedStep, words: Wording, done: bool) -> Line:
+    under = [
+        f"wait for {words.sentence(wait.what)}, about {on_paper(wait.until, words)}"
+        for wait in step.waits_for
+        if wait.kind not in ("hands", "choice")
+    ]
+    if step.wipe_first:
+        under.append("wipe it dry first, dew lies on it")
+    if step.must_by is not None:
+        under.append(f"by {on_paper(step.must_by, words)}, or sand first")
+    if step.fixed:
+        under.append("held there by you")
+    if done:
+        under = ["done already, by the record"]
+    return Line(
+        kind="step",
+        at=step.start,
+        clock=f"{words.clock(step.start)}-{words.clock(step.end)}",
+        text=f"{step.job} ({step.where}): {what_of(step)}",
+        under=under,
+        tick=not done,
+    )
+
+
+def _heat(held: Held, all_held: list[Held], words: Wording) -> list[Line]:
+    """Lit (still lit, where it began before today), and let go where nothing follows."""
+    warm = words.temp(held.setpoint_c)
+    until = on_paper(held.ends, words)
+    midnight = words.local(words.now).replace(hour=0, minute=0, second=0, microsecond=0)
+    still = held.begins < midnight < held.ends
+    turned = any(each.space == held.space and each.ends == held.begins for each in all_held)
+    verb = "heater stays on" if still else "heater now" if turned else "heater on"
+    at = midnight.astimezone(UTC) if still else held.begins
+    jobs = ", ".join(held.jobs)
+    lines = [
+        Line(
+            kind="heat on",
+            at=at,
+            clock=words.clock(at),
+            text=f"{verb}, {held.space}: hold {warm} until {until}",
+            under=[f"for {jobs}"],
+            tick=True,
+        )
+    ]
+    if not any(each.space == held.space and each.begins == held.ends for each in all_held):
+        lines.append(
+            Line(
+                kind="heat off",
+                at=held.ends,
+                clock=words.clock(held.ends),
+                text=f"heater, {held.space}: back to the usual from now on",
+                tick=True,
+            )
+        )
+    return lines
+
+
+def _warnings(plan: Plan, words: Wording) -> list[str]:
+    warnings: list[str] = []
+    if plan.faults:
+        warnings.append("the second look does not agree with this plan: look before you trust it")
+    today = words.local(words.now).date()
+    if plan.steps and max(words.local(step.start).date() for step in plan.steps) < today:
+        warnings.append("all of this plan lies in the past: make a new one")
+    return warnings
+
+
+def _notes(plan: Plan, words: Wording, days: list[Day]) -> list[str]:
+    notes = [
+        f"printed {on_paper(words.now, words)}, from the plan made {on_paper(plan.made_at, words)}",
+        "weather changes: look at the day sheet before you open a tin",
+        "data sheets and the usual cautions come first: air, ignition, skin, lungs",
+    ]
+    last = days[-1].day
+    if plan.finish is not None:
+        notes.append(f"all done {on_paper(plan.finish, words)}, if it goes as planned")
+    beyond = sum(words.local(step.start).date() > last for step in plan.steps)
+    if beyond:
+        notes.append(f"{beyond} more {'step' if beyond == 1 else 'steps'} after these days")
+    if any(day.typical_weather for day in days):
+        notes.append("~ beyond the forecast: typical weather, sure to come otherwise")
+    if plan.left_out:
+        notes.append(f"not in the plan: {', '.join(plan.left_out)}")
+    return notes

@@ -1,0 +1,170 @@
+"""The plan as it was told, and what of it holds no more.
+
+What counts as news of a window, and how it is said, is :mod:`curewindow.changes`: a notice
+tells the same :class:`~curewindow.changes.Change` as the day sheet, the page and the JSON
+interface, held against what was last told by a notice.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from datetime import datetime, timedelta
+from pathlib import Path
+from typing import Any
+
+from pydantic import ValidationError
+
+from curewindow.boat.service import Level
+from curewindow.changes import Change, Told, compare
+from curewindow.changes.kept import keep, load
+from curewindow.daysheet.changed import told_of
+from curewindow.daysheet.models import DaySheet, JobDay
+from curewindow.daysheet.words import short_reason
+from curewindow.reminders.known import Known
+from curewindow.reminders.models import Reminder
+from curewindow.reminders.saying import by_weekday, stamp, when
+
+# A deadline sooner by less than this is no change of plan.
+_WORTH_TELLING = timedelta(hours=1)
+_SOON = timedelta(hours=3)
+# A window further off than this is for the morning notice: nobody gets up for it.
+_LOOKED_AHEAD = timedelta(hours=36)
+_MATTERS_FOR = timedelta(hours=12)
+
+
+def plan_of(sheet: DaySheet) -> dict[str, Any]:
+    """What of a day sheet someone plans by, ready for JSON.
+
+    Returns
+    -------
+    dict
+        By job: its next step, the first start it may have and the last, the deadline of
+        the coat below, and all that is told of it (:class:`~curewindow.changes.Told`), when
+        and by which forecast. Times in ISO 8601, UTC.
+    """
+    ends = {clock.job: clock.recoat_until for clock in sheet.clocks}
+    news = {change.job for change in sheet.changes}
+    plan: dict[str, Any] = {}
+    for day in sheet.jobs:
+        told = told_of(day)
+        if day.next is None or told is None:
+            continue
+        windows = [*day.windows_today, *([day.next_window] if day.next_window else [])]
+        deadline = ends.get(day.job)
+        plan[day.job] = {
+            "next": f"{day.next.step}.{day.next.coat}",
+            "opens": windows[0].opens.isoformat() if windows else None,
+            "closes": windows[0].closes.isoformat() if windows else None,
+            "until": None if deadline is None else deadline.isoformat(),
+            "told": told.model_dump(mode="json"),
+            "at": sheet.as_of.isoformat(),
+            "weather": sheet.provenance.weather_name,
+            "changed": day.job in news,
+        }
+    return plan
+
+
+def keep_as_told(folder: Path, plan: Mapping[str, Any]) -> None:
+    """Have the day sheets to come hold theirs against a plan that a notice told.
+
+    Parameters
+    ----------
+    folder : Path
+        The boat folder. What was told there later, by whatever program, stands.
+    plan : mapping
+        See :func:`plan_of`; one of an older version says too little and is passed over.
+    """
+    told = {job: _told(was) for job, was in plan.items()}
+    known = [(plan[job], one) for job, one in told.items() if one is not None]
+    if not known:
+        return
+    at, weather = _time(known[0][0]["at"]), str(known[0][0]["weather"])
+    kept = load(folder)
+    if at is None or any(job.now_at >= at for job in kept.jobs.values()):
+        return
+    changed = [one.job for was, one in known if was["changed"]]
+    keep(folder, weather, [one for _, one in known], changed, at)
+
+
+def changed_reminders(known: Known) -> Iterator[Reminder]:
+    """One a job whose plan is no longer what was told."""
+    if known.plan is None:
+        return
+    plan = plan_of(known.sheet)
+    for day in known.sheet.jobs:
+        was = known.plan.get(day.job)
+        now = plan.get(day.job)
+        if was is None or now is None or was["next"] != now["next"]:
+            continue  # the owner went on, or wrote another list
+        found = _sooner(known, day, was, now) or _moved(known, day, was)
+        if found is None:
+            continue
+        which, title, body, level, expires = found
+        yield known.reminder(
+            "plan changed",
+            f"{day.job}|{now['next']}|{known.words.local(known.now).date()}|{which}",
+            about=day.job,
+            level=level,
+            due=known.now,
+            latest=expires,
+            expires=expires,
+            title=title,
+            body=[*body, f"Now: {known.stands(day)}"],
+        )
+
+
+_Found = tuple[str, str, list[str], Level, datetime]
+
+
+def _sooner(
+    known: Known, day: JobDay, was: Mapping[str, Any], now: Mapping[str, Any]
+) -> _Found | None:
+    """The coat below has to be followed sooner."""
+    ended, ends = _time(was["until"]), _time(now["until"])
+    if ended is None or ends is None or not known.now < ends < ended - _WORTH_TELLING:
+        return None
+    title = f"{day.job}: recoat sooner, by {when(ends, known.words)}"
+    level: Level = "urgent" if ends < known.now + 2 * _SOON else "normal"
+    return f"sooner than {stamp(ended)}", title, [], level, ends
+
+
+def _moved(known: Known, day: JobDay, was: Mapping[str, Any]) -> _Found | None:
+    """A window is another one than was told."""
+    before, told_at, now = _told(was), _time(was.get("at")), told_of(day)
+    if before is None or told_at is None or now is None:
+        return None
+
+    def why_not(_: datetime) -> str:
+        shown = next((c for c in known.sheet.changes if c.job == day.job and c.why), None)
+        return (shown.why if shown else "") or short_reason(day, known.words) or day.sentence
+
+    change = compare(before, told_at, now, known.words, why_not)
+    if change is None or change.kind == "doubt" or not _near(known, change):
+        return None
+    why = [by_weekday(f"{change.why[:1].upper()}{change.why[1:]}.", known.words)]
+    title = by_weekday(f"{day.job}: {_head(change)}", known.words)
+    last = max((w.closes for w in (change.was, change.now) if w is not None), default=known.now)
+    expires = max(last, known.now + _MATTERS_FOR) if change.worse else last
+    # once for what was told, however it goes on moving until that is told again
+    return f"{change.kind}|{stamp(told_at)}", title, why if change.why else [], "normal", expires
+
+
+def _near(known: Known, change: Change) -> bool:
+    windows = [window for window in (change.was, change.now) if window is not None]
+    return any(window.opens <= known.now + _LOOKED_AHEAD for window in windows)
+
+
+def _head(change: Change) -> str:
+    """What is news, without why and without what comes next."""
+    return change.sentence.partition(f": {change.why}")[0] if change.why else change.sentence
+
+
+def _told(was: Mapping[str, Any]) -> Told | None:
+    try:
+        return Told.model_validate(was["told"])
+    except (KeyError, ValidationError):
+        return None  # told by an older version
+
+
+def _time(written: str | None) -> datetime | None:
+    return None if written is None else datetime.fromisoformat(written)

@@ -1,0 +1,155 @@
+"""Coats that are on: the next one may go on, must go on soon; cured far enough to be covered."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import datetime, timedelta
+
+from curewindow.answers import Clock
+from curewindow.boat.service import Level
+from curewindow.daysheet.models import JobDay
+from curewindow.daysheet.progress import WITH_PRODUCT
+from curewindow.reminders.daily import morning_of
+from curewindow.reminders.known import Known
+from curewindow.reminders.models import Reminder
+from curewindow.reminders.saying import coat_key, when
+
+# News of something that may be done keeps for so long.
+_KEEPS = timedelta(hours=24)
+_STALE = timedelta(hours=12)
+# The morning notice names every deadline: what is not urgent is not said twice.
+_SAID_THEN = timedelta(hours=1)
+
+
+def coat_reminders(known: Known) -> Iterator[Reminder]:
+    """Recoat opens and closes, closed up, cured."""
+    for clock in known.clocks:
+        day = known.day(clock.job)
+        if day is not None and day.next is not None and day.next.do in WITH_PRODUCT:
+            yield from _opens(known, clock, day)
+            yield from _closes(known, clock, day)
+        yield from _milestones(known, clock)
+
+
+def lead_hours(clock: Clock, hands_on_h: float) -> tuple[float, ...]:
+    """How long before a recoat interval ends it is told, longest first.
+
+    The more is lost the earlier: what has to be sanded costs about as long as a coat
+    took, what may never be coated again costs all coats that are on and the new ones.
+    The last time is early enough to begin and finish the coat. Common practice, no source.
+    """
+    if clock.recoat_after == "never":
+        lost_h = hands_on_h * (clock.coat + 2)
+        first = min(max(8.0 * lost_h, 12.0), 48.0)
+        return (first, first / 3.0, hands_on_h + 1.5)
+    if clock.recoat_after == "sand":
+        first = min(max(6.0 * hands_on_h, 6.0), 24.0)
+        return (first, hands_on_h + 1.5)
+    return ()
+
+
+def ready_at(clock: Clock, day: JobDay) -> datetime | None:
+    """When the next coat may go on: the coat below ready, and whatever else comes first done."""
+    waits = [wait.until for wait in day.waits if wait.kind != "recoat"]
+    known = [until for until in waits if until is not None]
+    if clock.recoat_from is None or len(known) < len(waits):
+        return None
+    return max([clock.recoat_from, *known])
+
+
+def _opens(known: Known, clock: Clock, day: JobDay) -> Iterator[Reminder]:
+    opens = ready_at(clock, day)
+    assert day.next is not None
+    if opens is None or opens < known.now - _KEEPS or clock.state == "never again":
+        return
+    until = clock.recoat_until
+    if until is not None and until <= opens:
+        return  # nobody can promise a gap: the deadline says so itself
+    words = known.words
+    number = f"coat {day.next.coat}" if day.next.do == "coat" else day.next.do
+    then = {"never": "no more coats after that", "sand": "after that sand first"}
+    ends = ""
+    if until is not None and not day.next.sand_first:
+        ends = f"Until {when(until, words)}; {then.get(clock.recoat_after or '', 'then as is')}."
+    yield known.reminder(
+        "recoat opens",
+        coat_key(clock),
+        about=clock.job,
+        level="normal" if day.windows_today or day.next_window else "low",
+        due=opens,
+        expires=min(until or opens + _KEEPS, opens + _KEEPS),
+        title=f"{clock.job}: time for {'sanding, then ' if day.next.sand_first else ''}{number}",
+        body=[
+            f"From {when(opens, words)} by the clock of the coat below.",
+            ends,
+            f"{'Start' if day.status == 'go' else 'But'}: {known.stands(day)}",
+        ],
+    )
+
+
+def _closes(known: Known, clock: Clock, day: JobDay) -> Iterator[Reminder]:
+    ends = clock.recoat_until
+    if ends is None or ends <= known.now or day.next is None or clock.state == "sand first":
+        return
+    leads = lead_hours(clock, day.next.hands_on_h)
+    times = [ends - timedelta(hours=lead) for lead in leads]
+    passed = [number for number, at in enumerate(times) if at <= known.now]
+    first = passed[-1] if passed else 0
+    words = known.words
+    lost = (
+        "no further coat may go on: it would have to come off"
+        if clock.recoat_after == "never"
+        else "it has to be sanded first"
+    )
+    step = f"coat {day.next.coat}" if day.next.do == "coat" else day.next.do
+    made: dict[object, Reminder] = {}
+    for number in range(first, len(times)):
+        last = number == len(times) - 1
+        level: Level = "urgent" if last or clock.recoat_after == "never" else "normal"
+        told = known.reminder(
+            "recoat closes",
+            f"{coat_key(clock)}|{number + 1}",
+            about=clock.job,
+            level=level,
+            due=times[number],
+            latest=ends - timedelta(hours=day.next.hands_on_h + 0.5),
+            expires=ends,
+            title=f"{'Last call: ' if last else ''}{clock.job}, {step} by {when(ends, words)}",
+            body=[f"After that {lost}.", f"As things stand: {known.stands(day)}"],
+        )
+        if level == "normal" and abs(told.due - _morning(known, told.due)) < _SAID_THEN:
+            continue
+        made[told.due] = told  # two that fall together are told once, as the later
+    yield from made.values()
+
+
+def _morning(known: Known, at: datetime) -> datetime:
+    return morning_of(at, known.settings.morning, known.words.zone)
+
+
+def _milestones(known: Known, clock: Clock) -> Iterator[Reminder]:
+    words = known.words
+    covering = [job.name for job in known.facts.work.job if clock.job in job.after_cured]
+    day = known.day(clock.job)
+    if not covering and (day is None or day.next is not None):
+        return  # another coat goes over it
+    for name, at in (("closed up", clock.closed_up), ("full cure", clock.full_cure)):
+        if at is None or at < known.now - _STALE:
+            continue
+        if name == "closed up":
+            title = f"{clock.job}: may be covered"
+            body = f"Cured for closing up since {when(at, words)}"
+            body += f": {', '.join(covering)} can go on." if covering else "."
+        else:
+            title = f"{clock.job}: fully cured"
+            body = f"By its clock since {when(at, words)}; the tin's own sheet comes first."
+        yield known.reminder(
+            "milestone",
+            f"{coat_key(clock)}|{name}",
+            about=clock.job,
+            level="normal" if covering and name == "closed up" else "low",
+            due=at,
+            expires=at + timedelta(hours=36),
+            title=title,
+            body=[body, "Readings are few: try it first." if clock.measured_share < 0.3 else ""],
+        )

@@ -1,0 +1,112 @@
+"""What reminders are worked out from, and the one way to write one down."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from typing import Any
+
+from curewindow.answers import Clock
+from curewindow.boat.service import Level, ServiceSettings
+from curewindow.daysheet.facts import Facts
+from curewindow.daysheet.models import DaySheet, JobDay
+from curewindow.reminders.models import Kind, Reminder
+from curewindow.reminders.quiet import quiet_stretch, told_at
+from curewindow.reminders.saying import by_weekday, day_of
+from curewindow.wording import Wording
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Known:
+    """What there is to tell from.
+
+    Attributes
+    ----------
+    facts : Facts
+        Boat, work, record, weather and conditions.
+    sheet : DaySheet
+        Made from them.
+    clocks : sequence of Clock
+        Of every job's last coat, cured ones too.
+    plan : mapping or None
+        The plan as it was last told, see `changed.plan_of`.
+    """
+
+    facts: Facts
+    sheet: DaySheet
+    clocks: Sequence[Clock]
+    plan: Mapping[str, Any] | None = None
+
+    @property
+    def now(self) -> datetime:
+        """The moment it is."""
+        return self.facts.now
+
+    @property
+    def words(self) -> Wording:
+        """The boat's zone and degrees."""
+        return self.facts.words
+
+    @property
+    def settings(self) -> ServiceSettings:
+        """What the owner set."""
+        return self.facts.boat.service
+
+    def day(self, job: str) -> JobDay | None:
+        """A job on the day sheet."""
+        return next((day for day in self.sheet.jobs if day.job == job), None)
+
+    def stands(self, day: JobDay) -> str:
+        """How a job stands, with its times named so that it may be read at any time."""
+        said = by_weekday(day.sentence, self.words)
+        if said.startswith("now"):
+            said = said.replace("now", self.words.clock(self.now), 1)
+        # 'Thu 10:20 to 13:40'
+        return f"{day_of(self.now, self.words)} {said}." if said[:1].isdigit() else f"{said}."
+
+    def reminder(
+        self,
+        kind: Kind,
+        which: str,
+        *,
+        about: str,
+        level: Level,
+        due: datetime,
+        expires: datetime,
+        title: str,
+        body: Sequence[str] = (),
+        latest: datetime | None = None,
+        only_after: str | None = None,
+        at_that_time: bool = False,
+    ) -> Reminder:
+        """Write a reminder down.
+
+        Parameters
+        ----------
+        which : str
+            With the kind it makes the key.
+        body : sequence of str
+            Lines; empty ones are left out.
+        latest : datetime, optional
+            Too late after this: told before the quiet hours rather than behind them.
+        at_that_time : bool
+            Told when due, quiet hours or not: the owner chose the time.
+        """
+        told = due
+        if not at_that_time:
+            zone = self.words.zone
+            if due < self.now and quiet_stretch(self.now, self.settings, zone) is not None:
+                due = self.now  # overdue is no reason to wake anybody
+            told = told_at(due, level, self.settings, zone, self.now, latest=latest)
+        return Reminder(
+            key=f"{kind}|{which}",
+            kind=kind,
+            about=about,
+            level=level,
+            due=told.replace(microsecond=0),
+            expires=max(expires, told + timedelta(minutes=1)).replace(microsecond=0),
+            title=title,
+            body="\n".join(line for line in body if line),
+            only_after=only_after,
+        )

@@ -1,0 +1,248 @@
+"""Conditions that leave a coat's limits while it sets: by readings, or as forecast."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+
+import numpy as np
+
+from curewindow.answers import Clock
+from curewindow.boat.folder import job_by_name
+from curewindow.boat.schema import Job
+from curewindow.boat.service import Level
+from curewindow.daysheet.standing import milestone_at
+from curewindow.record.entries import Coat, Reading
+from curewindow.reminders.known import Known
+from curewindow.reminders.models import Reminder
+from curewindow.reminders.saying import listed, when
+from curewindow.sheets.schema import SettingLimits
+from curewindow.windows.grid import at_index, first_at_or_after, last_at_or_before
+from curewindow.windows.limits import AIR, HUMIDITY, SURFACE, LimitTrack, limit_tracks
+from curewindow.windows.words import broken_text
+
+# A reading speaks for itself for so long.
+_FRESH = timedelta(hours=3)
+# A fall that goes on reaches a limit: looked at so far ahead, if it is this steep.
+_REACHES_H = 2.0
+_STEEP_C_H = 0.3
+_TOLD_BEFORE = timedelta(hours=4)
+_WORST_WITHIN_H = 12.0
+_LOOKED_AHEAD = timedelta(hours=36)
+
+
+@dataclass(frozen=True, slots=True)
+class Setting:
+    """A coat that is not set yet, with its limits until then."""
+
+    job: Job
+    clock: Clock
+    limits: SettingLimits
+    until: datetime
+
+
+def wet_reminders(known: Known) -> Iterator[Reminder]:
+    """One a space, a limit and a day; measured ones before forecast ones."""
+    by_space: dict[str, list[Setting]] = {}
+    for setting in still_setting(known):
+        yield from _turn_down(known, setting)
+        by_space.setdefault(setting.job.space or "outdoors", []).append(setting)
+    for space, settings in by_space.items():
+        measured = list(_measured(known, space, settings))
+        yield from measured
+        if not measured:
+            yield from _forecast(known, space, settings)
+
+
+def still_setting(known: Known) -> Iterator[Setting]:
+    facts = known.facts
+    for clock in known.clocks:
+        job = job_by_name(facts.work, clock.job)
+        limits = facts.sheet(clock.sheet).sheet.setting
+        coat = _coat_of(known, clock)
+        if clock.state == "cured" or coat is None:
+            continue
+        until = milestone_at(facts, job, coat, [limits.until])
+        if until is None and facts.sheet(clock.sheet).sheet.cure.hours(limits.until) is None:
+            until = clock.touch_dry
+        if until is None:  # not within the weather known
+            until = at_index(facts.series(job), -1)
+        if until > known.now:
+            yield Setting(job, clock, limits, until)
+
+
+def _turn_down(known: Known, setting: Setting) -> Iterator[Reminder]:
+    """The coat a heater was lit for is on: held until that coat has set, whatever was planned."""
+    clock, until = setting.clock, setting.until
+    coat = f"{clock.job}|{clock.step}.{clock.coat}"
+    yield known.reminder(
+        "turn down heater",
+        coat,
+        about=clock.job,
+        level="normal",
+        due=until,
+        expires=until + timedelta(hours=8),
+        title=f"{setting.job.space or 'outdoors'}: heater may be turned down",
+        body=[f"{clock.job} has set, by its clock, {when(until, known.words)}."],
+        only_after=f"light heater|{coat}|",
+    )
+
+
+def _coat_of(known: Known, clock: Clock) -> Coat | None:
+    return next(
+        (
+            coat
+            for coat in reversed(known.facts.coats)
+            if (coat.job, coat.step, coat.coat) == (clock.job, clock.step, clock.coat)
+        ),
+        None,
+    )
+
+
+def _readings(known: Known, space: str) -> list[Reading]:
+    """The last hours' readings of a space's air, oldest first."""
+    return [
+        reading
+        for reading in known.facts.readings
+        if reading.space == space and reading.at > known.now - _FRESH
+    ]
+
+
+def _measured(known: Known, space: str, settings: list[Setting]) -> Iterator[Reminder]:
+    readings = _readings(known, space)
+    for name, unit in ((AIR, "°C"), (HUMIDITY, "%")):
+        values = [
+            (r.at, r.air_c if name == AIR else r.rh_pct)
+            for r in readings
+            if (r.air_c if name == AIR else r.rh_pct) is not None
+        ]
+        if not values:
+            continue
+        at, value = values[-1]
+        assert value is not None
+        lows, highs = bounds_of(settings, name)
+        slope = _slope([(then, v) for then, v in values if v is not None])
+        for limit, sign, concerned in ((lows, 1.0, "min"), (highs, -1.0, "max")):
+            if not limit:
+                continue
+            bound = max(limit) if sign > 0 else min(limit)
+            margin = sign * (value - bound)
+            towards = -sign * slope
+            reaches = margin > 0 and towards > _STEEP_C_H and margin / towards < _REACHES_H
+            if margin >= 0 and not reaches:
+                continue
+            jobs = [s for s in settings if bound in bounds_of([s], name)[0 if sign > 0 else 1]]
+            moving = (
+                "" if abs(slope) < _STEEP_C_H else " and falling" if slope < 0 else " and rising"
+            )
+            yield _leaving(
+                known,
+                space,
+                jobs,
+                f"{name}|{concerned}|{'nearing' if margin >= 0 else 'left'}",
+                known.now,
+                "urgent",
+                f"{known.words.amount(value, unit)}{moving}, "
+                f"limit {known.words.amount(bound, unit)}",
+                f"Read {when(at, known.words)}.",
+                heater=name == AIR and sign > 0,
+            )
+
+
+def bounds_of(settings: list[Setting], name: str) -> tuple[list[float], list[float]]:
+    """Lowest and highest allowed of the air, of coats that are setting."""
+    ranges = [
+        each
+        for s in settings
+        for each in ((s.limits.air, s.limits.surface) if name == AIR else (s.limits.humidity,))
+    ]
+    lows = [each.min for each in ranges if each.min is not None]
+    highs = [each.max for each in ranges if each.max is not None]
+    return lows, highs
+
+
+def _slope(values: list[tuple[datetime, float]]) -> float:
+    """Change in an hour over the last readings; 0 for one alone."""
+    (first, start), (last, end) = values[0], values[-1]
+    hours = (last - first).total_seconds() / 3600.0
+    return (end - start) / hours if hours > 0.1 else 0.0
+
+
+def _forecast(known: Known, space: str, settings: list[Setting]) -> Iterator[Reminder]:
+    found: dict[tuple[str, str], tuple[datetime, LimitTrack, int, list[Setting]]] = {}
+    for setting in settings:
+        series = known.facts.series(setting.job)
+        first = max(last_at_or_before(series, known.now), 0)
+        end = min(setting.until, known.now + _LOOKED_AHEAD)
+        last = min(first_at_or_after(series, end), len(series.times) - 1)
+        for track in limit_tracks(series, setting.limits, "setting"):
+            share = np.mean(track.margin[:, first : last + 1] < 0.0, axis=0)
+            if not (share >= 0.5).any():
+                continue
+            index = first + int(np.argmax(share >= 0.5))
+            at = max(at_index(series, index), known.now)
+            key = (track.name, track.bound)
+            held = found.get(key)
+            if held is None or at < held[0]:
+                also = [] if held is None else held[3]
+                found[key] = (at, track, index, [setting, *also])
+            else:
+                held[3].append(setting)
+    for (name, bound), (at, track, index, jobs) in found.items():
+        series = known.facts.series(jobs[0].job)
+        ahead = index + max(int(_WORST_WITHIN_H / series.step_h), 1)
+        values = track.value[:, index:ahead]
+        worst = float(np.nanmin(values) if bound == "min" else np.nanmax(values))
+        said = known.words.sentence(broken_text(track, series, worst))
+        if name in (AIR, SURFACE, HUMIDITY):
+            reach = "down to" if bound == "min" else "up to"
+            said += f" ({reach} {known.words.amount(worst, track.unit)})"
+        soon = at <= known.now + _TOLD_BEFORE
+        since = "now" if at <= known.now else f"from {when(at, known.words)}"
+        yield _leaving(
+            known,
+            space,
+            jobs,
+            f"{name}|{bound}|forecast",
+            known.now if soon else at - _TOLD_BEFORE,
+            "urgent" if soon else "normal",
+            f"{said} {since}",
+            "Worked out, not measured: a reading tells more.",
+            heater=name in (AIR, SURFACE) and bound == "min",
+            latest=at,
+        )
+
+
+def _leaving(
+    known: Known,
+    space: str,
+    jobs: list[Setting],
+    which: str,
+    due: datetime,
+    level: Level,
+    said: str,
+    basis: str,
+    *,
+    heater: bool,
+    latest: datetime | None = None,
+) -> Reminder:
+    place = known.facts.boat.find_space(space)
+    heated = place is not None and place.heating is not None
+    until = max(setting.until for setting in jobs)
+    names = listed(setting.job.name for setting in jobs)
+    return known.reminder(
+        "limits",
+        f"{space}|{which}|{known.words.local(due).date()}",
+        about=space,
+        level=level,
+        due=due,
+        latest=latest,
+        expires=min(until, due + timedelta(hours=12)),
+        title=f"{space}: {'heater out? ' if heater and heated else ''}{said}",
+        body=[
+            f"{names} not set until {when(until, known.words)}.",
+            "Heat, or cover it." if heater else "Air or heat, whichever helps.",
+            basis,
+        ],
+    )

@@ -1,0 +1,122 @@
+"""A problem as plain lists, to be laid many times."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from curewindow.order.problem import Link, Problem, Task
+from curewindow.order.quick import tails
+
+
+@dataclass(frozen=True, slots=True)
+class WayLists:
+    """The tables of a way (:class:`curewindow.order.problem.Way`)."""
+
+    starts: list[int]
+    set_until: list[int]
+    dust_until: list[int]
+    hard: list[int]
+    warm_from: list[int]
+    warm_until: list[int]
+
+
+@dataclass(frozen=True, slots=True)
+class LinkLists:
+    """The tables of a link (:class:`curewindow.order.problem.Link`)."""
+
+    before: int
+    after: int
+    opens: list[list[int]]
+    closes: list[list[int]] | None
+    missed: str
+    sanding: int | None
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Prepared:
+    """A problem as lists, to be laid many times."""
+
+    problem: Problem
+    ways: list[list[WayLists]]
+    into: list[list[LinkLists]]
+    hot: dict[int, int]
+    away: list[bytes]
+    longest: int
+    weight: list[float]
+    heated: list[tuple[tuple[str, ...], int]]
+
+
+def prepare(problem: Problem) -> Prepared:
+    """Turn the tables of a problem into lists.
+
+    Parameters
+    ----------
+    problem : Problem
+    """
+    known: dict[int, WayLists] = {}
+    ways: list[list[WayLists]] = []
+    for task in problem.tasks:
+        own = []
+        for way in task.ways:
+            if id(way) not in known:
+                known[id(way)] = WayLists(
+                    way.starts.tolist(),
+                    way.set_until.tolist(),
+                    way.dust_until.tolist(),
+                    way.hard.tolist(),
+                    way.warm_from.tolist(),
+                    way.warm_until.tolist(),
+                )
+            own.append(known[id(way)])
+        ways.append(own)
+    into: list[list[LinkLists]] = [[] for _ in problem.tasks]
+    hot: dict[int, int] = {}
+    lists: dict[int, list[int]] = {}
+    for link in problem.links:
+        into[link.after].append(_as_lists(link, lists))
+        if link.missed == "never" and link.closes is not None:
+            hot[link.before] = link.after
+    away = (~problem.slots.aboard).astype(np.uint8).tobytes()
+    edges = np.flatnonzero(np.diff(np.concatenate(([0], problem.slots.aboard, [0]))))
+    longest = int((edges[1::2] - edges[::2]).max()) if edges.size else 0
+    closed: dict[tuple[int, int], bytes] = {}
+    shut = []
+    for task in problem.tasks:
+        if task.sheet is not None or task.space is not None:
+            shut.append(away)
+            continue
+        key = (id(task.ways[0]), task.hands)
+        if key not in closed:
+            closed[key] = _shut(task, problem.slots.count)
+        shut.append(closed[key])
+    heated = [_others_heated(problem, task) for task in problem.tasks]
+    return Prepared(problem, ways, into, hot, shut, longest, tails(problem), heated)
+
+
+def _others_heated(problem: Problem, task: Task) -> tuple[tuple[str, ...], int]:
+    """Other spaces its heater cannot warm at the same time, and how many it can at once."""
+    heater = problem.heater_of(task.space)
+    if task.sheet is None or heater is None or heater.at_once >= len(heater.spaces):
+        return (), 0
+    return tuple(name for name in heater.spaces if name != task.space), heater.at_once
+
+
+def _as_lists(link: Link, known: dict[int, list[int]]) -> LinkLists:
+    def listed(table: np.ndarray) -> list[int]:
+        if id(table) not in known:
+            known[id(table)] = table.tolist()
+        return known[id(table)]
+
+    closes = None if link.closes is None else [listed(each) for each in link.closes]
+    opens = [listed(each) for each in link.opens]
+    return LinkLists(link.before, link.after, opens, closes, link.missed, link.sanding)
+
+
+def _shut(task: Task, count: int) -> bytes:
+    """Slots in which work outdoors without a product cannot go on."""
+    shut = np.ones(count, np.uint8)
+    for lag in range(task.hands):
+        shut[task.ways[0].starts + lag] = 0
+    return shut.tobytes()

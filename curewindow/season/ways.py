@@ -1,0 +1,134 @@
+"""The ways of a coat for the season: as things are, and in a space that is kept warm."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from zoneinfo import ZoneInfo
+
+import numpy as np
+
+from curewindow.boat.effort import hands_on_h
+from curewindow.boat.schema import Job, Step
+from curewindow.order.given import Given
+from curewindow.order.lighting import LONG_H
+from curewindow.order.slots import Slots
+from curewindow.order.tables import CoatWay, coat_way
+from curewindow.order.ways import STALLED_H, WORKS_SHARE, Ways
+from curewindow.series import FloatArray, SurfaceSeries
+
+
+class SeasonWays(Ways):
+    """As :class:`Ways`, with one run a setpoint instead of one for every day it is lit.
+
+    The conditions are those of a space that has been kept warm for long, and so the heater
+    is taken as needed that long before a start (:data:`curewindow.order.lighting.LONG_H`): what
+    one evening's heat would do already is told later than it need be, nothing sooner. Of
+    the made-up list of ``tests/order/boats.py`` the whole then ends within a day of the
+    constraint model's order on the plan's own runs, in four winters of six; in one neither
+    ends within 120 days, in one only the laying does (``benchmarks/bench_season.py
+    --exact``). With the twelve hours a plan asks of a heater it was a fortnight too soon.
+    """
+
+    def _find(self, job: Job, step: Step, bare_wood: bool) -> tuple[tuple[CoatWay, ...], str]:
+        given, slots = self.given, self.slots
+        assert step.sheet is not None
+        refused = given.refused.get((job.name, step.sheet), "")
+        if refused:
+            return (), refused
+        sheet = given.sheet(step.sheet)
+        zone = ZoneInfo(given.boat.place.time_zone)
+        night = zone if (job.name, step.sheet) in given.by_bedtime else None
+        as_is = given.series[job.name]
+
+        def made(level: float | None, *, hold: bool = False) -> CoatWay:
+            found, _ = coat_way(
+                slots,
+                sheet,
+                hands_on_h(step, job),
+                as_is if level is None else given.steady[(job.name, level)],
+                hours_ok=given.hours_ok,
+                daylight_ok=given.daylight_ok,
+                bare_wood=bare_wood,
+                zone=night,
+                level_c=level,
+                as_is=as_is,
+                lead_h=LONG_H,
+                hold=hold,
+            )
+            return found if level is None else _lit_before(found, slots, LONG_H)
+
+        found = [self._with_routine(job, made(None))]
+        levels = sorted(level for name, level in given.steady if name == job.name)
+        for level in reversed(levels):  # the cooler one only where the warmest does not do
+            found.append(made(level))
+            if found[-1].way.starts.size >= WORKS_SHARE * np.count_nonzero(slots.aboard):
+                break
+        if levels:
+            way = found[1].way
+            long = round(STALLED_H / slots.hours)
+            if way.starts.size and np.median(way.hard - way.set_until) > long:
+                found.append(made(levels[-1], hold=True))
+        kept = tuple(each for each in found if each.way.starts.size)
+        return kept, "" if kept else "no start within the whole season"
+
+
+def _lit_before(made: CoatWay, slots: Slots, lead_h: float) -> CoatWay:
+    """The heater is needed from some hours before each start, not from now on."""
+    lead = int(np.ceil(lead_h / slots.hours))
+    return replace(made, way=replace(made.way, warm_from=np.maximum(made.way.starts - lead, 0)))
+
+
+def of_year(given: Given, row: int) -> Given:
+    """What is given in one of the years, which are the members of its conditions."""
+    return replace(
+        given,
+        series={name: _row(each, row) for name, each in given.series.items()},
+        warmed={},
+        steady={name: _row(each, row) for name, each in given.steady.items()},
+        wet={},
+    )
+
+
+def in_good_weather(given: Given) -> Given:
+    """The same work where it is always 20 °C, 50 % and calm, day and night, in and out."""
+    return replace(
+        given,
+        series={name: _good(each) for name, each in given.series.items()},
+        warmed={},
+        steady={},
+        extra_w={},
+        wet={},
+    )
+
+
+_ROWS = (
+    "air_c",
+    "rh_pct",
+    "dew_point_c",
+    "surface_c",
+    "wood_moisture_pct",
+    "wind_ms",
+    "rain_mm_h",
+    "sun_w_m2",
+    "lying_kg_m2",
+)
+# Dew point of 20 °C and 50 %: 9.3 °C (any psychrometric chart).
+_GOOD = dict(zip(_ROWS, (20.0, 50.0, 9.3, 20.0, 10.0, 1.0, 0.0, 0.0, 0.0), strict=True))
+
+
+def _row(series: SurfaceSeries, row: int) -> SurfaceSeries:
+    rows: dict[str, FloatArray] = {}
+    for name in _ROWS:
+        values = getattr(series, name)
+        if values is not None:
+            at = row if len(values) > 1 else 0
+            rows[name] = values[at : at + 1]
+    return replace(series, **rows)  # type: ignore[arg-type]
+
+
+def _good(series: SurfaceSeries) -> SurfaceSeries:
+    shape = (1, series.times.size)
+    rows = {
+        name: np.full(shape, _GOOD[name]) for name in _ROWS if getattr(series, name) is not None
+    }
+    return replace(series, **rows)  # type: ignore[arg-type]

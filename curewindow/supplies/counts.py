@@ -1,0 +1,83 @@
+"""Small things, counted: abrasives, brushes, pots, gloves. Common practice, no source."""
+
+from __future__ import annotations
+
+import math
+from collections import Counter
+from collections.abc import Mapping, Sequence
+
+from curewindow.sheets.schema import Sheet
+from curewindow.supplies.left import Left
+from curewindow.supplies.models import Count
+
+# Sheets of abrasive, 230 x 280 mm, a square metre. Common practice, no source.
+_TO_BARE_M2, _BETWEEN_M2 = 1.0, 0.5
+# Where there is no area. Common practice, no source.
+_NO_AREA = 2
+
+_ABRASIVE, _FINE = "abrasive sheet", "fine abrasive sheet for between coats"
+_BRUSH, _POT, _GLOVES = "brush or roller", "mixing pot and stick", "pair of gloves"
+_MANY = {
+    _ABRASIVE: "abrasive sheets",
+    _FINE: "fine abrasive sheets for between coats",
+    _BRUSH: "brushes or rollers",
+    _POT: "mixing pots and sticks",
+    _GLOVES: "pairs of gloves",
+}
+_BASIS = {
+    _ABRASIVE: "one a m²; common practice, no source",
+    _FINE: "one for 2 m² a coat; common practice, no source",
+    _BRUSH: "one a coat of two parts, else one a product; common practice, no source",
+    _POT: "one a batch; common practice, no source",
+    _GLOVES: "one a coat; common practice, no source",
+}
+
+
+def counts_of(
+    left: Sequence[Left], sheets: Mapping[str, Sheet], batches: Mapping[tuple[str, str], int]
+) -> list[Count]:
+    """The small things for some of the work.
+
+    Parameters
+    ----------
+    left : sequence of Left
+    sheets : mapping
+        By name.
+    batches : mapping of (sheet, job) to int
+        Batches a coat is mixed in.
+    """
+    found: Counter[str] = Counter()
+    one_part: set[str] = set()
+    for each in left:
+        area = each.job.area
+        if each.step.do in ("sand", "prepare"):
+            found[_ABRASIVE] += _sheets(area, _TO_BARE_M2)
+        if each.sands_before:
+            found[_FINE] += _sheets(area, _BETWEEN_M2)
+        if each.coat is None or each.step.sheet is None:
+            continue
+        found[_GLOVES] += 1
+        sheet = sheets[each.step.sheet]
+        if mixed(sheet):
+            found[_POT] += batches.get((each.step.sheet, each.job.name), 1)
+        if each.step.do != "coat":
+            continue
+        if mixed(sheet):
+            found[_BRUSH] += 1
+        else:
+            one_part.add(each.step.sheet)
+    found[_BRUSH] += len(one_part)
+    return [
+        Count(what=what if found[what] == 1 else _MANY[what], count=found[what], basis=basis)
+        for what, basis in _BASIS.items()
+        if found[what]
+    ]
+
+
+def mixed(sheet: Sheet) -> bool:
+    """Is it mixed from parts?"""
+    return bool(sheet.amounts.mix_by_volume or sheet.amounts.mix_by_mass)
+
+
+def _sheets(area: float | None, per_m2: float) -> int:
+    return max(math.ceil(area * per_m2 - 1e-9), 1) if area else _NO_AREA

@@ -1,0 +1,236 @@
+"""What to buy, worked out from the boat folder: the work, the record, the kept plan."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from datetime import UTC, date, datetime, timedelta
+from pathlib import Path
+from zoneinfo import ZoneInfo
+
+from curewindow.boat.folder import RECORD_FILE, load_boat, load_work, own_sheets
+from curewindow.boat.service import Tin
+from curewindow.order.kept import load
+from curewindow.order.plan import Plan
+from curewindow.record.store import Record
+from curewindow.sheets.schema import Sheet
+from curewindow.sheets.shelf import get_sheet
+from curewindow.supplies.amounts import batch_for, coat_amount, parts_of, to_buy
+from curewindow.supplies.counts import counts_of
+from curewindow.supplies.keeping import keeping_of
+from curewindow.supplies.left import Key, Left, Planned, left_of
+from curewindow.supplies.models import Batch, Group, Product, Share, Supplies
+from curewindow.wording import MONTHS, Wording
+
+WEEKS = 4
+
+
+def supplies_for(folder: Path, now: datetime, *, weeks: int = WEEKS) -> Supplies:
+    """What to buy for the coming weeks.
+
+    Parameters
+    ----------
+    folder : Path
+        The boat folder.
+    now : datetime
+        Aware. The record counts up to here.
+    weeks : int
+        How far to look, where there is a plan; the running week is the first.
+
+    Returns
+    -------
+    Supplies
+        By week as the kept plan has it; where there is none, by job, all that is left.
+
+    Raises
+    ------
+    CurewindowError
+        A hand-written file, a sheet or the record cannot be used.
+    ValueError
+        ``now`` is not aware, or no week is asked for.
+    """
+    if now.tzinfo is None:
+        raise ValueError(f"now must be aware of its time zone, got {now.isoformat()}")
+    if weeks < 1:
+        raise ValueError(f"at least one week is looked at, got {weeks}")
+    now = now.astimezone(UTC)
+    boat = load_boat(folder)
+    work = load_work(folder, boat)
+    fahrenheit = boat.units.temperature.endswith("F")
+    words = Wording(ZoneInfo(boat.place.time_zone), now, fahrenheit)
+    with Record(folder / RECORD_FILE, read_only=True) as record:
+        coats = [coat for coat in record.coats() if coat.start <= now]
+        dones = [done for done in record.done() if done.at <= now]
+    plan = load(folder).plan
+    if plan is not None and not plan.steps:
+        plan = None
+    left = left_of(work, coats, dones, {} if plan is None else _planned(plan))
+    stems = sorted({each.step.sheet for each in left if each.step.sheet is not None})
+    sheets = {stem: get_sheet(stem, own_sheets(folder)).sheet for stem in stems}
+    tins = [tin for tin in boat.tin if not tin.used_up]
+    notes: list[str] = []
+    later: list[str] = []
+    if plan is None:
+        groups = [
+            _group(job.name, None, [each for each in left if each.job is job], sheets, tins, words)
+            for job in work.job
+        ]
+        notes.append("there is no plan yet, so this is by job; 'curewindow plan' makes one")
+    else:
+        groups, later = _by_week(left, sheets, tins, words, weeks)
+        notes += _of_plan(plan, left, words)
+    groups = [group for group in groups if group.products or group.counts]
+    if any(sheets[p.sheet].typical for group in groups for p in group.products):
+        notes.append("figures typical of the kind: the tin and its data sheet come first")
+    if not left:
+        notes.append("all work in work.toml is done: nothing to buy")
+    return Supplies(
+        boat=boat.name,
+        time_zone=boat.place.time_zone,
+        temperature_unit="°F" if fahrenheit else "°C",
+        as_of=now,
+        weeks=weeks,
+        plan_made=None if plan is None else plan.made_at,
+        groups=groups,
+        later=later,
+        notes=notes,
+    )
+
+
+def _planned(plan: Plan) -> dict[Key, Planned]:
+    found: dict[Key, Planned] = {}
+    for step in sorted(plan.steps, key=lambda each: each.start):
+        if not step.sanding_for_missed:
+            found.setdefault((step.job, step.step, step.coat), Planned(step.start, step.setpoint_c))
+    return found
+
+
+def _of_plan(plan: Plan, left: Sequence[Left], words: Wording) -> list[str]:
+    """What to say of the plan the weeks come from."""
+    notes = [f"by the plan made {words.when(plan.made_at)}"]
+    missed = {e.job.name for e in left if e.planned and e.planned.start < words.now}
+    if missed:
+        names = ", ".join(sorted(missed))
+        notes.append(f"planned for earlier and not in the record: {names}; plan again")
+    return notes
+
+
+def _by_week(
+    left: Sequence[Left],
+    sheets: Mapping[str, Sheet],
+    tins: Sequence[Tin],
+    words: Wording,
+    weeks: int,
+) -> tuple[list[Group], list[str]]:
+    """A group a week, one for what the plan has not got; and products of later weeks."""
+    today = words.local(words.now).date()
+    this = today - timedelta(days=today.weekday())
+    by_week: dict[date, list[Left]] = {}
+    unplanned: list[Left] = []
+    beyond: dict[str, datetime] = {}
+    for each in left:
+        if each.planned is None:
+            unplanned.append(each)
+            continue
+        day = max(words.local(each.planned.start).date(), today)
+        week = day - timedelta(days=day.weekday())
+        if week < this + timedelta(weeks=weeks):
+            by_week.setdefault(week, []).append(each)
+        elif each.step.sheet is not None:
+            start = each.planned.start
+            beyond[each.step.sheet] = min(start, beyond.get(each.step.sheet, start))
+    groups = [
+        _group(_week_title(week, this), week, by_week[week], sheets, tins, words)
+        for week in sorted(by_week)
+    ]
+    if unplanned:
+        groups.append(_group("not in the plan", None, unplanned, sheets, tins, words))
+    later = [
+        f"{sheets[stem].name}, from {words.day(start)}"
+        for stem, start in sorted(beyond.items(), key=lambda item: item[1])
+    ]
+    return groups, later
+
+
+def _week_title(week: date, this: date) -> str:
+    away = (week - this).days // 7
+    named = {0: "this week", 1: "next week"}.get(away, f"in {away} weeks")
+    return f"{named}, from Mon {week.day} {MONTHS[week.month - 1]}"
+
+
+def _group(
+    title: str,
+    week: date | None,
+    left: Sequence[Left],
+    sheets: Mapping[str, Sheet],
+    tins: Sequence[Tin],
+    words: Wording,
+) -> Group:
+    stems = dict.fromkeys(each.step.sheet for each in left if each.step.sheet is not None)
+    products = [
+        _product(
+            stem,
+            sheets[stem],
+            [each for each in left if each.step.sheet == stem],
+            [tin for tin in tins if tin.sheet == stem],
+            words,
+        )
+        for stem in stems
+    ]
+    batches = {
+        (product.sheet, batch.job): batch.batches_a_coat or 1
+        for product in products
+        for batch in product.batches
+    }
+    return Group(title=title, week=week, products=products, counts=counts_of(left, sheets, batches))
+
+
+def _product(
+    stem: str, sheet: Sheet, uses: Sequence[Left], tins: Sequence[Tin], words: Wording
+) -> Product:
+    """All coats of one product that a group has."""
+    shares: list[Share] = []
+    batches: list[Batch] = []
+    notes: list[str] = []
+    for job in {each.job.name: each.job for each in uses}.values():
+        own = [each for each in uses if each.job is job]
+        amount = coat_amount(sheet, job)
+        starts = [each.planned.start for each in own if each.planned is not None]
+        litres = None if amount.litres is None else amount.litres * len(own)
+        shares.append(
+            Share(
+                job=job.name,
+                coats=len(own),
+                litres=None if litres is None else round(litres, 3),
+                how=amount.how,
+                first_needed=min(starts, default=None),
+                last_needed=max(starts, default=None),
+            )
+        )
+        if amount.note:
+            notes.append(amount.note)
+        held = [e.planned.setpoint_c for e in own if e.planned and e.planned.setpoint_c is not None]
+        batch = batch_for(sheet, own[0].step, job, amount.litres, max(held, default=None))
+        if batch is not None:
+            batches.append(batch)
+    known = [share.litres for share in shares if share.litres is not None]
+    litres = to_buy(sum(known)) if known else None
+    given = sheet.amounts
+    thins = given.thinning_max if litres is not None else None
+    needed = [at for s in shares for at in (s.first_needed, s.last_needed) if at is not None]
+    return Product(
+        sheet=stem,
+        name=sheet.name,
+        coats=len(uses),
+        litres=litres,
+        incomplete=len(known) < len(shares),
+        kilograms=round(litres * given.density, 2) if litres and given.density else None,
+        mix=parts_of(sheet, litres),
+        thinner_at_most_l=to_buy(litres * thins / 100.0) if litres and thins else None,
+        thinner="clean water" if sheet.chemistry == "waterborne" else "the thinner its sheet names",
+        shares=shares,
+        batches=batches,
+        keeping=keeping_of(
+            sheet.storage, tins, min(needed, default=None), max(needed, default=None), words
+        ),
+        notes=list(dict.fromkeys(notes)),
+    )
