@@ -11,6 +11,8 @@ if TYPE_CHECKING:
     from curewindow.answers import After, Clock, Margin, Obstacle, Window
     from curewindow.boat.folder import find_folder, job_by_name, load_boat, load_work
     from curewindow.boat.schema import Boat, Job, Space, Step, Work
+    from curewindow.calibration.look_back import look_back
+    from curewindow.calibration.told import keep_told
     from curewindow.cautions import Caution, cautions_for
     from curewindow.clocks import clock_for
     from curewindow.conditions import (
@@ -72,10 +74,12 @@ _HOME = {
     "get_sheet": "curewindow.sheets.shelf",
     "job_by_name": "curewindow.boat.folder",
     "judge": "curewindow.windows",
+    "keep_told": "curewindow.calibration.told",
     "learn": "curewindow.fitting",
     "learned_in": "curewindow.conditions",
     "load_boat": "curewindow.boat.folder",
     "load_sheet": "curewindow.sheets.shelf",
+    "look_back": "curewindow.calibration.look_back",
     "load_work": "curewindow.boat.folder",
     "space_conditions": "curewindow.conditions",
     "surface_series": "curewindow.conditions",
@@ -120,11 +124,13 @@ __all__ = [
     "get_sheet",
     "job_by_name",
     "judge",
+    "keep_told",
     "learn",
     "learned_in",
     "load_boat",
     "load_sheet",
     "load_work",
+    "look_back",
     "space_conditions",
     "surface_series",
     "what_if",

@@ -60,6 +60,13 @@ class Window(Answer):
     tightest: Margin | None = Field(description="the tightest margin of any start in the window")
     best_start: datetime
     confidence: float = Field(ge=0, le=1, description="chance that the best start holds")
+    stated: float | None = Field(
+        None,
+        ge=0,
+        le=1,
+        description="that chance before what came of earlier windows corrected it; "
+        "null: nothing corrects it",
+    )
     after: After = Field(description="what follows the best start")
     notes: list[str] = Field(default_factory=list)
 

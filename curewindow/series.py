@@ -7,6 +7,8 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
+from curewindow.trust import Trust
+
 FloatArray = NDArray[np.float64]
 BoolArray = NDArray[np.bool_]
 
@@ -40,6 +42,11 @@ class SurfaceSeries:
         True for outdoor work.
     notes : tuple of str
         What has to be said with any advice from it.
+    trust : Trust or None
+        What came of earlier windows told from the same feed.
+    lying_kg_m2 : ndarray, shape (M, T) or None
+        Water that dew or rain has left on the surface (:mod:`curewindow.windows.wet`);
+        None: not looked at.
     """
 
     where: str
@@ -56,6 +63,8 @@ class SurfaceSeries:
     lead_h: FloatArray
     outdoors: bool = False
     notes: tuple[str, ...] = field(default=())
+    trust: Trust | None = None
+    lying_kg_m2: FloatArray | None = None
 
     @property
     def step_h(self) -> float:

@@ -9,15 +9,24 @@ from datetime import time
 from graphlib import CycleError, TopologicalSorter
 from pathlib import Path
 
-from curewindow.boat.schema import Boat, Delivery, Job, Panel, Space, Step, Work
+from curewindow.boat.cabinchecks import check_doors, check_drier, check_heating
+from curewindow.boat.schema import (
+    Boat,
+    Delivery,
+    Job,
+    Panel,
+    Space,
+    Step,
+    Work,
+)
+from curewindow.boat.sensorchecks import check_sensors
+from curewindow.boat.servicechecks import check_service
 from curewindow.errors import BoatError
 
 OUTDOORS = "outdoors"
 # What 'outside' of a panel may be without being a space; the name of outdoor readings.
 _RESERVED = ("air", "water", OUTDOORS)
 _WITH_SHEET = ("coat", "bond", "seal")
-# A cabin warmer than this is a slip of the pen (°F written as °C).
-_HIGHEST_SETPOINT_C = 40.0
 
 
 def check_boat(boat: Boat, path: Path | None) -> None:
@@ -55,6 +64,11 @@ def check_boat(boat: Boat, path: Path | None) -> None:
             )
     for number, space in enumerate(boat.space, 1):
         _check_space(space, names, f"space[{number}]", path)
+    for number, space in enumerate(boat.space, 1):
+        _check_outlet(space, boat, f"space[{number}].heating.outlet_of", path)
+    check_service(boat.service, boat.channel, boat.tin, names, path)
+    check_sensors(boat, path)
+    check_doors(boat.door, names, path)
 
 
 def _check_zone(name: str, path: Path | None) -> None:
@@ -95,24 +109,28 @@ def _check_space(space: Space, names: Sequence[str], key: str, path: Path | None
     _check_unique([panel.name for panel in space.panel], f"{key}.panel", path)
     for number, panel in enumerate(space.panel, 1):
         _check_panel(panel, others, f"{key}.panel[{number}]", path)
-    heating = space.heating
-    if heating is None:
+    if space.dehumidifier is not None:
+        check_drier(space.dehumidifier, f"{key}.dehumidifier", path)
+    if space.heating is not None:
+        check_heating(space.heating, f"{key}.heating", path)
+
+
+def _check_outlet(space: Space, boat: Boat, key: str, path: Path | None) -> None:
+    """An outlet belongs to a heater that stands in another space and is no outlet itself."""
+    if space.heating is None or space.heating.outlet_of is None:
         return
-    if not heating.power > 0.0:
+    wanted = space.heating.outlet_of
+    others = [
+        other.name
+        for other in boat.space
+        if other is not space and other.heating is not None and other.heating.outlet_of is None
+    ]
+    if wanted not in others:
         raise BoatError(
-            "must be more than 0 W; leave the heating out where there is none",
+            f"'{wanted}' is not another space with a heater; {_nearest_or_all(wanted, others)}",
             file=path,
-            key=f"{key}.heating.power",
+            key=key,
         )
-    _check_unique([f"{s.from_:%H:%M}" for s in heating.routine], f"{key}.heating.routine", path)
-    for number, step in enumerate(heating.routine, 1):
-        if step.setpoint is not None and step.setpoint > _HIGHEST_SETPOINT_C:
-            raise BoatError(
-                f"{step.setpoint:g} °C is hotter than a cabin; up to "
-                f"{_HIGHEST_SETPOINT_C:g} °C (was it meant in °F?)",
-                file=path,
-                key=f"{key}.heating.routine[{number}].setpoint",
-            )
 
 
 def _check_panel(panel: Panel, others: Sequence[str], key: str, path: Path | None) -> None:
@@ -169,7 +187,12 @@ def check_work(work: Work, boat: Boat, path: Path | None, sheets: Collection[str
     for number, job in enumerate(work.job, 1):
         key = f"job[{number}]"
         _check_where(job, boat, key, path)
-        for field, wanted in (("after", job.after), ("after_cured", job.after_cured)):
+        relations = (
+            ("after", job.after),
+            ("after_touch_dry", job.after_touch_dry),
+            ("after_cured", job.after_cured),
+        )
+        for field, wanted in relations:
             for position, other in enumerate(wanted, 1):
                 if other not in names:
                     raise BoatError(
@@ -283,7 +306,7 @@ def _check_step(step: Step, job: Job, sheets: Collection[str], key: str, path: P
 
 
 def _check_circles(work: Work, path: Path | None) -> None:
-    graph = {job.name: {*job.after, *job.after_cured} for job in work.job}
+    graph = {job.name: {*job.after, *job.after_touch_dry, *job.after_cured} for job in work.job}
     try:
         TopologicalSorter(graph).prepare()
     except CycleError as bad:

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from datetime import date, time
+from datetime import date, datetime, time
 from typing import Literal
 
 from pydantic import Field
 
+from curewindow.boat.sensors import Broker, Sensor, SignalKServer
+from curewindow.boat.service import Channel, ServiceSettings, Tin
 from curewindow.handwritten import FileModel
 from curewindow.quantity import (
     AirChange,
@@ -17,10 +19,12 @@ from curewindow.quantity import (
     HeatCapacity,
     Length,
     Liquid,
+    Mass,
     MoistureFlow,
     Percent,
     Power,
     SpaceVolume,
+    TempDifference,
     Temperature,
     WorkingRate,
 )
@@ -72,6 +76,16 @@ class Setpoint(FileModel):
 
     from_: time = Field(alias="from")
     setpoint: Temperature | None = Field(None, description="leave out for: heater off")
+    charge: Mass | None = Field(
+        None, description="of a solid fuel stove: fuel put on then, which burns down on its own"
+    )
+
+
+class OutOfOrder(FileModel):
+    """A time in which a heater cannot be used."""
+
+    from_: datetime = Field(alias="from", description="by the boat's clock")
+    until: datetime = Field(description="by the boat's clock")
 
 
 class Heating(FileModel):
@@ -86,7 +100,17 @@ class Heating(FileModel):
     routine: list[Setpoint] = Field(default_factory=list)
     days: list[Weekday] | None = Field(None, description="days it runs; else the days aboard")
     min_power: Power | None = Field(
-        None, description="lowest power it burns at; else usual for the kind (heating/fuel.py)"
+        None,
+        description="lowest power it burns at: below it, it goes on and off about the setpoint; "
+        "else it is taken to even that out",
+    )
+    swing: TempDifference | None = Field(
+        None,
+        ge=0,
+        description="with min_power: between lighting and going out again, else 1.5 K",
+    )
+    warm_up: Duration | None = Field(
+        None, description="from lighting to full heat; else usual for the kind"
     )
     efficiency: Percent | None = Field(
         None,
@@ -94,11 +118,48 @@ class Heating(FileModel):
         le=100,
         description="share of the fuel's heat that stays aboard; else usual for the kind",
     )
+    out_of_order: list[OutOfOrder] = Field(
+        default_factory=list,
+        description="when it cannot be used: broken, or away for repair; its outlets with it",
+    )
+    outlet_of: str | None = Field(
+        None, description="space whose heater this outlet belongs to; its power is the outlet's"
+    )
+    at_once: int | None = Field(
+        None, ge=1, description="spaces it can warm at a time; else all it has outlets in"
+    )
     fuel_price: float | None = Field(
         None,
         ge=0,
         description="money for a litre (diesel, paraffin), kilogram (gas, solid fuel) or kWh",
     )
+
+
+class Drier(FileModel):
+    """A dehumidifier."""
+
+    kind: Literal["condensing", "desiccant"] = Field(
+        description="condensing: takes out little in the cold; desiccant: as much in the cold"
+    )
+    rated: MoistureFlow = Field(description="what it takes out in the air it is rated in: '10 L/d'")
+    power: Power | None = Field(None, description="while it works; else usual for the kind")
+    humidity: Percent = Field(55.0, gt=0, le=100, description="humidity it is set to")
+    rated_temp: Temperature | None = Field(
+        None, description="air it is rated in; else 30 °C (condensing), 20 °C (desiccant)"
+    )
+    rated_humidity: Percent | None = Field(
+        None, gt=0, le=100, description="else 80 % (condensing), 60 % (desiccant)"
+    )
+    running: bool = Field(True, description="does it run as a rule?")
+
+
+class Door(FileModel):
+    """A door between two spaces, as it stands as a rule; without one they are shut off."""
+
+    between: list[str] = Field(min_length=2, max_length=2, description="the two spaces")
+    width: Length = Field(0.6, description="of the opening")
+    height: Length = Field(1.7, description="of the opening")
+    open: bool = Field(description="does it stand open as a rule?")
 
 
 class Space(FileModel):
@@ -113,6 +174,7 @@ class Space(FileModel):
     interior_mass: HeatCapacity | None = Field(None, description="joinery and stores")
     moisture: MoistureFlow | None = Field(None, description="people, cooking, bilge")
     heating: Heating | None = None
+    dehumidifier: Drier | None = None
     panel: list[Panel] = Field(default_factory=list)
 
 
@@ -133,6 +195,10 @@ class WeatherChoice(FileModel):
         None,
         description="EPW or CSV in the boat folder; by hand a TOML or CSV, else weather.toml",
     )
+    past: list[str] = Field(
+        default_factory=list,
+        description="past years for the season: EPW or CSV files, or 'open-meteo' (its archive)",
+    )
     ensemble_model: str | None = Field(
         None,
         pattern="^[a-z0-9_]+$",
@@ -140,6 +206,12 @@ class WeatherChoice(FileModel):
     )
     base_address: str | None = Field(None, description="a self-hosted or replayed service")
     timeout: Duration = Field(10.0 / 3600.0, description="for each call")
+    keep_forecasts: bool = Field(
+        True, description="keep each forecast and each window told, to hold them against what came"
+    )
+    local_correction: bool = Field(
+        True, description="correct the forecast by what your readings outdoors showed of the place"
+    )
 
 
 class Units(FileModel):
@@ -158,6 +230,13 @@ class Boat(FileModel):
     hours: list[Hours] = Field(default_factory=list)
     weather: WeatherChoice = WeatherChoice()
     space: list[Space] = Field(default_factory=list)
+    door: list[Door] = Field(default_factory=list)
+    service: ServiceSettings = ServiceSettings()
+    channel: list[Channel] = Field(default_factory=list)
+    tin: list[Tin] = Field(default_factory=list)
+    mqtt: Broker = Broker()
+    signal_k: SignalKServer = SignalKServer()
+    sensor: list[Sensor] = Field(default_factory=list)
 
     def find_space(self, name: str) -> Space | None:
         """The space of that name, or None."""
@@ -185,6 +264,9 @@ class Step(FileModel):
     between: Literal["sand", "hot coat", "as is"] = Field(
         "as is", description="between coats of this step"
     )
+    tools: list[str] = Field(
+        default_factory=list, description="held until it has set, such as 'long clamps'"
+    )
     note: str = ""
 
 
@@ -201,6 +283,9 @@ class Job(FileModel):
     wood_thickness: Length | None = None
     amount: Liquid | None = None
     after: list[str] = Field(default_factory=list, description="jobs that must be done first")
+    after_touch_dry: list[str] = Field(
+        default_factory=list, description="jobs whose last coat must be touch dry first"
+    )
     after_cured: list[str] = Field(
         default_factory=list, description="jobs whose coats must be cured for closing up first"
     )
@@ -208,9 +293,17 @@ class Job(FileModel):
     step: list[Step] = Field(min_length=1)
 
 
+class Tool(FileModel):
+    """A tool of which there is more than one."""
+
+    name: str = Field(min_length=1, description="as steps name it in 'tools'")
+    count: int = Field(ge=1, le=100)
+
+
 class Work(FileModel):
     """work.toml."""
 
     format: Literal[1] = 1
     done_by: date | None = None
+    tool: list[Tool] = Field(default_factory=list, description="else there is one of each")
     job: list[Job] = Field(default_factory=list)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from curewindow.boat.amount import product_litres
 from curewindow.boat.effort import hands_on_h
 from curewindow.boat.schema import Job, Space, Step
 from curewindow.cautions.caution import Caution, warning
@@ -23,25 +24,6 @@ _STAYS = (
     "than air and gathers low, so draw air out of the lowest place, let fresh air in opposite, "
     "use a fan that cannot spark, and wear the mask the data sheet names."
 )
-
-
-def product_litres(sheet: Sheet, job: Job) -> float | None:
-    """Product that one coat takes, litres; None where neither sheet nor job says.
-
-    The job's ``amount``, else its area by the sheet's practical spreading rate, else
-    by its wet film and loss.
-    """
-    if job.amount:
-        return job.amount
-    amounts = sheet.amounts
-    if not job.area:
-        return None
-    if amounts.spreading_rate:
-        return job.area / amounts.spreading_rate
-    if amounts.wet_film:
-        kept = 1.0 - min(amounts.loss or 0.0, 90.0) / 100.0
-        return job.area * amounts.wet_film * 1e-3 / kept
-    return None
 
 
 def solvent_airflow_m3_h(sheet: Sheet, job: Job, step: Step | None) -> float | None:

@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-import io
-import re
 import textwrap
 from pathlib import Path
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING
 
 from curewindow.charts.curves import background, humidity, temperatures
 from curewindow.charts.limits import limits_text
@@ -15,14 +13,11 @@ from curewindow.charts.scene import Scene
 from curewindow.charts.stretches import day_marks, time_marks
 from curewindow.charts.strips import Strip, strips_of
 from curewindow.charts.told import coldest_text, wet_texts
-from curewindow.errors import CurewindowError
+from curewindow.drawing import Form, drawing, form_of, saved, write
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
-
-Form = Literal["svg", "png"]
-_FINER = re.compile(rb"(\d\.\d\d)\d+")
 
 
 def picture_bytes(scene: Scene, form: Form, *, phone: bool = False) -> bytes:
@@ -45,32 +40,15 @@ def picture_bytes(scene: Scene, form: Form, *, phone: bool = False) -> bytes:
     CurewindowError
         matplotlib is not there.
     """
-    try:
-        import matplotlib as mpl
-    except ImportError:
-        raise CurewindowError(
-            "SVG and PNG pictures need matplotlib, which is not installed: "
-            "pip install 'curewindow[pictures]' (without --to the picture comes in characters)"
-        ) from None
     page = PHONE if phone else DESK
-    out = io.BytesIO()
-    settings = {
-        "font.size": page.font,
-        "font.family": ["DejaVu Sans"],
-        "svg.fonttype": "none",  # text stays text
-        "svg.hashsalt": "curewindow",  # ids do not change from run to run
-        "hatch.linewidth": 0.6,
-    }
-    with mpl.rc_context(settings):  # type: ignore[arg-type]
-        figure = _figure(scene, page)
-        if form == "svg":
-            told = {"Title": scene.title, "Description": "; ".join(_told(scene)), "Date": None}
-        else:
-            told = {"Title": scene.title, "Software": None}
-        figure.savefig(out, format=form, dpi=page.dpi, metadata=told)
-    drawn = out.getvalue()
-    # hundredths of a point are finer than any screen: half the size for a phone to fetch
-    return drawn if form == "png" else _FINER.sub(rb"\1", drawn)
+    with drawing(page.font):
+        return saved(
+            _figure(scene, page),
+            form,
+            dpi=page.dpi,
+            title=scene.title,
+            description="; ".join(_told(scene)),
+        )
 
 
 def write_picture(scene: Scene, path: Path, *, phone: bool = False) -> None:
@@ -81,14 +59,7 @@ def write_picture(scene: Scene, path: Path, *, phone: bool = False) -> None:
     CurewindowError
         matplotlib is not there, the name ends otherwise, or it cannot be written.
     """
-    form = path.suffix.lower().removeprefix(".")
-    if form not in ("svg", "png"):
-        raise CurewindowError(f"{path}: a picture's name ends in .svg or .png")
-    drawn = picture_bytes(scene, "svg" if form == "svg" else "png", phone=phone)
-    try:
-        path.write_bytes(drawn)
-    except OSError as bad:
-        raise CurewindowError(f"{path}: cannot be written: {bad.strerror}") from None
+    write(path, picture_bytes(scene, form_of(path), phone=phone))
 
 
 def _figure(scene: Scene, page: Page) -> Figure:

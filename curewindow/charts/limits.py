@@ -17,6 +17,7 @@ from curewindow.windows.limits import (
     SUN,
     SURFACE,
     TIN,
+    WET,
     WIND,
     Bound,
     LimitTrack,
@@ -34,6 +35,7 @@ _COMPLAINTS: dict[tuple[str, Bound], str] = {
     (DEW, "min"): "near dew",
     (WIND, "max"): "windy",
     (RAIN, "max"): "rain",
+    (WET, "max"): "wet",
     (SUN, "max"): "sun on it",
 }
 
@@ -139,7 +141,7 @@ def limits_text(limits: tuple[DrawnLimit, ...]) -> str:
 
 
 def _range(limits: list[DrawnLimit]) -> str:
-    if limits[0].name in (RAIN, SUN) or (limits[0].name == DEW and limits[0].value == 0.0):
+    if limits[0].name in (RAIN, SUN, WET) or (limits[0].name == DEW and limits[0].value == 0.0):
         return ""
     low, high = (
         next(
@@ -173,5 +175,6 @@ def _subject(track: LimitTrack, surface: str) -> str:
         HUMIDITY: "humidity",
         DEW: f"{surface} dry" if dry else f"{surface} above dew point",
         RAIN: "no rain",
+        WET: "no water on it",
         SUN: "no direct sun",
     }.get(track.name, track.name)

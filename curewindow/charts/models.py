@@ -39,6 +39,14 @@ class PictureWindows(Answer):
     windows: list[Span]
 
 
+class PictureLying(Answer):
+    """What lies on a panel, in the weather as told; null is not known."""
+
+    panel: str
+    water_g_m2: list[float | None] = Field(description="liquid")
+    frost_g_m2: list[float | None]
+
+
 class Picture(Answer):
     """One surface, the air before it and the windows over time; null is not known.
 
@@ -63,6 +71,9 @@ class Picture(Answer):
     night: list[bool]
     dew: list[bool] = Field(description="dew forms on the surface")
     frost: list[bool] = Field(description="frost forms on the surface")
+    lying: list[PictureLying] = Field(
+        default_factory=list, description="panels with a gram or more on a square metre"
+    )
     measured: list[bool] = Field(description="readings carry the values")
     limits: list[PictureLimit]
     windows: list[PictureWindows]
@@ -90,6 +101,14 @@ def picture_of(scene: Scene) -> Picture:
         night=scene.night.tolist(),
         dew=scene.dew.tolist(),
         frost=scene.frost.tolist(),
+        lying=[
+            PictureLying(
+                panel=each.panel,
+                water_g_m2=_written(each.water_g_m2),
+                frost_g_m2=_written(each.frost_g_m2),
+            )
+            for each in scene.lying
+        ],
         measured=scene.measured.tolist(),
         limits=[
             PictureLimit(

@@ -18,11 +18,14 @@ from curewindow.daysheet.jobday import Found, find, job_day
 from curewindow.daysheet.models import Status
 from curewindow.daysheet.standing import clocks_of
 from curewindow.daysheet.words import step_text
+from curewindow.explain.told import as_told, conditions_as_told
 from curewindow.series import BoolArray, FloatArray
 from curewindow.sheets.schema import Sheet
 from curewindow.windows.words import surface_name
 from curewindow.wording import Wording
 
+LEAST_G_M2 = 1.0
+"""Less is a breath on glass."""
 BEFORE_H = 6.0
 """So much of what was is shown before now, to see where things come from."""
 
@@ -49,6 +52,15 @@ class WindowBar:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
+class LyingOn:
+    """Water and frost on a panel, g/m², shape (T,), as the balance books them; NaN: not known."""
+
+    panel: str
+    water_g_m2: FloatArray
+    frost_g_m2: FloatArray
+
+
+@dataclass(frozen=True, slots=True, eq=False)
 class Scene:
     """Everything in one picture; arrays are of shape (T,), of several members the middle one.
 
@@ -72,6 +84,8 @@ class Scene:
     aboard, night, dew, frost, measured : ndarray of bool
         Someone is aboard; the sun is down; dew and frost form on the surface; readings
         carry the values.
+    lying : tuple of LyingOn
+        Panels on which a gram or more lies at some time, in the weather as told.
     limits : tuple of DrawnLimit
         What the next step's sheet asks for.
     windows : tuple of WindowBar
@@ -100,6 +114,7 @@ class Scene:
     dew: BoolArray
     frost: BoolArray
     measured: BoolArray
+    lying: tuple[LyingOn, ...]
     limits: tuple[DrawnLimit, ...]
     windows: tuple[WindowBar, ...]
     words: Wording
@@ -194,6 +209,7 @@ def scene_of(facts: Facts, target: Job | Space | None, days: float) -> Scene:
         dew=dew,
         frost=frost,
         measured=series.measured[cut],
+        lying=_lying(facts, described, target, cut),
         limits=() if sheet is None else drawn_limits(series, sheet, cut, called),
         windows=tuple(
             _bar(facts, job, found[job.name])
@@ -204,6 +220,28 @@ def scene_of(facts: Facts, target: Job | Space | None, days: float) -> Scene:
         until_known=_moment(facts.forecast.times[-1]),
         attribution=facts.forecast.attribution,
     )
+
+
+def _lying(
+    facts: Facts, space: Space | None, target: Job | Space | None, cut: slice
+) -> tuple[LyingOn, ...]:
+    """What lies on the panels of a space, or on the one a job is on."""
+    if space is None or space.logged_only:
+        return ()
+    known = facts.conditions[space.name]
+    if facts.forecast.members > 1:
+        until = _moment(facts.forecast.times[cut][-1])
+        told = as_told(facts.forecast, until)
+        known = conditions_as_told(facts, told, [space.name])[space.name]
+    found = []
+    for panel, values in known.lying_kg_m2.items():
+        if isinstance(target, Job) and target.panel != panel:
+            continue
+        frost = 1000.0 * known.frost_kg_m2[panel][0, cut]
+        water = 1000.0 * values[0, cut] - frost
+        if np.any(water >= LEAST_G_M2) or np.any(frost >= LEAST_G_M2):
+            found.append(LyingOn(panel, water, frost))
+    return tuple(found)
 
 
 def usual_target(boat: Boat, work: Work, done: set[str]) -> Space | None:

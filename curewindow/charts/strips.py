@@ -9,6 +9,7 @@ import numpy as np
 
 from curewindow.charts.scene import Scene
 from curewindow.charts.stretches import stretches
+from curewindow.charts.told import lies
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,8 +42,10 @@ def strips_of(scene: Scene) -> list[Strip]:
         )
     strips.append(Strip("aboard", stretches(scene, scene.aboard), "#ffffff", "", "nobody"))
     for name, mask, colour, hatch in (
-        ("frost", scene.frost, "#ffffff", "xxxx"),
-        ("dew", scene.dew, "#56B4E9", "...."),
+        ("frost forms", scene.frost, "#ffffff", "xxxx"),
+        ("dew forms", scene.dew, "#56B4E9", "...."),
+        ("frost lies", lies(scene, "frost"), "#ffffff", "xx"),
+        ("water lies", lies(scene, "water"), "#56B4E9", ".."),
     ):
         if mask.any():
             strips.append(Strip(name, stretches(scene, mask), colour, hatch))

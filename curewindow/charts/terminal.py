@@ -13,7 +13,7 @@ from curewindow.charts.limits import limits_text, strictest
 from curewindow.charts.page import keep_together
 from curewindow.charts.scene import Scene
 from curewindow.charts.stretches import day_marks, time_marks
-from curewindow.charts.told import coldest_text, stretches_text, wet_texts
+from curewindow.charts.told import coldest_text, lies, stretches_text, wet_texts
 from curewindow.series import BoolArray, FloatArray
 
 _LABEL = 8  # columns before the plot: 'too damp'
@@ -38,6 +38,7 @@ class _Marks:
 _UNICODE = _Marks("│", "┈", "█", "▃", "─", "▒", "≈", "┤", True)
 _PLAIN = _Marks("|", ".", "#", "=", "-", "!", "~", "|", False)
 _FROST = "*"
+_LIES = "-"
 _NONE = "none in this time"
 
 
@@ -197,7 +198,12 @@ def _bars(scene: Scene, columns: int, marks: _Marks) -> list[str]:
     if scene.heat_w is not None:
         rows.append(("heater", _any(scene, scene.heat_w > 0.0, columns), marks.heater))
     rows.append(("aboard", _any(scene, scene.aboard, columns), marks.aboard))
-    for name, mask, mark in (("frost", scene.frost, _FROST), ("dew", scene.dew, marks.dew)):
+    for name, mask, mark in (
+        ("frost", scene.frost, _FROST),
+        ("dew", scene.dew, marks.dew),
+        ("icy", lies(scene, "frost"), _LIES),
+        ("wet", lies(scene, "water"), _LIES),
+    ):
         if mask.any():
             rows.append((name, _any(scene, mask, columns), mark))
     for complaint in dict.fromkeys(limit.complaint for limit in scene.limits):

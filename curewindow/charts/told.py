@@ -2,7 +2,11 @@
 
 from __future__ import annotations
 
-from curewindow.charts.scene import Scene
+from typing import Literal
+
+import numpy as np
+
+from curewindow.charts.scene import LEAST_G_M2, Scene
 from curewindow.charts.stretches import stretches
 from curewindow.series import BoolArray
 
@@ -31,13 +35,27 @@ def stretches_text(scene: Scene, mask: BoolArray, most: int = 3) -> str:
 
 
 def wet_texts(scene: Scene) -> list[str]:
-    """What frost and dew there is on the surface, a sentence each."""
+    """What frost and dew form on the surface and lie on the panels, a sentence each."""
     told = []
     for what, mask in (("frost", scene.frost), ("dew", scene.dew)):
         when = stretches_text(scene, mask)
         if when:
-            told.append(f"{what} on the {scene.surface}: {when}")
+            told.append(f"{what} forms on the {scene.surface}: {when}")
+    for each in scene.lying:
+        for what, values in (("frost", each.frost_g_m2), ("water", each.water_g_m2)):
+            when = stretches_text(scene, values >= LEAST_G_M2)
+            if when:
+                most = f"up to {np.nanmax(values):.0f} g/m²"
+                told.append(f"{what} lies on the {each.panel}: {when}, {most}")
     return told
+
+
+def lies(scene: Scene, what: Literal["frost", "water"]) -> BoolArray:
+    """True where a gram or more lies on any panel."""
+    there = np.zeros(scene.times.size, np.bool_)
+    for each in scene.lying:
+        there |= (each.frost_g_m2 if what == "frost" else each.water_g_m2) >= LEAST_G_M2
+    return there
 
 
 def coldest_text(scene: Scene) -> str:

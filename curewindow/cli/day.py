@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from datetime import datetime
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
@@ -15,6 +16,9 @@ from curewindow.cli.common import (
     json_option,
     print_json,
 )
+
+if TYPE_CHECKING:
+    from curewindow.daysheet import DaySheet
 
 
 @click.command(name="today")
@@ -49,7 +53,7 @@ def show(
     """Print the day sheet of a boat folder, of one job if named."""
     from curewindow.daysheet import day_sheet
 
-    sheet = day_sheet(folder, now)
+    whole = sheet = day_sheet(folder, now)
     if job is not None:
         from curewindow.boat.folder import job_by_name, load_work
 
@@ -63,12 +67,25 @@ def show(
         )
     if as_json:
         print_json(sheet)
-        return
-    from curewindow.cli.daytext import day_lines
-    from curewindow.cli.text import colour_wanted, screen_width
+    else:
+        from curewindow.cli.daytext import day_lines
+        from curewindow.cli.text import colour_wanted, screen_width
 
-    colour = colour_wanted()
-    click.echo(
-        "\n".join(day_lines(sheet, width=screen_width(), full=full, colour=colour)),
-        color=colour or None,
-    )
+        colour = colour_wanted()
+        click.echo(
+            "\n".join(day_lines(sheet, width=screen_width(), full=full, colour=colour)),
+            color=colour or None,
+        )
+    _keep_told(folder, whole)  # once it is read: nobody waits for the disk
+
+
+def _keep_told(folder: Path, sheet: DaySheet) -> None:
+    """Keep what is being told, to be held against what comes of it and against the next."""
+    from curewindow.boat.folder import load_boat
+    from curewindow.calibration.told import keep_told
+    from curewindow.daysheet.changed import remember
+    from curewindow.weather.kept_forecasts import is_real
+
+    if is_real(sheet.as_of):
+        keep_told(folder, load_boat(folder), sheet)
+        remember(folder, sheet)

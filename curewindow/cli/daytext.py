@@ -10,8 +10,12 @@ from curewindow.answers import Clock, Margin, Window
 from curewindow.boat.checks import OUTDOORS
 from curewindow.cli.text import columns, paint, wrap
 from curewindow.daysheet.models import DayCaution, DaySheet, JobDay, NextStep, SpaceNow, Status
+from curewindow.daysheet.plannedwords import plan_lines, plan_note, plan_title
 from curewindow.daysheet.words import (
+    NO_JOBS,
     after_text,
+    daylight_text,
+    dewfall_text,
     obstacle_text,
     recoat_text,
     short_reason,
@@ -58,6 +62,8 @@ def day_lines(
     )
     lines = [paint(line, "head", colour=colour) for line in lines]
     lines += _urgent(sheet, page)
+    lines += _changed_lines(sheet, page)
+    lines += _plan_lines(sheet, page)
     until = page.words.day(sheet.provenance.weather_until)
     for status, title in _GROUPS:
         group = [day for day in sheet.jobs if day.status == status]
@@ -69,7 +75,7 @@ def day_lines(
     if done and not page.narrow:
         lines += [*page.gap(), *page.wrap(f"Done: {', '.join(done)}")]
     if not sheet.jobs:
-        lines += ["", *page.wrap("No jobs yet: put them into work.toml, an example is in it.")]
+        lines += ["", *page.wrap(f"{NO_JOBS[:1].upper()}{NO_JOBS[1:]}.")]
     lines += _now_lines(sheet, page)
     lines += _caution_lines(sheet.cautions, page)
     lines += _basis_lines(sheet, page)
@@ -109,13 +115,44 @@ def _urgent(sheet: DaySheet, page: _Page) -> list[str]:
             lines += page.wrap(f"{clock.job}: {recoat_text(clock, page.words)}", "! ")
     for clock in sheet.clocks:
         if clock.limits_broken:
-            lines += page.wrap(f"{clock.job}: check the coat, {_what_broke(clock)}", "! ")
+            lines += page.wrap(f"{clock.job}: check the coat, {what_broke(clock)}", "! ")
         elif clock.state == "unknown":
             lines += page.wrap(f"{clock.job}: nobody can tell where its coat stands", "! ")
     return [paint(line, "wait", colour=page.colour) for line in lines]
 
 
-def _what_broke(clock: Clock) -> str:
+def _changed_lines(sheet: DaySheet, page: _Page) -> list[str]:
+    """What is no longer as it was told, the worse first; on a phone only what is worse."""
+    news = [change for change in sheet.changes if change.worse or not page.narrow]
+    if not news:
+        return []
+    since = min(change.told_at for change in news)
+    lines = page.heading(f"changed since {page.words.when(since)}", "wait")
+    for change in news:
+        lines += page.wrap(f"{change.job}: {change.sentence}")
+    return lines
+
+
+def _plan_lines(sheet: DaySheet, page: _Page) -> list[str]:
+    """Today's part of the order of work, if there is one; on a phone a line a step."""
+    plan = sheet.plan
+    if plan is None:
+        return []
+    found = plan_lines(plan, page.words)
+    if not found:
+        return []
+    lines = page.heading(plan_title(plan), "head")
+    if note := plan_note(plan):
+        lines += page.wrap(note)
+    for line in found:
+        clock = line.clock.partition("-")[0] if page.narrow else line.clock
+        lines += page.wrap(f"{clock} {line.text}")
+        more = line.more[:1] if page.narrow and not line.ok else () if page.narrow else line.more
+        lines += [part for text in more for part in page.wrap(text, _IN)]
+    return lines
+
+
+def what_broke(clock: Clock) -> str:
     """What a coat had to bear: 'it had dew'."""
     names = [margin.limit for margin in clock.limits_broken]
     if any(margin.limit == DEW and margin.value < 0.0 for margin in clock.limits_broken):
@@ -143,6 +180,8 @@ def _job_lines(day: JobDay, page: _Page) -> list[str]:
     if day.status == "blocked":  # the heading says till when
         sentence = sentence.partition(": ")[2] or sentence
     lines += page.wrap(sentence, _IN)
+    if day.dewfall is not None:
+        lines += page.wrap(dewfall_text(day.dewfall, words), _IN)
     if day.status == "go" and ahead.sheet is not None:
         after = after_text(day.windows_today[0], words, short=page.narrow)
         if after:
@@ -188,7 +227,10 @@ def window_details(window: Window, hands_on_h: float, words: Wording) -> list[st
     ]
     if window.tightest is not None:
         details.append(f"tightest: {margin_text(window.tightest, words)}")
-    details.append(f"chance that it holds: {round(window.confidence * 100)} %")
+    chance = f"chance that it holds: {round(window.confidence * 100)} %"
+    if window.stated is not None and abs(window.stated - window.confidence) >= 0.01:
+        chance += f" ({round(window.stated * 100)} % before what came of earlier windows)"
+    details.append(chance)
     return details
 
 
@@ -213,6 +255,8 @@ def _now_lines(sheet: DaySheet, page: _Page) -> list[str]:
     for line, space in zip(led, present, strict=True):
         state = _fitting(_state_now(space, page.words, small), page.width - indent)
         lines.append(f"{line:<{indent}}{state}".rstrip())
+    if any(day.where.startswith(OUTDOORS) and day.status != "done" for day in sheet.jobs):
+        lines += page.wrap(daylight_text(sheet.daylight, page.words))
     for clock in sheet.clocks:
         if page.full:
             lines += _clock_lines(clock, page)
@@ -331,6 +375,6 @@ def _basis_lines(sheet: DaySheet, page: _Page) -> list[str]:
         lines += [line for text in (typical, guessed) if text for line in page.wrap(text)]
     for note in sheet.notes:
         lines += page.wrap(note.split(":")[0] if page.narrow else note)
-    for note in basis.notes if page.full else []:
-        lines += page.wrap(note, f"{_IN}- ", f"{_IN}  ")
+    for note in [basis.spread, *basis.notes] if page.full else []:
+        lines += page.wrap(note, f"{_IN}- ", f"{_IN}  ") if note else []
     return lines

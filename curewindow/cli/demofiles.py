@@ -58,6 +58,7 @@ def write(folder: Path, morning: datetime) -> None:
     BoatError
         The folder holds something that is not a demo boat, or cannot be written.
     """
+    from curewindow.cli.demowinters import winters
     from curewindow.cli.firstfiles import write_schemas
 
     is_there(folder)
@@ -69,6 +70,8 @@ def write(folder: Path, morning: datetime) -> None:
         for name in _COPIED:
             text = (packaged / name).read_text(encoding="utf-8")
             (folder / name).write_text(_moved(text, days), encoding="utf-8")
+        for name, text in winters(_BASE + days, _BASE).items():
+            (folder / name).write_text(text, encoding="utf-8")
         for name in _RECORD:
             (folder / name).unlink(missing_ok=True)
         write_schemas(folder)

@@ -66,9 +66,9 @@ def command(
     from curewindow.weather.choose import get_forecast
 
     if picture is not None:
-        from curewindow.fitting.picture import check_name
+        from curewindow.drawing import form_of
 
-        check_name(picture)
+        form_of(picture)
     aboard = go_aboard(boat, at)
     described = space_by_name(aboard.boat, space)
     with Record(aboard.folder / RECORD_FILE, read_only=True) as record:

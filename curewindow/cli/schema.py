@@ -6,8 +6,9 @@ import importlib
 
 import click
 
-# As curewindow.boat.jsonschema.FILE_NAMES; written out so that --help imports no models.
-_FILES = ("sheet", "boat", "work")
+# As curewindow.boat.jsonschema.FILE_NAMES, and what 'learn' writes; written out so that --help
+# imports no models.
+_FILES = ("sheet", "boat", "work", "learned")
 # Command -> the model that its --json prints.
 ANSWERS: dict[str, tuple[str, str]] = {
     "today": ("curewindow.daysheet.models", "DaySheet"),
@@ -17,7 +18,13 @@ ANSWERS: dict[str, tuple[str, str]] = {
     "whatif": ("curewindow.explain.ifmodels", "WhatIf"),
     "picture": ("curewindow.charts.models", "Picture"),
     "heat": ("curewindow.heating.models", "HeatPlans"),
+    "plan": ("curewindow.order.plan", "Plan"),
+    "paper": ("curewindow.paper.models", "Paper"),
+    "buy": ("curewindow.supplies.models", "Supplies"),
+    "outlook": ("curewindow.season.answer", "Outlook"),
+    "calendar": ("curewindow.calendar.happening", "CalendarEvents"),
     "learn": ("curewindow.fitting.answer", "LearnAnswer"),
+    "trust": ("curewindow.calibration.answer", "TrustAnswer"),
     "log reading": ("curewindow.cli.logwords", "Logged"),
     "log coat": ("curewindow.cli.logwords", "Logged"),
     "log done": ("curewindow.cli.logwords", "Logged"),
@@ -42,7 +49,7 @@ ANSWERS: dict[str, tuple[str, str]] = {
     help="Instead, of what COMMAND answers with --json: today, 'log show', ...",
 )
 def command(file: str | None, answer: str | None) -> None:
-    """Print the JSON Schema of a FILE you write by hand.
+    """Print the JSON Schema of a FILE you write by hand, or that 'learn' wrote for you.
 
     Save it beside the file and let its first line say so, and your editor
     completes and checks keys:
@@ -57,6 +64,10 @@ def command(file: str | None, answer: str | None) -> None:
         raise click.UsageError(f"name a file ({', '.join(_FILES)}), or --answer COMMAND")
     if answer is not None:
         schema = _of_answer(answer)
+    elif file == "learned":
+        from curewindow.conditions.learned_file import learned_schema
+
+        schema = learned_schema()
     else:
         from curewindow.boat.jsonschema import FILE_NAMES, schema_for
 

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from datetime import datetime
 
     from curewindow.explain.change import Change
-    from curewindow.explain.ifmodels import JobCompared, JobThen, WhatIf
+    from curewindow.explain.ifmodels import JobCompared, JobThen, Lying, WhatIf
     from curewindow.wording import Wording
 
 _CLOCK_ALONE = re.compile(r"\d{1,2}[:.]\d{2}")
@@ -34,6 +34,19 @@ _IN = "  "
     help="Vents and hatches.",
 )
 @click.option("--air-change", metavar="RATE", help="Air changes: '2 /h'.")
+@click.option(
+    "--dehumidifier",
+    "drier",
+    metavar="SIZE",
+    help="'1', '10 L/d', 'desiccant 8 L/d', or 'off'.",
+)
+@click.option(
+    "--door",
+    "doors",
+    metavar="SPACE=open|shut",
+    multiple=True,
+    help="The door to another space; may be said again.",
+)
 @click.option("--from", "start", metavar="TIME", help="From when: '06:00'; else now.")
 @click.option("--until", metavar="TIME", help="Until when; else on and on.")
 @click.option(
@@ -52,6 +65,8 @@ def command(
     power: str | None,
     vent: Literal["closed", "normal", "open"] | None,
     air_change: str | None,
+    drier: str | None,
+    doors: tuple[str, ...],
     start: str | None,
     until: str | None,
     days: float,
@@ -67,10 +82,12 @@ def command(
     from curewindow.explain.whatif import what_if
     from curewindow.quantity import AIR_CHANGE, POWER, TEMPERATURE, parse
 
-    if setpoint is None and power is None and vent is None and air_change is None:
+    if all(each is None for each in (setpoint, power, vent, air_change, drier)) and not doors:
         raise click.UsageError(
-            "say what would be otherwise: --setpoint, --power, --vent or --air-change"
+            "say what would be otherwise: --setpoint, --power, --vent, --air-change, "
+            "--dehumidifier or --door"
         )
+    stands = dict(_door(text) for text in doors)
     aboard = go_aboard(boat, at)
     begins = _coming(start, aboard.wording, aboard.now)
     wanted: float | None = None
@@ -83,6 +100,8 @@ def command(
         power_w=None if power is None else parse(power, POWER),
         vent=vent,
         air_changes_h=None if air_change is None else parse(air_change, AIR_CHANGE),
+        dehumidifier=drier,
+        doors=stands,
     )
     answer = what_if(aboard.folder, aboard.now, of, change, days=days)
     if as_json:
@@ -93,6 +112,14 @@ def command(
     colour = colour_wanted()
     lines = whatif_lines(answer, change, screen_width(), colour=colour)
     click.echo("\n".join(lines), color=colour or None)
+
+
+def _door(text: str) -> tuple[str, bool]:
+    """'forepeak=open' as a name and whether it is open."""
+    name, _, state = (part.strip() for part in text.rpartition("="))
+    if not name or state not in ("open", "shut", "closed"):
+        raise click.UsageError(f"--door '{text}': write SPACE=open or SPACE=shut")
+    return name, state == "open"
 
 
 def _coming(text: str | None, words: Wording, after: datetime) -> datetime:
@@ -120,6 +147,8 @@ def whatif_lines(answer: WhatIf, change: Change, width: int, *, colour: bool = F
     if change.until is None:
         lines += wrap(f"Looked at until {words.when(answer.until)}", width)
     lines += ["", *_table(answer, words, width)]
+    for each in answer.lying:
+        lines += wrap(_lying_text(each), width, "", _IN)
     for job in answer.jobs:
         lines += ["", *_job(job, words, width, colour)]
     if answer.cautions:
@@ -167,6 +196,24 @@ def _table(answer: WhatIf, words: Wording, width: int) -> list[str]:
         f"{row[0]:<{first}}{gap}{row[1]:>{rest[0]}}{gap}{row[2]:>{rest[1]}}"[:width].rstrip()
         for row in rows
     ]
+
+
+def _lying_text(lying: Lying) -> str:
+    """'bare side: frost up to 250 g/m², then none; water up to 390 g/m², then 12'."""
+    parts = []
+    for what, before, after in (
+        ("frost", lying.frost_before_g_m2, lying.frost_after_g_m2),
+        ("water", lying.water_before_g_m2, lying.water_after_g_m2),
+    ):
+        if before is None or after is None:
+            parts.append(f"{what} not known")
+        elif before >= 1.0 or after >= 1.0:
+            parts.append(f"{what} {_grams(before)}, then {_grams(after)}")
+    return f"{lying.panel}: {'; '.join(parts)}"
+
+
+def _grams(value: float) -> str:
+    return f"up to {value:.0f} g/m²" if value >= 1.0 else "none"
 
 
 def _job(job: JobCompared, words: Wording, width: int, colour: bool) -> list[str]:

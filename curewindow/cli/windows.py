@@ -47,18 +47,20 @@ def command(job: str | None, days: float, boat: Path | None, at: str | None, as_
     With a JOB only its own. A window runs from its first start to the end of the
     work begun at its last; days that are alike are told together.
     """
+    from curewindow.calibration.told import keep_told
     from curewindow.daysheet import windows_ahead
 
     aboard = go_aboard(boat, at)
     ahead = windows_ahead(aboard.folder, aboard.now, job=job, days=days)
     if as_json:
         print_json(ahead)
-        return
-    from curewindow.cli.text import colour_wanted, screen_width
+    else:
+        from curewindow.cli.text import colour_wanted, screen_width
 
-    colour = colour_wanted()
-    text = "\n".join(_lines(ahead, screen_width(), colour))
-    click.echo(text, color=colour or None)
+        colour = colour_wanted()
+        text = "\n".join(_lines(ahead, screen_width(), colour))
+        click.echo(text, color=colour or None)
+    keep_told(aboard.folder, aboard.boat, ahead)
 
 
 def _lines(ahead: WindowsAhead, width: int, colour: bool) -> list[str]:
@@ -113,7 +115,6 @@ def _run_lines(
     from curewindow.cli.daytext import margin_text
     from curewindow.cli.windowruns import later_text, run_text
     from curewindow.daysheet.words import after_text
-    from curewindow.windows.wet import WET_BY
 
     starts = ahead.sheet is not None
     head = run_text(run, ahead.hands_on_h, words, starts=starts)
@@ -142,6 +143,6 @@ def _run_lines(
     said += [
         words.sentence(note)
         for note in run.first.notes
-        if note.startswith(("sand first", "after ", *WET_BY))
+        if note.startswith(("sand first", "after "))
     ]
     return said

@@ -2,6 +2,7 @@
 
 from curewindow.conditions.changed import Changed
 from curewindow.conditions.course import SpaceConditions
+from curewindow.conditions.drying import DryingCoat, drying_coats
 from curewindow.conditions.learned import Learned
 from curewindow.conditions.learned_file import keep_learned, learned_in
 from curewindow.conditions.spaces import boat_conditions, space_conditions
@@ -9,9 +10,11 @@ from curewindow.conditions.surfaces import surface_series
 
 __all__ = [
     "Changed",
+    "DryingCoat",
     "Learned",
     "SpaceConditions",
     "boat_conditions",
+    "drying_coats",
     "keep_learned",
     "learned_in",
     "space_conditions",

@@ -1,11 +1,14 @@
-"""What a person thinks of doing otherwise in a space: warmer, more air, more power."""
+"""What a person thinks of doing otherwise in a space: warmer, more air, a door, a dehumidifier."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+import hashlib
+from collections.abc import Mapping
+from dataclasses import dataclass, field, fields
 
 import numpy as np
 
+from curewindow.physics.balance import Dehumidifier
 from curewindow.series import FloatArray
 
 
@@ -21,11 +24,34 @@ class Changed:
         Most the heater gives instead of its own, W.
     air_changes_h : ndarray, broadcast to (M, T), or None
         Air change, 1/h; NaN: as described.
+    moisture_kg_h : ndarray, broadcast to (M, T), or None
+        Water given off besides, kg/h: a coat that is only thought of.
+    dehumidifier : Dehumidifier or None
+        One that is brought; None: the described one, if there is one.
+    drying : ndarray, broadcast to (M, T), or None
+        Where the dehumidifier is on: 1, off: 0; NaN: as described.
+    doors : mapping of str to ndarray, broadcast to (M, T)
+        By the space behind it: open 1, shut 0; NaN: as described.
     """
 
     setpoint_c: FloatArray | None = None
     power_w: FloatArray | None = None
     air_changes_h: FloatArray | None = None
+    moisture_kg_h: FloatArray | None = None
+    dehumidifier: Dehumidifier | None = None
+    drying: FloatArray | None = None
+    doors: Mapping[str, FloatArray] = field(default_factory=dict)
+
+    def mark(self) -> str:
+        """Digits that are others as soon as anything of it is."""
+        told = hashlib.sha256(repr(self.dehumidifier).encode())
+        parts = [(each.name, getattr(self, each.name)) for each in fields(self)]
+        parts += [(f"door {name}", values) for name, values in sorted(self.doors.items())]
+        for name, value in parts:
+            if isinstance(value, np.ndarray):
+                told.update(f"{name} {value.shape}".encode())
+                told.update(np.ascontiguousarray(value).tobytes())
+        return told.hexdigest()
 
 
 def behind_run_up(

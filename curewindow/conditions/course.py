@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import UTC, datetime
 
 import numpy as np
@@ -41,6 +41,10 @@ class SpaceConditions:
         Hours since the last thing known for certain.
     notes : tuple of str
         What has to be said with any advice from it.
+    lying_kg_m2, frost_kg_m2 : mapping of str to ndarray, shape (M, T)
+        Water that lies on each panel by its name, frost included, and how much of it is
+        frost, as the balance books it: worked out, never read. Empty where readings alone
+        are the basis.
     """
 
     space: str
@@ -54,6 +58,8 @@ class SpaceConditions:
     measured: BoolArray
     lead_h: FloatArray
     notes: tuple[str, ...]
+    lying_kg_m2: Mapping[str, FloatArray] = field(default_factory=dict)
+    frost_kg_m2: Mapping[str, FloatArray] = field(default_factory=dict)
 
 
 def utc64(moment: datetime) -> np.datetime64:

@@ -27,8 +27,8 @@ log = logging.getLogger(__name__)
 
 KEPT = 24
 """Runs kept; the oldest go first."""
-LARGEST_BYTES = 16_000_000
-_FIXED = 4  # rows of the kept array before the panels'
+LARGEST_BYTES = 32_000_000
+_FIXED = 4  # rows of the kept array before the panels'; then three of each panel
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -38,7 +38,8 @@ class Run:
     Attributes
     ----------
     air_c, dew_point_c, mass_c, heat_w : ndarray, shape (M, T)
-    surface_c : ndarray, shape (P, M, T)
+    surface_c, lying_kg_m2, frost_kg_m2 : ndarray, shape (P, M, T)
+        Water lying on a panel, frost included, and how much of it is frost.
     """
 
     air_c: FloatArray
@@ -46,6 +47,17 @@ class Run:
     mass_c: FloatArray
     heat_w: FloatArray
     surface_c: FloatArray
+    lying_kg_m2: FloatArray
+    frost_kg_m2: FloatArray
+
+    @staticmethod
+    def of(made: SpaceResult, *, frost_told: bool) -> Run:
+        """What is needed of a result; frost that it does not tell is what lies below 0 °C."""
+        lying = made.condensate_kg_m2
+        frost = made.frost_kg_m2 if frost_told else np.where(made.surface_c < 0.0, lying, 0.0)
+        return Run(
+            made.air_c, made.dew_point_c, made.mass_c, made.heat_w, made.surface_c, lying, frost
+        )
 
 
 def kept_or_run(
@@ -53,7 +65,7 @@ def kept_or_run(
     outside: Outside,
     step_h: float,
     given: tuple[FloatArray | float | None, ...],
-    make: Callable[[], SpaceResult],
+    make: Callable[[], Run],
 ) -> Run:
     """The kept run with these arguments, or a new one that is then kept.
 
@@ -67,18 +79,36 @@ def kept_or_run(
     make : callable
         Makes the run.
     """
-    folder = cache_folder() / "runs"
-    path = folder / f"{_key(described, outside, step_h, given)}.npy"
+
+    made: Run | None = None
+
+    def stacked() -> FloatArray:
+        nonlocal made
+        made = make()
+        if (_FIXED + 3 * len(made.surface_c)) * made.air_c.nbytes > LARGEST_BYTES:
+            return np.zeros((0, 0, 0))  # too much to keep
+        rows = (made.air_c, made.dew_point_c, made.mass_c, made.heat_w)
+        return np.stack([*rows, *made.surface_c, *made.lying_kg_m2, *made.frost_kg_m2])
+
+    kept = kept_or_made(mark_of(described, outside, step_h, given), stacked)
+    if made is not None:
+        return made
+    surface, lying, frost = np.split(kept[_FIXED:], 3)
+    return Run(kept[0], kept[1], kept[2], kept[3], surface, lying, frost)
+
+
+def kept_or_made(name: str, make: Callable[[], FloatArray]) -> FloatArray:
+    """The array kept under a name, or a new one that is then kept, shape (R, M, T)."""
+    path = cache_folder() / "runs" / f"{name}.npy"
     kept = _load(path)
     if kept is None:
-        made = make()
-        kept = np.stack([made.air_c, made.dew_point_c, made.mass_c, made.heat_w, *made.surface_c])
-        if kept.nbytes <= LARGEST_BYTES:
+        kept = make()
+        if 0 < kept.nbytes <= LARGEST_BYTES:
             _store(path, kept)
-    return Run(kept[0], kept[1], kept[2], kept[3], kept[_FIXED:])
+    return kept
 
 
-def _key(
+def mark_of(
     described: Described,
     outside: Outside,
     step_h: float,

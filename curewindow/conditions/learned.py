@@ -68,7 +68,8 @@ def fingerprint(space: Space) -> str:
     """Twelve hex digits that change with anything the model of a space is made from."""
     described = space.model_dump_json(include=_DESCRIBES)
     heater = "" if space.heating is None else space.heating.model_dump_json(include=_HEATER)
-    return hashlib.sha256(f"{described}{heater}".encode()).hexdigest()[:12]
+    drier = "" if space.dehumidifier is None else space.dehumidifier.model_dump_json()
+    return hashlib.sha256(f"{described}{heater}{drier}".encode()).hexdigest()[:12]
 
 
 def with_learned(

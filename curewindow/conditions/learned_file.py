@@ -9,7 +9,7 @@ import tomllib
 from collections.abc import Mapping
 from datetime import UTC
 from pathlib import Path
-from typing import Literal
+from typing import Any, Literal
 
 from pydantic import AwareDatetime, Field
 
@@ -29,6 +29,7 @@ from curewindow.quantity import (
     TempDifference,
     write,
 )
+from curewindow.sheets.jsonschema import schema_of
 
 LEARNED_FILE = "learned.toml"
 _HEAD = """\
@@ -63,6 +64,11 @@ class LearnedFile(FileModel):
 
     format: Literal[1] = 1
     space: list[LearnedSpace] = Field(default_factory=list)
+
+
+def learned_schema() -> dict[str, Any]:
+    """JSON Schema (draft 7) of learned.toml, ready for ``json.dumps``."""
+    return schema_of(LearnedFile, "learned.toml: what the readings taught of each space")
 
 
 def learned_in(folder: Path) -> dict[str, Learned]:

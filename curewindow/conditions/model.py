@@ -5,7 +5,14 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from curewindow.boat.schema import Boat, Panel, Space
-from curewindow.physics.balance import Layer, PanelModel, SpaceModel
+from curewindow.conditions.devices import dehumidifier_of, heater_model
+from curewindow.physics.balance import (
+    Dehumidifier,
+    HeaterModel,
+    Layer,
+    PanelModel,
+    SpaceModel,
+)
 from curewindow.physics.panel import (
     MATERIALS,
     RSI_DOWN,
@@ -40,12 +47,6 @@ _FLOW = {"side": "sideways", "overhead": "up", "sole": "down"}
 _SKY_SHARE = {"side": 0.5, "overhead": 1.0, "sole": 0.0}
 _SUN_SHARE = {"side": 0.3, "overhead": 1.0, "sole": 0.0}
 
-# Water a flame makes for the heat it gives, kg/kWh on the lower heating value, from
-# the hydrogen in the fuel: propane 1.63 kg/kg at 12.9 kWh/kg; kerosene and diesel
-# about 1.2 kg/kg at 11.9 kWh/kg; dry wood 0.5 kg/kg at 4.3 kWh/kg (combustion
-# chemistry; heating values from memory).
-FLAME_WATER_KG_KWH = {"gas": 0.126, "paraffin": 0.10, "diesel": 0.10, "solid fuel": 0.12}
-
 
 @dataclass(frozen=True, slots=True)
 class Described:
@@ -57,19 +58,29 @@ class Described:
         For :func:`curewindow.physics.balance.simulate`.
     moisture_kg_h : float
         Water given off inside, kg/h.
-    flame_water_kg_kwh : float
-        Water a heater without a flue adds for the heat it gives.
     power_w : float
         Most the heater gives, W; 0 without one.
     notes : tuple of str
         Assumptions to be said.
+    heater : HeaterModel or None
+        As described; `power_w` counts where it differs, as where readings taught it.
+    dehumidifier : Dehumidifier or None
+    drying : bool
+        It runs as a rule.
     """
 
     model: SpaceModel
     moisture_kg_h: float
-    flame_water_kg_kwh: float
     power_w: float
     notes: tuple[str, ...]
+    heater: HeaterModel | None = None
+    dehumidifier: Dehumidifier | None = None
+    drying: bool = True
+
+    @property
+    def flame_water_kg_kwh(self) -> float:
+        """Water a heater without a flue adds for the heat it gives, kg/kWh."""
+        return 0.0 if self.heater is None else self.heater.water_kg_kwh
 
 
 def describe(space: Space) -> Described:
@@ -112,18 +123,23 @@ def describe(space: Space) -> Described:
         mass_coupling_w_k=MASS_COUPLING_W_K_M3 * space.volume,
         buffer_kg=BUFFER_KG_KG * mass / WOOD_HEAT_J_KGK,
     )
-    heating = space.heating
-    power = 0.0 if heating is None else heating.power
-    flame = 0.0
-    if heating is not None and not heating.vented:
-        flame = FLAME_WATER_KG_KWH.get(heating.kind, 0.0)
+    heating, drier = space.heating, space.dehumidifier
     notes = [f"{space.name}: assumed {', '.join(assumed)}"] if assumed else []
     if heating is not None:
         doing = "taken to run by its routine" if heating.routine else "taken as off"
         notes.append(f"{space.name}: heater {doing}")
-    if space.connected_to:
-        notes.append(f"{space.name}: doors to {', '.join(space.connected_to)} taken as shut")
-    return Described(model, moisture, flame, power, tuple(notes))
+    if drier is not None:
+        doing = f"taken to hold {drier.humidity:g} %" if drier.running else "taken as off"
+        notes.append(f"{space.name}: dehumidifier {doing}")
+    return Described(
+        model=model,
+        moisture_kg_h=moisture,
+        power_w=0.0 if heating is None else heating.power,
+        notes=tuple(notes),
+        heater=None if heating is None else heater_model(heating),
+        dehumidifier=None if drier is None else dehumidifier_of(drier),
+        drying=drier is not None and drier.running,
+    )
 
 
 def panel_model(panel: Panel) -> PanelModel:

@@ -2,11 +2,16 @@
 
 from __future__ import annotations
 
+from datetime import datetime
+from zoneinfo import ZoneInfo
+
 import numpy as np
 from numpy.typing import NDArray
 
 from curewindow.boat.hours import WEEKDAYS, days_aboard, local_clock, weekday_of
-from curewindow.boat.schema import Boat, Heating
+from curewindow.boat.schema import Boat, Heating, OutOfOrder, Space
+from curewindow.conditions.devices import charge_kwh
+from curewindow.physics.balance import charge_w
 from curewindow.series import FloatArray
 
 
@@ -38,9 +43,8 @@ def setpoints_c(
     setpoints = np.full(times_utc.shape, np.nan)
     if heating is None or not heating.routine:
         return setpoints
-    running = days_aboard(boat)
-    if heating.days is not None:
-        running = frozenset(WEEKDAYS.index(name) for name in heating.days)
+    broken = out_of_order(heating, boat, times_utc)
+    running = _running(heating, boat)
     day, second = local_clock(times_utc, boat.place.time_zone)
     weekday = weekday_of(day)
     on = np.isin(weekday, list(running))
@@ -51,4 +55,87 @@ def setpoints_c(
     setpoints[on] = np.array(values)[entry[on]]  # -1 is the last one, of the evening before
     evening_before = np.isin((weekday - 1) % 7, list(running))
     setpoints[on & (entry < 0) & ~evening_before] = np.nan
+    setpoints[broken] = np.nan
     return setpoints
+
+
+def out_of_order(
+    heating: Heating | None, boat: Boat, times_utc: NDArray[np.datetime64]
+) -> NDArray[np.bool_]:
+    """Instants at which a heater, or the one it is an outlet of, cannot be used; shape (T,)."""
+    broken = np.zeros(times_utc.shape, np.bool_)
+    zone = ZoneInfo(boat.place.time_zone)
+    for span in _spans(heating, boat):
+        first, last = (
+            np.datetime64(int(_by_the_clock(at, zone).timestamp()), "s")
+            for at in (span.from_, span.until)
+        )
+        broken |= (times_utc >= first) & (times_utc < last)
+    return broken
+
+
+def out_notes(space: Space, boat: Boat, now: datetime) -> tuple[str, ...]:
+    """What has to be said of a heater that cannot be used now, or will not be."""
+    zone = ZoneInfo(boat.place.time_zone)
+    ahead = []
+    for span in _spans(space.heating, boat):
+        first, last = _by_the_clock(span.from_, zone), _by_the_clock(span.until, zone)
+        if last > now:
+            shown = (each.astimezone(zone) for each in (first, last))
+            ahead.append(" to ".join(f"{each.day} {each:%b %H:%M}" for each in shown))
+    return tuple(f"{space.name}: heater out of order {each}, by boat.toml" for each in ahead)
+
+
+def _spans(heating: Heating | None, boat: Boat) -> list[OutOfOrder]:
+    if heating is None:
+        return []
+    main = None if heating.outlet_of is None else boat.find_space(heating.outlet_of)
+    outlet = [] if main is None or main.heating is None else main.heating.out_of_order
+    return [*heating.out_of_order, *outlet]
+
+
+def _by_the_clock(at: datetime, zone: ZoneInfo) -> datetime:
+    return at.replace(tzinfo=zone) if at.tzinfo is None else at
+
+
+def charges_w(heating: Heating | None, boat: Boat, times_utc: NDArray[np.datetime64]) -> FloatArray:
+    """Heat of the charges of solid fuel in a routine, which no thermostat holds.
+
+    Parameters
+    ----------
+    heating, boat, times_utc
+        As for :func:`setpoints_c`; a regular grid, shape (T,).
+
+    Returns
+    -------
+    ndarray, shape (T,)
+        W, mean from each point to the next; 0 at the last.
+    """
+    given = np.zeros(times_utc.shape)
+    if heating is None or not any(entry.charge for entry in heating.routine):
+        return given
+    running = _running(heating, boat)
+    day, second = local_clock(times_utc, boat.place.time_zone)
+    on = np.isin(weekday_of(day), list(running))
+    seconds = (times_utc - times_utc[0]) / np.timedelta64(1, "s")
+    step_h = float(seconds[1] - seconds[0]) / 3600.0
+    for entry in heating.routine:
+        if not entry.charge:
+            continue
+        at = entry.from_.hour * 3600 + entry.from_.minute * 60 + entry.from_.second
+        past = second >= at
+        # The first point of each day at which it is due.
+        turned = np.concatenate([[False], ~past[:-1] | (np.diff(day) != 0)])
+        first = np.flatnonzero(past & on & turned)
+        for index in first:
+            lit_h = (float(seconds[index]) - (second[index] - at)) / 3600.0
+            heat = charge_kwh(heating, entry.charge)
+            given += charge_w(heat, max(lit_h, 0.0), times_utc.size, step_h)
+    return given
+
+
+def _running(heating: Heating, boat: Boat) -> frozenset[int]:
+    """Days of the week on which a heater's routine runs."""
+    if heating.days is not None:
+        return frozenset(WEEKDAYS.index(name) for name in heating.days)
+    return days_aboard(boat)

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
 from datetime import datetime
 
 import numpy as np
@@ -13,37 +13,33 @@ from curewindow.boat.schema import Boat, Space
 from curewindow.conditions.changed import Changed, behind_run_up
 from curewindow.conditions.course import (
     SpaceConditions,
-    hours_since,
-    joined_notes,
-    lead_hours,
-    utc64,
+)
+from curewindow.conditions.doors import (
+    Air,
+    Opening,
+    airflows,
+    behind_doors,
+    door_notes,
+    doorways,
+    joined,
+    openings,
 )
 from curewindow.conditions.draw import (
-    CLOSE_H,
-    Logged,
-    carried_by,
-    drawn,
-    least_of_day,
-    logged_air,
-    logged_dew_point,
-    logged_surface,
     readings_of,
 )
-from curewindow.conditions.kept import Run, kept_or_run
+from curewindow.conditions.drying import DryingCoat, given_off_kg_h
+from curewindow.conditions.handed import Course, air_of, draw, handed_on
+from curewindow.conditions.inputs import Inputs
+from curewindow.conditions.kept import Run
 from curewindow.conditions.learned import Learned, with_learned
 from curewindow.conditions.logged import logged_conditions
-from curewindow.conditions.model import Described, describe, follow_share, neighbours
-from curewindow.conditions.routine import setpoints_c
-from curewindow.conditions.run import run_space
+from curewindow.conditions.model import Described, describe, neighbours
+from curewindow.conditions.routine import charges_w, out_notes, out_of_order, setpoints_c
 from curewindow.conditions.weather_around import WeatherAround, weather_around
-from curewindow.physics.air import relative_humidity
-from curewindow.physics.balance import Outside, SpaceResult
+from curewindow.physics.balance import Outside
 from curewindow.record.entries import Reading
 from curewindow.series import FloatArray
 from curewindow.weather.forecast import Forecast
-
-_SKY_K = 3.0
-"""The inner face of a bare deck under a clear sky lies this far below the air (estimate)."""
 
 
 def space_conditions(
@@ -57,6 +53,7 @@ def space_conditions(
     power_w: npt.ArrayLike | None = None,
     air_changes_h: npt.ArrayLike | None = None,
     learned: Mapping[str, Learned] | None = None,
+    drying: Mapping[str, Sequence[DryingCoat]] | None = None,
 ) -> SpaceConditions:
     """Conditions in a space over the forecast's grid.
 
@@ -79,20 +76,21 @@ def space_conditions(
         Instead of the heater's power and the space's air change; NaN: as described.
     learned : mapping of str to Learned, optional
         What readings taught, by space; see :func:`boat_conditions`.
+    drying : mapping of str to sequence of DryingCoat, optional
+        Coats that give off water, by space.
 
     Returns
     -------
     SpaceConditions
     """
-    wanted = Changed(
-        *(
-            None if given is None else np.asarray(given, dtype=np.float64)
-            for given in (setpoint_c, power_w, air_changes_h)
-        )
+    setpoint, power, air = (
+        None if given is None else np.asarray(given, dtype=np.float64)
+        for given in (setpoint_c, power_w, air_changes_h)
     )
+    wanted = Changed(setpoint, power, air)
     only, changed = [space.name], {space.name: wanted}
     found = boat_conditions(
-        boat, forecast, readings, now, only=only, changed=changed, learned=learned
+        boat, forecast, readings, now, only=only, changed=changed, learned=learned, drying=drying
     )
     return found[space.name]
 
@@ -106,6 +104,7 @@ def boat_conditions(
     only: Iterable[str] | None = None,
     changed: Mapping[str, Changed] | None = None,
     learned: Mapping[str, Learned] | None = None,
+    drying: Mapping[str, Sequence[DryingCoat]] | None = None,
 ) -> dict[str, SpaceConditions]:
     """Conditions in all spaces of a boat, or in some and those that lie against them.
 
@@ -120,6 +119,9 @@ def boat_conditions(
     learned : mapping of str to Learned, optional
         Fitted values, by space (:func:`curewindow.conditions.learned_in` reads those the
         owner kept); left aside where the description has changed since.
+    drying : mapping of str to sequence of DryingCoat, optional
+        Coats that give off water, by space
+        (:func:`curewindow.conditions.drying_coats` finds those of the record).
 
     Returns
     -------
@@ -129,182 +131,131 @@ def boat_conditions(
     -----
     Spaces with a panel between them are worked out twice: first with the outside air
     behind those not worked out yet (the colder guess), then with what the first round
-    found there. Air through open doors is left out.
+    found there. Those with an open door between them are worked out together
+    (:mod:`curewindow.conditions.doors`). One member of the weather is run with the heat
+    of dew and frost; several are run without it, a tenth of a degree or so on the cold
+    side, and frost is what lies on a panel below 0 °C.
     """
     known = list(readings)
     around = weather_around(boat.place, forecast, now)
-    spaces = _needed(boat, [s.name for s in boat.space] if only is None else list(only))
     otherwise = changed or {}
-    courses: dict[str, _Course] = {}
+    shape = around.outside.temp_c.shape
+    doors = openings(boat, otherwise, (shape[0], shape[1]), around.run_up)
+    wanted = [s.name for s in boat.space] if only is None else list(only)
+    spaces = _needed(boat, wanted, doors)
+    courses: dict[str, Course] = {}
     logged_only = {
         space.name: logged_conditions(space, forecast, around, known, now)
         for space in spaces
         if space.logged_only
     }
     for name, conditions in logged_only.items():
-        courses[name] = _Course.of_logged(conditions, around)
-    modelled = [
-        (space, with_learned(space, describe(space), learned or {}, now))
+        courses[name] = Course.of_logged(conditions, around)
+    fixed = {name: air_of(courses[name]) for name in logged_only}
+    modelled = {
+        space.name: (space, with_learned(space, describe(space), learned or {}, now))
         for space in spaces
         if not space.logged_only
-    ]
-    rounds = 2 if any(neighbours(boat, space) for space, _ in modelled) else 1
+    }
+    groups = joined(list(modelled), doors)
+    # What lies only behind a door is run in the turns alone.
+    told = {space.name for space in _needed(boat, wanted, [])}
+    rounds = 2 if any(neighbours(boat, space) for space, _ in modelled.values()) else 1
     for _ in range(rounds):
-        for space, described in modelled:
-            beside = {
-                other.name: courses[other.name].air_c
-                if other.name in courses
-                else around.outside.temp_c
-                for other in neighbours(boat, space)
-            }
-            wanted = otherwise.get(space.name, Changed())
-            result = _run(boat, space, described, around, beside, wanted)
-            own = readings_of(known, space.name, now)
-            courses[space.name] = _draw(space, around, beside, result, own)
+        for group in groups:
+            inputs, beside = {}, {}
+            for name in group:
+                space, described = modelled[name]
+                beside[name] = {
+                    other.name: courses[other.name].air_c
+                    if other.name in courses
+                    else around.outside.temp_c
+                    for other in neighbours(boat, space)
+                }
+                wet = given_off_kg_h((drying or {}).get(name, ()), around.times)
+                change = otherwise.get(name, Changed())
+                inputs[name] = _inputs(boat, space, described, around, beside[name], change, wet)
+            for name, result in _runs(group, inputs, fixed, doors, told).items():
+                own = readings_of(known, name, now)
+                courses[name] = draw(modelled[name][0], around, beside[name], result, own)
     found = dict(logged_only)
-    for space, described in modelled:
-        found[space.name] = _handed_on(
-            space, described, forecast, around, courses[space.name], known, now
-        )
+    for name, (space, described) in modelled.items():
+        if name in told:
+            more = (*door_notes(space, boat, doors), *out_notes(space, boat, now))
+            noted = replace(described, notes=(*described.notes, *more))
+            found[name] = handed_on(space, noted, forecast, around, courses[name], known, now)
     return found
 
 
-def _needed(boat: Boat, names: list[str]) -> list[Space]:
-    """The spaces of these names and all that lie against them, in the boat's order."""
+def _runs(
+    group: list[str],
+    inputs: dict[str, Inputs],
+    fixed: dict[str, Air],
+    doors: list[Opening],
+    told: set[str],
+) -> dict[str, Run]:
+    """Runs of those spaces that are to be told, of a group between which air goes."""
+    own = [door for door in doors if door.between & set(group)]
+    if not own:
+        return {name: inputs[name].kept_run() for name in group}
+    air = {**fixed, **behind_doors(group, inputs, fixed, own)}
+    flows = airflows(air, own)
+    found = {}
+    for name in group:
+        if name not in told:
+            continue
+        rows, points = air[name].temp_c.shape
+        ways = doorways(name, air, own, flows, (rows, points))
+        found[name] = inputs[name].kept_run(ways)
+        air[name] = Air.of(found[name])
+    return found
+
+
+def _needed(boat: Boat, names: list[str], doors: list[Opening]) -> list[Space]:
+    """The spaces of these names and all whose air or warmth reaches them, in the boat's order."""
     reached = list(names)
     for name in reached:
         space = boat.find_space(name)
         if space is not None and not space.logged_only:
-            reached += [o.name for o in neighbours(boat, space) if o.name not in reached]
+            near = [other.name for other in neighbours(boat, space)]
+            near += [door.other(name) for door in doors if name in door.between]
+            reached += [other for other in near if other not in reached]
     return [space for space in boat.space if space.name in reached]
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class _Course:
-    """What a space goes through on the grid with its run-up."""
-
-    air_c: FloatArray
-    dew_point_c: FloatArray
-    mass_c: FloatArray
-    surface_c: dict[str, FloatArray]
-    heat_w: FloatArray
-
-    @staticmethod
-    def of_logged(conditions: SpaceConditions, around: WeatherAround) -> _Course:
-        """As a neighbour: outside air where nothing is known of it."""
-        outside = around.outside.temp_c
-        air = outside.copy()
-        logged = conditions.air_c
-        air[:, around.run_up :] = np.where(np.isfinite(logged), logged, outside[:, around.run_up :])
-        return _Course(air, air, air, {}, air)
-
-
-def _run(
+def _inputs(
     boat: Boat,
     space: Space,
     described: Described,
     around: WeatherAround,
     neighbour_c: dict[str, FloatArray],
     wanted: Changed,
-) -> Run:
+    wet_kg_h: FloatArray,
+) -> Inputs:
+    """All that acts on a space, on the grid with its run-up."""
     outside: Outside = around.seen_from(neighbour_c)
-    shape = outside.temp_c.shape
+    rows, points = outside.temp_c.shape
+    shape, run_up = (rows, points), around.run_up
     routine = setpoints_c(space.heating, boat, around.times)
     setpoint = np.broadcast_to(routine, shape).copy()
     if wanted.setpoint_c is not None:
-        setpoint[:, around.run_up :] = wanted.setpoint_c
-    power = behind_run_up(wanted.power_w, described.power_w, shape, around.run_up)
-    air = behind_run_up(wanted.air_changes_h, described.model.air_changes_h, shape, around.run_up)
-
-    def run() -> SpaceResult:
-        return run_space(
-            described, outside, around.step_h, setpoint, power_w=power, air_changes_h=air
-        )
-
-    return kept_or_run(described, outside, around.step_h, (setpoint, power, air), run)
-
-
-def _draw(
-    space: Space,
-    around: WeatherAround,
-    beside: Mapping[str, FloatArray],
-    result: Run,
-    readings: list[Reading],
-) -> _Course:
-    """Air, dew point and surfaces drawn to what was read."""
-    times = around.times
-    coldest = _coldest_around(space, around, beside)
-    air, shift = drawn(times, result.air_c, logged_air(readings), 1, coldest)
-    dew, _ = drawn(times, result.dew_point_c, logged_dew_point(readings), -1)
-    surfaces: dict[str, FloatArray] = {}
-    for index, panel in enumerate(space.panel):
-        # A skin goes along with the air only as far as it is insulated.
-        course = result.surface_c[index] + follow_share(panel) * shift
-        under_sky = _SKY_K if panel.outside == "air" and panel.sky else 0.0
-        read = logged_surface(readings, panel.name)
-        surfaces[panel.name], _ = drawn(times, course, read, 1, coldest - under_sky)
-    # Joinery stays where the model has it unless that is warmer than the shifted air allows.
-    mass = result.mass_c + np.minimum(shift, 0.0)
-    # Two deviations that fade at their own pace can cross; air holds no more than all it can.
-    return _Course(air, np.minimum(dew, air), mass, surfaces, result.heat_w)
-
-
-def _coldest_around(
-    space: Space, around: WeatherAround, beside: Mapping[str, FloatArray]
-) -> FloatArray:
-    """The coldest that lay around a space within the day before, (M, R + T)."""
-    coldest = around.outside.temp_c
-    for panel in space.panel:
-        if panel.outside == "water" and around.outside.water_c is not None:
-            coldest = np.minimum(coldest, around.outside.water_c)
-        elif panel.outside in beside:
-            coldest = np.minimum(coldest, beside[panel.outside])
-    return least_of_day(coldest, around.step_h)
-
-
-def _handed_on(
-    space: Space,
-    described: Described,
-    forecast: Forecast,
-    around: WeatherAround,
-    course: _Course,
-    readings: list[Reading],
-    now: datetime,
-) -> SpaceConditions:
-    cut = slice(around.run_up, None)
-
-    def known(values: FloatArray) -> FloatArray:
-        return np.where(around.unknown, np.nan, values[:, cut])
-
-    air, dew = known(course.air_c), known(course.dew_point_c)
-    logged = logged_air(readings_of(readings, space.name, now))
-    in_water = any(panel.outside == "water" for panel in space.panel)
-    return SpaceConditions(
-        space=space.name,
-        times=forecast.times,
-        air_c=air,
-        rh_pct=np.minimum(np.asarray(relative_humidity(air, dew), dtype=np.float64), 100.0),
-        dew_point_c=dew,
-        mass_c=known(course.mass_c),
-        surface_c={name: known(values) for name, values in course.surface_c.items()},
-        heat_w=known(course.heat_w),
-        measured=carried_by(forecast.times, logged, utc64(now)),
-        lead_h=lead_hours(forecast, now, logged),
-        notes=joined_notes(
-            forecast.notes,
-            around.notes,
-            (around.water_note if in_water else "",),
-            described.notes,
-            (_readings_note(space.name, logged, now),),
+        setpoint[:, run_up:] = wanted.setpoint_c
+    broken = out_of_order(space.heating, boat, around.times)
+    setpoint[:, broken] = np.nan
+    if wanted.dehumidifier is not None:
+        described = replace(described, dehumidifier=wanted.dehumidifier)
+    moisture = described.moisture_kg_h + wet_kg_h[None]
+    more = behind_run_up(wanted.moisture_kg_h, 0.0, shape, run_up)
+    return Inputs(
+        described=described,
+        outside=outside,
+        step_h=around.step_h,
+        setpoint_c=setpoint,
+        moisture_kg_h=moisture if more is None else moisture + more,
+        gains_w=np.where(broken, 0.0, charges_w(space.heating, boat, around.times))[None],
+        power_w=behind_run_up(wanted.power_w, described.power_w, shape, run_up),
+        air_changes_h=behind_run_up(
+            wanted.air_changes_h, described.model.air_changes_h, shape, run_up
         ),
+        drying=behind_run_up(wanted.drying, float(described.drying), shape, run_up),
     )
-
-
-def _readings_note(space: str, logged: Logged, now: datetime) -> str:
-    if not logged.at.size:
-        return f"no reading from the {space}: its conditions are worked out, not measured"
-    age_h = float(hours_since(np.atleast_1d(utc64(now)), logged.at[-1])[0])
-    if age_h <= CLOSE_H:
-        return ""
-    age = f"{age_h:.0f} h" if age_h < 48.0 else f"{age_h / 24.0:.0f} days"
-    return f"the last reading from the {space} is {age} old: worked out since then"

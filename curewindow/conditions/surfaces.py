@@ -134,6 +134,7 @@ def surface_series(
         measured=conditions.measured,
         lead_h=conditions.lead_h,
         outdoors=False,
+        trust=forecast.trust,
         notes=joined_notes(tuple(extra), conditions.notes, wood_notes),
     )
 
@@ -188,6 +189,7 @@ def _outdoors(
         measured=carried_by(forecast.times, logged, utc64(now)),
         lead_h=lead_hours(forecast, now, logged),
         outdoors=True,
+        trust=forecast.trust,
         notes=joined_notes(
             forecast.notes,
             tuple(note for note in around.notes if "cabin" not in note),

@@ -62,14 +62,15 @@ def stop_below(sheet: Sheet) -> float:
     """Temperature below which the clock stands still [°C]; ``-inf`` where nothing tells.
 
     What the sheet states outright, else its lowest limit while setting, else its
-    lowest limit while applying (surface or air).
+    lowest limit while applying. A film is as warm as its surface, so the surface's limit
+    is the one that is meant for it; that of the air stands in where the sheet has no other.
     """
     if sheet.cure.stops_below is not None:
         return sheet.cure.stops_below
     for limits in (sheet.setting, sheet.applying):
-        given = [low for low in (limits.surface.min, limits.air.min) if low is not None]
-        if given:
-            return min(given)
+        low = limits.surface.min if limits.surface.min is not None else limits.air.min
+        if low is not None:
+            return low
     return -np.inf
 
 

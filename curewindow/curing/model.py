@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from curewindow.curing.laws import Law, RecoatRule, milestone_laws, recoat_law
 from curewindow.curing.rates import fastest_rate, step_rates
 from curewindow.physics.cure import Side, milestone_index_from
-from curewindow.series import FloatArray, SurfaceSeries
+from curewindow.series import BoolArray, FloatArray, SurfaceSeries
 from curewindow.sheets.schema import Milestone, Sheet
 
 IntArray = NDArray[np.int64]
@@ -30,7 +30,7 @@ class CureModel:
 
     sheet: Sheet
     series: SurfaceSeries
-    _kept: dict[tuple[str, Side, Unknown], tuple[FloatArray, IntArray]] = field(
+    _kept: dict[tuple[str, Side, Unknown], tuple[FloatArray, BoolArray]] = field(
         default_factory=dict, repr=False
     )
 
@@ -87,13 +87,15 @@ class CureModel:
             return np.full((self.series.air_c.shape[0], starts.shape[-1]), np.nan)
         return self._reach((law,), starts, side, unknown)
 
+    def progress(self, law: Law, side: Side, unknown: Unknown = "stands") -> FloatArray:
+        """Progress towards a law's time since the first grid point, in shares of it; (M, T)."""
+        return self._count(law, side, unknown)[0]
+
     def extrapolated(self, laws: tuple[Law, ...], start: int, end: int) -> bool:
         """True where a clock ran outside its table between two grid points, in any member."""
         for law in laws:
             outside = self._count(law, "slow", "stands")[1]
-            last = min(end, outside.shape[1] - 1)
-            first = min(start, last)
-            if bool(np.any(outside[:, last] > outside[:, first])):
+            if bool(outside[:, start : max(end, start)].any()):
                 return True
         return False
 
@@ -110,8 +112,8 @@ class CureModel:
             latest = np.maximum(latest, end)  # NaN, beyond, stays NaN
         return latest
 
-    def _count(self, law: Law, side: Side, unknown: Unknown) -> tuple[FloatArray, IntArray]:
-        """Progress (M, T) since the first grid point, and steps spent outside the table."""
+    def _count(self, law: Law, side: Side, unknown: Unknown) -> tuple[FloatArray, BoolArray]:
+        """Progress (M, T) since the first grid point; steps (M, T - 1) run outside the table."""
         key = (law.name, side, unknown)
         if key not in self._kept:
             rate, outside = step_rates(law, self.sheet, self.series, side)
@@ -119,7 +121,5 @@ class CureModel:
             rate = np.where(np.isnan(rate), fill, rate)
             progress = np.zeros(self.series.air_c.shape)
             np.cumsum(rate * self.series.step_h, axis=1, out=progress[:, 1:])
-            steps = np.zeros(self.series.air_c.shape, np.int64)
-            np.cumsum(outside & (rate > 0.0), axis=1, out=steps[:, 1:])
-            self._kept[key] = (progress, steps)
+            self._kept[key] = (progress, outside & (rate > 0.0))
         return self._kept[key]

@@ -50,9 +50,7 @@ def step_rates(
     """
     basis = basis_of(sheet)
     film_low, film_high = _ends(series.surface_c)
-    against = {"slow": film_low, "quick": film_high, "typical": (film_low + film_high) / 2.0}
-    helps = {"slow": film_high, "quick": film_low, "typical": against["typical"]}
-    film, other = against[side], helps[side]
+    film, other = _end(film_low, film_high, side), _end(film_high, film_low, side)
     if law.table is None:
         outside = np.zeros(film.shape, np.bool_)
         rate = _depth_rate(law, sheet, series, side)
@@ -67,7 +65,7 @@ def step_rates(
     humid = sheet.cure.stops_above_humidity
     if humid is not None:
         low, high = _ends(series.rh_pct)
-        damp = {"slow": high, "quick": low, "typical": (low + high) / 2.0}[side]
+        damp = _end(high, low, side)
         rate = np.where(damp > humid, 0.0, rate)
         rate[np.isnan(damp)] = np.nan
     return banded_rate(rate, outside, basis, side), outside
@@ -80,7 +78,7 @@ def _water_factor(
     table_rh = STANDARD_RH_PCT if sheet.cure.humidity is None else sheet.cure.humidity
     if sheet.chemistry == "waterborne":
         low, high = _ends(series.dew_point_c)
-        dew = {"slow": high, "quick": low, "typical": (low + high) / 2.0}[side]
+        dew = _end(high, low, side)
         return drying_factor(film, saturation_pressure(dew), table_rh, side)
     if sheet.chemistry == "moisture curing":
         factor = _vapour(series, side, other, table_rh)
@@ -101,8 +99,7 @@ def _vapour(
     """Water vapour in the air relative to that of the sheet's own air."""
     air_low, air_high = _ends(series.air_c)
     rh_low, rh_high = _ends(series.rh_pct)
-    air = {"slow": air_low, "quick": air_high, "typical": (air_low + air_high) / 2.0}[side]
-    rh = {"slow": rh_low, "quick": rh_high, "typical": (rh_low + rh_high) / 2.0}[side]
+    air, rh = _end(air_low, air_high, side), _end(rh_low, rh_high, side)
     return moisture_factor(air, rh, sheet_c, sheet_rh_pct)
 
 
@@ -110,6 +107,13 @@ def _ends(values: FloatArray) -> tuple[FloatArray, FloatArray]:
     """The smaller and the larger end of each step; NaN where either is."""
     start, end = values[:, :-1], values[:, 1:]
     return np.minimum(start, end), np.maximum(start, end)
+
+
+def _end(slow: FloatArray, quick: FloatArray, side: Side) -> FloatArray:
+    """What holds on a side, of the two ends of each step; their middle is the typical one."""
+    if side == "typical":
+        return (slow + quick) / 2.0
+    return slow if side == "slow" else quick
 
 
 def _explicit_stop_only(table: RateTable, sheet: Sheet) -> RateTable:

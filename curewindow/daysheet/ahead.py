@@ -11,6 +11,7 @@ from curewindow.daysheet.facts import gather
 from curewindow.daysheet.jobday import find, job_day
 from curewindow.daysheet.models import JobAhead, WindowsAhead
 from curewindow.daysheet.standing import clocks_of
+from curewindow.daysheet.words import NO_JOBS
 from curewindow.weather.forecast import Forecast
 
 
@@ -70,6 +71,7 @@ def windows_ahead(
                 sentence=day.sentence,
                 next=day.next,
                 windows=near or windows[:1],
+                if_wiped=day.if_wiped,
                 obstacles=[] if found is None else found.judged.obstacles,
                 waits=day.waits,
                 notes=day.notes,
@@ -83,5 +85,8 @@ def windows_ahead(
         until=until,
         jobs=jobs,
         provenance=basis,
-        notes=[EACH_BY_ITSELF] if sum(bool(each.windows) for each in jobs) > 1 else [],
+        notes=[
+            *([EACH_BY_ITSELF] if sum(bool(each.windows) for each in jobs) > 1 else []),
+            *([] if facts.work.job else [NO_JOBS]),
+        ],
     )

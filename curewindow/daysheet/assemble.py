@@ -11,12 +11,16 @@ from curewindow.answers import Clock
 from curewindow.boat.folder import job_by_name
 from curewindow.cautions import Caution
 from curewindow.cautions.spaces import fire_cautions, sleeping_cautions
+from curewindow.daysheet.changed import changes_of, weather_name
+from curewindow.daysheet.dew import daylight, with_dewfall
 from curewindow.daysheet.facts import Facts, gather
 from curewindow.daysheet.heat import heat_may_help, heat_plan
-from curewindow.daysheet.jobday import find, job_day
+from curewindow.daysheet.jobday import Found, find, job_day
 from curewindow.daysheet.kept import kept_or_made
 from curewindow.daysheet.models import DayCaution, DaySheet, JobDay, Provenance
+from curewindow.daysheet.plannedsteps import plan_now
 from curewindow.daysheet.present import outdoors_now, spaces_now
+from curewindow.daysheet.setaside import set_aside_notes
 from curewindow.daysheet.standing import clocks_of
 from curewindow.weather.forecast import Forecast
 
@@ -57,13 +61,14 @@ def assemble(facts: Facts) -> DaySheet:
     by_job = {clock.job: clock for clock in clocks}
     days: list[JobDay] = []
     cautions: dict[Caution, list[str]] = {}
+    all_found: dict[str, Found | None] = {}
     for job in facts.work.job:
-        found = find(facts, job, by_job)
+        found = all_found[job.name] = find(facts, job, by_job)
         day = job_day(facts, job, found)
         if found is not None and day.status == "blocked" and heat_may_help(facts, job, found):
             look = partial(heat_plan, facts, job, found, by_job, quick=True)
             day = day.model_copy(update={"heat": kept_or_made(facts, job.name, look)})
-        days.append(day)
+        days.append(with_dewfall(facts, job, day))
         if found is not None and day.status in ("go", "refused"):
             for caution in found.cautions:
                 cautions.setdefault(caution, []).append(job.name)
@@ -84,6 +89,7 @@ def assemble(facts: Facts) -> DaySheet:
         clocks=[clock for clock in clocks if clock.state != "cured"],
         spaces=spaces_now(facts),
         outdoors=outdoors_now(facts),
+        daylight=daylight(facts),
         cautions=[
             DayCaution(
                 topic=c.topic,
@@ -95,9 +101,12 @@ def assemble(facts: Facts) -> DaySheet:
             for c, names in sorted(cautions.items(), key=lambda item: order[item[0].urgency])
         ],
         provenance=provenance(facts),
+        changes=changes_of(facts, days, all_found, weather_name(facts)),
+        plan=plan_now(facts, {day.job: day for day in days}),
         notes=[
             *([EACH_BY_ITSELF] if sum(day.status == "go" for day in days) > 1 else []),
             *_left_out(facts),
+            *set_aside_notes(facts),
         ],
     )
 
@@ -148,6 +157,9 @@ def provenance(facts: Facts) -> Provenance:
         last_reading=max((reading.at for reading in facts.readings), default=None),
         typical_sheets=[sheet.stem for sheet in loaded if sheet.sheet.typical],
         own_sheets=[sheet.stem for sheet in loaded if sheet.own],
+        weather_name=weather_name(facts),
+        members=forecast.members,
+        spread=facts.words.sentence(forecast.spread),
         weather_notes=[facts.words.sentence(note) for note in forecast.notes],
         notes=[
             facts.words.sentence(note)

@@ -2,17 +2,22 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 from pathlib import Path
+from typing import Any
 from zoneinfo import ZoneInfo
 
-from curewindow.boat.folder import RECORD_FILE, load_boat, load_work, own_sheets
+from curewindow.boat.checks import OUTDOORS
+from curewindow.boat.folder import RECORD_FILE, WORK_FILE, load_boat, load_work, own_sheets
 from curewindow.boat.hours import daylight_mask, hours_mask
 from curewindow.boat.schema import Boat, Job, Work
 from curewindow.conditions import (
+    Changed,
+    DryingCoat,
     SpaceConditions,
     boat_conditions,
+    drying_coats,
     learned_in,
     surface_series,
 )
@@ -24,6 +29,8 @@ from curewindow.sheets.schema import Sheet
 from curewindow.sheets.shelf import LoadedSheet, get_sheet
 from curewindow.weather.choose import get_forecast
 from curewindow.weather.forecast import Forecast
+from curewindow.weather.spread import told_with_doubt
+from curewindow.windows.wet import WIPED, water_lying
 from curewindow.wording import Wording
 
 
@@ -44,6 +51,10 @@ class Facts:
     now : datetime
         Aware UTC.
     words : Wording
+    changed : dict of str to Changed
+        Heating and air otherwise than described, by space: what is only thought of.
+    drying : dict of str to tuple of DryingCoat
+        Coats of the record that still give off water, by space.
     lost : dict of str to str
         Sheets of recorded coats that cannot be read, with what is wrong, as they are met.
     """
@@ -58,10 +69,13 @@ class Facts:
     conditions: dict[str, SpaceConditions]
     now: datetime
     words: Wording
+    changed: dict[str, Changed] = field(default_factory=dict)
+    drying: dict[str, tuple[DryingCoat, ...]] = field(default_factory=dict)
     lost: dict[str, str] = field(default_factory=dict)
     _sheets: dict[str, LoadedSheet] = field(default_factory=dict)
     _series: dict[str, SurfaceSeries] = field(default_factory=dict)
     _masks: dict[str, BoolArray] = field(default_factory=dict)
+    _rooms: dict[tuple[str, datetime], Any] = field(default_factory=dict)
 
     def sheet(self, stem: str) -> LoadedSheet:
         """The sheet of that name, the boat's own before the shelf's."""
@@ -79,7 +93,7 @@ class Facts:
         """Conditions at the surface of a job."""
         if job.name not in self._series:
             # without a sheet: what is worked out for the surface serves every step of the job
-            self._series[job.name] = surface_series(
+            series = surface_series(
                 self.boat,
                 job,
                 None,
@@ -88,7 +102,29 @@ class Facts:
                 self.now,
                 spaces=self.conditions,
             )
+            lying = water_lying(series, self.wiped(job))
+            self._series[job.name] = replace(series, lying_kg_m2=lying)
         return self._series[job.name]
+
+    def wiped(self, job: Job) -> list[datetime]:
+        """When a job's surface was dry for certain: wiped by the record, or coated."""
+        space = None if job.space is None else self.boat.find_space(job.space)
+        pieces = {job.panel} if job.panel is not None else {job.name, job.substrate}
+        named = {piece.casefold() for piece in pieces if piece}
+        # Of several panels the one that was wiped has to be named.
+        alone = job.panel is None or (space is not None and len(space.panel) == 1)
+        return [
+            *(
+                reading.at
+                for reading in self.readings
+                if reading.space == (job.space or OUTDOORS)
+                and WIPED in reading.note.casefold()
+                and (alone if reading.panel is None else reading.panel.casefold() in named)
+            ),
+            *(d.at for d in self.dones if d.job == job.name and WIPED in d.note.casefold()),
+            # Nobody coats a wet surface.
+            *(coat.start for coat in self.coats if coat.job == job.name),
+        ]
 
     def hours_ok(self, series: SurfaceSeries) -> BoolArray:
         """True where someone is aboard, on the grid of a series."""
@@ -129,7 +165,8 @@ def gather(folder: Path, now: datetime, forecast: Forecast | None = None) -> Fac
     now : datetime
         Aware; nothing recorded later counts.
     forecast : Forecast, optional
-        Weather that is at hand already; else it is got as boat.toml says.
+        Weather that is at hand already, taken as it is; else it is got as boat.toml says,
+        and one that has one member gets others (:mod:`curewindow.weather.spread`).
 
     Raises
     ------
@@ -137,13 +174,41 @@ def gather(folder: Path, now: datetime, forecast: Forecast | None = None) -> Fac
         A file, the weather or the record cannot be used.
     """
     boat = load_boat(folder)
-    work = load_work(folder, boat)
+    # No work list yet is no fault: the spaces can be looked at all the same.
+    work = load_work(folder, boat) if (folder / WORK_FILE).exists() else Work()
     words = Wording(ZoneInfo(boat.place.time_zone), now, boat.units.temperature in ("°F", "F"))
     with Record(folder / RECORD_FILE, read_only=True) as record:
         readings = record.readings(until=now)
         coats = [coat for coat in record.coats() if coat.start <= now]
         dones = [done for done in record.done() if done.at <= now]
     if forecast is None:
-        forecast = get_forecast(boat, folder, now)
-    conditions = boat_conditions(boat, forecast, readings, now, learned=learned_in(folder))
-    return Facts(folder, boat, work, forecast, coats, dones, readings, conditions, now, words)
+        place = f"{boat.name}, {boat.place.latitude}, {boat.place.longitude}"
+        forecast = told_with_doubt(get_forecast(boat, folder, now), place)
+
+    sheets: dict[str, LoadedSheet] = {}
+
+    def sheet_of(stem: str) -> Sheet:
+        try:
+            sheets[stem] = sheets.get(stem) or get_sheet(stem, own_sheets(folder))
+            return sheets[stem].sheet
+        except (NotFoundError, SheetError):
+            return nothing_known(stem).sheet
+
+    drying = drying_coats(work, coats, sheet_of, readings, now)
+    conditions = boat_conditions(
+        boat, forecast, readings, now, learned=learned_in(folder), drying=drying
+    )
+    return Facts(
+        folder,
+        boat,
+        work,
+        forecast,
+        coats,
+        dones,
+        readings,
+        conditions,
+        now,
+        words,
+        drying=drying,
+        _sheets=sheets,
+    )

@@ -9,12 +9,9 @@ from curewindow.answers import Clock
 from curewindow.boat.effort import hands_on_h
 from curewindow.boat.folder import job_by_name
 from curewindow.boat.schema import Job, Space
-from curewindow.cautions.airflow import solvent_airflow_m3_h
 from curewindow.cautions.spaces import joined_spaces
-from curewindow.conditions import learned_in
-from curewindow.conditions.learned import with_learned
-from curewindow.conditions.model import describe
 from curewindow.curing import recoat_bounds
+from curewindow.daysheet.airing import airing_of, room_of, water_kg_h
 from curewindow.daysheet.facts import Facts, gather
 from curewindow.daysheet.jobday import Found, find
 from curewindow.daysheet.judging import (
@@ -25,14 +22,12 @@ from curewindow.daysheet.judging import (
 )
 from curewindow.daysheet.progress import WITH_PRODUCT, Progress
 from curewindow.daysheet.standing import clocks_of
-from curewindow.heating import Below, HeatPlan, HeatPlans, Room, Task, plan_heating, room_from
+from curewindow.daysheet.words import NO_JOBS
+from curewindow.heating import Below, HeatPlan, HeatPlans, Task, plan_heating
 from curewindow.heating.models import HeatStatus
 from curewindow.sheets.schema import Sheet
 from curewindow.weather.forecast import Forecast
 from curewindow.windows.grid import at_index
-
-# Air changes an hour where the vapour's need cannot be worked out: common practice, no source.
-_USUAL_AIRING_H = 10.0
 
 
 def heat_plans(
@@ -79,7 +74,9 @@ def heat_plans(
         alone = job is not None
         plans.append(heat_plan(facts, each, found, clocks, setpoint_c=setpoint_c, other_ways=alone))
     notes = []
-    if not plans:
+    if not facts.work.job:
+        notes.append(NO_JOBS)
+    elif not plans:
         notes.append("every job that could go on has a start today, or waits for something else")
     if len(plans) > 1:
         notes.append("each job is planned by itself; with its name you get all there is to say")
@@ -161,7 +158,7 @@ def heat_plan(
         facts.boat,
         space,
         task,
-        _room(facts, space),
+        room_of(facts, space),
         facts.words,
         setpoint_c=setpoint_c,
         wet_near=_wet_near(facts, job, space, clocks),
@@ -189,7 +186,7 @@ def task_of(facts: Facts, job: Job, found: Found, clock: Clock | None) -> Task:
         bounds = bounds_of(facts, job, progress, clock)
         earliest = max(earliest, bounds.earliest or at_index(facts.series(job), -1))
         latest = bounds.latest
-    airing, known = _airing(facts, job, progress, sheet)
+    airing, known = airing_of(facts, job, progress, sheet)
     more = progress.coat is not None and progress.coat < step.coats
     return Task(
         job=job,
@@ -204,6 +201,7 @@ def task_of(facts: Facts, job: Job, found: Found, clock: Clock | None) -> Task:
         bare_wood=job.bare_wood and clock is None,
         airing_m3_h=airing,
         airing_known=known,
+        water_kg_h=water_kg_h(sheet, job, progress),
         by_bedtime=someone_sleeps_near(facts, job, sheet),
         below=below,
         next_rule=rule_for_next(facts, job, progress, sheet) if more else None,
@@ -224,28 +222,6 @@ def _below(facts: Facts, job: Job, progress: Progress) -> Below | None:
         return None
     hot = progress.step.between == "hot coat" and (progress.coat or 1) > 1
     return Below(sheet, rule, coat.start, coat.end, hot or rule.recoat.after == "never")
-
-
-def _airing(facts: Facts, job: Job, progress: Progress, sheet: Sheet) -> tuple[float, bool]:
-    """Outside air for the vapour, m³/h, and whether it is known."""
-    if "flammable solvent" not in sheet.hazards:
-        return 0.0, True
-    flow = solvent_airflow_m3_h(sheet, job, progress.step)
-    if flow is not None:
-        return flow, True
-    space = None if job.space is None else facts.boat.find_space(job.space)
-    volume = 0.0 if space is None else space.volume or 0.0
-    return _USUAL_AIRING_H * volume, False
-
-
-def _room(facts: Facts, space: Space) -> Room | None:
-    if space.logged_only or not space.volume or not space.panel:
-        return None
-    described = with_learned(space, describe(space), learned_in(facts.folder), facts.now)
-    try:
-        return room_from(facts.boat, space, facts.forecast, facts.conditions, facts.now, described)
-    except ValueError:
-        return None
 
 
 def _wet_near(facts: Facts, job: Job, space: Space, clocks: dict[str, Clock]) -> list[Sheet]:

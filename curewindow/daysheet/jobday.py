@@ -5,16 +5,21 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import UTC, datetime
 
+import numpy as np
+
 from curewindow.answers import Clock, Window
+from curewindow.boat.checks import OUTDOORS
 from curewindow.boat.effort import hands_on_h, hands_on_note
 from curewindow.boat.schema import Job
 from curewindow.cautions import Caution, cautions_for
 from curewindow.cautions.spaces import joined_spaces
+from curewindow.daysheet.airing import airing_of
 from curewindow.daysheet.facts import Facts
 from curewindow.daysheet.judging import Judged, judge_job
 from curewindow.daysheet.models import JobDay, NextStep, Status, Wait
 from curewindow.daysheet.progress import Progress, next_of
 from curewindow.daysheet.standing import sands_first, waits_for
+from curewindow.daysheet.tins import tin_cautions
 from curewindow.daysheet.words import (
     go_text,
     hands_text,
@@ -23,6 +28,10 @@ from curewindow.daysheet.words import (
     window_text,
 )
 from curewindow.sheets.schema import Sheet
+from curewindow.windows.grid import first_at_or_after
+from curewindow.windows.limits import DRY_G_M2
+from curewindow.windows.wet import WIPED
+from curewindow.wording import Wording
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,7 +50,12 @@ class Found:
 
 
 def find(
-    facts: Facts, job: Job, clocks: dict[str, Clock], *, all_windows: bool = False
+    facts: Facts,
+    job: Job,
+    clocks: dict[str, Clock],
+    *,
+    all_windows: bool = False,
+    through: datetime | None = None,
 ) -> Found | None:
     """Find all there is to say about the next step of a job.
 
@@ -53,6 +67,8 @@ def find(
         By job.
     all_windows : bool
         All windows to the end of the weather, not only today's and the next.
+    through : datetime, optional
+        All windows up to the end of this day, in the place of today, and the next.
 
     Returns
     -------
@@ -64,7 +80,7 @@ def find(
         return None
     clock = clocks.get(job.name)
     waits = waits_for(facts, job, progress, clocks)
-    judged = judge_job(facts, job, progress, waits, clock, all_windows=all_windows)
+    judged = judge_job(facts, job, progress, waits, clock, all_windows=all_windows, through=through)
     said = _cautions(facts, job, progress, clocks)
     refusal = next((c.text for c in said if c.urgency == "refused"), judged.refusal)
     waits = [*waits, *_recoat_wait(facts, clock, progress)]
@@ -80,14 +96,16 @@ def job_day(facts: Facts, job: Job, found: Found | None) -> JobDay:
     today = words.local(facts.now).date()
     now_on = [w for w in judged.windows if words.local(w.opens).date() == today]
     later = next((w for w in judged.windows if words.local(w.opens).date() > today), None)
-    status = _status(found.refusal, now_on, later, _held(facts, found.waits))
+    status = _status(found.refusal, now_on, later or judged.if_wiped, _held(facts, found.waits))
     notes = [
         *judged.notes,
         found.progress.note,
         hands_on_note(found.progress.step, job) or "",
-        _aired_note(facts, job, ahead),
+        _aired_note(facts, job, found),
+        _wiping_note(facts, job, found),
     ]
-    for window in now_on[:1] or ([later] if later is not None else []):
+    shown = later or judged.if_wiped
+    for window in now_on[:1] or ([shown] if shown is not None else []):
         notes += window.notes
     return JobDay(
         job=job.name,
@@ -97,6 +115,7 @@ def job_day(facts: Facts, job: Job, found: Found | None) -> JobDay:
         next=ahead,
         windows_today=now_on if status == "go" else [],
         next_window=later if status != "refused" else None,
+        if_wiped=judged.if_wiped if status != "refused" else None,
         obstacles=judged.obstacles if status != "go" else [],
         waits=found.waits,
         typical_sheet=ahead.sheet is not None and facts.sheet(ahead.sheet).sheet.typical,
@@ -104,16 +123,48 @@ def job_day(facts: Facts, job: Job, found: Found | None) -> JobDay:
     )
 
 
-def _aired_note(facts: Facts, job: Job, ahead: NextStep) -> str:
-    """What to say where the windows hold for a space that is shut, and vapour wants it open."""
-    space = None if job.space is None else facts.boat.find_space(job.space)
-    if space is None or ahead.sheet is None:
+def _wiping_note(facts: Facts, job: Job, found: Found) -> str:
+    """How a surface that is wet now counts as dry sooner."""
+    verdict = found.judged.verdict
+    if verdict is None:
         return ""
-    if "flammable solvent" not in facts.sheet(ahead.sheet).sheet.hazards:
+    series = verdict.series
+    now = min(first_at_or_after(series, facts.now), len(series.times) - 1)
+    lying = series.lying_kg_m2
+    wet_now = lying is not None and float(np.median(lying[:, now])) * 1000.0 > DRY_G_M2
+    if not wet_now and found.judged.if_wiped is None:
         return ""
+    piece = job.panel or job.name
     return (
-        f"its times and limits are worked out with the {space.name} shut: aired for the vapour it "
-        "is nearer to the air outside until the film is dry; read the surface again once it is open"
+        "water lies on it, or will, by weather and air: once it is wiped dry and aired, say so "
+        f"with a reading, as 'curewindow log reading {job.space or OUTDOORS} 9C 80% --panel "
+        f'"{piece}" --note "{WIPED}"\''
+    )
+
+
+def _aired_note(facts: Facts, job: Job, found: Found) -> str:
+    """What the windows hold for where vapour wants the space open, or the coat is wet itself."""
+    space = None if job.space is None else facts.boat.find_space(job.space)
+    sheet = None if found.ahead.sheet is None else facts.sheet(found.ahead.sheet).sheet
+    if space is None or sheet is None:
+        return ""
+    verdict = found.judged.verdict
+    given = None if verdict is None else verdict.given_off
+    if given is None:
+        if "flammable solvent" not in sheet.hazards:
+            return ""
+        return (
+            f"its times and limits hold for the {space.name} shut: aired for the vapour it is "
+            "nearer to the air outside until the film is dry; read the surface again once it is "
+            "open"
+        )
+    if not given.aired:
+        return "the water it gives off itself is reckoned in"
+    flow, known = airing_of(facts, job, found.progress, sheet)
+    usual = "" if known else ", a usual figure as sheet or job lack one"
+    return (
+        f"its times and limits hold with {flow:.0f} m³/h of outside air through the {space.name} "
+        f"until it is touch dry{usual}, and with it shut"
     )
 
 
@@ -176,7 +227,20 @@ def _cautions(
             and clocks[other.name].state in ("wet", "unknown")
         ]
     sheets: list[Sheet] = [facts.sheet(stem).sheet for stem in dict.fromkeys(stems)]
-    return cautions_for(sheets, job, space, facts.boat, step=progress.step)
+    said = cautions_for(sheets, job, space, facts.boat, step=progress.step)
+    if progress.step.sheet is not None:
+        stem = progress.step.sheet
+        said += tin_cautions(facts, stem, facts.sheet(stem).sheet)
+    return said
+
+
+def _sooner(found: Found, words: Wording) -> str:
+    """'; once wiped dry and logged: today 12:50 to 15:25': no water that lies there dries soon."""
+    window = found.judged.if_wiped
+    if window is None:
+        return ""
+    opens = window_text(window, found.ahead.hands_on_h, words)
+    return f"; once wiped dry and logged: {opens}"
 
 
 def _sentence(
@@ -188,7 +252,8 @@ def _sentence(
     if status == "go":
         if ahead.sheet is None:
             return hands_text(now_on, words)
-        return go_text(now_on, ahead.hands_on_h, words, judged.sand_after)
+        text = go_text(now_on, ahead.hands_on_h, words, judged.sand_after)
+        return f"{text}{_sooner(found, words)}"
     why = waits_text(waits, words)
     held = _held(facts, waits)
     in_the_way = obstacle_text(judged.obstacles[0], words) if judged.obstacles else ""
@@ -199,9 +264,13 @@ def _sentence(
     if status == "blocked":
         return f"no start up to {end}: {why or 'nobody aboard'}"
     following = "" if later is None else window_text(later, ahead.hands_on_h, words)
+    if judged.if_wiped is not None and not held:
+        return (f"{following}; " if following else "") + f"{why}{_sooner(found, words)}"
     if held:
         if following:
             return f"waits for {why}; then {following}"
+        if judged.if_wiped is not None:
+            return f"waits for {why}; then {in_the_way}{_sooner(found, words)}"
         if in_the_way and all(wait.until is not None for wait in waits):
             return f"waits for {why}; then no start up to {end}: {in_the_way}"
         return f"waits for {why}"

@@ -9,10 +9,12 @@ import numpy as np
 
 from curewindow.answers import After, Clock, Obstacle, Window
 from curewindow.boat.effort import hands_on_h
+from curewindow.boat.hours import bedtime
 from curewindow.boat.schema import Job
 from curewindow.cautions.spaces import joined_spaces
 from curewindow.clocks import CoatBounds, next_coat_bounds
 from curewindow.curing import RecoatRule, recoat_bounds
+from curewindow.daysheet.airing import with_given_off
 from curewindow.daysheet.facts import Facts
 from curewindow.daysheet.models import Wait
 from curewindow.daysheet.progress import WITH_PRODUCT, Progress
@@ -21,16 +23,16 @@ from curewindow.series import SurfaceSeries
 from curewindow.sheets.schema import Hazard, Sheet
 from curewindow.windows import SHARE_OF_MEMBERS, Verdict, find_obstacles, find_windows, judge
 from curewindow.windows.grid import at_index, first_at_or_after
+from curewindow.windows.limits import WET
+from curewindow.windows.working import waits_after_mixing
 
-# Vapours that nobody sleeps over, and the hour by which the film must have set.
-# Common practice, no source.
+# Vapours that nobody sleeps over. Common practice, no source.
 _NOT_OVERNIGHT: tuple[Hazard, ...] = (
     "flammable solvent",
     "isocyanate",
     "styrene",
     "methanol or oxime vapour",
 )
-_BEDTIME = time(22)
 _ASLEEP = "later the film would still give off vapour at night where someone sleeps"
 
 
@@ -49,6 +51,10 @@ class Judged:
     notes : tuple of str
     sand_after : datetime or None
         From here on the coat below has to be sanded first.
+    verdict : Verdict or None
+        Every start, before bedtime cuts any off; None where no product goes on or it may not.
+    if_wiped : Window or None
+        The first window there would be before all others if the surface is wiped dry.
     """
 
     windows: list[Window]
@@ -56,6 +62,8 @@ class Judged:
     refusal: str = ""
     notes: tuple[str, ...] = ()
     sand_after: datetime | None = None
+    verdict: Verdict | None = None
+    if_wiped: Window | None = None
 
 
 def judge_job(
@@ -66,6 +74,8 @@ def judge_job(
     clock: Clock | None,
     *,
     all_windows: bool = False,
+    through: datetime | None = None,
+    wiped: bool = False,
 ) -> Judged:
     """Find a job's windows.
 
@@ -81,11 +91,15 @@ def judge_job(
         Of the job's last coat.
     all_windows : bool
         Find all there are; else those of today and the next one after it.
+    wiped : bool
+        As if no water lay on the surface whenever someone begins.
     """
     ends = [wait.until for wait in waits]
     earliest = max([facts.now, *(end for end in ends if end is not None)])
     open_ended = any(end is None for end in ends)
     series = facts.series(job)
+    if wiped:
+        series = replace(series, lying_kg_m2=None)
     if progress.step.do not in WITH_PRODUCT:
         windows = [] if open_ended else _hands_windows(facts, job, progress, series, earliest)
         return Judged(windows, [])
@@ -120,21 +134,29 @@ def judge_job(
             latest=latest,
             earliest_because=because,
             latest_because=latest_because,
+            mixing=waits_after_mixing(sheet, series),
+            mixed_from=facts.now if sheet.working and sheet.working.induction else None,
         )
 
     verdict = judged(earliest, bounds.latest, "the recoat window ends")
+    if not open_ended:
+        verdict = with_given_off(
+            facts, job, progress, verdict, all_windows=all_windows, through=through
+        )
     obstacles = _unread(facts, job) or _obstacles(facts, verdict, earliest)
     if open_ended:
         return Judged([], obstacles)
     verdicts = [verdict]
     if someone_sleeps_near(facts, job, sheet):
         limits = _bedtime_limits(facts, verdict)
-        verdicts = [judged(max(day, earliest), last, _ASLEEP) for day, last in limits]
+        verdicts = [
+            _with(judged(max(day, earliest), last, _ASLEEP), verdict) for day, last in limits
+        ]
     windows = [
         window
         for each in verdicts
         for window in find_windows(
-            each if all_windows else _up_to_next(facts, each),
+            each if all_windows else _up_to_next(facts, each, through or facts.now),
             facts.words,
             recoat=rule,
             sand_after=bounds.sand_after,
@@ -143,16 +165,35 @@ def judge_job(
     refusal = ""
     if not windows and verdicts != [verdict] and verdict.ok.any():
         refusal = "it would still give off vapour at night where someone sleeps"
-    return Judged(windows, obstacles, refusal, bounds.notes, bounds.sand_after)
+    found = Judged(windows, obstacles, refusal, bounds.notes, bounds.sand_after, verdict)
+    if wiped or not _wet_in_the_way(facts, verdict, windows):
+        return found
+    dry = judge_job(facts, job, progress, waits, clock, wiped=True)
+    sooner = [w for w in dry.windows if not windows or w.opens < windows[0].opens]
+    return replace(found, if_wiped=sooner[0] if sooner else None)
 
 
-def _up_to_next(facts: Facts, verdict: Verdict) -> Verdict:
-    """Without the starts behind the first window after today; windows stay whole."""
+def _wet_in_the_way(facts: Facts, verdict: Verdict, windows: list[Window]) -> bool:
+    """Is there no start just now, and water on the surface within the weather known?"""
+    now = first_at_or_after(verdict.series, facts.now)
+    if windows and first_at_or_after(verdict.series, windows[0].opens) <= max(now, verdict.first):
+        return False
+    wet = next((track for track in verdict.tracks if track.name == WET), None)
+    return wet is not None and bool((wet.margin[:, now:] < 0.0).any())
+
+
+def _with(part: Verdict, whole: Verdict) -> Verdict:
+    """A part of the starts, with what was found for them in the whole."""
+    return replace(part, ok=part.ok & whole.ok, given_off=whole.given_off)
+
+
+def _up_to_next(facts: Facts, verdict: Verdict, through: datetime) -> Verdict:
+    """Without the starts behind the first window after a day; windows stay whole."""
     words = facts.words
-    tomorrow = words.local(facts.now).date() + timedelta(days=1)
+    tomorrow = words.local(through).date() + timedelta(days=1)
     midnight = datetime.combine(tomorrow, time(0), words.zone).astimezone(UTC)
     first = first_at_or_after(verdict.series, midnight)
-    good = (verdict.ok.mean(axis=0) >= SHARE_OF_MEMBERS) & verdict.ok.any(axis=0)
+    good = verdict.good()
     later = np.flatnonzero(good[first:])
     if later.size == 0:
         return verdict
@@ -236,17 +277,16 @@ def _bedtime_limits(facts: Facts, verdict: Verdict) -> list[tuple[datetime, date
     """For each day, its beginning and the last start whose film has set by bedtime."""
     series, words = verdict.series, facts.words
     limits: list[tuple[datetime, datetime]] = []
-    good = np.flatnonzero(verdict.ok.mean(axis=0) >= SHARE_OF_MEMBERS)
+    good = np.flatnonzero(verdict.good())
     days = sorted({words.local(at_index(series, int(index))).date() for index in good})
     for day in days:
         midnight = datetime.combine(day, time(0), words.zone).astimezone(UTC)
-        bedtime = datetime.combine(day, _BEDTIME, words.zone).astimezone(UTC)
-        night = first_at_or_after(series, bedtime)
+        night = first_at_or_after(series, bedtime(day, words.zone))
         inside = [
             int(index)
             for index in good
             if words.local(at_index(series, int(index))).date() == day
-            and int(verdict.setting_end[:, index].max()) <= night
+            and int(verdict.set_by(int(index)).max()) <= night
         ]
         if inside:
             limits.append((midnight, at_index(series, max(inside))))

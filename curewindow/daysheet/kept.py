@@ -1,4 +1,4 @@
-"""Heating plans kept on disk, so that a day sheet asked for again does not search again.
+"""Heating plans and runs of starts kept on disk: a day sheet asked for again works out no more.
 
 A plan is used again only within the same hour of the clock, before its own time to
 light the heater, and where every file, entry and value it was made from is the same.
@@ -8,10 +8,17 @@ A kept file that cannot be read is a warning in the log and a new search.
 from __future__ import annotations
 
 import hashlib
+import io
 import logging
+import os
+import zipfile
+from collections import Counter
 from collections.abc import Callable
+from contextlib import suppress
 from pathlib import Path
 
+import numpy as np
+from numpy.typing import NDArray
 from pydantic import ValidationError
 
 from curewindow import __version__
@@ -25,6 +32,12 @@ log = logging.getLogger(__name__)
 
 KEPT = 60
 """Plans kept; the oldest go first."""
+KEPT_ARRAYS = 200
+"""Runs of starts kept: a day and a job each."""
+_TIDIED_EVERY = 20
+_written: Counter[Path] = Counter()
+LATEST = 2000
+"""Readings that go into the name with all they say."""
 
 
 def kept_or_made(facts: Facts, job: str, make: Callable[[], HeatPlan]) -> HeatPlan:
@@ -44,7 +57,7 @@ def kept_or_made(facts: Facts, job: str, make: Callable[[], HeatPlan]) -> HeatPl
     HeatPlan
     """
     folder = cache_folder() / "heat"
-    path = folder / f"{_key(facts, job)}.json"
+    path = folder / f"{facts_key(facts, job)}.json"
     data = read_json(path)
     if data is not None:
         try:
@@ -56,22 +69,55 @@ def kept_or_made(facts: Facts, job: str, make: Callable[[], HeatPlan]) -> HeatPl
                 return plan
     plan = make()
     write_json(path, plan.model_dump(mode="json"))
-    _tidy(folder)
+    _tidy(folder, "*.json", KEPT)
     return plan
 
 
-def _key(facts: Facts, job: str) -> str:
+def kept_arrays(
+    name: str, make: Callable[[], dict[str, NDArray[np.float64]]]
+) -> dict[str, NDArray[np.float64]]:
+    """Kept arrays of that name, or new ones that are then kept.
+
+    Parameters
+    ----------
+    name : str
+        Another one as soon as anything they depend on is.
+    make : callable
+        Makes them.
+    """
+    path = cache_folder() / "aired" / f"{name}.npz"
+    try:
+        with np.load(io.BytesIO(path.read_bytes()), allow_pickle=False) as kept:
+            return {key: np.asarray(kept[key], dtype=np.float64) for key in kept.files}
+    except FileNotFoundError:
+        pass
+    except (OSError, ValueError, EOFError, zipfile.BadZipFile) as bad:
+        log.warning("the kept run %s cannot be read (%s); working it out anew", path, bad)
+    made = make()
+    part = path.with_suffix(f".{os.getpid()}.part")
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        with open(part, "wb") as file:
+            np.savez(file, **made)  # type: ignore[arg-type]
+        part.replace(path)
+    except OSError as bad:
+        log.warning("the run cannot be kept in %s: %s", path.parent, bad.strerror)
+    _tidy(path.parent, "*.npz", KEPT_ARRAYS)
+    return made
+
+
+def facts_key(facts: Facts, job: str) -> str:
     """A name that is another one as soon as anything a plan depends on is."""
     told = hashlib.sha256(f"{__version__}\n{job}\n{facts.now:%Y-%m-%d %H}".encode())
     own = facts.folder / SHEETS_FOLDER
     files = [facts.folder / name for name in (BOAT_FILE, WORK_FILE, LEARNED_FILE)]
     for file in [*files, *sorted(own.glob("*.toml"))]:
-        told.update(str(file).encode())
+        told.update(file.name.encode())
         if file.exists():
             told.update(file.read_bytes())
-    # Rows of the record never change: their numbers stand for them.
-    for rows in (facts.coats, facts.dones, facts.readings):
-        told.update(repr([row.id for row in rows]).encode())
+    told.update(repr((facts.coats, facts.dones, facts.readings[-LATEST:])).encode())
+    # Rows of the record never change: of the older readings the numbers say enough.
+    told.update(repr([reading.id for reading in facts.readings[:-LATEST]]).encode())
     weather = facts.forecast
     told.update(repr((weather.source, weather.notes, str(weather.times[0]))).encode())
     for values in (
@@ -86,10 +132,18 @@ def _key(facts: Facts, job: str) -> str:
     return told.hexdigest()[:32]
 
 
-def _tidy(folder: Path) -> None:
+def _tidy(folder: Path, pattern: str, most: int) -> None:
+    """Let the oldest go: with the first of a program's own, then after every so many."""
+    _written[folder] += 1
+    if _written[folder] % _TIDIED_EVERY != 1:
+        return
+    aged: list[tuple[float, Path]] = []
     try:
-        kept = sorted(folder.glob("*.json"), key=lambda file: file.stat().st_mtime)
-        for file in kept[:-KEPT]:
+        for file in folder.glob(pattern):
+            # another program may be tidying up as well
+            with suppress(FileNotFoundError):
+                aged.append((file.stat().st_mtime, file))
+        for _, file in sorted(aged)[:-most]:
             file.unlink(missing_ok=True)
     except OSError as bad:
         log.warning("old plans in %s cannot be removed: %s", folder, bad.strerror)

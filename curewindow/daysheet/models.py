@@ -13,6 +13,7 @@ from pydantic import Field
 
 from curewindow.answers import Answer, Clock, Obstacle, Window
 from curewindow.cautions.caution import Urgency
+from curewindow.changes.models import Change
 from curewindow.heating.models import HeatPlan
 
 Status = Literal["go", "wait", "blocked", "refused", "done"]
@@ -44,6 +45,20 @@ class Wait(Answer):
     until: datetime | None = Field(None, description="None: nobody can tell yet")
 
 
+class Dewfall(Answer):
+    """When a surface outdoors gets wet by itself."""
+
+    at: datetime = Field(description="from here on in one member of the forecast in five or more")
+    frost: bool = Field(description="frost rather than dew")
+
+
+class Daylight(Answer):
+    """Sunrise and sunset of a day; null where the sun does neither."""
+
+    sunrise: datetime | None
+    sunset: datetime | None
+
+
 class JobDay(Answer):
     """A job on this day."""
 
@@ -54,10 +69,18 @@ class JobDay(Answer):
     next: NextStep | None = Field(None, description="None where the job is done")
     windows_today: list[Window] = Field(default_factory=list)
     next_window: Window | None = Field(None, description="the first one after today")
+    if_wiped: Window | None = Field(
+        None, description="the first window once water that lies on the surface is wiped off"
+    )
     obstacles: list[Obstacle] = Field(default_factory=list)
     waits: list[Wait] = Field(default_factory=list)
     heat: HeatPlan | None = Field(
         None, description="what heat would open a start, where nothing else does; looked at quickly"
+    )
+    dewfall: Dewfall | None = Field(
+        None,
+        description="outdoors: the first dew or frost on it from its next window, or from now, to "
+        "noon of the day after",
     )
     typical_sheet: bool = Field(False, description="goes by a generic sheet: check your tin")
     notes: list[str] = Field(default_factory=list)
@@ -104,10 +127,52 @@ class Provenance(Answer):
     last_reading: datetime | None
     typical_sheets: list[str] = Field(description="generic sheets: check the tin")
     own_sheets: list[str]
+    weather_name: str = Field("", description="another one as soon as the forecast is")
+    members: int = Field(1, description="forecasts the windows are held against")
+    spread: str = Field(
+        "", description="how they came about where the feed gives one, and the errors taken"
+    )
     weather_notes: list[str] = Field(
         default_factory=list, description="stale, holes, estimated: always to be said"
     )
     notes: list[str] = Field(default_factory=list, description="what was assumed of the boat")
+
+
+class PlannedStart(Answer):
+    """A step where the kept order of work has it."""
+
+    key: str = Field(description="what 'curewindow plan --fix' knows it by")
+    job: str
+    where: str
+    step: int
+    do: Literal["prepare", "coat", "sand", "bond", "seal", "fit"]
+    product: str | None = None
+    coat: int | None = None
+    of_coats: int | None = None
+    start: datetime
+    end: datetime
+    must_by: datetime | None = Field(None, description="the coat below asks for it by then")
+    why: str = Field("", description="what it waited for last; empty: it could have come before")
+    setpoint_c: float | None = Field(None, description="heat held for it; None: as things are")
+    heat_from: datetime | None = None
+    heat_until: datetime | None = None
+    wipe_first: bool = False
+    allowed: bool | None = Field(
+        None, description="by the windows of this day sheet; None: what comes first is not done"
+    )
+    note: str = Field("", description="why not, or how long still")
+
+
+class PlanNow(Answer):
+    """The kept order of work, as far as it concerns these days."""
+
+    as_of: datetime = Field(description="when it was made for")
+    fresh: bool
+    note: str = Field("", description="why it may not hold any more")
+    finish: datetime | None
+    overdue: list[PlannedStart] = Field(description="planned before today, and not logged")
+    today: list[PlannedStart] = Field(description="in this order")
+    coming: list[PlannedStart] = Field(description="of the six days after")
 
 
 class DaySheet(Answer):
@@ -124,8 +189,16 @@ class DaySheet(Answer):
     clocks: list[Clock] = Field(description="coats that are not cured yet, next deadline first")
     spaces: list[SpaceNow]
     outdoors: SpaceNow | None
+    daylight: Daylight | None = None
     cautions: list[DayCaution]
     provenance: Provenance
+    changes: list[Change] = Field(
+        default_factory=list,
+        description="what is news since the plan told by the forecast before, the worse first",
+    )
+    plan: PlanNow | None = Field(
+        None, description="the order of work kept by 'curewindow plan'; None: none was made"
+    )
     notes: list[str] = Field(default_factory=list)
 
 
@@ -138,6 +211,9 @@ class JobAhead(Answer):
     sentence: str = Field(description="as on the day sheet")
     next: NextStep | None = Field(None, description="None where the job is done")
     windows: list[Window] = Field(default_factory=list)
+    if_wiped: Window | None = Field(
+        None, description="the first one once the water on the surface is wiped off and logged"
+    )
     obstacles: list[Obstacle] = Field(default_factory=list)
     waits: list[Wait] = Field(default_factory=list)
     notes: list[str] = Field(default_factory=list)

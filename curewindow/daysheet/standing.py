@@ -22,11 +22,12 @@ from curewindow.windows.grid import at_index, position
 
 # What has to be reached before a coat is sanded, fitted over or filled with dust; the
 # first of them the sheet has times for.
-_SANDABLE: tuple[Milestone, ...] = ("sandable", "handling", "light use", "full cure")
-_HANDLED: tuple[Milestone, ...] = ("handling", "light use", "full cure")
-_COVERED: tuple[Milestone, ...] = ("closed up", "full cure")
+SANDABLE: tuple[Milestone, ...] = ("sandable", "handling", "light use", "full cure")
+HANDLED: tuple[Milestone, ...] = ("handling", "light use", "full cure")
+COVERED: tuple[Milestone, ...] = ("closed up", "full cure")
 _FIND_IT = "put it back into 'sheets', or name another with 'curewindow log correct --sheet'"
-_DUST_DRY: tuple[Milestone, ...] = ("tack free", "touch dry", "handling", "full cure")
+TOUCH_DRY: tuple[Milestone, ...] = ("touch dry", "tack free", "handling", "full cure")
+DUST_DRY: tuple[Milestone, ...] = ("tack free", "touch dry", "handling", "full cure")
 
 
 def clocks_of(facts: Facts) -> list[Clock]:
@@ -160,12 +161,14 @@ def waits_for(facts: Facts, job: Job, progress: Progress, clocks: dict[str, Cloc
     """
     waits: list[Wait] = []
     by_name = {other.name: other for other in facts.work.job}
-    for name in dict.fromkeys([*job.after, *job.after_cured]):
+    for name in dict.fromkeys([*job.after, *job.after_touch_dry, *job.after_cured]):
         other = by_name[name]
         if next_of(other, facts.coats, facts.dones) is not None:
             waits.append(Wait(what=f"'{name}' to be done first", about=name, kind="job"))
         elif name in job.after_cured:
             waits += _curing(facts, other, clocks.get(name))
+        elif name in job.after_touch_dry:
+            waits += _touch_drying(facts, other)
     waits += [wait for delivery in job.delivery if (wait := _delivery(facts, delivery))]
     sanding = progress.step.do in ("sand", "prepare") or sands_first(
         facts, job, progress, clocks.get(job.name)
@@ -196,13 +199,24 @@ def _curing(facts: Facts, job: Job, clock: Clock | None) -> list[Wait]:
     return [Wait(what=what, about=job.name, kind="cured", until=until)]
 
 
+def _touch_drying(facts: Facts, job: Job) -> list[Wait]:
+    """A finished job whose last coat has to be touch dry first."""
+    own = [coat for coat in facts.coats if coat.job == job.name]
+    if not own:
+        return []
+    dry = milestone_at(facts, job, max(own, key=lambda c: (c.end, c.id)), TOUCH_DRY)
+    if dry is not None and dry <= facts.now:
+        return []
+    return [Wait(what=f"'{job.name}' to be touch dry", about=job.name, kind="drying", until=dry)]
+
+
 def _under_cured(facts: Facts, job: Job, top: Coat) -> list[datetime | None]:
     """When the last coats of a job's other steps are cured for covering, if their sheets say."""
     below = [c for c in latest_coats(facts.coats) if c.job == job.name and c.step != top.step]
     return [
-        milestone_at(facts, job, coat, _COVERED)
+        milestone_at(facts, job, coat, COVERED)
         for coat in below
-        if any(facts.sheet(coat.sheet).sheet.cure.hours(name) is not None for name in _COVERED)
+        if any(facts.sheet(coat.sheet).sheet.cure.hours(name) is not None for name in COVERED)
     ]
 
 
@@ -229,7 +243,7 @@ def _drying(facts: Facts, job: Job, progress: Progress, sanding: bool) -> list[W
     coat = progress.last_coat
     if coat is None or (progress.coat is not None and not sanding):
         return []
-    ready = milestone_at(facts, job, coat, _SANDABLE if sanding else _HANDLED)
+    ready = milestone_at(facts, job, coat, SANDABLE if sanding else HANDLED)
     if ready is not None and ready <= facts.now:
         return []
     purpose = "sand" if sanding else "go on"
@@ -252,7 +266,7 @@ def _wet_nearby(facts: Facts, job: Job, clocks: dict[str, Clock]) -> list[Wait]:
             for coat in latest_coats(facts.coats)
             if coat.job == other.name and (coat.step, coat.coat) == (clock.step, clock.coat)
         )
-        dry = milestone_at(facts, other, coat, _DUST_DRY)
+        dry = milestone_at(facts, other, coat, DUST_DRY)
         if dry is not None and dry <= facts.now:
             continue
         what = f"'{other.name}' to dry: dust would settle in it"

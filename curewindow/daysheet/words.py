@@ -7,11 +7,16 @@ from collections.abc import Sequence
 from datetime import datetime, timedelta
 
 from curewindow.answers import Clock, Obstacle, Window
-from curewindow.daysheet.models import JobDay, NextStep, Wait
-from curewindow.windows.wet import WET_BY
+from curewindow.daysheet.models import Daylight, Dewfall, JobDay, NextStep, Wait
+from curewindow.windows.working import CLAMP, LED
 from curewindow.wording import Wording
 
+_READ_ON = re.compile(r": | before the first stroke")
 _WORTH_SAYING = 0.8  # below this chance the short line says it
+
+
+NO_JOBS = "no jobs yet: put them into work.toml; 'curewindow schema work' gives its form"
+"""How to begin: to be said where there is no job."""
 
 
 def product_text(name: str) -> str:
@@ -56,8 +61,10 @@ def go_text(
     surest = max(window.confidence for window in windows)
     if surest < _WORTH_SAYING:
         text += f"; {round(surest * 100)} % sure"
-    if any(note.startswith(WET_BY) for note in windows[0].notes):
-        text += "; wipe it dry first"
+    for note in windows[0].notes:
+        if note.startswith(LED):
+            # the particulars are told with the rest
+            text += f"; {note if note.startswith(CLAMP) else _READ_ON.split(note)[0]}"
     if sand_after is not None and windows[0].opens < sand_after < windows[-1].closes:
         text += f"; after {words.clock(sand_after)} sand first"
     return text
@@ -76,8 +83,11 @@ def _open(window: Window, words: Wording) -> bool:
 
 
 def window_text(window: Window, hands_on_h: float, words: Wording) -> str:
-    """'Thu 10:20 to 13:40' for one to come, hands-on time included."""
-    return words.from_to(window.opens, window.closes + timedelta(hours=hands_on_h))
+    """'Thu 10:20 to 13:40, 65 % sure' for one to come, hands-on time included."""
+    text = words.from_to(window.opens, window.closes + timedelta(hours=hands_on_h))
+    if window.confidence < _WORTH_SAYING:
+        text += f", {round(window.confidence * 100)} % sure"
+    return text
 
 
 def after_text(window: Window, words: Wording, *, short: bool = False) -> str:
@@ -100,6 +110,24 @@ def after_text(window: Window, words: Wording, *, short: bool = False) -> str:
     elif after.closed_up is not None:
         parts.append(f"may be covered {when(after.closed_up)}")
     return ", ".join(parts)
+
+
+def dewfall_text(dewfall: Dewfall, words: Wording) -> str:
+    """'dew from about 17:20'; on another day than today with the day."""
+    what = "frost" if dewfall.frost else "dew"
+    return f"{what} from about {words.when(dewfall.at).removeprefix('today ')}"
+
+
+def daylight_text(daylight: Daylight | None, words: Wording) -> str:
+    """'daylight 08:19 to 16:33'; '' where nothing is known of it."""
+    if daylight is None:
+        return ""
+    if daylight.sunrise is None or daylight.sunset is None:
+        only = daylight.sunrise or daylight.sunset
+        if only is None:
+            return "no sunrise or sunset today"
+        return f"{'sunrise' if daylight.sunrise else 'sunset'} {words.clock(only)}"
+    return f"daylight {words.clock(daylight.sunrise)} to {words.clock(daylight.sunset)}"
 
 
 def waits_text(waits: Sequence[Wait], words: Wording) -> str:

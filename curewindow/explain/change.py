@@ -2,20 +2,23 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
 from datetime import datetime, time
 from typing import Literal
 
 import numpy as np
 
+from curewindow.boat.folder import space_by_name
 from curewindow.boat.hours import local_clock
-from curewindow.boat.schema import Boat, Heating, Setpoint, Space
+from curewindow.boat.schema import Boat, Door, Heating, Setpoint, Space
 from curewindow.conditions.changed import Changed
 from curewindow.conditions.course import utc64
 from curewindow.conditions.model import AIR_CHANGE_H
 from curewindow.conditions.routine import setpoints_c
-from curewindow.errors import CurewindowError
-from curewindow.physics.balance import Ventilation
+from curewindow.errors import CurewindowError, NotFoundError
+from curewindow.explain.drier import drier_from
+from curewindow.physics.balance import Dehumidifier, Ventilation
 from curewindow.series import BoolArray, FloatArray
 from curewindow.weather.forecast import Forecast
 from curewindow.windows.words import number
@@ -40,6 +43,13 @@ class Change:
         Vents and hatches; None: as described.
     air_changes_h : float or None
         Instead of what ``vent`` stands for.
+    dehumidifier : str or None
+        As it is said (:func:`curewindow.explain.drier.drier_from`).
+    drier, drier_on : Dehumidifier or None, bool or None
+        What that means, once :func:`meant` knows the space: one that is brought, None being
+        the one in boat.toml; whether it runs, None being as a rule.
+    doors : mapping of str to bool
+        Whether the door to a space stands open, by that space.
     """
 
     start: datetime
@@ -48,6 +58,29 @@ class Change:
     power_w: float | None = None
     vent: Vent | None = None
     air_changes_h: float | None = None
+    dehumidifier: str | None = None
+    drier: Dehumidifier | None = None
+    drier_on: bool | None = None
+    doors: Mapping[str, bool] = field(default_factory=dict)
+
+
+def meant(change: Change, boat: Boat, space: Space) -> Change:
+    """The change with its words understood: which dehumidifier, which door.
+
+    Raises
+    ------
+    QuantityError, NotFoundError
+        They mean nothing here.
+    """
+    drier, on = change.drier, change.drier_on
+    if change.dehumidifier is not None:
+        drier, on = drier_from(change.dehumidifier, space)
+    written = {each.name.casefold(): each.name for each in boat.space}
+    doors = {
+        space_by_name(boat, written.get(name.casefold(), name)).name: state
+        for name, state in change.doors.items()
+    }
+    return replace(change, drier=drier, drier_on=on, doors=doors)
 
 
 def span_of(change: Change, forecast: Forecast) -> BoolArray:
@@ -93,7 +126,38 @@ def changed_inputs(
     changes = _air_changes(change, space, notes)
     if changes is not None:
         air = np.where(mask, changes, np.nan)
-    return Changed(setpoint, power, air), notes
+    drying: FloatArray | None = None
+    if change.drier_on is not None:
+        if change.drier is None and space.dehumidifier is None:
+            raise CurewindowError(f"the {space.name} has no dehumidifier in boat.toml to switch")
+        drying = np.where(mask, float(change.drier_on), np.nan)
+    doors = {name: np.where(mask, float(is_open), np.nan) for name, is_open in change.doors.items()}
+    notes += [note for name in change.doors if (note := _door_note(boat, space, name))]
+    return Changed(setpoint, power, air, None, change.drier, drying, doors), notes
+
+
+def _door_note(boat: Boat, space: Space, other: str) -> str:
+    """What had to be assumed of a door.
+
+    Raises
+    ------
+    NotFoundError
+        There is no such space, or no way to it.
+    """
+    found = space_by_name(boat, other)
+    pair = {space.name, found.name}
+    if any(set(door.between) == pair for door in boat.door):
+        return ""
+    if found.name not in space.connected_to and space.name not in found.connected_to:
+        raise NotFoundError(
+            f"boat.toml has no door between the {space.name} and the {other}: name them in a "
+            "[[door]], or in connected_to"
+        )
+    usual = Door.model_validate({"between": sorted(pair), "open": True})
+    return (
+        f"the door to the {other} taken as {number(usual.width)} m by {number(usual.height)} m; "
+        "a [[door]] in boat.toml says it better"
+    )
 
 
 def _air_changes(change: Change, space: Space, notes: list[str]) -> float | None:
@@ -151,6 +215,16 @@ def change_text(change: Change) -> str:
         parts.append(
             {"closed": "closed up", "normal": "vents as usual", "open": "hatches open"}[change.vent]
         )
+    if change.drier_on is False:
+        parts.append("dehumidifier off")
+    elif change.drier is not None:
+        parts.append(
+            f"{change.drier.kind} dehumidifier of {number(change.drier.rated_kg_day)} L a day"
+        )
+    elif change.drier_on:
+        parts.append("dehumidifier on")
+    for name, is_open in change.doors.items():
+        parts.append(f"door to the {name} {'open' if is_open else 'shut'}")
     return ", ".join(parts)
 
 

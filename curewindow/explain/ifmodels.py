@@ -29,6 +29,16 @@ class Course(Answer):
     heat_kwh: float | None = Field(description="heat of the heater; null: not known")
 
 
+class Lying(Answer):
+    """Most that lies on a panel in the hours looked at, in the weather as told; null: not known."""
+
+    panel: str
+    water_before_g_m2: float | None = Field(description="liquid, as it is")
+    frost_before_g_m2: float | None = Field(description="frost, as it is")
+    water_after_g_m2: float | None = Field(description="liquid, then")
+    frost_after_g_m2: float | None = Field(description="frost, then")
+
+
 class JobThen(Answer):
     """The windows of a job, one way or the other."""
 
@@ -59,6 +69,9 @@ class WhatIf(Answer):
     until: datetime = Field(description="end of the hours looked at, and of the change if it ends")
     before: Course
     after: Course
+    lying: list[Lying] = Field(
+        default_factory=list, description="panels with a gram or more on a square metre"
+    )
     jobs: list[JobCompared]
     cautions: list[str] = Field(default_factory=list)
     notes: list[str] = Field(default_factory=list)

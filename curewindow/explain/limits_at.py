@@ -5,10 +5,10 @@ from __future__ import annotations
 import numpy as np
 
 from curewindow.explain.models import STATES, LimitAt, State
-from curewindow.windows import SHARE_OF_MEMBERS, Verdict
+from curewindow.windows import Verdict, share_needed
 from curewindow.windows.confidence import sigmas
 from curewindow.windows.faults import margin_at
-from curewindow.windows.limits import DEW, RAIN, SUN, LimitTrack
+from curewindow.windows.limits import DEW, RAIN, SUN, WET, LimitTrack
 from curewindow.windows.words import broken_text, number
 
 
@@ -44,7 +44,8 @@ def _limit_at(verdict: Verdict, index: int, start: int) -> tuple[float, LimitAt]
     broken = lows < 0.0
     known = inside & ~np.isnan(stretch).any(axis=1)
     kept = known & ~broken
-    state = _state(float(kept.mean()), bool(broken.any()), float(broken.mean()))
+    needed = float(share_needed(verdict.series.lead_h[start : start + 1])[0])
+    state = _state(float(kept.mean()), bool(broken.any()), float(broken.mean()), needed)
     rows = np.flatnonzero(broken if state in ("broken", "doubtful") else np.isfinite(lows))
     worst, tightness = None, 0.0
     if rows.size:
@@ -71,10 +72,10 @@ def _limit_at(verdict: Verdict, index: int, start: int) -> tuple[float, LimitAt]
     )
 
 
-def _state(kept: float, any_broken: bool, broken: float) -> State:
-    if broken > 1.0 - SHARE_OF_MEMBERS + 1e-9:
+def _state(kept: float, any_broken: bool, broken: float, needed: float) -> State:
+    if broken > 1.0 - needed + 1e-9:
         return "broken"
-    if kept < SHARE_OF_MEMBERS - 1e-9:
+    if kept < needed - 1e-9:
         return "unknown"
     return "doubtful" if any_broken else "kept"
 
@@ -84,6 +85,8 @@ def _text(track: LimitTrack, state: State, beyond: bool, by: float | None) -> st
         return "the weather known ends before it has set"
     if by is None or state == "unknown":
         return f"the {track.name} is not known"
+    if track.name == WET:
+        return "still wet" if by < 0.0 else "dry"
     if track.name == RAIN:
         return "rain" if by < 0.0 else "no rain"
     if track.name == SUN:

@@ -34,7 +34,9 @@ class LimitAt(Answer):
 class Rule(Answer):
     """Something other than a limit that decides whether work may start."""
 
-    rule: Literal["aboard", "daylight", "rain", "recoat", "first", "caution", "night", "weather"]
+    rule: Literal[
+        "aboard", "daylight", "rain", "recoat", "first", "air", "caution", "night", "weather"
+    ]
     state: State
     text: str
     ends: datetime | None = Field(None, description="where broken: when it is so no longer")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -132,7 +133,7 @@ def _verdict(facts: Facts, job: Job, found: Found, clock: Clock | None) -> Verdi
     if step.do not in WITH_PRODUCT or step.sheet is None:
         return None
     series = facts.series(job)
-    return judge(
+    verdict = judge(
         series,
         facts.sheet(step.sheet).sheet,
         hands_on_h(step, job),
@@ -140,6 +141,8 @@ def _verdict(facts: Facts, job: Job, found: Found, clock: Clock | None) -> Verdi
         daylight_ok=facts.daylight_ok(series),
         bare_wood=job.bare_wood and clock is None,
     )
+    judged = found.judged.verdict
+    return verdict if judged is None else replace(verdict, given_off=judged.given_off)
 
 
 def _unsaid(found: Found, limits: list[LimitAt], rules: list[Rule], allowed: bool) -> list[Rule]:
@@ -158,7 +161,7 @@ def _unsaid(found: Found, limits: list[LimitAt], rules: list[Rule], allowed: boo
 
 
 def _set_by(verdict: Verdict, start: int) -> datetime | None:
-    end = int(verdict.setting_end[:, start].max())
+    end = int(verdict.set_by(start).max())
     return None if end >= verdict.points else at_index(verdict.series, end)
 
 

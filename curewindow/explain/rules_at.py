@@ -14,8 +14,9 @@ from curewindow.daysheet.judging import bounds_of
 from curewindow.daysheet.progress import WITH_PRODUCT
 from curewindow.explain.models import STATES, Rule
 from curewindow.series import BoolArray, SurfaceSeries
-from curewindow.windows import SHARE_OF_MEMBERS
+from curewindow.windows import SHARE_OF_MEMBERS, share_needed
 from curewindow.windows.grid import at_index, next_bad
+from curewindow.windows.words import given_off_text
 
 
 def rules_at(
@@ -71,6 +72,7 @@ def rules_at(
                 ends=wait.until if holds else None,
             )
         )
+    rules += _given_off(found, start)
     rules += [
         Rule(rule="caution", state="broken", text=facts.words.sentence(caution.text))
         for caution in found.cautions
@@ -116,6 +118,22 @@ def _masked(
             "ends": at_index(series, start + int(later[0])) if later.size else None,
         }
     )
+
+
+def _given_off(found: Found, start: int) -> list[Rule]:
+    """The start with the air its vapour asks for and the water it gives off, if it was tried."""
+    verdict = found.judged.verdict
+    given = None if verdict is None else verdict.given_off
+    column = None if given is None else given.column(start)
+    if verdict is None or given is None or column is None:
+        return []
+    enough = given.ok.mean(axis=0) >= share_needed(verdict.series.lead_h[given.starts]) - 1e-9
+    if enough[column]:
+        text = "every limit, aired for its vapour" if given.aired else "its own water reckoned in"
+        return [Rule(rule="air", state="kept", text=text)]
+    later = given.starts[(given.starts > start) & enough]
+    ends = at_index(verdict.series, int(later[0])) if later.size else None
+    return [Rule(rule="air", state="broken", text=given_off_text(verdict, start), ends=ends)]
 
 
 def _recoat(facts: Facts, job: Job, found: Found, clock: Clock, at: datetime) -> Rule:

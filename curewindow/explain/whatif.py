@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
@@ -12,19 +13,24 @@ from curewindow.boat.named import job_or_space
 from curewindow.boat.schema import Job, Space
 from curewindow.cautions.airflow import solvent_airflow_m3_h
 from curewindow.cautions.spaces import heater_cautions
-from curewindow.conditions import Changed, boat_conditions, learned_in
+from curewindow.conditions import Changed
 from curewindow.conditions.course import joined_notes, utc64
 from curewindow.conditions.wetness import dew_and_frost
 from curewindow.daysheet.facts import Facts, gather
 from curewindow.daysheet.jobday import find, job_day
 from curewindow.daysheet.standing import clocks_of
 from curewindow.errors import CurewindowError, QuantityError
-from curewindow.explain.change import Change, change_text, changed_inputs, with_heater
-from curewindow.explain.ifmodels import Course, JobCompared, JobThen, WhatIf
+from curewindow.explain.change import Change, change_text, changed_inputs, meant, with_heater
+from curewindow.explain.ifmodels import Course, JobCompared, JobThen, Lying, WhatIf
+from curewindow.explain.told import BEYOND, conditions_as_told, facts_as_told
 from curewindow.series import FloatArray
 from curewindow.weather.forecast import Forecast
 
 _LOOKED_AT = timedelta(hours=24)  # of a change without an end
+_COLD_C = 12.0
+HELD_G_M2 = 100.0
+"""More than a tenth of a millimetre does not stay in drops and films on paint (estimate)."""
+RUNS_DOWN = "where more than some 100 g/m² of water would lie, it runs down"
 
 
 def what_if(
@@ -68,14 +74,25 @@ def what_if(
     facts = gather(folder, now.astimezone(UTC), forecast)
     target = job_or_space(facts.boat, facts.work, name)
     space = _space(facts, target)
+    change = meant(change, facts.boat, space)
     until = _until(facts, change)
-    inputs, assumed = changed_inputs(change, facts.boat, space, facts.forecast)
+    assumed: list[str] = []
+    ahead = max(until, facts.now + timedelta(days=days)) + BEYOND
+    doubted = facts.forecast.members > 1
+    near = [space.name, *_leaning(facts, space), *change.doors]
+    facts = facts_as_told(facts, ahead, near)
+    if doubted:
+        last = facts.words.when(_last(facts))
+        assumed.append(f"worked out for the weather as forecast, without its doubt, up to {last}")
+    inputs, more = changed_inputs(change, facts.boat, space, facts.forecast)
+    assumed += more
     then = _then(facts, space, change, inputs)
     job = target if isinstance(target, Job) else None
     jobs = [job] if job else [j for j in facts.work.job if j.space == space.name]
     compared = _compared(facts, then, jobs, facts.now + timedelta(days=days))
     surface, before = _course(facts, space, job, change.start, until)
     _, after = _course(then, space, job, change.start, until)
+    lying = _lying(facts, then, space, _span(facts, change.start, until))
     words = facts.words
     return WhatIf(
         boat=facts.boat.name,
@@ -89,6 +106,7 @@ def what_if(
         until=until,
         before=before,
         after=after,
+        lying=lying,
         jobs=compared,
         cautions=[words.sentence(text) for text in _cautions(then, space, jobs, change)],
         notes=[
@@ -96,6 +114,8 @@ def what_if(
             for note in joined_notes(
                 tuple(assumed),
                 _reached(change, after),
+                _dries(inputs, space, after),
+                (RUNS_DOWN,) if any(_runs_down(each) for each in lying) else (),
                 facts.conditions[space.name].notes,
             )
         ],
@@ -129,37 +149,92 @@ def _until(facts: Facts, change: Change) -> datetime:
             f"the change would end {words.when(change.until)}, before it begins "
             f"{words.when(change.start)}"
         )
-    last = datetime.fromtimestamp(int(facts.forecast.times[-1].astype(np.int64)), UTC)
+    last = _last(facts)
     until = min(change.until or change.start + _LOOKED_AT, last)
     if until <= change.start:
         raise QuantityError(f"the weather is known to {words.when(last)} only")
     return until
 
 
+def _last(facts: Facts) -> datetime:
+    """End of the weather known."""
+    return datetime.fromtimestamp(int(facts.forecast.times[-1].astype(np.int64)), UTC)
+
+
 def _then(facts: Facts, space: Space, change: Change, inputs: Changed) -> Facts:
     """What would be known if it were done."""
-    leaning = [other.name for other in facts.boat.space if _lies_against(other, space)]
-    conditions = boat_conditions(
-        facts.boat,
-        facts.forecast,
-        facts.readings,
-        facts.now,
-        only=[space.name, *leaning],
+    conditions = conditions_as_told(
+        facts, facts.forecast, [space.name, *_leaning(facts, space)], {space.name: inputs}
+    )
+    return replace(
+        facts,
+        boat=with_heater(change, facts.boat, space, facts.forecast),
+        conditions={**facts.conditions, **conditions},
         changed={space.name: inputs},
-        learned=learned_in(facts.folder),
+        _series={},
+        _masks={},
     )
-    return Facts(
-        facts.folder,
-        with_heater(change, facts.boat, space, facts.forecast),
-        facts.work,
-        facts.forecast,
-        facts.coats,
-        facts.dones,
-        facts.readings,
-        {**facts.conditions, **conditions},
-        facts.now,
-        facts.words,
+
+
+def _lying(facts: Facts, then: Facts, space: Space, span: slice) -> list[Lying]:
+    """Water and frost on the panels, both ways, where there is any in the hours looked at."""
+    found = []
+    both = (facts.conditions[space.name], then.conditions[space.name])
+    for panel in both[0].lying_kg_m2:
+        figures = []
+        for conditions in both:
+            lying = 1000.0 * conditions.lying_kg_m2[panel][0, span]
+            frost = 1000.0 * conditions.frost_kg_m2[panel][0, span]
+            figures += [_most(lying - frost), _most(frost)]
+        if any(figure is not None and figure >= 1.0 for figure in figures):
+            found.append(
+                Lying(
+                    panel=panel,
+                    water_before_g_m2=figures[0],
+                    frost_before_g_m2=figures[1],
+                    water_after_g_m2=figures[2],
+                    frost_after_g_m2=figures[3],
+                )
+            )
+    return found
+
+
+def _most(values: FloatArray) -> float | None:
+    return None if np.isnan(values).any() or not values.size else round(float(values.max()), 1)
+
+
+def _runs_down(lying: Lying) -> bool:
+    return max(lying.water_before_g_m2 or 0.0, lying.water_after_g_m2 or 0.0) > HELD_G_M2
+
+
+def _dries(inputs: Changed, space: Space, after: Course) -> tuple[str, ...]:
+    """What a condensing dehumidifier is worth in this cold."""
+    drier = inputs.dehumidifier
+    kind = drier.kind if drier is not None else ""
+    if drier is None and inputs.drying is not None and space.dehumidifier is not None:
+        kind = space.dehumidifier.kind
+    on = inputs.drying is not None and bool(np.nanmax(inputs.drying) > 0.0)
+    lowest = after.air_lowest_c
+    if kind != "condensing" or not on or lowest is None or lowest >= _COLD_C:
+        return ()
+    return (
+        "a condensing dehumidifier takes out little in the cold and next to nothing below 5 °C; "
+        "a desiccant one goes on",
     )
+
+
+def _span(facts: Facts, start: datetime, until: datetime) -> slice:
+    """Points of the weather between two moments."""
+    times = facts.forecast.times
+    return slice(
+        int(np.searchsorted(times, utc64(start))),
+        int(np.searchsorted(times, utc64(until), side="right")),
+    )
+
+
+def _leaning(facts: Facts, space: Space) -> list[str]:
+    """Spaces with a panel against this one."""
+    return [other.name for other in facts.boat.space if _lies_against(other, space)]
 
 
 def _lies_against(other: Space, space: Space) -> bool:
@@ -179,7 +254,7 @@ def _compared(facts: Facts, then: Facts, jobs: list[Job], until: datetime) -> li
 
 
 def _job(facts: Facts, job: Job, clocks: dict[str, Clock], until: datetime) -> JobThen:
-    found = find(facts, job, clocks, all_windows=True)
+    found = find(facts, job, clocks, through=until)
     day = job_day(facts, job, found)
     windows = [] if found is None or day.status == "refused" else found.judged.windows
     return JobThen(
@@ -194,10 +269,7 @@ def _course(
 ) -> tuple[str, Course]:
     """How the space fares between two moments, and the surface's name."""
     conditions = facts.conditions[space.name]
-    cut = slice(
-        int(np.searchsorted(conditions.times, utc64(start))),
-        int(np.searchsorted(conditions.times, utc64(until), side="right")),
-    )
+    cut = _span(facts, start, until)
     times = conditions.times[cut]
     if job is None:
         surface = np.min([_middle(course) for course in conditions.surface_c.values()], axis=0)[cut]
@@ -263,6 +335,11 @@ def _reached(change: Change, after: Course) -> tuple[str, ...]:
 def _cautions(then: Facts, space: Space, jobs: list[Job], change: Change) -> list[str]:
     """What to say with it: a heater at night, and air that solvent vapour needs."""
     told: list[str] = []
+    if change.drier_on and any(_gives_vapour(then, job) for job in jobs):
+        told.append(
+            "A dehumidifier may spark and only turns the same air round: none while solvent vapour "
+            "is about. The product's own data sheet and safety data sheet come first."
+        )
     if change.setpoint_c is not None or change.power_w is not None:
         used = then.boat.find_space(space.name)
         told += [c.text for c in heater_cautions(used, then.boat, None) if c.urgency == "warning"]
@@ -288,3 +365,9 @@ def _cautions(then: Facts, space: Space, jobs: list[Job], change: Change) -> lis
                 )
                 break
     return list(dict.fromkeys(told))
+
+
+def _gives_vapour(facts: Facts, job: Job) -> bool:
+    """Does a product of this job give off flammable vapour?"""
+    stems = [step.sheet for step in job.step if step.sheet is not None]
+    return any("flammable solvent" in facts.sheet(stem).sheet.hazards for stem in stems)

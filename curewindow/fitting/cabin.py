@@ -17,7 +17,13 @@ from curewindow.conditions.model import Described, describe, neighbours
 from curewindow.conditions.routine import setpoints_c
 from curewindow.conditions.run import run_space
 from curewindow.conditions.weather_around import weather_around
-from curewindow.fitting.unknowns import Unknown, described_with, unknowns_of, values_at
+from curewindow.fitting.unknowns import (
+    NETWORK_KEYS,
+    Unknown,
+    described_with,
+    unknowns_of,
+    values_at,
+)
 from curewindow.physics.balance import Outside
 from curewindow.record.entries import Reading
 from curewindow.series import BoolArray, FloatArray
@@ -80,9 +86,9 @@ class Cabin:
             In spreads from the medians.
         """
         values = [values_at(self.unknowns, place) for place in places]
-        groups: dict[tuple[float, float, float], list[int]] = {}
+        groups: dict[tuple[float, ...], list[int]] = {}
         for index, value in enumerate(values):
-            network = (value["heat_loss"], value["interior_mass"], value["held_water"])
+            network = tuple(value[key] for key in NETWORK_KEYS)
             groups.setdefault(network, []).append(index)
         count = self.times.size
         air, dew = np.empty((len(values), count)), np.empty((len(values), count))

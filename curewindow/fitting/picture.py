@@ -4,30 +4,20 @@ from __future__ import annotations
 
 from datetime import UTC, datetime
 from pathlib import Path
-from typing import Final
+from typing import TYPE_CHECKING, Final
 from zoneinfo import ZoneInfo
 
 import numpy as np
 
-from curewindow.errors import NotFoundError
+from curewindow.drawing import drawing, form_of, saved, write
 from curewindow.fitting.data import AIR, DEW, SURFACE
 from curewindow.fitting.data import course_of as course
 from curewindow.fitting.lesson import Lesson
 
-FORMATS: Final = (".svg", ".png")
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
+
 _TITLES: Final = {AIR: "air", DEW: "dew point"}
-
-
-def check_name(path: Path) -> None:
-    """Refuse a file that is no picture.
-
-    Raises
-    ------
-    NotFoundError
-        It ends in neither .svg nor .png.
-    """
-    if path.suffix.lower() not in FORMATS:
-        raise NotFoundError(f"'{path.name}': a picture ends in .svg or .png")
 
 
 def draw(lesson: Lesson, path: Path, zone: ZoneInfo, *, fahrenheit: bool = False) -> None:
@@ -45,18 +35,20 @@ def draw(lesson: Lesson, path: Path, zone: ZoneInfo, *, fahrenheit: bool = False
 
     Raises
     ------
-    NotFoundError
+    CurewindowError
         Another ending, no such folder, or matplotlib is not installed.
     """
-    check_name(path)
-    try:
-        from matplotlib.backends.backend_agg import FigureCanvasAgg
-        from matplotlib.dates import AutoDateLocator, ConciseDateFormatter
-        from matplotlib.figure import Figure
-    except ImportError:
-        raise NotFoundError(
-            "pictures take matplotlib: install curewindow with its extra 'pictures'"
-        ) from None
+    form = form_of(path)
+    with drawing():
+        figure = _figure(lesson, zone, fahrenheit)
+        drawn = saved(figure, form, dpi=150, title=f"{lesson.learned.space}: read and worked out")
+    write(path, drawn)
+
+
+def _figure(lesson: Lesson, zone: ZoneInfo, fahrenheit: bool) -> Figure:
+    from matplotlib.backends.backend_agg import FigureCanvasAgg
+    from matplotlib.dates import AutoDateLocator, ConciseDateFormatter
+    from matplotlib.figure import Figure
 
     def shown(temp_c: np.ndarray) -> np.ndarray:
         return temp_c * 1.8 + 32.0 if fahrenheit else temp_c
@@ -105,8 +97,4 @@ def draw(lesson: Lesson, path: Path, zone: ZoneInfo, *, fahrenheit: bool = False
         label: h for a in axes for h, label in zip(*a.get_legend_handles_labels(), strict=True)
     }
     axes[0].legend(handles.values(), handles.keys(), loc="best", fontsize="small", ncols=4)
-    try:
-        # No date inside: the same readings give the same file.
-        figure.savefig(path, dpi=150, metadata={"Date": None} if path.suffix == ".svg" else None)
-    except OSError as bad:
-        raise NotFoundError(f"{path}: cannot be written: {bad.strerror}") from None
+    return figure

@@ -8,14 +8,20 @@ import numpy as np
 
 from curewindow.fitting.cabin import Cabin, Courses
 from curewindow.fitting.data import Data, predicted
+from curewindow.fitting.unknowns import NETWORK_KEYS
 from curewindow.series import FloatArray
 
 FURTHEST = 3.5
 """Values are sought so many spreads to either side of their guess."""
 _STEP = 0.04  # of the logarithm, for slopes: small against any spread, large against kinks
-_LOOKS = (-1.5, -0.75, 0.75, 1.5)
-_MOST_RUNS, _FEW_RUNS = 25, 4
-_OVERSURE = 1.5
+_MOST_RUNS = 25
+# Draws around the solution: rounds; networks in each and candidates on each network; how
+# much wider than believed, degrees of freedom of the tails, draws that must count, and
+# least spread drawn with.
+_ROUNDS, _NETWORKS, _EACH = 3, 14, 6
+_WIDER, _TAIL, _ENOUGH, _LEAST_SPREAD = 1.4, 5.0, 15.0, 0.1
+_SEED = 20260105
+_OVERSURE = 1.55
 """What the readings say is taken as so much less sure than the slopes at one place have it:
 where dew forms and dries and the heater is at its limit, slopes change from place to
 place. From cabins whose true values are known (tests/benchmarks/bench_fitting.py)."""
@@ -55,8 +61,6 @@ def solve(
     data: Data,
     start: FloatArray | None = None,
     misfit: float = 1.0,
-    *,
-    roughly: bool = False,
 ) -> Solution:
     """Fit the unknowns of a cabin to what was read.
 
@@ -68,8 +72,6 @@ def solve(
         Where to begin; else at the medians.
     misfit : float
         From an earlier round: expected deviations are taken so much larger.
-    roughly : bool
-        Stop early.
 
     Returns
     -------
@@ -104,9 +106,9 @@ def solve(
         jac=slopes,
         bounds=(-FURTHEST, FURTHEST),
         method="trf",
-        xtol=3e-2 if roughly else 1e-2,
-        ftol=3e-3 if roughly else 1e-3,
-        max_nfev=_FEW_RUNS if roughly else _MOST_RUNS,
+        xtol=1e-2,
+        ftol=1e-3,
+        max_nfev=_MOST_RUNS,
     )
     place = np.asarray(found.x, dtype=np.float64)
     courses = cabin.courses(_around(place, steps))
@@ -124,7 +126,7 @@ def solve(
 
 
 def look_around(cabin: Cabin, data: Data, solution: Solution) -> Solution:
-    """Fit again from places to either side, and take in what fits about as well.
+    """What fits about as well, near and far: mean and spread of all believable values.
 
     Parameters
     ----------
@@ -136,28 +138,76 @@ def look_around(cabin: Cabin, data: Data, solution: Solution) -> Solution:
     Returns
     -------
     Solution
-        The best of all; its covariance holds the others' places too, each by its
-        likelihood.
+        At the mean place, with the covariance of what was found around it.
 
     Notes
     -----
-    A leaky damp cabin and a tight dry one can read much the same, with a dent in the cost
-    at either. The starts lie along the air change, the least certain of such pairs, the
-    rest going along as the covariance has them.
+    A leaky damp cabin and a tight dry one can read much the same, and where dew forms and
+    dries slopes at one place tell little of the next. So candidates are drawn around the
+    solution, each counts by its likelihood over the density it was drawn with, and the next
+    are drawn around what they tell: adaptive importance sampling, all draws kept and
+    weighed by the mixture they came from (Cornuet et al. 2012).
     """
-    along = solution.covariance[:, 0] / solution.covariance[0, 0]
-    found = [solution]
-    for away in _LOOKS:
-        start = solution.place + np.clip(along * away, -2.0, 2.0)
-        start = np.clip(start, 0.9 * -FURTHEST, 0.9 * FURTHEST)
-        found.append(solve(cabin, data, start, solution.misfit, roughly=True))
-    best = min(found, key=lambda one: one.cost)
-    weights = np.array([np.exp((best.cost - one.cost) / 2.0) for one in found])
-    covariance = np.zeros_like(best.covariance)
-    for weight, one in zip(weights / weights.sum(), found, strict=True):
-        gap = one.place - best.place
-        covariance += weight * (one.covariance + np.outer(gap, gap))
-    return replace(best, covariance=covariance)
+    rng = np.random.default_rng(_SEED)
+    network = [k for k, unknown in enumerate(cabin.unknowns) if unknown.key in NETWORK_KEYS]
+    centre, shape = solution.place, solution.covariance * _WIDER**2
+    shape += _LEAST_SPREAD**2 * np.eye(len(centre))
+    scale = data.weight / (data.sigma * solution.misfit)
+    places, costs = np.empty((0, len(centre))), np.empty(0)
+    drawn: list[tuple[FloatArray, FloatArray]] = []
+    weights = np.empty(0)
+    for _ in range(_ROUNDS):
+        drawn.append((centre, shape))
+        some = _draws(rng, centre, shape, network)
+        off = (predicted(cabin.courses(some), data) - data.value) * scale
+        told = 2.0 * (np.sqrt(1.0 + off**2) - 1.0)
+        costs = np.concatenate([costs, told.sum(axis=1) / _OVERSURE**2 + (some**2).sum(axis=1)])
+        places = np.concatenate([places, some])
+        density = np.mean([np.exp(_log_density(places, *each)) for each in drawn], axis=0)
+        logs = -costs / 2.0 - np.log(density)
+        weights = np.exp(logs - logs.max())
+        weights /= weights.sum()
+        centre = weights @ places
+        gap = places - centre
+        # Few draws that count tell too little of the spread: then the last one helps.
+        count = 1.0 / float(np.sum(weights**2))
+        lean = max(0.0, 1.0 - count / _ENOUGH)
+        found = (gap * weights[:, None]).T @ gap
+        shape = (found + lean * solution.covariance) * _WIDER**2
+        shape += _LEAST_SPREAD**2 * np.eye(len(centre))
+    covariance = found + lean * solution.covariance
+    courses = cabin.courses(_around(centre, solution.steps))
+    return replace(solution, place=centre, covariance=covariance, courses=courses)
+
+
+def _draws(
+    rng: np.random.Generator, centre: FloatArray, shape: FloatArray, network: list[int]
+) -> FloatArray:
+    """Places of a wide-tailed law (Student's t), within the bounds of the search.
+
+    Some share what makes the network, which takes most of the time to run: each of them is
+    of that law still.
+    """
+    order = [*network, *(index for index in range(len(centre)) if index not in network)]
+    root = np.linalg.cholesky(shape[np.ix_(order, order)])
+    plain = rng.standard_normal((_NETWORKS, _EACH, len(centre)))
+    plain[:, :, : len(network)] = plain[:, :1, : len(network)]
+    tails = np.sqrt(_TAIL / rng.chisquare(_TAIL, (_NETWORKS, 1, 1)))
+    away = ((plain * tails) @ root.T).reshape(-1, len(centre))
+    drawn = np.empty_like(away)
+    drawn[:, order] = away
+    return np.asarray(np.clip(centre + drawn, -FURTHEST, FURTHEST), dtype=np.float64)
+
+
+def _log_density(places: FloatArray, centre: FloatArray, shape: FloatArray) -> FloatArray:
+    """Logarithm of the density drawn with, but for a constant."""
+    root = np.linalg.cholesky(shape)
+    away = np.linalg.solve(root, (places - centre).T)
+    count = len(centre)
+    density: FloatArray = -0.5 * (_TAIL + count) * np.log1p(
+        np.sum(away**2, axis=0) / _TAIL
+    ) - np.sum(np.log(np.diag(root)))
+    return density
 
 
 def sensitivity(steps: FloatArray, values: FloatArray) -> FloatArray:

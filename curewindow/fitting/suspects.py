@@ -95,7 +95,7 @@ def suspects_in(cabin: Cabin, data: Data, courses: Courses, misfit: float) -> li
             continue  # its dew point is wrong with its air
         shown = _shown(cabin, courses, data, index, float(expected[index]))
         read, model = float(data.value[index]), float(expected[index])
-        why: Why | None = None if kind == DEW else _mistaken_degrees(read, model)
+        why: Why | None = None if kind == DEW else mistaken_degrees(read, model)
         if why is None and kind != DEW and gap > max(SUN_K, 3.0 * float(spread[index])):
             why = "sun" if _sunny(cabin, float(data.hours[index])) else None
         if why is not None:
@@ -153,7 +153,8 @@ def _spreads(data: Data, off: FloatArray, misfit: float) -> FloatArray:
     return spread
 
 
-def _mistaken_degrees(read: float, model: float) -> Why | None:
+def mistaken_degrees(read: float, model: float) -> Why | None:
+    """Was a value written in the other unit? A long way off, and right once it is turned."""
     if abs(read - model) < FAHRENHEIT_OFF_K:
         return None
     if abs((read - 32.0) / 1.8 - model) < FAHRENHEIT_NEAR_K:

@@ -19,16 +19,18 @@ from curewindow.conditions.model import Described
 from curewindow.series import FloatArray
 
 # How far off guesses are, as a factor either way (one standard deviation of the
-# logarithm). All estimates, no source.
-ASSUMED_AIR_CHANGE = 2.0
-GIVEN_AIR_CHANGE = 1.6  # an owner's own figure is a guess too: few measure it
-HEAT_LOSS = 1.35  # frames and stringers bridge the insulation, damp settles in it
-ASSUMED_MASS = 1.8
-GIVEN_MASS = 1.5
-HELD_WATER = 1.8
-ASSUMED_MOISTURE = 2.5
-GIVEN_MOISTURE = 1.6
-HEATER_OUTPUT = 1.25  # ducts, fuel, altitude and a tired mat against the rating plate
+# logarithm). All estimates, no source, and on the wide side: a guess trusted too much pulls
+# the fit towards it and makes it look surer than it is, one trusted too little only
+# asks for more readings.
+ASSUMED_AIR_CHANGE = 2.6
+GIVEN_AIR_CHANGE = 1.9  # an owner's own figure is a guess too: few measure it
+HEAT_LOSS = 1.5  # frames and stringers bridge the insulation, damp settles in it
+ASSUMED_MASS = 2.3
+GIVEN_MASS = 1.75
+HELD_WATER = 2.3
+ASSUMED_MOISTURE = 3.6
+GIVEN_MOISTURE = 1.9
+HEATER_OUTPUT = 1.35  # ducts, fuel, altitude and a tired mat against the rating plate
 # Least medians, where the description says none at all.
 LEAST_AIR_CHANGE_H = 0.05
 LEAST_MASS_J_K_M3 = 1000.0
@@ -60,6 +62,8 @@ class Unknown:
         return float(np.log(self.spread))
 
 
+NETWORK_KEYS: Final = ("heat_loss", "interior_mass", "held_water")
+"""Those that make another network of heat and damp; the others are inputs to it."""
 KEYS: Final = ("air_change", "heat_loss", "interior_mass", "held_water", "moisture", "heater")
 
 

@@ -1,10 +1,10 @@
-"""Candidates whose start ties the airing of solvent vapour: run from their own start on.
+"""Candidates whose start ties airing, or the film's own water: run from their own start on.
 
 Up to the start a candidate is aired like any other, so one run serves all of them; from
-each start on a short run, aired without end, tells exactly when the film is touch dry
-and whether its limits hold until then. What is left is run whole, the cheapest first: heat up
-to touch dry is never more than heat up to the milestone, so the rest need not be run
-once it alone takes more than the best found.
+the starts on a short run, aired without end, one column each, tells exactly when the film
+is touch dry and whether its limits hold until then. What is left is run whole, the
+cheapest first: heat up to touch dry is never more than heat up to the milestone, so the
+rest need not be run once it alone takes more than the best found.
 """
 
 from __future__ import annotations
@@ -13,7 +13,8 @@ from dataclasses import replace
 
 import numpy as np
 
-from curewindow.curing import IntArray
+from curewindow.curing import CureModel, IntArray
+from curewindow.heating.columns import columns, film_series, stretch
 from curewindow.heating.evaluate import (
     Candidates,
     Judged,
@@ -26,14 +27,17 @@ from curewindow.heating.evaluate import (
     verdict_of,
 )
 from curewindow.heating.models import Ventilation
-from curewindow.heating.room import Room, going_on, heated, up_to
+from curewindow.heating.room import Room, heated, states_at, up_to, warm
 from curewindow.heating.task import DRY_KG_M2, Task, margin_wanted
 from curewindow.physics.balance import SpaceResult
-from curewindow.series import BoolArray, FloatArray
+from curewindow.series import BoolArray, FloatArray, SurfaceSeries
 from curewindow.windows.grid import next_bad
+from curewindow.windows.limits import limit_tracks
 
-_DRY_WITHIN_H = 36.0
+_DRY_WITHIN_H = (10.0, 36.0)  # looked at in turn: most are dry or out by the first
+_SET_WITHIN_H = 18.0
 _AT_ONCE = 32
+_COLUMNS = 800
 
 
 def evaluate_aired(
@@ -55,6 +59,9 @@ def evaluate_aired(
     count = len(candidates)
     start, end = np.full(count, -1, np.int64), np.full(count, -1, np.int64)
     energy = np.full(count, np.inf)
+    usual = routine_w(room)
+    sets_dry = task.sheet.setting.until == "touch dry"
+    ahead = round(_SET_WITHIN_H / room.step_h)
     order = np.argsort(floor_kwh, kind="stable")
     order = order[np.isfinite(floor_kwh[order])]
     for begin in range(0, len(order), _AT_ONCE):
@@ -62,8 +69,18 @@ def evaluate_aired(
         rows = rows[floor_kwh[rows] <= min(least_kwh, float(energy.min()))]
         if not rows.size:
             break
-        part = evaluate(task, room, candidates.picked(rows), ventilation, power_w, dry[rows])
-        start[rows], end[rows], energy[rows] = part.start, part.end, part.energy_kwh
+        # No longer than it takes most films to set; what has not by then is run on to the end.
+        near = int(dry[rows].max()) + 2 + (0 if sets_dry else ahead)
+        for points in (near, room.points):
+            some = candidates.picked(rows)
+            short = up_to(room, points)
+            part = evaluate(
+                task, short, some, ventilation, power_w, dry[rows], usual[: short.points]
+            )
+            start[rows], end[rows], energy[rows] = part.start, part.end, part.energy_kwh
+            rows = rows[part.beyond]
+            if not rows.size or points >= room.points:
+                break
     return Judged(candidates, ventilation, power_w, start, end, dry, energy)
 
 
@@ -71,7 +88,7 @@ def _until_dry(
     task: Task, room: Room, candidates: Candidates, ventilation: Ventilation, power_w: float
 ) -> tuple[IntArray, FloatArray]:
     """Touch dry of each candidate, grid point, and its heat up to there; inf where it fails."""
-    plain = replace(task, airing_m3_h=0.0)
+    plain = replace(task, airing_m3_h=0.0, water_kg_h=0.0)
     ways, which = np.unique(
         np.stack([candidates.setpoint_c, candidates.light.astype(np.float64)]),
         axis=1,
@@ -86,25 +103,37 @@ def _until_dry(
     lead_in = up_to(room, int(candidates.start.max()) + 2)
     before = heated(lead_in, setpoints[:, : lead_in.points], power_w=power_w, air_changes_h=own)
     allowed = _may_start(plain, lead_in, before)
-    spent = heat_up_to(lead_in, before)
+    spent = heat_up_to(lead_in, before, base_w[: lead_in.points])
     dry = np.full(len(candidates), -1, np.int64)
     cost = np.full(len(candidates), np.inf)
     aired = own + task.airing_m3_h / room.model.volume_m3
-    points = round(_DRY_WITHIN_H / room.step_h)
-    for begin in np.unique(candidates.start).tolist():
-        rows = np.flatnonzero((candidates.start == begin) & allowed[which, begin])
-        if not rows.size:
-            continue
-        runs = which[rows]
-        after = going_on(room, before, begin, runs, points)
-        stop = begin + after.points
-        result = heated(after, setpoints[runs, begin:stop], power_w=power_w, air_changes_h=aired)
-        reached, kept = _touch_dry(replace(plain, below=None), after, result)
-        good = rows[kept]
-        dry[good] = begin + reached[kept]
-        more_w = np.nan_to_num(result.heat_w) - base_w[begin:stop]
-        heat = more_w.cumsum(axis=1) * room.step_h / 1000.0
-        cost[good] = spent[runs[kept], begin] + heat[kept, np.maximum(reached[kept] - 1, 0)]
+    todo = np.flatnonzero(allowed[which, candidates.start])
+    for hours in _DRY_WITHIN_H:
+        points, later = round(hours / room.step_h), []
+        for first in range(0, len(todo), _COLUMNS):
+            some = todo[first : first + _COLUMNS]
+            begin, runs = candidates.start[some], which[some]
+            weather = np.zeros_like(begin)
+            state = states_at(before, begin, runs)
+            after = columns(warm(room), begin, weather, points, state)
+            result = heated(
+                after,
+                stretch(setpoints, begin, runs, points, held=True),
+                power_w=power_w,
+                air_changes_h=aired,
+                moisture_kg_h=task.water_kg_h,
+            )
+            series = film_series(task, room, after, result, begin, weather)
+            reached, kept = _touch_dry(plain, series)
+            done = kept & (reached >= 0)
+            good = some[done]
+            dry[good] = (begin + reached)[done]
+            usual = stretch(base_w[None], begin, weather, points, held=True)
+            heat = (np.nan_to_num(result.heat_w) - usual).cumsum(axis=1) * room.step_h / 1000.0
+            last = np.maximum(reached[done] - 1, 0)
+            cost[good] = spent[runs[done], begin[done]] + heat[done, last]
+            later.append(some[kept & (reached < 0)])
+        todo = np.concatenate(later) if later else todo[:0]
     return dry, cost
 
 
@@ -119,20 +148,30 @@ def _may_start(task: Task, room: Room, before: SpaceResult) -> BoolArray:
     return allowed
 
 
-def _touch_dry(task: Task, room: Room, result: SpaceResult) -> tuple[IntArray, BoolArray]:
-    """Touch dry of a film begun at the room's first point, and whether limits hold until then."""
-    verdict = verdict_of(task, room, result)
-    model = verdict.model
-    milestone = "touch dry" if model.has("touch dry") else task.sheet.setting.until
-    last = int(verdict.apply_end[0])
-    rows = result.air_c.shape[0]
-    if last >= room.points:
+def _touch_dry(task: Task, series: SurfaceSeries) -> tuple[IntArray, BoolArray]:
+    """Touch dry of films begun at the first point, and whether limits hold until then.
+
+    -1: not within the series; then whether they hold so far. Wood dries with the heat of
+    the whole run, so its limit waits for that.
+    """
+    points = series.air_c.shape[1]
+    last = int(np.ceil(task.hands_on_h / series.step_h - 1e-9))
+    rows = len(series.air_c)
+    if last >= points:
         return np.full(rows, -1, np.int64), np.zeros(rows, np.bool_)
-    reached = model.milestone_end(milestone, np.array([float(last)]), "slow")[:, 0]
-    kept = np.isfinite(reached)
-    dry = np.where(kept, np.ceil(np.nan_to_num(reached)), -1).astype(np.int64)
-    setting = np.minimum(verdict.setting_end[:, 0], dry)
-    for track in verdict.tracks:
+    model = CureModel(task.sheet, series)
+    milestone = "touch dry" if model.has("touch dry") else task.sheet.setting.until
+    stroke = np.array([float(last)])
+    reached = model.milestone_end(milestone, stroke, "slow")[:, 0]
+    set_by = model.milestone_end(task.sheet.setting.until, stroke, "slow")[:, 0]
+    dry = np.where(np.isfinite(reached), np.ceil(np.nan_to_num(reached)), -1).astype(np.int64)
+    end = np.where(dry >= 0, dry, points - 1)
+    end = np.minimum(end, np.where(np.isfinite(set_by), np.ceil(np.nan_to_num(set_by)), end))
+    kept = np.ones(rows, np.bool_)
+    for track in (
+        *limit_tracks(series, task.sheet.applying, "applying"),
+        *limit_tracks(series, task.sheet.setting, "setting"),
+    ):
         bad = next_bad(~(track.margin >= margin_wanted(track)))[:, 0]
-        kept &= bad > (last if track.phase == "applying" else setting)
+        kept &= bad > (last if track.phase == "applying" else end)
     return dry, kept

@@ -11,9 +11,9 @@ from curewindow.cautions.caution import reminder, warning
 from curewindow.heating.alternatives import alternatives_of
 from curewindow.heating.missing import least_power, missing_of, unsolved
 from curewindow.heating.models import HeatPlan, HeatStatus
-from curewindow.heating.plan import describe_plan, find
-from curewindow.heating.room import Room, coldest_member, of_member
-from curewindow.heating.search import AT_A_GLANCE, FINE, USUAL
+from curewindow.heating.plan import Proved, describe_plan, find_or_member
+from curewindow.heating.room import Room, member_to_plan_for, of_member
+from curewindow.heating.search import AT_A_GLANCE, FINE, USUAL, search
 from curewindow.heating.task import Task
 from curewindow.heating.whatif import one_more_coat, outage_of
 from curewindow.heating.words import missing_text, plan_text
@@ -69,9 +69,12 @@ def plan_heating(
         return _none(task, "no weather", reason, said)
     heating = space.heating
     efforts = (AT_A_GLANCE,) if quick else (USUAL, FINE)
-    proved = find(task, room, setpoint_c=setpoint_c, efforts=efforts) if heating else None
-    cold = of_member(room, coldest_member(room.outside.temp_c))
-    if proved is not None:
+    proved: Proved | int = member_to_plan_for(room.outside.temp_c)
+    if heating:
+        proved = find_or_member(task, room, setpoint_c=setpoint_c, efforts=efforts)
+    if heating and quick and isinstance(proved, int) and _worth_a_closer_look(task, room):
+        proved = find_or_member(task, room, setpoint_c=setpoint_c, efforts=(USUAL,))
+    if isinstance(proved, Proved):
         plan = describe_plan(task, proved, heating, quick=quick)
         more: dict[str, object] = {
             "sentence": plan_text(plan, words),
@@ -83,13 +86,19 @@ def plan_heating(
                 "one_more_coat": one_more_coat(task, proved, heating, words),
             }
         if not quick and other_ways:
-            ways = alternatives_of(task, cold, None, words, proved.choice)
+            ways = alternatives_of(task, proved.cold, None, words, proved.choice)
             more["alternatives"] = ways
         return plan.model_copy(update=more)
     if quick:
         why = "no way seen with this heater" if heating else "no heater there"
         return _none(task, "cannot", f"{why}; 'curewindow heat' looks closer", said)
-    return _cannot(task, room, cold, words, said, other_ways)
+    return _cannot(task, room, of_member(room, proved), words, said, other_ways)
+
+
+def _worth_a_closer_look(task: Task, room: Room) -> bool:
+    """Is there a way in one member of the weather, though at a glance none that holds in enough?"""
+    one = of_member(room, member_to_plan_for(room.outside.temp_c))
+    return room.members > 1 and search(task, one, effort=AT_A_GLANCE) is not None
 
 
 def _cannot(

@@ -9,6 +9,7 @@ start of every candidate is judged by one run, with its own heat up to its own m
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Final
 
 import numpy as np
@@ -60,6 +61,8 @@ class Judged:
     energy_kwh : ndarray, shape (K,)
         Heat up to the milestone beyond what the routine gives anyway; inf where no start
         keeps every limit.
+    beyond : ndarray of bool, shape (K,), or None
+        Of candidates with a start of their own: it has not set by the end of the room.
     """
 
     candidates: Candidates
@@ -69,6 +72,7 @@ class Judged:
     end: IntArray
     dry: IntArray
     energy_kwh: FloatArray
+    beyond: BoolArray | None = None
 
 
 def air_change(room: Room, ventilation: Ventilation) -> float:
@@ -78,7 +82,7 @@ def air_change(room: Room, ventilation: Ventilation) -> float:
 
 def schedule_c(room: Room, candidates: Candidates) -> FloatArray:
     """Setpoints (K, T): the routine, from lighting on never below the candidate's."""
-    lit = np.arange(room.points) >= candidates.light[:, None]
+    lit = (np.arange(room.points) >= candidates.light[:, None]) & ~room.out_of_order
     held = np.fmax(candidates.setpoint_c[:, None], room.routine_c)
     return np.where(lit, held, room.routine_c)
 
@@ -95,6 +99,14 @@ def aired_h(
     return own + np.where(airing, task.airing_m3_h / room.model.volume_m3, 0.0)
 
 
+def water_kg_h(task: Task, room: Room, start: IntArray, dry: IntArray) -> FloatArray | float:
+    """Water (K, T) a film gives off from start to touch dry, kg/h."""
+    if not task.water_kg_h:
+        return 0.0
+    index = np.arange(room.points)
+    return np.where((index >= start[:, None]) & (index < dry[:, None]), task.water_kg_h, 0.0)
+
+
 def evaluate(
     task: Task,
     room: Room,
@@ -102,6 +114,7 @@ def evaluate(
     ventilation: Ventilation,
     power_w: float,
     dry: IntArray | None = None,
+    usual_w: FloatArray | None = None,
 ) -> Judged:
     """Run and judge candidates in one member of the weather.
 
@@ -116,6 +129,8 @@ def evaluate(
         Of the heater.
     dry : ndarray of int, shape (K,), optional
         End of each candidate's airing, where the task asks for it.
+    usual_w : ndarray, shape (T,), optional
+        From `routine_w`, if it is known already.
 
     Returns
     -------
@@ -129,6 +144,7 @@ def evaluate(
         schedule_c(room, candidates),
         power_w=power_w,
         air_changes_h=aired_h(task, room, ventilation, candidates.start, dry),
+        moisture_kg_h=water_kg_h(task, room, candidates.start, dry),
     )
     verdict = verdict_of(task, room, result)
     ok = good_starts(task, room, result, verdict)
@@ -136,9 +152,9 @@ def evaluate(
     ok, end = ok[:, offset:], verdict.setting_end[:, offset:] - offset
     index = np.arange(room.points)
     ok &= index >= candidates.light[:, None]
-    if task.airing_m3_h:
+    if task.tied:
         ok &= index == candidates.start[:, None]
-    spent = heat_up_to(room, result)
+    spent = heat_up_to(room, result, routine_w(room) if usual_w is None else usual_w)
     cost = np.where(ok, np.take_along_axis(spent, np.minimum(end, room.points - 1), axis=1), np.inf)
     best = np.argmin(cost, axis=1)
     rows = np.arange(len(candidates))
@@ -152,17 +168,19 @@ def evaluate(
         np.where(none, -1, end[rows, best]),
         dry,
         energy,
+        end[rows, np.maximum(candidates.start, 0)] >= room.points if task.tied else None,
     )
 
 
-def heat_up_to(room: Room, result: SpaceResult) -> FloatArray:
-    """Heat up to each point beyond what the routine gives anyway (K, T) [kWh]."""
-    more = np.nan_to_num(result.heat_w) - routine_w(room)
+def heat_up_to(room: Room, result: SpaceResult, usual_w: FloatArray) -> FloatArray:
+    """Heat up to each point beyond what the routine gives anyway, `routine_w` (K, T) [kWh]."""
+    more = np.nan_to_num(result.heat_w) - usual_w
     spent = np.zeros(more.shape)
     np.cumsum(more[:, :-1] * room.step_h / 1000.0, axis=1, out=spent[:, 1:])
     return spent
 
 
+@lru_cache(maxsize=16)  # a room is itself alone: it is told apart by which one it is
 def routine_w(room: Room) -> FloatArray:
     """Heat of the usual routine (T,) [W]; room of one member."""
     if np.isnan(room.routine_c).all():

@@ -2,47 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import Final, Literal
-
 from curewindow.boat.schema import Heating
+from curewindow.conditions.devices import KINDS, efficiency
 from curewindow.heating.models import FuelUse
 from curewindow.physics.combustion import FUELS, heat_kwh_per_kg, heat_kwh_per_l
-
-
-@dataclass(frozen=True, slots=True)
-class Kind:
-    """What a kind of heater burns, and how well.
-
-    Attributes
-    ----------
-    fuel : str
-        Name in `physics.combustion.FUELS`; 'electricity' where nothing burns.
-    unit : {'L', 'kg', 'kWh'}
-        In which it is bought.
-    efficiency : float
-        Share of the lower heating value that stays aboard where a flue carries the
-        rest away; without a flue all of it stays.
-    turn_down : float
-        Lowest power it burns at, as a share of its full power.
-    """
-
-    fuel: str
-    unit: Literal["L", "kg", "kWh"]
-    efficiency: float
-    turn_down: float
-
-
-# Efficiency and turn-down: typical of the kind, no single source; heating.efficiency and
-# heating.min_power of the owner's own heater win. There is no usual price: without
-# heating.fuel_price no cost is told.
-KINDS: Final[dict[str, Kind]] = {
-    "electric": Kind("electricity", "kWh", 1.0, 0.0),
-    "diesel": Kind("diesel", "L", 0.80, 0.25),
-    "paraffin": Kind("paraffin", "L", 0.80, 0.30),
-    "gas": Kind("LPG", "kg", 0.85, 0.30),
-    "solid fuel": Kind("wood", "kg", 0.65, 0.30),
-}
 
 
 def kwh_per_unit(heating: Heating) -> float:
@@ -55,13 +18,6 @@ def kwh_per_unit(heating: Heating) -> float:
     else:
         held = heat_kwh_per_kg(FUELS[kind.fuel])
     return held * efficiency(heating)
-
-
-def efficiency(heating: Heating) -> float:
-    """Share of the fuel's lower heating value that stays in the cabin."""
-    if heating.efficiency is not None:
-        return heating.efficiency / 100.0
-    return KINDS[heating.kind].efficiency if heating.vented else 1.0
 
 
 def least_power_w(heating: Heating) -> float:

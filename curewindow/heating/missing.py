@@ -156,7 +156,13 @@ def unsolved(task: Task, room: Room) -> str:
     _, warmest = setpoint_range(task)
     short = up_to(room, round((LOOK_H + SETTING_H) / room.step_h) + 1)
     aired = room.model.air_changes_h + task.airing_m3_h / room.model.volume_m3
-    result = heated(short, warmest, power_w=MOST_POWER_W, air_changes_h=aired)
+    result = heated(
+        short,
+        warmest,
+        power_w=MOST_POWER_W,
+        air_changes_h=aired,
+        moisture_kg_h=task.water_kg_h,
+    )
     verdict = verdict_of(task, short, result)
     first = max(verdict.first, verdict.points - short.points)
     last = min(first + round(LOOK_H / room.step_h), verdict.points - 1)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 
 import numpy as np
@@ -17,22 +17,33 @@ from curewindow.heating.evaluate import (
     good_starts,
     schedule_c,
     verdict_of,
+    water_kg_h,
 )
 from curewindow.heating.fuel import fuel_notes, fuel_use, least_power_w
 from curewindow.heating.models import Airing, HeatPlan
-from curewindow.heating.room import Room, coldest_member, heated, of_member
-from curewindow.heating.search import FINE, USUAL, Choice, Effort, latest_lighting, search
+from curewindow.heating.room import Room, heated, member_to_plan_for, of_member
+from curewindow.heating.search import (
+    FINE,
+    USUAL,
+    Choice,
+    Effort,
+    latest_lighting,
+    search,
+    setpoint_range,
+)
 from curewindow.heating.task import MARGINS, Task
 from curewindow.physics.balance import SpaceResult
 from curewindow.series import BoolArray
-from curewindow.windows import SHARE_OF_MEMBERS, Verdict
+from curewindow.windows import Verdict, share_needed
 from curewindow.windows.confidence import chance, sigmas
 from curewindow.windows.faults import margin_at
 from curewindow.windows.grid import at_index, span_min
 
 _SUREST = 0.99
-_TRIES = 3
-_COLDER_K = 1.0
+_TRIES = 5
+_HOLDS_TRIED = 2
+_NEARLY_ALL = 0.95
+"""Of the members: in so many the film has set when the heat may go off."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -50,6 +61,8 @@ class Proved:
     holds : ndarray of bool, shape (M,)
         True where the start keeps every limit (without the plan's margins in members
         other than the one it was made in).
+    member : int
+        In which it was made.
     """
 
     choice: Choice
@@ -57,6 +70,12 @@ class Proved:
     result: SpaceResult
     verdict: Verdict
     holds: BoolArray
+    member: int = 0
+
+    @property
+    def cold(self) -> Room:
+        """The room in the member the plan was made in."""
+        return of_member(self.room, self.member)
 
     @property
     def offset(self) -> int:
@@ -68,17 +87,19 @@ class Proved:
         return at_index(self.verdict.series, index + self.offset)
 
 
-def prove(task: Task, room: Room, choice: Choice) -> Proved:
+def prove(task: Task, room: Room, choice: Choice, member: int = 0) -> Proved:
     """Run a choice alone, the heater back to its routine at the milestone, and judge it."""
     result = heated(
         room,
         plan_setpoints(room, choice),
         power_w=choice.power_w,
         air_changes_h=plan_air_changes(task, room, choice),
+        moisture_kg_h=plan_water(task, room, choice),
     )
     verdict = verdict_of(task, room, result)
     ok = good_starts(task, room, result, verdict, margins=False)
-    return Proved(choice, room, result, verdict, ok[:, choice.start + verdict.points - room.points])
+    holds = ok[:, choice.start + verdict.points - room.points]
+    return Proved(choice, room, result, verdict, holds, member)
 
 
 def plan_setpoints(room: Room, choice: Choice) -> np.ndarray:
@@ -90,6 +111,11 @@ def plan_setpoints(room: Room, choice: Choice) -> np.ndarray:
 def plan_air_changes(task: Task, room: Room, choice: Choice) -> np.ndarray | float:
     """Air changes (1, T) of a plan, airing included."""
     return aired_h(task, room, choice.ventilation, np.array([choice.start]), np.array([choice.dry]))
+
+
+def plan_water(task: Task, room: Room, choice: Choice) -> np.ndarray | float:
+    """Water (1, T) of a plan's film, kg/h."""
+    return water_kg_h(task, room, np.array([choice.start]), np.array([choice.dry]))
 
 
 def _alone(choice: Choice) -> Candidates:
@@ -107,23 +133,104 @@ def find(
 ) -> Proved | None:
     """The cheapest plan that holds in enough members of the weather; None: heat cannot.
 
-    With an ensemble the plan is made in its coldest member; where that does not hold in
-    enough of them, it is made again for one degree warmer.
+    With an ensemble the plan is made in one member and run in all of them. Where it does not
+    hold in as many as a start without heat needs (`windows.share_needed`), it is made again
+    in the hardest of those it has to hold in.
     """
-    cold = of_member(room, coldest_member(room.outside.temp_c))
-    wanted = setpoint_c
-    for _ in range(_TRIES):
-        tried = (search(task, cold, setpoint_c=wanted, effort=effort) for effort in efforts)
-        choice = next((choice for choice in tried if choice is not None), None)
+    found = find_or_member(task, room, setpoint_c=setpoint_c, efforts=efforts)
+    return found if isinstance(found, Proved) else None
+
+
+def find_or_member(
+    task: Task,
+    room: Room,
+    *,
+    setpoint_c: float | None = None,
+    efforts: Sequence[Effort] = (USUAL, FINE),
+) -> Proved | int:
+    """The same; where there is no plan, the member of the weather that has none."""
+    member = member_to_plan_for(room.outside.temp_c)
+    tried: set[int] = set()
+    best: Proved | None = None
+    while True:
+        tried.add(member)
+        one = of_member(room, member)
+        looks = (search(task, one, setpoint_c=setpoint_c, effort=effort) for effort in efforts)
+        choice = next((choice for choice in looks if choice is not None), None)
         if choice is None:
-            return None
-        proved = prove(task, room, choice)
-        if float(proved.holds.mean()) >= SHARE_OF_MEMBERS:
-            return proved
-        if setpoint_c is not None:
-            return None
-        wanted = choice.setpoint_c + _COLDER_K
+            return member
+        proved = prove(task, room, choice, member)
+        lead = task.base.lead_h[room.first + choice.start : room.first + choice.start + 1]
+        needed = float(share_needed(lead)[0])
+        if float(proved.holds.mean()) >= needed - 1e-9:
+            return _held_for_the_slow(task, proved)
+        if best is None or proved.holds.mean() > best.holds.mean():
+            best = proved
+        harder = [each for each in _in_the_way(proved, needed) if each not in tried]
+        if not harder or len(tried) >= _TRIES:
+            warmer = None if setpoint_c is not None else _warmer(task, best)
+            return member if warmer is None else warmer
+        member = harder[0]
+
+
+def _held_for_the_slow(task: Task, proved: Proved) -> Proved:
+    """The same plan held until the milestone is reached in nearly all members, where it helps.
+
+    The member it was made in is not the one a film sets slowest in: without this the heat
+    would go off over a film that is still open in some of them.
+    """
+    for _ in range(_HOLDS_TRIED if proved.room.members > 1 else 0):
+        choice, room = proved.choice, proved.room
+        ends = proved.verdict.setting_end[:, choice.start + proved.offset] - proved.offset
+        known = np.sort(ends[ends < room.points])
+        if not known.size:
+            break
+        longest = choice.end + (choice.end - choice.start) // 2
+        nearly_all = int(np.ceil(_NEARLY_ALL * known.size)) - 1
+        end = min(int(known[nearly_all]), longest, room.points - 1)
+        if end <= choice.end:
+            break
+        again = prove(task, room, replace(choice, end=end), proved.member)
+        if again.holds.mean() < proved.holds.mean():
+            break
+        extra = again.result.heat_w[proved.member] - proved.result.heat_w[proved.member]
+        energy = choice.energy_kwh + float(np.nansum(extra[:end])) * room.step_h / 1000.0
+        proved = replace(again, choice=replace(again.choice, energy_kwh=energy))
+    return proved
+
+
+def _warmer(task: Task, proved: Proved) -> Proved | None:
+    """The same plan warmer, until it holds in enough members; None: no warmth does it."""
+    choice, room = proved.choice, proved.room
+    lead = task.base.lead_h[room.first + choice.start : room.first + choice.start + 1]
+    needed = float(share_needed(lead)[0])
+    usual = heated(proved.cold, room.routine_c)
+    for setpoint in np.arange(choice.setpoint_c + 1.0, setpoint_range(task)[1] + 1e-9, 1.0):
+        again = prove(task, room, replace(choice, setpoint_c=float(setpoint)), proved.member)
+        if float(again.holds.mean()) < needed - 1e-9:
+            continue
+        rows = slice(proved.member, proved.member + 1)
+        heat_w = np.nan_to_num(
+            again.result.heat_w[rows, : choice.end] - usual.heat_w[:, : choice.end]
+        )
+        energy = float(heat_w.sum()) * room.step_h / 1000.0
+        return replace(again, choice=replace(again.choice, energy_kwh=energy))
     return None
+
+
+def _in_the_way(proved: Proved, needed: float) -> list[int]:
+    """Members a plan fails in: first the hardest it has to hold in, then from the easiest on."""
+    verdict = proved.verdict
+    start = np.array([proved.choice.start + proved.offset])
+    least = np.full(verdict.members, np.inf)
+    for index, track in enumerate(verdict.tracks):
+        margin = verdict.min_margin(index, start)[:, 0] / (MARGINS.get(track.unit) or 1.0)
+        least = np.minimum(least, np.where(np.isnan(margin), -np.inf, margin))
+    least = np.where(proved.holds, np.maximum(least, 0.0), np.minimum(least, -1e-9))
+    easiest_first = np.argsort(-least, kind="stable")
+    wanted = int(easiest_first[int(np.ceil(needed * verdict.members - 1e-9)) - 1])
+    fails = [int(each) for each in easiest_first if not proved.holds[each]]
+    return [wanted, *(each for each in fails if each != wanted)]
 
 
 def describe_plan(
@@ -131,8 +238,7 @@ def describe_plan(
 ) -> HeatPlan:
     """A plan that was found, as an answer; sentence and what-ifs are added by the caller."""
     choice, room = proved.choice, proved.room
-    cold = of_member(room, coldest_member(room.outside.temp_c))
-    latest = None if quick else latest_lighting(task, cold, choice)
+    latest = None if quick else latest_lighting(task, proved.cold, choice)
     moment = proved.moment
     routine = heated(room, room.routine_c)
     total = kwh_between(room, proved.result, choice.light, choice.end)
@@ -189,10 +295,14 @@ def tightest(proved: Proved) -> Margin | None:
     best: Margin | None = None
     least = np.inf
     for track in verdict.tracks:
-        ends = np.minimum(verdict.span_end(track)[:, start], verdict.points - 1)
-        last = int(ends.max())
-        stretch = track.margin[rows, start[0] : last + 1]
-        if not stretch.size or np.isnan(stretch).all():
+        spans = np.broadcast_to(verdict.span_end(track), verdict.setting_end.shape)
+        ends = np.minimum(spans[rows, start[0]], verdict.points - 1)
+        if not ends.size:
+            continue
+        stretch = track.margin[rows, start[0] : int(ends.max()) + 1].copy()
+        # each member up to its own end
+        stretch[np.arange(stretch.shape[1]) > (ends - start[0])[:, np.newaxis]] = np.nan
+        if np.isnan(stretch).all():
             continue
         row, column = np.unravel_index(int(np.nanargmin(stretch)), stretch.shape)
         value = float(stretch[row, column]) / MARGINS.get(track.unit, 1.0)
@@ -219,9 +329,10 @@ def confidence(proved: Proved) -> float:
 
 def _notes(task: Task, proved: Proved, heating: Heating | None, total_kwh: float) -> list[str]:
     choice, room = proved.choice, proved.room
+    where = "" if room.members == 1 else "; so in the forecast it is made for, in others by less"
     notes = [
         f"every limit is kept by {MARGINS['K']:g} K and {MARGINS['%']:g} % of humidity to spare "
-        "from the first stroke to the milestone",
+        f"from the first stroke to the milestone{where}",
         "bring the tin aboard when you light: it is taken to be as warm as the air",
     ]
     coldest = float(np.nanmin(proved.result.air_c[:, choice.start : choice.end + 1]))
@@ -232,6 +343,11 @@ def _notes(task: Task, proved: Proved, heating: Heating | None, total_kwh: float
         )
     if heating is not None:
         notes += fuel_notes(heating)
+        if heating.kind == "solid fuel":
+            notes.append(
+                "a stove holds no temperature by itself: this takes somebody to tend it all the "
+                "time, a little fuel at a time; where nobody can, the plan does not hold"
+            )
         low = least_power_w(heating)
         mean = total_kwh * 1000.0 / max((choice.end - choice.light) * room.step_h, 1e-9)
         if low and mean < low:
@@ -243,10 +359,12 @@ def _notes(task: Task, proved: Proved, heating: Heating | None, total_kwh: float
             notes.append(
                 "the heater's routine goes on before and after, and within where it is higher"
             )
-        if room.flame_water_kg_kwh:
+        if room.heater is not None and room.heater.water_kg_kwh:
             notes.append("the water its flame gives off is reckoned in")
+    if task.water_kg_h:
+        notes.append("the water the film gives off itself is reckoned in")
     if task.job.panel is None:
         notes.append("held to the joinery, which warms slower than the air")
     if room.space.connected_to:
-        notes.append("doors to other spaces shut")
+        notes.append("keep doors to other spaces shut: it is worked out so")
     return [*notes, *room.notes]

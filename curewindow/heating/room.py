@@ -13,6 +13,7 @@ from curewindow.boat.schema import Space
 from curewindow.curing import IntArray
 from curewindow.physics.balance import (
     Dehumidifier,
+    HeaterModel,
     Outside,
     SpaceModel,
     SpaceResult,
@@ -21,6 +22,7 @@ from curewindow.physics.balance import (
     start_from_reading,
 )
 from curewindow.series import BoolArray, FloatArray
+from curewindow.windows.confidence import SHARE_OF_MEMBERS
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -44,11 +46,15 @@ class Room:
         Of M members, on what is known of the space at that moment.
     routine_c : ndarray, shape (T,)
         Setpoint of the heater's routine; NaN: off.
+    out_of_order : ndarray of bool, shape (T,)
+        Where the heater cannot be used.
     power_w : float
         Of the heater; 0 where there is none.
-    moisture_kg_h, flame_water_kg_kwh : float
-        Water given off inside, and by a flame without a flue for its heat.
+    moisture_kg_h : float
+        Water given off inside.
     notes : tuple of str
+    heater : HeaterModel or None
+        How it warms up, how low it burns, whether its flame's water stays inside.
     dehumidifier : Dehumidifier or None
         Held at its target throughout.
     """
@@ -62,10 +68,11 @@ class Room:
     unknown: BoolArray
     start: SpaceState
     routine_c: FloatArray
+    out_of_order: BoolArray
     power_w: float
     moisture_kg_h: float
-    flame_water_kg_kwh: float
     notes: tuple[str, ...]
+    heater: HeaterModel | None = None
     dehumidifier: Dehumidifier | None = None
 
     @property
@@ -120,6 +127,24 @@ def rows_of(state: SpaceState, rows: slice | IntArray) -> SpaceState:
     return replace(state, **picked)
 
 
+def states_at(result: SpaceResult, index: IntArray, rows: IntArray) -> SpaceState:
+    """States of rows of a run, each at a grid point of its own, shape (C,)."""
+    return SpaceState(
+        nodes_c=result.nodes_c[index, rows],
+        vapour_pa=result.vapour_pa[rows, index],
+        buffer_rh_pct=result.buffer_rh_pct[rows, index],
+        condensate_kg_m2=result.condensate_kg_m2[:, rows, index],
+        frost_kg_m2=result.frost_kg_m2[:, rows, index],
+    )
+
+
+def warm(room: Room) -> Room:
+    """The room with its heater warm already: for runs that go on where one has been lit."""
+    if room.heater is None or room.heater.warm_up_h == 0.0:
+        return room
+    return replace(room, heater=replace(room.heater, warm_up_h=0.0))
+
+
 def going_on(room: Room, result: SpaceResult, index: int, rows: IntArray, points: int) -> Room:
     """The room from a grid point on, as some rows of a run have it, for so many points."""
     cut = slice(index, min(index + points, room.points))
@@ -130,6 +155,7 @@ def going_on(room: Room, result: SpaceResult, index: int, rows: IntArray, points
         outside=sliced(room.outside, cut),
         unknown=room.unknown[:, cut],
         routine_c=room.routine_c[cut],
+        out_of_order=room.out_of_order[cut],
         start=rows_of(result.state_at(index), rows),
     )
 
@@ -143,6 +169,7 @@ def up_to(room: Room, points: int) -> Room:
         outside=sliced(room.outside, cut),
         unknown=room.unknown[:, cut],
         routine_c=room.routine_c[cut],
+        out_of_order=room.out_of_order[cut],
     )
 
 
@@ -186,32 +213,33 @@ def heated(
 
     Notes
     -----
-    The flame's water does not change the heat, so a second run is exact.
+    A heater stronger than the room's own is one like it; where there is none, one that
+    gives dry heat at once.
     """
-    power = room.power_w if power_w is None else power_w
-    moisture = room.moisture_kg_h + np.asarray(moisture_kg_h, dtype=np.float64)
-
-    def run(water: FloatArray) -> SpaceResult:
-        return simulate(
-            room.model,
-            room.step_h,
-            room.outside,
-            room.start,
-            setpoint_c=setpoint_c,
-            power_limit_w=power,
-            moisture_kg_h=water,
-            air_changes_h=air_changes_h,
-            dehumidifier=room.dehumidifier,
-        )
-
-    result = run(moisture)
-    if room.flame_water_kg_kwh and np.nansum(result.heat_w) > 0.0:
-        flame = np.nan_to_num(result.heat_w) / 1000.0 * room.flame_water_kg_kwh
-        result = run(moisture + flame)
-    return result
+    power = np.asarray(room.power_w if power_w is None else power_w, dtype=np.float64)
+    most = float(power.max(initial=0.0))
+    heater = room.heater or HeaterModel(most)
+    return simulate(
+        room.model,
+        room.step_h,
+        room.outside,
+        room.start,
+        setpoint_c=setpoint_c,
+        moisture_kg_h=room.moisture_kg_h + np.asarray(moisture_kg_h, dtype=np.float64),
+        air_changes_h=air_changes_h,
+        heater=replace(heater, most_w=most, least_w=min(heater.least_w, most)),
+        cap_w=power,
+        dehumidifier=room.dehumidifier,
+        losses=False,
+    )
 
 
-def coldest_member(forecast_temp_c: FloatArray) -> int:
-    """The member of the weather that is coldest on the mean."""
+def member_to_plan_for(forecast_temp_c: FloatArray, share: float = SHARE_OF_MEMBERS) -> int:
+    """The coldest member of the weather, on the mean, of those that a plan has to hold in.
+
+    A plan holds where a share of the members keeps it; the few that are colder than all of
+    these may fail. Of one member, or few, it is the coldest.
+    """
     means = np.nanmean(forecast_temp_c, axis=1)
-    return int(np.argmin(means))
+    spare = int(np.floor((1.0 - share) * len(means) + 1e-9))
+    return int(np.argsort(means, kind="stable")[spare])

@@ -142,7 +142,7 @@ def search(
     latest = task.base.times[min(room.first + look, len(task.base.times) - 1)]
     bounded = _until(task, latest)
     setpoints = setpoints_to_try(task, setpoint_c, effort.setpoints)
-    if task.airing_m3_h:
+    if task.tied:
         candidates = _tied(bounded, short, setpoints, begin, look, effort)
     else:
         every = max(round(effort.light_every_h / room.step_h), 1)
@@ -167,7 +167,7 @@ def _evaluated(
     power_w: float,
     least_kwh: float = np.inf,
 ) -> Judged:
-    if task.airing_m3_h:
+    if task.tied:
         return evaluate_aired(task, room, candidates, ventilation, power_w, least_kwh)
     return evaluate(task, room, candidates, ventilation, power_w)
 
@@ -260,7 +260,7 @@ def _refined(
 ) -> Choice:
     """Lit and set more finely around the best, with its ventilation; never worse than it."""
     later = round(effort.light_every_h / room.step_h)
-    tied = bool(task.airing_m3_h)
+    tied = task.tied
     last = best.start if tied else max(best.start, best.light)
     for _ in range(2):
         lights = np.arange(best.light, min(best.light + later, last) + 1, dtype=np.int64)

@@ -10,7 +10,7 @@ import numpy as np
 from curewindow.boat.schema import Boat, Space
 from curewindow.conditions.course import SpaceConditions, utc64
 from curewindow.conditions.model import Described, describe, neighbours
-from curewindow.conditions.routine import setpoints_c
+from curewindow.conditions.routine import out_notes, out_of_order, setpoints_c
 from curewindow.conditions.run import run_space
 from curewindow.conditions.weather_around import WeatherAround, weather_around
 from curewindow.heating.room import Room, sliced
@@ -77,10 +77,15 @@ def room_from(
         unknown=around.unknown[:, first:],
         start=state,
         routine_c=routine[cut],
+        out_of_order=out_of_order(space.heating, boat, around.times)[cut],
         power_w=described.power_w,
         moisture_kg_h=described.moisture_kg_h,
-        flame_water_kg_kwh=described.flame_water_kg_kwh,
-        notes=tuple(note for note in described.notes if "heater" not in note),
+        notes=(
+            *(note for note in described.notes if "heater" not in note),
+            *out_notes(space, boat, now),
+        ),
+        heater=described.heater,
+        dehumidifier=described.dehumidifier if described.drying else None,
     )
 
 

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import UTC, datetime, time
+from datetime import datetime
 from typing import Final
 from zoneinfo import ZoneInfo
 
 import numpy as np
 
+from curewindow.boat.hours import bedtime
 from curewindow.boat.schema import Job, Step
 from curewindow.conditions.draw import Logged
 from curewindow.conditions.wood import USUAL_THICKNESS_M, wood_moisture
@@ -18,15 +19,13 @@ from curewindow.physics.balance import SpaceResult
 from curewindow.series import BoolArray, FloatArray, SurfaceSeries
 from curewindow.sheets.schema import Sheet
 from curewindow.windows.grid import at_index
-from curewindow.windows.limits import WOOD, LimitTrack
+from curewindow.windows.limits import DRY_G_M2, WOOD, LimitTrack
 
 MARGINS: Final[dict[str, float]] = {"°C": 1.0, "K": 1.0, "%": 3.0}
 """By how much a plan keeps every limit, by its unit (estimate)."""
 WOOD_MARGIN_PCT: Final = 1.0
-DRY_KG_M2: Final = 1e-4
-"""Dew that is none any more on the surface at the first stroke: a tenth of a gram (estimate)."""
-BEDTIME: Final = time(22)
-"""By then a film nobody should sleep over must have set. Common practice, no source."""
+DRY_KG_M2: Final = DRY_G_M2 / 1000.0
+"""Dew that is none any more on the surface at the first stroke."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,6 +70,10 @@ class Task:
     bare_wood : bool
     airing_m3_h : float
         Outside air that solvent vapour needs until touch dry; 0: none.
+    airing_known : bool
+        False where a usual figure stands in.
+    water_kg_h : float
+        Water the film gives off inside until touch dry; 0: none.
     by_bedtime : bool
         Must have set by bedtime, as someone sleeps near.
     below : Below or None
@@ -90,9 +93,15 @@ class Task:
     bare_wood: bool = False
     airing_m3_h: float = 0.0
     airing_known: bool = True
+    water_kg_h: float = 0.0
     by_bedtime: bool = False
     below: Below | None = None
     next_rule: RecoatRule | None = None
+
+    @property
+    def tied(self) -> bool:
+        """The air in the space is another one from the first stroke on, till touch dry."""
+        return self.airing_m3_h > 0.0 or self.water_kg_h > 0.0
 
 
 def series_of(task: Task, room: Room, result: SpaceResult, since: int) -> SurfaceSeries:
@@ -167,8 +176,7 @@ def bedtimes(task: Task, series: SurfaceSeries) -> IntArray:
     for index in range(len(series.times)):
         day = at_index(series, index).astimezone(task.zone).date()
         if day not in known:
-            bed = datetime.combine(day, BEDTIME, task.zone).astimezone(UTC)
-            late = np.datetime64(bed.replace(tzinfo=None), "s")
+            late = np.datetime64(bedtime(day, task.zone).replace(tzinfo=None), "s")
             known[day] = int(np.searchsorted(series.times, late, side="right")) - 1
         found[index] = known[day]
     return found

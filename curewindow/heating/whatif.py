@@ -12,8 +12,14 @@ from curewindow.boat.schema import Heating
 from curewindow.heating.evaluate import good_starts, verdict_of
 from curewindow.heating.fuel import fuel_use
 from curewindow.heating.models import OneMoreCoat, Outage
-from curewindow.heating.plan import Proved, kwh_between, plan_air_changes, plan_setpoints
-from curewindow.heating.room import Room, coldest_member, heated, of_member
+from curewindow.heating.plan import (
+    Proved,
+    kwh_between,
+    plan_air_changes,
+    plan_setpoints,
+    plan_water,
+)
+from curewindow.heating.room import Room, heated
 from curewindow.heating.task import Task
 from curewindow.physics.balance import SpaceResult
 from curewindow.series import FloatArray
@@ -29,7 +35,7 @@ _TRIES = 8
 
 def outage_of(task: Task, proved: Proved, words: Wording) -> Outage | None:
     """The heater goes out at the first 02:00 of the plan and stays out; None: no such hour."""
-    choice, room = proved.choice, _cold(proved.room)
+    choice, room = proved.choice, proved.cold
     out = _first_night(task, proved)
     if out is None:
         return None
@@ -41,6 +47,7 @@ def outage_of(task: Task, proved: Proved, words: Wording) -> Outage | None:
         setpoint,
         power_w=choice.power_w,
         air_changes_h=plan_air_changes(task, room, choice),
+        moisture_kg_h=plan_water(task, room, choice),
     )
     verdict = verdict_of(task, room, result)
     start = choice.start + verdict.points - room.points
@@ -74,10 +81,6 @@ def outage_of(task: Task, proved: Proved, words: Wording) -> Outage | None:
     )
 
 
-def _cold(room: Room) -> Room:
-    return of_member(room, coldest_member(room.outside.temp_c))
-
-
 def _first_night(task: Task, proved: Proved) -> datetime | None:
     begins = proved.moment(proved.choice.light)
     ends = proved.moment(proved.choice.end)
@@ -96,10 +99,17 @@ def one_more_coat(
     rule = task.next_rule
     if rule is None:
         return None
-    choice, room = proved.choice, _cold(proved.room)
+    choice, room = proved.choice, proved.cold
     setpoint = _held_on(room, proved)
     first_airing = plan_air_changes(task, room, choice)
-    result = heated(room, setpoint, power_w=choice.power_w, air_changes_h=first_airing)
+    first_water = plan_water(task, room, choice)
+    result = heated(
+        room,
+        setpoint,
+        power_w=choice.power_w,
+        air_changes_h=first_airing,
+        moisture_kg_h=first_water,
+    )
     verdict = verdict_of(task, room, result)
     offset = verdict.points - room.points
     start = choice.start + offset
@@ -111,7 +121,13 @@ def one_more_coat(
     ready = at_index(verdict.series, int(np.ceil(opens)))
     later = replace(task, earliest=ready, latest=None, below=None)
     found = _second(
-        later, room, setpoint, first_airing, result, int(np.ceil(opens)) - offset, proved
+        later,
+        room,
+        setpoint,
+        (first_airing, first_water),
+        result,
+        int(np.ceil(opens)) - offset,
+        proved,
     )
     if found is None:
         return OneMoreCoat(
@@ -141,7 +157,7 @@ def one_more_coat(
 
 def _held_on(room: Room, proved: Proved) -> FloatArray:
     choice = proved.choice
-    lit = np.arange(room.points) >= choice.light
+    lit = (np.arange(room.points) >= choice.light) & ~room.out_of_order
     held = np.where(lit, np.fmax(choice.setpoint_c, room.routine_c), room.routine_c)
     return np.atleast_2d(held)
 
@@ -150,7 +166,7 @@ def _second(
     task: Task,
     room: Room,
     setpoint: FloatArray,
-    airing: FloatArray | float,
+    first: tuple[FloatArray | float, FloatArray | float],
     result: SpaceResult,
     ready: int,
     proved: Proved,
@@ -158,7 +174,7 @@ def _second(
     """First start of the second coat that keeps everything, its milestone, and the run."""
     verdict = verdict_of(task, room, result)
     offset = verdict.points - room.points
-    if not task.airing_m3_h:
+    if not task.tied:
         good = np.flatnonzero(good_starts(task, room, result, verdict)[0, offset:])
         good = good[good >= ready]
         if not good.size:
@@ -179,15 +195,29 @@ def _second(
     power = proved.choice.power_w
     more = task.airing_m3_h / room.model.volume_m3
     grid = np.arange(room.points)
-    own = np.broadcast_to(np.asarray(airing, dtype=np.float64), setpoint.shape)
+    own, wet = (
+        np.broadcast_to(np.asarray(each, dtype=np.float64), setpoint.shape) for each in first
+    )
     for begin in tries[:_TRIES]:
-        endless = own + np.where(grid >= begin, more, 0.0)
-        run = heated(room, setpoint, power_w=power, air_changes_h=endless)
+        endless = grid >= begin
+        run = heated(
+            room,
+            setpoint,
+            power_w=power,
+            air_changes_h=own + np.where(endless, more, 0.0),
+            moisture_kg_h=wet + np.where(endless, task.water_kg_h, 0.0),
+        )
         dry = _dry(task, verdict_of(task, room, run), begin + offset)
         if dry is None:
             continue
-        aired = own + np.where((grid >= begin) & (grid < dry - offset), more, 0.0)
-        run = heated(room, setpoint, power_w=power, air_changes_h=aired)
+        while_wet = endless & (grid < dry - offset)
+        run = heated(
+            room,
+            setpoint,
+            power_w=power,
+            air_changes_h=own + np.where(while_wet, more, 0.0),
+            moisture_kg_h=wet + np.where(while_wet, task.water_kg_h, 0.0),
+        )
         judged = verdict_of(task, room, run)
         if good_starts(task, room, run, judged)[0, begin + offset]:
             return begin, int(judged.setting_end[0, begin + offset]) - offset, run

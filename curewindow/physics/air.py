@@ -9,6 +9,7 @@ from, not in a formula.
 
 from __future__ import annotations
 
+from math import exp
 from typing import Literal, overload
 
 import numpy as np
@@ -94,6 +95,12 @@ def saturation_pressure(temp_c: ArrayLike, over: Phase = "water") -> float | Flo
         raise ValueError(f"over is {over!r}; it must be 'water' or 'ice'")
     temps = within("temperature", temp_c, *_RANGE_C[over], "°C")
     return handed_back(np.exp(_log_saturation(temps, over)))
+
+
+def saturation_of(temp_c: float, *, icy: bool = False) -> float:
+    """One value of `saturation_pressure` [Pa], over ice or water, unchecked: for loops."""
+    slope, offset = _MAGNUS["ice" if icy else "water"]
+    return exp(_LOG_E0 + slope * temp_c / (offset + temp_c))
 
 
 @overload

@@ -203,7 +203,21 @@ MOISTURE_FLOW = Kind(
     "moisture flow",
     "kg/h",
     "50 g/h",
-    _table(("kg/h", 1.0), ("g/h", 1e-3), ("kg/d", 1.0 / 24.0), ("g/d", 1e-3 / 24.0)),
+    _table(
+        ("kg/h", 1.0),
+        ("g/h", 1e-3),
+        ("kg/d", 1.0 / 24.0),
+        ("g/d", 1e-3 / 24.0),
+        # Dehumidifiers are sold by litres of water a day, in the US by pints.
+        ("L/d", 1.0 / 24.0),
+        ("l/d", 1.0 / 24.0),
+        ("L/day", 1.0 / 24.0),
+        ("l/day", 1.0 / 24.0),
+        ("L/24h", 1.0 / 24.0),
+        ("l/24h", 1.0 / 24.0),
+        ("pt/day", 0.473176473 / 24.0),
+        ("pints/day", 0.473176473 / 24.0),
+    ),
     minimum=0.0,
 )
 RATE_PER_AREA = Kind(

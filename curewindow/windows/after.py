@@ -123,8 +123,22 @@ def followed(
 def what_follows(verdict: Verdict, starts: IntArray, recoat: RecoatRule | None) -> list[After]:
     """What follows coats begun at grid points (K,) of a judged series."""
     series = verdict.series
+    first_strokes = starts.astype(np.float64)
     last_strokes = verdict.apply_end[starts].astype(np.float64)
-    coats = followed(verdict.model, starts.astype(np.float64), last_strokes, recoat)
+    coats = followed(verdict.model, first_strokes, last_strokes, recoat)
+    if verdict.given_off is not None:
+        coats = [
+            _later(
+                coat,
+                followed(
+                    CureModel(verdict.sheet, verdict.given_off.course(int(start))),
+                    first_strokes[k : k + 1],
+                    last_strokes[k : k + 1],
+                    recoat,
+                )[0],
+            )
+            for k, (start, coat) in enumerate(zip(starts, coats, strict=True))
+        ]
 
     def moment(index: int | None) -> datetime | None:
         return None if index is None else at_index(series, index)
@@ -146,6 +160,25 @@ def what_follows(verdict: Verdict, starts: IntArray, recoat: RecoatRule | None) 
         )
         for start, coat in zip(starts, coats, strict=True)
     ]
+
+
+def _later(shut: Followed, own: Followed) -> Followed:
+    """The careful one of two courses: 'from' the later, 'until' the earlier."""
+
+    def last(one: int | None, other: int | None) -> int | None:
+        return None if one is None or other is None else max(one, other)
+
+    ends = [end for end in (shut.recoat_until, own.recoat_until) if end is not None]
+    return Followed(
+        touch_dry=last(shut.touch_dry, own.touch_dry),
+        recoat_from=last(shut.recoat_from, own.recoat_from),
+        recoat_until=min(ends) if ends else None,
+        closed_up=last(shut.closed_up, own.closed_up),
+        full_cure=last(shut.full_cure, own.full_cure),
+        set_until=last(shut.set_until, own.set_until),
+        extrapolated=shut.extrapolated or own.extrapolated,
+        beyond=list(dict.fromkeys([*shut.beyond, *own.beyond])),
+    )
 
 
 def _slow(reached: FloatArray) -> list[int | None]:

@@ -23,6 +23,7 @@ from curewindow.windows.limits import (
     SUN,
     SURFACE,
     TIN,
+    WET,
     WIND,
     WOOD,
     LimitTrack,
@@ -58,6 +59,32 @@ MOST_SIGMAS: Final = 3.0
 """Beyond three standard errors a margin does not get surer: what is not modelled takes over."""
 
 
+SHARE_OF_MEMBERS: Final = 0.8
+"""Share of members in which a start within the next day must be good."""
+SHARE_AHEAD: Final = 0.5
+"""The same for a start some days ahead: something to plan on, told with its chance."""
+_SURE_H, _AHEAD_H = 24.0, 72.0
+
+
+def share_needed(lead_h: FloatArray) -> FloatArray:
+    """Share of members in which a start must be good to be told.
+
+    What is acted upon today has to hold in four members of five. Days ahead no forecast
+    is as sure as that, and a start that is more likely good than not is worth planning
+    on: from one day ahead to three the share falls in a straight line to one half.
+
+    Parameters
+    ----------
+    lead_h : ndarray, shape (T,)
+        Hours since the last thing known for certain.
+
+    Returns
+    -------
+    ndarray, shape (T,)
+    """
+    return np.interp(lead_h, [_SURE_H, _AHEAD_H], [SHARE_OF_MEMBERS, SHARE_AHEAD])
+
+
 def sigmas(track: LimitTrack, lead_h: FloatArray) -> FloatArray:
     """A limit's margin in standard errors.
 
@@ -77,6 +104,9 @@ def sigmas(track: LimitTrack, lead_h: FloatArray) -> FloatArray:
         result = np.where(track.margin >= 0.0, dry, -MOST_SIGMAS)
         result[np.isnan(track.margin)] = np.nan
         return result
+    if track.name == WET:
+        # Dry is dry: how sure the night's dew is, dew point and rain tell themselves.
+        return np.where(track.margin >= 0.0, MOST_SIGMAS, -MOST_SIGMAS)
     if track.name == SUN:
         error = _SUN_LEAST_W_M2 + _SUN_SHARE * track.value
     else:

@@ -14,12 +14,14 @@ from curewindow.windows.grid import at_index, last_known
 from curewindow.windows.judge import Verdict
 from curewindow.windows.limits import LimitTrack
 
-FaultKind = Literal["latest", "earliest", "hours", "daylight", "limit", "unknown", "beyond"]
+FaultKind = Literal[
+    "latest", "earliest", "hours", "daylight", "limit", "given off", "unknown", "beyond"
+]
 # Which fault is named where several begin at once: the one that explains most.
 _PRIORITY: dict[str, int] = {
     name: rank
     for rank, name in enumerate(
-        ("latest", "earliest", "hours", "daylight", "limit", "unknown", "beyond")
+        ("latest", "earliest", "hours", "daylight", "limit", "given off", "unknown", "beyond")
     )
 }
 
@@ -71,26 +73,33 @@ def faults_at(verdict: Verdict, start: int) -> list[Fault]:
         found.append(Fault("latest", -1, everywhere, start))
     if start < verdict.first:
         found.append(Fault("earliest", -1, everywhere, start))
+    begins = start if verdict.mixed is None else int(verdict.mixed[start])
+    if begins < verdict.mixed_first and start >= verdict.first:
+        found.append(Fault("earliest", -1, everywhere, start))
     apply_last = min(int(verdict.apply_end[start]), verdict.points - 1)
     masks: tuple[tuple[FaultKind, BoolArray], ...] = (
         ("hours", verdict.hours_ok),
         ("daylight", verdict.daylight_ok),
     )
     for kind, mask in masks:
-        off = np.flatnonzero(~mask[start : apply_last + 1])
+        since = max(begins, 0) if kind == "hours" else start
+        off = np.flatnonzero(~mask[since : apply_last + 1])
         if off.size:
-            found.append(Fault(kind, -1, everywhere, start + int(off[0])))
+            found.append(Fault(kind, -1, everywhere, since + int(off[0])))
 
     ends = np.minimum(verdict.setting_end[:, start], verdict.points - 1)
-    tail = last_known(verdict.series)
     beyond = (verdict.setting_end[:, start] >= verdict.points) | (
         verdict.apply_end[start] >= verdict.points
     )
-    lost = _first_in(~verdict.film_known, start, ends)
+    stretch = slice(start, int(ends.max()) + 1)
+    lost = _first_in(~verdict.film_known[:, stretch], start, ends, verdict.points)
     unknown = [(-1, lost, lost < verdict.points)]
     for index, track in enumerate(verdict.tracks):
         last = ends if track.phase == "setting" else np.full_like(ends, apply_last)
-        at = _first_in(~(track.margin >= 0.0), start, last)
+        reach = track.margin[:, start : int(last.max()) + 1]
+        if reach.min() >= 0.0:
+            continue  # kept and known in every member: nothing to find
+        at = _first_in(~(reach >= 0.0), start, last, verdict.points)
         shown = np.minimum(at, verdict.points - 1)
         value = track.margin[np.arange(verdict.members), shown]
         dark = (at < verdict.points) & np.isnan(value)
@@ -99,24 +108,43 @@ def faults_at(verdict: Verdict, start: int) -> list[Fault]:
         broken = (at < verdict.points) & ~dark
         if broken.any():
             found.append(Fault("limit", index, broken, _middle(at[broken])))
+    tail = None
     for index, at, dark in unknown:
+        if not dark.any():
+            continue
+        tail = last_known(verdict.series) if tail is None else tail
         over = dark & (at > tail)  # unknown to the end: that is where the forecast ends
         beyond = beyond | over
         missing = dark & ~over
         if missing.any():
             found.append(Fault("unknown", index, missing, _middle(at[missing])))
+    given = verdict.given_off
+    column = None if given is None else given.column(start)
+    if given is not None and column is not None:
+        # Members that fail as things stand are spoken for above.
+        fails = ~given.ok[:, column] & given_off_alone(verdict, start)
+        if fails.any():
+            found.append(Fault("given off", -1, fails, _middle(given.at[fails, column])))
     if beyond.any():
+        tail = last_known(verdict.series) if tail is None else tail
         found.append(Fault("beyond", -1, beyond, int(np.clip(tail.max(), 0, verdict.points - 1))))
     return sorted(
         found, key=lambda fault: (-round(fault.share, 1), _PRIORITY[fault.kind], fault.at)
     )
 
 
-def _first_in(bad: BoolArray, start: int, ends: IntArray) -> IntArray:
-    """First bad point from a start to each member's end; T where there is none."""
-    points = bad.shape[1]
-    stretch = bad[:, start : int(ends.max()) + 1]
-    at = np.where(stretch.any(axis=1), start + stretch.argmax(axis=1), points)
+def given_off_alone(verdict: Verdict, start: int) -> BoolArray:
+    """Members in which every limit holds for a start as things stand, shape (M,)."""
+    holds = verdict.setting_end[:, start] < verdict.points
+    for index in range(len(verdict.tracks)):
+        holds = holds & (verdict.first_bad(index)[:, start] >= verdict.points)
+    return holds
+
+
+def _first_in(bad: BoolArray, start: int, ends: IntArray, points: int) -> IntArray:
+    """First bad point of a stretch from a start, up to each member's end; T where there is none."""
+    where = bad.argmax(axis=1)
+    at = np.where(bad[np.arange(bad.shape[0]), where], start + where, points)
     first: IntArray = np.where(at <= ends, at, points)
     return first
 

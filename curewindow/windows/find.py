@@ -10,19 +10,21 @@ from curewindow.answers import After, Margin, Obstacle, Window
 from curewindow.curing import IntArray, RecoatRule
 from curewindow.series import BoolArray, FloatArray
 from curewindow.windows.after import what_follows
-from curewindow.windows.confidence import MOST_SIGMAS, chance, sigmas
+from curewindow.windows.confidence import MOST_SIGMAS, share_needed, sigmas
 from curewindow.windows.faults import Fault, faults_at, margin_at
-from curewindow.windows.grid import at_index, first_at_or_after, last_at_or_before, span_min
+from curewindow.windows.grid import (
+    at_index,
+    first_at_or_after,
+    last_at_or_before,
+    next_bad,
+    span_min,
+)
 from curewindow.windows.judge import Verdict
-from curewindow.windows.limits import RAIN
-from curewindow.windows.wet import wet_note
+from curewindow.windows.limits import RAIN, WET
+from curewindow.windows.sureness import sureness
 from curewindow.windows.words import closes_text, obstacle_text, opens_text
+from curewindow.windows.working import working_notes
 from curewindow.wording import Wording
-
-SHARE_OF_MEMBERS = 0.8
-"""Share of an ensemble's members in which a start must be good."""
-
-_SUREST = 0.99  # nothing that is forecast is certain (estimate)
 
 
 def find_windows(
@@ -30,7 +32,7 @@ def find_windows(
     words: Wording,
     *,
     recoat: RecoatRule | None = None,
-    threshold: float = SHARE_OF_MEMBERS,
+    threshold: float | None = None,
     sand_after: datetime | None = None,
 ) -> list[Window]:
     """Find the stretches of time in which a coat may be started.
@@ -43,8 +45,9 @@ def find_windows(
         For the times of day in the reasons; temperatures stay in °C and K.
     recoat : RecoatRule, optional
         The table for the coat after this one.
-    threshold : float
-        Share of members in which a start must be good.
+    threshold : float, optional
+        Share of members in which a start must be good; else it falls from 0.8 to 0.5 with
+        the days ahead (:func:`curewindow.windows.confidence.share_needed`).
     sand_after : datetime, optional
         From here on the coat below has to be sanded first; said in the notes, and the
         best start is before it where there is one.
@@ -53,12 +56,13 @@ def find_windows(
     -------
     list of Window
         In order of time. The confidence is the share of members in which the best
-        start is good; with one member the chance of its smallest margin, measured in
-        standard errors that grow with lead time (:mod:`curewindow.windows.confidence`).
+        start is good (:mod:`curewindow.windows.sureness`); with one member the chance of
+        its smallest margin, measured in standard errors that grow with lead time
+        (:mod:`curewindow.windows.confidence`). What came of earlier windows of the same
+        feed, where enough is known, corrects it (:class:`curewindow.trust.Trust`).
     """
     share = verdict.ok.mean(axis=0)
-    good = (share >= threshold) & verdict.ok.any(axis=0)
-    starts = np.flatnonzero(good).astype(np.int64)
+    starts = np.flatnonzero(verdict.good(threshold)).astype(np.int64)
     if starts.size == 0:
         return []
     errors = [sigmas(track, verdict.series.lead_h) for track in verdict.tracks]
@@ -80,7 +84,7 @@ def find_windows(
             closes_because=_why_closes(verdict, j, words),
             tightest=_tightest(verdict, errors, i, j),
             best_start=after.start,
-            confidence=_confidence(verdict.members, float(share[k]), float(surest[k])),
+            **sureness(verdict.series, int(k), float(share[k]), float(surest[k])),
             after=after,
             notes=_notes(verdict, words, (i, j), after, recoat, dull),
         )
@@ -99,11 +103,6 @@ def _best(
     return int(inside[order[0]])
 
 
-def _confidence(members: int, share: float, smallest_sigmas: float) -> float:
-    sure = share if members > 1 else min(chance(smallest_sigmas), _SUREST)
-    return round(sure, 3)
-
-
 def _notes(
     verdict: Verdict,
     words: Wording,
@@ -117,8 +116,7 @@ def _notes(
     notes = [*verdict.series.notes]
     if verdict.basis:
         notes.append(verdict.basis)
-    if wet := wet_note(verdict, opens, words):
-        notes.append(wet)
+    notes += working_notes(verdict, first_at_or_after(verdict.series, after.start), words)
     if opens > sand_after:
         notes.append("sand first: the recoat interval of the coat below has passed")
     elif closes > sand_after:
@@ -149,6 +147,12 @@ def _smallest_sigmas(verdict: Verdict, errors: list[FloatArray], starts: IntArra
         ends = verdict.apply_end[np.newaxis, :] if phase == "applying" else verdict.setting_end
         end = np.minimum(ends[:, starts], verdict.points - 1)
         found = np.minimum(found, span_min(worst, starts, end))
+    if verdict.given_off is not None:
+        for place, start in enumerate(starts.tolist()):
+            column = verdict.given_off.column(start)
+            if column is not None:
+                own = verdict.given_off.sure[:, column]
+                found[:, place] = np.minimum(found[:, place], own)
     # A start that is not good in a member is not helped by what is unknown there.
     found = np.where(verdict.ok[:, starts], found, np.fmin(found, 0.0))
     middle: FloatArray = np.median(found, axis=0)
@@ -170,8 +174,10 @@ def _why_closes(verdict: Verdict, closes: int, words: Wording) -> str:
 
 def _changed(verdict: Verdict, bad: int, good: int) -> Fault:
     """The fault of a bad start that its good neighbour has least of."""
-    before = {(fault.kind, fault.track): fault.share for fault in faults_at(verdict, good)}
     faults = faults_at(verdict, bad)
+    if len(faults) == 1:
+        return faults[0]
+    before = {(fault.kind, fault.track): fault.share for fault in faults_at(verdict, good)}
     gains = [fault.share - before.get((fault.kind, fault.track), 0.0) for fault in faults]
     return faults[int(np.argmax(np.round(gains, 3)))]
 
@@ -181,7 +187,7 @@ def _tightest(verdict: Verdict, errors: list[FloatArray], opens: int, closes: in
     tightest: Margin | None = None
     least = np.inf
     for track, error in zip(verdict.tracks, errors, strict=True):
-        if track.name == RAIN:
+        if track.name in (RAIN, WET):
             continue  # dry is dry: no margin to tell
         ends = verdict.span_end(track)[:, closes]
         last = int(np.median(np.minimum(ends, verdict.points - 1)))
@@ -189,7 +195,7 @@ def _tightest(verdict: Verdict, errors: list[FloatArray], opens: int, closes: in
         # The middle of the members in which the window holds from end to end.
         holds = verdict.ok[:, opens] & verdict.ok[:, closes]
         rows = np.flatnonzero(holds if holds.any() else verdict.ok.any(axis=1))
-        lows = np.nanmin(np.where(np.isnan(stretch[rows]), np.inf, stretch[rows]), axis=1)
+        lows = np.fmin.reduce(stretch[rows], axis=1, initial=np.inf)
         rows, lows = rows[np.isfinite(lows)], lows[np.isfinite(lows)]
         if rows.size == 0:
             continue
@@ -209,7 +215,7 @@ def _tightest(verdict: Verdict, errors: list[FloatArray], opens: int, closes: in
 
 
 def find_obstacles(
-    verdict: Verdict, at: datetime, words: Wording, *, threshold: float = SHARE_OF_MEMBERS
+    verdict: Verdict, at: datetime, words: Wording, *, threshold: float | None = None
 ) -> list[Obstacle]:
     """Find what stands in the way of starting at a moment, and when each of it ends.
 
@@ -219,8 +225,8 @@ def find_obstacles(
     at : datetime
         Aware; the grid point at or after it is looked at.
     words : Wording
-    threshold : float
-        Share of members that must be free of it.
+    threshold : float, optional
+        Share of members that must be free of it; else as for :func:`find_windows`.
 
     Returns
     -------
@@ -233,6 +239,8 @@ def find_obstacles(
         return [Obstacle(reason="the forecast does not reach that far")]
     found: dict[tuple[str, str, str], tuple[int, Obstacle]] = {}
     faults = faults_at(verdict, start)
+    if threshold is None:
+        threshold = float(share_needed(verdict.series.lead_h[start : start + 1])[0])
     telling = [fault for fault in faults if 1.0 - fault.share < threshold - 1e-9]
     if not telling and float(verdict.ok[:, start].mean()) < threshold:
         telling = faults  # none alone, but together
@@ -261,12 +269,27 @@ def _ends(verdict: Verdict, fault: Fault, start: int, threshold: float) -> int |
     """First later start free of a fault in enough members."""
     free: BoolArray
     if fault.kind == "earliest":
-        return verdict.first if verdict.first < verdict.points else None
+        first = verdict.first
+        if verdict.mixed is not None:
+            ready = np.flatnonzero(verdict.mixed >= verdict.mixed_first)
+            first = max(first, int(ready[0])) if ready.size else verdict.points
+        return first if first < verdict.points else None
     if fault.kind in ("latest", "beyond"):
         return None
+    if fault.kind == "given off":
+        given = verdict.given_off
+        if given is None:
+            return None
+        good = given.starts[given.ok.mean(axis=0) >= threshold]
+        after = good[good > start]
+        return int(after[0]) if after.size else None
     if fault.kind in ("hours", "daylight"):
         mask = verdict.hours_ok if fault.kind == "hours" else verdict.daylight_ok
-        free = _free_spans(mask[np.newaxis, :], verdict.apply_end[np.newaxis, :])
+        begins = np.arange(verdict.points)
+        if fault.kind == "hours" and verdict.mixed is not None:
+            begins = np.maximum(verdict.mixed, verdict.mixed_first)
+        inside = verdict.apply_end < verdict.points
+        free = ((next_bad(~mask)[begins] > verdict.apply_end) & inside)[np.newaxis, :]
     elif fault.kind == "limit":
         track = verdict.tracks[fault.track]
         inside = verdict.span_end(track) < verdict.points

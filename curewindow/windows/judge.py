@@ -16,6 +16,8 @@ import numpy as np
 from curewindow.curing import CureModel, IntArray
 from curewindow.series import BoolArray, FloatArray, SurfaceSeries
 from curewindow.sheets.schema import Sheet
+from curewindow.windows.confidence import share_needed
+from curewindow.windows.given_off import GivenOff
 from curewindow.windows.grid import first_at_or_after, last_at_or_before, next_bad, span_min
 from curewindow.windows.limits import LimitTrack, limit_tracks
 
@@ -43,6 +45,15 @@ class Verdict:
         Earliest and latest start looked at.
     ok : ndarray of bool, shape (M, T)
         True where a coat may be started at the grid point.
+    bare_wood : bool
+        The sheet's wood moisture applied.
+    given_off : GivenOff or None
+        The starts held against what the coat asks for and gives off too; None: it does not
+        ask for anything, or nobody can tell.
+    mixed : ndarray of int, shape (T,), or None
+        Grid point at which the product of each start is mixed; None: at the start.
+    mixed_first : int
+        Nothing is mixed before it.
     earliest_because, latest_because, basis : str
         Words for what bounds the starts, and what the conditions rest on.
     """
@@ -63,6 +74,10 @@ class Verdict:
     earliest_because: str
     latest_because: str
     basis: str
+    bare_wood: bool = False
+    given_off: GivenOff | None = None
+    mixed: IntArray | None = None
+    mixed_first: int = 0
     _next_bad: dict[int, IntArray] = field(default_factory=dict, repr=False)
 
     @property
@@ -74,6 +89,24 @@ class Verdict:
     def points(self) -> int:
         """Number of grid points T."""
         return int(self.ok.shape[1])
+
+    def good(self, threshold: float | None = None) -> BoolArray:
+        """Grid points at which enough members allow a start to be told, shape (T,).
+
+        Enough is :func:`share_needed` where no `threshold` is given.
+        """
+        share = self.ok.mean(axis=0)
+        needed = share_needed(self.series.lead_h) if threshold is None else threshold
+        found: BoolArray = (share >= needed - 1e-9) & (share > 0.0)
+        return found
+
+    def set_by(self, start: int) -> IntArray:
+        """Grid point by which a start's film has set in each member, the later of all runs."""
+        end = self.setting_end[:, start]
+        column = None if self.given_off is None else self.given_off.column(start)
+        if self.given_off is None or column is None:
+            return end
+        return np.maximum(end, self.given_off.end[:, column])
 
     def span_end(self, track: LimitTrack) -> IntArray:
         """Last grid point at which a limit must hold, for each start; shape (1 or M, T)."""
@@ -128,6 +161,8 @@ def judge(
     earliest_because: str = "open now",
     latest_because: str = "the recoat window ends",
     basis: str = "",
+    mixing: IntArray | None = None,
+    mixed_from: datetime | None = None,
 ) -> Verdict:
     """Judge every grid point as the start of a coat.
 
@@ -152,6 +187,11 @@ def judge(
         In words, for windows that are cut off there.
     basis : str
         What the conditions rest on, handed on to the windows' notes.
+    mixing : ndarray of int, shape (T,), optional
+        Grid points between mixing and the first stroke at each start: someone has to be
+        aboard by then (:func:`curewindow.windows.working.waits_after_mixing`).
+    mixed_from : datetime, optional
+        Aware; nothing is mixed before.
 
     Returns
     -------
@@ -189,7 +229,12 @@ def judge(
     bad = {"applying": ~known, "setting": ~known}
     for track in tracks:
         bad[track.phase] = bad[track.phase] | ~(track.margin >= 0.0)
-    fits = (next_bad(~(hours & daylight)) > apply_end) & (apply_end < points)
+    # Someone has to be there to mix, and not before now.
+    mixed = index - (np.zeros(points, np.int64) if mixing is None else mixing)
+    begin = 0 if mixed_from is None else first_at_or_after(series, mixed_from)
+    there = next_bad(~hours)[np.maximum(mixed, 0)] > apply_end
+    fits = there & (next_bad(~daylight) > apply_end) & (apply_end < points)
+    fits &= mixed >= begin
     first = 0 if earliest is None else first_at_or_after(series, earliest)
     last = points - 1 if latest is None else last_at_or_before(series, latest)
     fits &= (index >= first) & (index <= last)
@@ -216,6 +261,9 @@ def judge(
         earliest_because=earliest_because,
         latest_because=latest_because,
         basis=basis,
+        bare_wood=bare_wood,
+        mixed=None if mixing is None or not mixing.any() else mixed,
+        mixed_first=begin,
     )
 
 

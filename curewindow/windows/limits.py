@@ -19,6 +19,8 @@ Phase = Literal["applying", "setting"]
 Bound = Literal["min", "max"]
 
 _WET_K = 1e-6
+DRY_G_M2 = 0.1
+"""Less water than this on a surface is none any more: no hand or meter tells it (estimate)."""
 
 DIRECT_SUN_W_M2 = 120.0
 """Sunshine from here on counts as direct: the threshold of sunshine duration in WMO-No. 8,
@@ -35,6 +37,7 @@ WOOD = "wood moisture"
 WIND = "wind"
 RAIN = "rain"
 SUN = "direct sun"
+WET = "water on the surface"
 UNITS: dict[str, str] = {
     AIR: "°C",
     SURFACE: "°C",
@@ -46,6 +49,7 @@ UNITS: dict[str, str] = {
     WIND: "m/s",
     RAIN: "mm/h",
     SUN: "W/m²",
+    WET: "g/m²",
 }
 
 
@@ -96,10 +100,12 @@ def limit_tracks(
     bare_wood : bool
         Does the sheet's wood moisture apply?
 
+    Nor is anything put on water that dew or rain has left there.
+
     Returns
     -------
     list of LimitTrack
-        Only limits the sheet has, and that of the dry surface.
+        Only limits the sheet has, and those of the dry surface.
     """
     unknown = np.full(series.air_c.shape, np.nan)
     tracks: list[LimitTrack] = []
@@ -128,6 +134,8 @@ def limit_tracks(
         # At the dew point itself it is wet: no margin is one too few.
         dry = np.where(above > 0.0, above, np.minimum(above, -_WET_K))
         tracks.append(LimitTrack(DEW, "min", UNITS[DEW], above, 0.0, dry, phase))
+    if phase == "applying" and series.lying_kg_m2 is not None:
+        add(WET, "max", 1000.0 * series.lying_kg_m2, DRY_G_M2)
     if bare_wood:
         add_range(WOOD, series.wood_moisture_pct, limits.wood_moisture)
     if series.outdoors:

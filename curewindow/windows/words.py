@@ -22,6 +22,7 @@ from curewindow.windows.limits import (
     SUN,
     SURFACE,
     TIN,
+    WET,
     WIND,
     WOOD,
     LimitTrack,
@@ -52,6 +53,8 @@ def broken_text(track: LimitTrack, series: SurfaceSeries, value: float) -> str:
         return f"{surface} less than {limit} above dew point"
     if track.name == WOOD:
         return f"wood {'drier' if low else 'wetter'} than {limit}"
+    if track.name == WET:
+        return f"{surface} still wet"
     if track.name == RAIN:
         return "rain"
     if track.name == SUN:
@@ -70,6 +73,8 @@ def kept_text(track: LimitTrack, series: SurfaceSeries) -> str:
         return f"{surface} is {limit} above dew point"
     if track.name == WOOD:
         return f"wood is down to {limit}" if not low else f"wood is up to {limit}"
+    if track.name == WET:
+        return f"the {surface} has dried"
     if track.name == RAIN:
         return "the rain has stopped"
     if track.name == SUN:
@@ -94,11 +99,16 @@ def opens_text(verdict: Verdict, fault: Fault, start: int, words: Wording) -> st
     if fault.kind == "earliest":
         return verdict.earliest_because
     if fault.kind == "hours":
+        if verdict.mixed is not None and verdict.mixed[start] < start:
+            mixed = words.clock(at_index(verdict.series, max(int(verdict.mixed[start]), 0)))
+            return f"aboard and mixed from {mixed}"
         return f"aboard from {clock}"
     if fault.kind == "daylight":
         return f"daylight from {clock}"
     if fault.kind == "limit":
         return f"{kept_text(verdict.tracks[fault.track], verdict.series)} from here"
+    if fault.kind == "given off":
+        return _given_off_kept(verdict, start - 1)
     if fault.kind == "unknown":
         return f"{_what(verdict, fault)} known from here"
     return verdict.earliest_because
@@ -118,6 +128,9 @@ def closes_text(verdict: Verdict, fault: Fault, start: int, words: Wording) -> s
         if fault.at <= verdict.apply_end[start]:
             return f"{text} {_since(words, shown, near)}"
         return f"setting would run into {text} {_when(words, shown, near)}"
+    if fault.kind == "given off":
+        shown, near = at_index(series, min(fault.at, verdict.points - 1)), at_index(series, start)
+        return f"{given_off_text(verdict, start)} {_since(words, shown, near)}"
     if fault.kind == "unknown":
         shown, near = at_index(series, fault.at), at_index(series, start)
         return f"{_what(verdict, fault)} not known {_since(words, shown, near)}"
@@ -127,10 +140,14 @@ def closes_text(verdict: Verdict, fault: Fault, start: int, words: Wording) -> s
 def obstacle_text(verdict: Verdict, fault: Fault, start: int, words: Wording) -> str:
     """What stands in the way of ``start``."""
     series = verdict.series
+    if fault.kind == "earliest" and start >= verdict.first:
+        return "it waits after mixing before it goes on"
     if fault.kind == "earliest":
         return f"not before {words.when(at_index(series, min(verdict.first, verdict.points - 1)))}"
     if fault.kind == "latest":
         return f"too late: {verdict.latest_because}"
+    if fault.kind == "hours" and fault.at < start:
+        return "nobody aboard to mix it, as it waits before it goes on"
     if fault.kind in ("hours", "daylight") and fault.at == start:
         return "nobody aboard" if fault.kind == "hours" else "dark"
     if fault.kind in ("hours", "daylight"):
@@ -139,6 +156,8 @@ def obstacle_text(verdict: Verdict, fault: Fault, start: int, words: Wording) ->
         return f"the work takes longer than {what}, until {ends}"
     if fault.kind == "limit" and fault.at == start:
         return fault_text(verdict, fault)
+    if fault.kind == "given off":
+        return given_off_text(verdict, start)
     if fault.kind == "unknown" and fault.at == start:
         return f"{_what(verdict, fault)} not known"
     return closes_text(verdict, fault, start, words)
@@ -149,6 +168,41 @@ def fault_text(verdict: Verdict, fault: Fault) -> str:
     track = verdict.tracks[fault.track]
     member = int(np.flatnonzero(fault.fails)[0])
     return broken_text(track, verdict.series, float(track.value[member, fault.at]))
+
+
+def given_off_text(verdict: Verdict, start: int) -> str:
+    """What breaks with what the coat asks for and gives off; '' where it was not looked at."""
+    found = _given_off_track(verdict, start)
+    if found is None:
+        return ""
+    assert verdict.given_off is not None
+    lead, (track, value) = verdict.given_off.lead, found
+    if track is None:
+        return f"{lead}when it would be dry is not known"
+    return f"{lead}{broken_text(track, verdict.series, value)}"
+
+
+def _given_off_kept(verdict: Verdict, start: int) -> str:
+    found = _given_off_track(verdict, start)
+    if found is None or found[0] is None:
+        return verdict.earliest_because
+    assert verdict.given_off is not None
+    return f"{verdict.given_off.lead}{kept_text(found[0], verdict.series)} from here"
+
+
+def _given_off_track(verdict: Verdict, start: int) -> tuple[LimitTrack | None, float] | None:
+    """The limit that breaks first in the middle failing member, and its value there."""
+    given = verdict.given_off
+    column = None if given is None else given.column(start)
+    if given is None or column is None or given.ok[:, column].all():
+        return None
+    rows = np.flatnonzero(~given.ok[:, column] & (given.track[:, column] >= 0))
+    if not rows.size:
+        return None, float("nan")
+    order = np.argsort(given.at[rows, column], kind="stable")
+    member = int(rows[order[len(rows) // 2]])
+    track = verdict.tracks[int(given.track[member, column])]
+    return track, float(given.value[member, column])
 
 
 def _what(verdict: Verdict, fault: Fault) -> str:

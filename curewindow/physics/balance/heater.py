@@ -106,17 +106,49 @@ def thermostat_acts(
     return Burning(wanted, np.where(wanted, before.for_h, 0.0))
 
 
-def output_w(heater: HeaterModel, now: Burning, needed_w: FloatArray, step_h: float) -> FloatArray:
+def output_w(
+    heater: HeaterModel, now: Burning, needed_w: FloatArray, step_h: float, cap_w: FloatArray
+) -> FloatArray:
     """Heat over a step [W]: what is needed, between the least and what it can give by now."""
-    most = np.full_like(needed_w, heater.most_w)
-    if heater.warm_up_h > 0.0:
-        begin = np.minimum(now.for_h, heater.warm_up_h)
-        end = np.minimum(now.for_h + step_h, heater.warm_up_h)
-        rising = (end**2 - begin**2) / (2.0 * heater.warm_up_h)
-        full = step_h - (end - begin)
-        most = heater.most_w * (rising + full) / step_h
+    most = np.minimum(heater.most_w, cap_w) * _warmed(heater, now.for_h, step_h)
     power = np.clip(needed_w, np.minimum(heater.least_w, most), most)
     return np.where(now.lit, power, 0.0)
+
+
+def _warmed(heater: HeaterModel, for_h: FloatArray, step_h: float) -> FloatArray:
+    """Share of its full heat that it can give over a step, lit for so long as it begins."""
+    if heater.warm_up_h == 0.0:
+        return np.ones_like(for_h)
+    begin = np.minimum(for_h, heater.warm_up_h)
+    end = np.minimum(for_h + step_h, heater.warm_up_h)
+    rising = (end**2 - begin**2) / (2.0 * heater.warm_up_h)
+    full = step_h - (end - begin)
+    return np.asarray((rising + full) / step_h, dtype=np.float64)
+
+
+def reach_w(
+    heater: HeaterModel, setpoint_c: FloatArray, step_h: float, cap_w: FloatArray
+) -> FloatArray:
+    """Most a heater that goes down to nothing can give in each step [W].
+
+    Parameters
+    ----------
+    heater : HeaterModel
+        With a `least_w` of 0: lit whenever warmth is wanted.
+    setpoint_c : ndarray, shape (M, T - 1)
+        Of each step [°C]; NaN: off.
+    step_h : float
+    cap_w : ndarray, shape (M, T - 1)
+        Most that is to be had of it [W].
+    """
+    most = np.minimum(heater.most_w, cap_w)
+    if heater.warm_up_h == 0.0:
+        return most
+    wanted = ~np.isnan(setpoint_c)
+    steps = np.arange(setpoint_c.shape[1])
+    off_last = np.maximum.accumulate(np.where(wanted, -1, steps), axis=1)
+    for_h = np.where(wanted, (steps - off_last - 1) * step_h, 0.0)
+    return np.asarray(most * _warmed(heater, for_h, step_h), dtype=np.float64)
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -12,6 +12,8 @@ from curewindow.physics.balance.network import ExactStep
 from curewindow.physics.elementwise import FloatArray
 
 Indices = npt.NDArray[np.intp]
+_FEW = 24
+_PIECE = 8192  # rows of values worked on at a time
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -75,6 +77,10 @@ def march(
     decay = np.stack([step.decay for step in steps])
     by_step = np.ascontiguousarray(regime.T)
     shared = shared_regimes(regime)
+    # A few regimes at once for all members, then each its own: quicker than a matrix each.
+    few = len(steps) <= _FEW
+    side_by_side = np.ascontiguousarray(decay.transpose(2, 0, 1)).reshape(start.shape[1], -1)
+    row = np.arange(members)
     states = np.empty((count + 1, members, start.shape[1]))
     states[0] = start
     heat = np.zeros((count, members))
@@ -85,6 +91,8 @@ def march(
         now, which = states[k], by_step[k]
         if shared[k] >= 0:
             free = now @ decay[shared[k]].T
+        elif few:
+            free = (now @ side_by_side).reshape(members, len(steps), -1)[row, which]
         else:
             free = np.matmul(decay[which], now[:, :, None])[:, :, 0]
         free += forcing[k]
@@ -175,25 +183,50 @@ def _summed(
     rows = terms[0][1][0].shape[0]
     count = regime.shape[1]
     total = np.zeros((count, max(regime.shape[0], *(v.shape[1] for v, _ in terms)), rows))
+    # What members share is worked out once, so terms of as many members go together.
+    together: dict[int, list[tuple[FloatArray, Sequence[FloatArray]]]] = {}
     for values, matrices in terms:
         used = [n for n in range(values.shape[0]) if any(np.any(m[:, n]) for m in matrices)]
-        if not used:
-            continue
-        some = values if len(used) == values.shape[0] else values[used]
-        # Laid out so that each point's values lie together.
-        flat = np.ascontiguousarray(some.transpose(2, 1, 0))
-        across = max(regime.shape[0], flat.shape[1])
-        part = np.empty((count, across, rows))
-        if regime.shape[0] == 1:
-            which = regime[0]
-        else:
-            which = regime.T
-            flat = np.broadcast_to(flat, (count, across, len(used)))
-        for index, matrix in enumerate(matrices):
-            where = which == index
-            part[where] = flat[where] @ matrix[:, used].T
-        total += part
+        if used:
+            across = max(regime.shape[0], values.shape[1])
+            term = values[used], [matrix[:, used] for matrix in matrices]
+            together.setdefault(across, []).append(term)
+    for across, group in together.items():
+        columns = [column for values, _ in group for column in values]
+        joined = [
+            np.ascontiguousarray(np.concatenate(of_regime, axis=1).T)
+            for of_regime in zip(*(matrices for _, matrices in group), strict=True)
+        ]
+        # Piece by piece, so that each stays in the processor's cache.
+        length = max(1, _PIECE // across)
+        for first in range(0, count, length):
+            piece = slice(first, min(first + length, count))
+            which = regime[:, piece].T
+            flat = np.empty((which.shape[0], across, len(columns)))
+            for number, column in enumerate(columns):
+                flat[:, :, number] = column[:, piece].T
+            which = np.ascontiguousarray(np.broadcast_to(which, flat.shape[:2])).reshape(-1)
+            found = _by_regime(flat.reshape(-1, len(columns)), which, joined)
+            total[piece] += found.reshape(flat.shape[0], across, rows)
     return total
+
+
+def _by_regime(values: FloatArray, which: Indices, matrices: list[FloatArray]) -> FloatArray:
+    """Each row of values times the matrix of its own regime, sorted by regime on the way."""
+    lengths = np.bincount(which, minlength=len(matrices)).tolist()
+    present = [(index, length) for index, length in enumerate(lengths) if length]
+    if len(present) == 1:
+        return np.asarray(values @ matrices[present[0][0]])
+    # Few bits are sorted by counting; there are far fewer regimes.
+    order = np.argsort(which.astype(np.uint16), kind="stable")
+    ordered = values[order]
+    found = np.empty((values.shape[0], matrices[0].shape[1]))
+    begin = 0
+    for index, length in present:
+        span = slice(begin, begin + length)
+        found[order[span]] = ordered[span] @ matrices[index]
+        begin += length
+    return found
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -10,7 +10,8 @@ with p the vapour pressure, w the buffer's humidity (0-1) and Q what condenses.
 Each panel i takes ``q_i = max(G_i (p_end - p_sat,i), -dew_i / step)`` through the step:
 judged by its end, so nothing overshoots, no more evaporates than lies there, and a
 panel that ends the step below the dew point has dew on it. p_end falls with Q and
-Q rises with p_end, so there is one solution, and it is piecewise linear.
+Q rises with p_end, so there is one solution, and it is piecewise linear. Air that would
+end above its own saturation ends at it, and the rest of its water settles as fog.
 """
 
 from __future__ import annotations
@@ -83,6 +84,7 @@ def march_moisture(
     """
     air_c, mass_c, surface_c = temps
     areas = np.array([panel.area_m2 for panel in space.panels])[:, None]
+    share = areas / areas.sum()
     uptake = surface_uptake(space)[:, None]
     surface_pa = saturation_pressure(surface_c)
     air_pa = np.ascontiguousarray(saturation_pressure(air_c).T)
@@ -97,32 +99,38 @@ def march_moisture(
     limit_pa = np.ascontiguousarray(surface_pa.transpose(2, 0, 1))  # (T, P, M)
 
     count, members = two.capacity.shape
-    vapour = np.empty((count + 1, members))
-    buffer = np.empty((count + 1, members))
+    # End of the vapour, end of the buffer and mean of the vapour together, (T - 1, 3, M).
+    by_vapour = np.stack([two.pp, two.wp, two.mp], axis=1)
+    by_buffer = np.stack([two.pw, two.ww, two.mw], axis=1)
+    driven = np.stack([two.p0, two.w0, two.m0], axis=1)
+    pulled = np.stack([two.p_pull, two.w_pull, two.m_pull], axis=1)
+    # Above the least of these something condenses.
+    least_pa = np.minimum(limit_pa.min(axis=1), air_pa)
+    state = np.empty((count + 1, 2, members))
     dew = np.empty((count + 1, len(areas), members))  # kg, not per area
     mean_loss = np.empty((count, members))
-    vapour[0], buffer[0], dew[0] = start[0], start[1] / 100.0, start[2] * areas
+    state[0], dew[0] = (start[0], start[1] / 100.0), start[2] * areas
+    wet = bool((dew[0] > 0.0).any())
     for k in range(count):
-        p, w, lying = vapour[k], buffer[k], dew[k] / step_s
-        free = two.pp[k] * p + two.pw[k] * w + two.p0[k]
-        pull = two.p_pull[k]
-        sat = limit_pa[k + 1]
-        if np.any(lying > 0) or np.any(free > sat):
-            rate = condensing(free, pull, sat, uptake, lying)
+        p, w = state[k]
+        end = by_vapour[k] * p
+        end += by_buffer[k] * w
+        end += driven[k]
+        if wet or (end[0] > least_pa[k + 1]).any():
+            pull, sat, lying = pulled[k], limit_pa[k + 1], dew[k] / step_s
+            rate = condensing(end[0], pull[0], sat, uptake, lying)
+            total = rate.sum(axis=0)
+            if (end[0] - pull[0] * total > air_pa[k + 1]).any():
+                fog = settling_fog(end[0], pull[0], sat, uptake, lying, rate, air_pa[k + 1])
+                rate += fog * share
+                total = rate.sum(axis=0)
+            end -= pull * total
+            np.maximum(dew[k] + rate * step_s, 0.0, out=dew[k + 1])
+            wet = bool((dew[k + 1] > 0.0).any())
         else:
-            rate = np.zeros_like(sat)
-        total = rate.sum(axis=0)
-        end = free - pull * total
-        buffer[k + 1] = two.wp[k] * p + two.ww[k] * w + two.w0[k] - two.w_pull[k] * total
-        mean_loss[k] = two.mp[k] * p + two.mw[k] * w + two.m0[k] - two.m_pull[k] * total
-        lying = np.maximum(dew[k] + rate * step_s, 0.0)
-        fog = end - air_pa[k + 1]
-        if np.any(fog > 0):
-            # Air that cools below its own dew point all through: the fog settles.
-            fog = np.maximum(fog, 0.0)
-            end = np.minimum(end, air_pa[k + 1])
-            lying += fog * two.capacity[k] * (areas / areas.sum())
-        vapour[k + 1], dew[k + 1] = end, lying
+            dew[k + 1] = dew[k]
+        state[k + 1], mean_loss[k] = end[:2], end[2]
+    vapour, buffer = state[:, 0], state[:, 1]
     # Behind an unknown vapour nothing is known of the dew either.
     dew[np.broadcast_to(np.isnan(vapour)[:, None], dew.shape)] = np.nan
     vented = (air_changes_h * step_s / 3600.0) * two.capacity.T * (mean_loss.T - inflow_pa)
@@ -150,6 +158,28 @@ def condensing(
     fixed = np.where(open_, uptake * sat, lying).sum(axis=0)
     end = (free + pull * fixed) / (1.0 + pull * slope.sum(axis=0))
     return np.asarray(np.where(open_, uptake * (end - sat), -lying), dtype=np.float64)
+
+
+def settling_fog(
+    free: FloatArray,
+    pull: FloatArray,
+    sat: FloatArray,
+    uptake: FloatArray,
+    lying: FloatArray,
+    taken: FloatArray,
+    air_pa: FloatArray,
+) -> FloatArray:
+    """Rate at which fog settles [kg/s], shape (M,); `taken` is cut down where there is fog.
+
+    Air that ends the step above its own saturation is held there: the panels take up
+    water as from saturated air, and what is left over settles as fog, all through the step.
+    """
+    over = free - pull * taken.sum(axis=0) > air_pa
+    if not over.any():
+        return np.zeros_like(free)
+    taken[:, over] = np.maximum(uptake * (air_pa - sat), -lying)[:, over]
+    left = (free - air_pa) / pull - taken.sum(axis=0)
+    return np.asarray(np.where(over, np.maximum(left, 0.0), 0.0), dtype=np.float64)
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -10,7 +10,7 @@ the matrix exponential is one symmetric eigenvalue problem.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from math import factorial
 from typing import Final
 
@@ -70,6 +70,11 @@ class ExactStep:
     node_held: FloatArray  # (N, H)
 
 
+# A plan asks for the same few networks over and over: the last of them are kept.
+_KNOWN: Final = 512
+_known: dict[tuple[object, ...], ExactStep] = {}
+
+
 def exact_step(network: Network, step_s: float) -> ExactStep:
     """Matrices that carry a network over one step.
 
@@ -91,6 +96,16 @@ def exact_step(network: Network, step_s: float) -> ExactStep:
     """
     if not step_s > 0:
         raise ValueError(f"step_s must be above 0 s, got {step_s}")
+    parts = (getattr(network, each.name) for each in fields(network))
+    key = (step_s, *((array.shape, array.tobytes()) for array in parts))
+    if key not in _known:
+        if len(_known) >= _KNOWN:
+            _known.pop(next(iter(_known)))
+        _known[key] = _exact_step(network, step_s)
+    return _known[key]
+
+
+def _exact_step(network: Network, step_s: float) -> ExactStep:
     stores, laplacian, drive, held = _assembled(network)
     rests = ~stores
     n_nodes, n_states = stores.size, int(stores.sum())

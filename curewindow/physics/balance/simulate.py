@@ -3,8 +3,8 @@
 Inputs are linear between grid points; heater, gains and air change are held over a
 step. Wind and air change alter the network itself, so each pair of their classes
 is a regime with matrices of its own. Plainly, heat is solved first and moisture after
-it, and the heat that dew gives off is left out; with a real heater, a dehumidifier or
-that heat asked for, both are marched together (`together`).
+it, and the heat that dew gives off is left out; with a heater that cannot go low, a
+dehumidifier or that heat asked for, both are marched together (`together`).
 """
 
 from __future__ import annotations
@@ -21,7 +21,7 @@ from curewindow.physics.air import (
 )
 from curewindow.physics.balance.dehumidifier import Dehumidifier
 from curewindow.physics.balance.drive import grid_shape, panel_inputs, regimes_of
-from curewindow.physics.balance.heater import HeaterModel
+from curewindow.physics.balance.heater import HeaterModel, reach_w
 from curewindow.physics.balance.march import (
     Indices,
     Thermostat,
@@ -58,9 +58,12 @@ def simulate(
     moisture_kg_h: npt.ArrayLike = 0.0,
     air_changes_h: npt.ArrayLike | None = None,
     heater: HeaterModel | None = None,
+    cap_w: npt.ArrayLike = np.inf,
     dehumidifier: Dehumidifier | None = None,
+    drying: npt.ArrayLike = 1.0,
     doors: Sequence[Doorway] = (),
     latent_heat: bool = False,
+    losses: bool = True,
 ) -> SpaceResult:
     """Simulate a space along a regular grid.
 
@@ -88,14 +91,22 @@ def simulate(
     heater : HeaterModel, optional
         A heater with its least burn, warm-up and flue, in place of one that gives just
         what is wanted up to `power_limit_w`, which then does not count. It begins cold.
+    cap_w : array_like, broadcast to (M, T)
+        Most that is to be had of the heater once it is warm, where that is less than its
+        own: to tell candidates apart, or as from some time on [W].
     dehumidifier : Dehumidifier, optional
-        Held at its target throughout.
+        It holds its target.
+    drying : array_like, broadcast to (M, T)
+        Share of the dehumidifier that works, from each point to the next: 0 where it is
+        off, 1 where it is on, 2 for two of them.
     doors : sequence of Doorway
         Air exchanged with other spaces.
     latent_heat : bool
         Let dew and frost warm and cool the panels they form on and leave, and take
         saturation over ice and book frost below 0 °C. Otherwise dew carries no heat and
         saturation is over water throughout, the later dew of the two.
+    losses : bool
+        Work out where the heat goes, too; else `loss_w` is NaN, and it is quicker.
 
     Returns
     -------
@@ -112,24 +123,32 @@ def simulate(
     Values held over a step are read at the point where it begins; the last is not used.
     """
     ach = space.air_changes_h if air_changes_h is None else air_changes_h
-    held = [np.asarray(v, dtype=np.float64) for v in (power_limit_w, gains_w, moisture_kg_h, ach)]
+    reach = power_limit_w if heater is None else cap_w
+    given = (reach, gains_w, moisture_kg_h, ach, drying)
+    held = [np.asarray(v, dtype=np.float64) for v in given]
     setpoint = np.asarray(setpoint_c, dtype=np.float64)
     flows = [np.asarray(door.airflow_m3_h, dtype=np.float64) for door in doors]
     behind = [v for door in doors for v in (door.temp_c, door.vapour_pa)]
     members, points = grid_shape(outside, [*held, *flows, *behind, setpoint], len(start.vapour_pa))
     if points < 2:
         raise ValueError("a simulation needs two grid points at least")
-    if any(np.any(values < 0) for values in (held[0], held[2], held[3], *flows)):
-        raise ValueError("power_limit_w, moisture_kg_h and air changes must not be negative")
+    if any(np.any(values < 0) for values in (held[0], *held[2:], *flows)):
+        raise ValueError(
+            "power_limit_w, cap_w, moisture_kg_h, drying and air changes must not be negative"
+        )
     # Each (M, T - 1), read where its step begins.
-    limit, gains, source, change = (np.broadcast_to(v, (members, points))[:, :-1] for v in held)
+    limit, gains, source, change, works = (
+        np.broadcast_to(v, (members, points))[:, :-1] for v in held
+    )
     wanted = np.broadcast_to(setpoint, (members, points))[:, :-1]
 
     # Heating candidates share one weather: what it does is then worked out once.
     weathers = grid_shape(outside, [np.zeros((1, points)), *behind], 1)[0]
     inputs = panel_inputs(space, outside, weathers, points, doors)
     wind = np.broadcast_to(outside.wind_ms, (weathers, points))
-    together = heater is not None or dehumidifier is not None or latent_heat
+    # A heater that goes down to nothing gives just what is wanted, once it is warm.
+    cycles = heater is not None and heater.least_w > 0.0
+    together = cycles or dehumidifier is not None or latent_heat
     regime, models = regimes_of(
         space,
         (wind[:, :-1] + wind[:, 1:]) / 2.0,
@@ -146,7 +165,7 @@ def simulate(
     thermostat = Thermostat(AIR_NODE, wanted, np.zeros_like(limit), limit)
     picked = [AIR_NODE, MASS_NODE, *models[0].inner]
     nothing = np.broadcast_to(0.0, (len(space.panels), members, points))
-    frost, latent, drying, dried = nothing, nothing, nothing[0], nothing[0]
+    frost, latent, dryer_w, dried = nothing, nothing, nothing[0], nothing[0]
     if together:
         gains = np.concatenate([gains, np.zeros((len(space.panels), *gains.shape[1:]))])
         surface = first_nodes(steps, regime, start.nodes_c, inputs, models[0].inner)
@@ -164,16 +183,23 @@ def simulate(
             inputs,
             gains,
             thermostat,
-            Water(inflow_pa, inflow_h, source, start.vapour_pa, start.buffer_rh_pct, dew, icy),
+            Water(
+                inflow_pa, inflow_h, source, works, start.vapour_pa, start.buffer_rh_pct, dew, icy
+            ),
             Devices(heater, dehumidifier, latent_heat),
         )
         states, heat, nodes, water = course.states, course.heat_w, course.nodes_c, course.moisture
         power = course.power_w + gains
         frost, latent = course.frost_kg_m2, _to_points(course.power_w[1:])
-        drying, dried = _to_points(course.drying_w), _to_points(course.removed_kg)
+        dryer_w, dried = _to_points(course.drying_w), _to_points(course.removed_kg)
     else:
+        if heater is not None:
+            limit = reach_w(heater, wanted, step_h, limit)
+            thermostat = Thermostat(AIR_NODE, wanted, np.zeros_like(limit), limit)
         states, heat = march(steps, regime, start.nodes_c, inputs, gains, thermostat)
         power = heat + gains
+        if heater is not None and heater.water_kg_kwh > 0.0:
+            source = source + heat / 1000.0 * heater.water_kg_kwh
         nodes = nodes_at(steps, regime, states, inputs, power, picked)
         water = march_moisture(
             space,
@@ -189,7 +215,11 @@ def simulate(
             ),
         )
     air, mass = nodes[0], nodes[1]
-    loss = _losses(steps, models, regime, states, inputs, power)
+    if losses:
+        loss = _losses(steps, models, regime, states, inputs, power)
+    else:
+        ways = len(space.panels) + 1
+        loss = np.broadcast_to(np.nan, (ways, members, points - 1))
     known = np.isfinite(air) & np.isfinite(water.vapour_pa)
     vapour = np.where(known, water.vapour_pa, np.nan)
     # Vapour is never above saturation; the minimum below only takes off rounding.
@@ -211,7 +241,7 @@ def simulate(
         frost_kg_m2=frost,
         latent_w=latent,
         dried_kg=dried,
-        drying_w=drying,
+        drying_w=dryer_w,
     )
 
 

@@ -18,8 +18,9 @@ from curewindow.physics.balance.march import (
 )
 from curewindow.physics.balance.moisture import Moisture
 from curewindow.physics.balance.network import ExactStep
+from curewindow.physics.balance.single import Ended, Skin, plain, settled_alone
 from curewindow.physics.balance.space import AIR_NODE, MASS_NODE, SpaceModel
-from curewindow.physics.balance.turns import Devices, Room, Turn, times
+from curewindow.physics.balance.turns import Devices, Room, Settled, Turn, times
 from curewindow.physics.elementwise import FloatArray
 
 
@@ -27,13 +28,14 @@ from curewindow.physics.elementwise import FloatArray
 class Water:
     """What moisture needs of a run: (M, T - 1) but for the start.
 
-    inflow_pa, air_changes_h, source_kg_h; vapour_pa (M,), buffer_rh_pct (M,), and water
-    and frost on the panels at the start (P, M) [kg/m²].
+    inflow_pa, air_changes_h, source_kg_h, works (share of the dehumidifier); vapour_pa (M,),
+    buffer_rh_pct (M,), and water and frost on the panels at the start (P, M) [kg/m²].
     """
 
     inflow_pa: FloatArray
     air_changes_h: FloatArray
     source_kg_h: FloatArray
+    works: FloatArray
     vapour_pa: FloatArray
     buffer_rh_pct: FloatArray
     condensate_kg_m2: FloatArray
@@ -114,6 +116,8 @@ def march_together(
     vapour[0], buffer[0] = water.vapour_pa, water.buffer_rh_pct / 100.0
     lying[0], frost[0] = water.condensate_kg_m2 * room.area, water.frost_kg_m2 * room.area
     burning = Burning.cold(members)
+    skin = Skin.of(room) if members == 1 else None
+    columns: list[list[list[float]]] = [each.T.tolist() for each in answer]
     for k in range(count):
         which = by_step[k] if shared[k] < 0 else np.array([shared[k]])
         free = times(decay[which], states[k]) + forcing[k]
@@ -131,16 +135,22 @@ def march_together(
             buffer=buffer[k],
             lying=lying[k],
             frost=frost[k],
+            works=water.works[:, k],
         )
         if devices.heater is not None:
             burning = thermostat_acts(
                 devices.heater, burning, reads[k, :, 0], thermostat.setpoint_c[:, k]
             )
-        now = room.settled(turn, burning)
-        states[k + 1] = free + times(into[which], now.power)
+        now: Settled | Ended | None = None
+        if skin is not None:
+            now = settled_alone(room, skin, plain(turn, burning, columns[int(which[0])]))
+        if now is None:
+            now = room.settled(turn, burning)
+        states[k + 1] = free + times(into[which], np.atleast_2d(now.power))
         reads[k + 1], power[k], heat[k] = now.reads, now.power, now.heat
         vapour[k + 1], buffer[k + 1] = now.vapour, now.buffer
-        lying[k + 1], frost[k + 1] = now.lying, now.frost
+        lying[k + 1] = np.reshape(now.lying, lying[k].shape)
+        frost[k + 1] = np.reshape(now.frost, frost[k].shape)
         drying[k], removed[k] = now.drying, now.removal * step_s
         vented[k], capacity[k] = now.vented, now.capacity
         burning = Burning(burning.lit, np.where(burning.lit, burning.for_h + step_s / 3600.0, 0.0))

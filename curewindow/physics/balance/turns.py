@@ -24,6 +24,7 @@ from curewindow.physics.balance.heater import Burning, HeaterModel, output_w
 from curewindow.physics.balance.moisture import (
     TwoState,
     condensing,
+    settling_fog,
     surface_uptake,
     two_state,
 )
@@ -33,10 +34,10 @@ from curewindow.physics.elementwise import FloatArray
 # WMO-No. 8 and handbooks: at 0 °C.
 VAPORISATION_J_KG: Final = 2.501e6
 FUSION_J_KG: Final = 0.334e6
-_MOST_TURNS: Final = 8
-_SETTLED_W: Final = 1e-3  # the turns end when no more than this changes
-_SAME_K: Final = 1e-5  # air moves with its temperature: not worked out anew below this
-_PROBE_K: Final = 0.01  # for the slope of the saturation curve
+MOST_TURNS: Final = 8
+SETTLED_W: Final = 1e-3  # the turns end when no more than this changes
+SAME_K: Final = 1e-5  # air moves with its temperature: not worked out anew below this
+PROBE_K: Final = 0.01  # for the slope of the saturation curve
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,6 +66,7 @@ class Turn:
     buffer: FloatArray
     lying: FloatArray  # kg
     frost: FloatArray  # kg
+    works: FloatArray  # share of the dehumidifier that works
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -106,12 +108,13 @@ class Room:
         # Each surface's own answer to a watt, (P, M or 1).
         own = turn.answer[:, range(2, 2 + panels), range(1, 1 + panels)].T
         rate, freezing = np.zeros((panels, members)), np.zeros((panels, members))
+        taken = rate
         guess = drying = removal = np.zeros(members)
         unflued = self.devices.heater is not None and self.devices.heater.water_kg_kwh > 0.0
         two: TwoState | None = None
         middle_c = np.zeros((2, members))
         before_guess = before_drying = guess
-        for _ in range(_MOST_TURNS):
+        for _ in range(MOST_TURNS):
             reads, power, heat, freezing = self._warmed(turn, burning, own, rate, freezing, guess)
             surface = reads[:, 2:].T
             sat, slope = self._saturation(surface)
@@ -121,12 +124,12 @@ class Room:
                 thawing = (frost > 0.0) & (frost < turn.lying + rate * step)
                 warms = np.where(surface < 0.0, VAPORISATION_J_KG + FUSION_J_KG, VAPORISATION_J_KG)
                 steep = np.where(thawing, 0.0, slope * own * warms)
-                uptake, kink = self.uptake / (1.0 + self.uptake * steep), sat - steep * rate
+                uptake, kink = self.uptake / (1.0 + self.uptake * steep), sat - steep * taken
             source = turn.source
             if unflued and self.devices.heater is not None:
                 source = source + heat / 1000.0 * self.devices.heater.water_kg_kwh
             middle = (turn.before[:, :2] + reads[:, :2]).T / 2.0
-            if two is None or unflued or _most(middle - middle_c) > _SAME_K:
+            if two is None or unflued or _most(middle - middle_c) > SAME_K:
                 middle_c = middle
                 two = two_state(
                     self.space, step, (middle[0], middle[1]), turn.inflow, turn.change, source
@@ -141,13 +144,12 @@ class Room:
                 )
                 free = free - two.p_pull * removal
             taken = condensing(free, two.p_pull, kink, uptake, on_panels)
-            total = taken.sum(axis=0)
+            fog = settling_fog(free, two.p_pull, kink, uptake, on_panels, taken, air_pa)
+            rate = taken + fog * (self.area / self.area.sum())
+            total = rate.sum(axis=0)
             end = free - two.p_pull * total
-            fog = np.maximum(end - air_pa, 0.0)
-            end = end - fog
-            rate = taken + fog * two.capacity / step * (self.area / self.area.sum())
             moved = VAPORISATION_J_KG * (rate - was_rate) if latent else np.zeros(1)
-            if max(_most(moved), _most(drying - guess)) < _SETTLED_W:
+            if max(_most(moved), _most(drying - guess)) < SETTLED_W:
                 break
             last = guess
             guess = _nearer(guess, drying, before_guess, before_drying)
@@ -204,21 +206,21 @@ class Room:
         reading = turn.base[:, 0] + times(turn.answer[:, :1], power)[:, 0]
         needed = (turn.setpoint - reading) / turn.answer[:, 0, 0]
         if self.devices.heater is not None:
-            return output_w(self.devices.heater, burning, needed, self.step_s / 3600.0)
+            return output_w(self.devices.heater, burning, needed, self.step_s / 3600.0, turn.most)
         return np.where(off, 0.0, np.minimum(np.maximum(needed, turn.least), turn.most))
 
     def _saturation(self, surface_c: FloatArray) -> tuple[FloatArray, FloatArray]:
         """Saturation pressure at surfaces and its slope [Pa/K], over ice below 0 °C."""
         if not self.devices.latent_heat:
             return np.asarray(saturation_pressure(surface_c), dtype=np.float64), surface_c
-        both = np.stack([surface_c, surface_c + np.where(surface_c < 0.0, -_PROBE_K, _PROBE_K)])
+        both = np.stack([surface_c, surface_c + np.where(surface_c < 0.0, -PROBE_K, PROBE_K)])
         icy = both < 0.0
         found = np.where(
             icy,
             saturation_pressure(np.minimum(both, 0.0), "ice"),
             saturation_pressure(np.maximum(both, 0.0)),
         )
-        return found[0], np.abs(found[1] - found[0]) / _PROBE_K
+        return found[0], np.abs(found[1] - found[0]) / PROBE_K
 
     def _dried(
         self,
@@ -239,6 +241,7 @@ class Room:
         air = turn.before[:, 0]
         begin = 100.0 * turn.vapour / saturation_pressure(air)
         most = capacity_kg_h(dehumidifier, air, np.minimum(begin, 100.0)) / 3600.0
+        most = most * turn.works
         resting = free - pull * condensing(free, pull, kink, uptake, on_panels).sum(axis=0)
         least = free - pull * most
         working = least - pull * condensing(least, pull, kink, uptake, on_panels).sum(axis=0)
@@ -247,7 +250,7 @@ class Room:
         removal = np.where(resting <= target, 0.0, np.where(working >= target, most, part))
         removal = np.where(np.isnan(free), np.nan, np.clip(removal, 0.0, most))
         share = np.divide(removal, most, out=np.zeros_like(most), where=most > 0.0)
-        return removal, VAPORISATION_J_KG * removal + share * dehumidifier.power_w
+        return removal, VAPORISATION_J_KG * removal + share * turn.works * dehumidifier.power_w
 
 
 def times(matrices: FloatArray, values: FloatArray) -> FloatArray:

@@ -138,27 +138,30 @@ def _reach(rows: FloatArray, starts: FloatArray, target: float) -> FloatArray:
         raise ValueError(f"target must be above 0, got {target}")
     members, points = rows.shape
     gap = np.isnan(rows)
-    gaps_before = np.cumsum(gap, axis=1)
-    filled = np.maximum.accumulate(np.where(gap, -np.inf, rows), axis=1)
-    found = np.full(starts.shape, np.nan)
-    allowance = _TOLERANCE * target
-    for m in range(members):
-        line, count, start = filled[m], gaps_before[m], starts[m]
-        usable = (start >= 0) & (start <= points - 1)
-        begin = start[usable]
-        left = np.floor(begin).astype(np.intp)
-        right = np.minimum(left + 1, points - 1)
-        share = begin - left
+    broken = bool(gap.any())
+    filled = np.maximum.accumulate(np.where(gap, -np.inf, rows), axis=1) if broken else rows
+    usable = (starts >= 0) & (starts <= points - 1)
+    begin = np.where(usable, starts, 0.0)
+    left = np.floor(begin).astype(np.intp)
+    share = begin - left
+    row = np.arange(members)[:, np.newaxis]
+    goal = rows[row, left] + target
+    if share.any():
         # A start on a grid point does not look at its right neighbour, gap or not.
-        step = np.where(share > 0, rows[m, right] - rows[m, left], 0.0)
-        goal = rows[m, left] + share * step + target
-        known = np.isfinite(goal)
-        hit = np.searchsorted(line, np.where(known, goal - allowance, 0.0), side="left")
-        inside = known & (hit < points)
-        end = np.clip(hit, 1, points - 1)
-        with np.errstate(invalid="ignore", divide="ignore", over="ignore"):
-            rise = line[end] - line[end - 1]
-            within = np.clip((goal - line[end - 1]) / rise, 0.0, 1.0)
-        unbroken = count[end] == count[left]
-        found[m, usable] = np.where(inside & unbroken, end - 1 + within, np.nan)
-    return found
+        right = np.minimum(left + 1, points - 1)
+        goal += share * np.where(share > 0, rows[row, right] - rows[row, left], 0.0)
+    known = usable & np.isfinite(goal)
+    sought = np.where(known, goal - _TOLERANCE * target, 0.0)
+    hit = np.empty(starts.shape, dtype=np.intp)
+    for m in range(members):
+        hit[m] = np.searchsorted(filled[m], sought[m], side="left")
+    end = np.clip(hit, 1, points - 1)
+    before = filled[row, end - 1]
+    with np.errstate(invalid="ignore", divide="ignore", over="ignore"):
+        within = (goal - before) / (filled[row, end] - before)
+        found = end - 1 + np.minimum(np.maximum(within, 0.0), 1.0)
+    good = known & (hit < points)
+    if broken:
+        gaps_before = np.cumsum(gap, axis=1)
+        good &= gaps_before[row, end] == gaps_before[row, left]
+    return np.where(good, found, np.nan)

@@ -1,0 +1,85 @@
+"""What the service's part of boat.toml must agree on beyond the shape of each table."""
+
+from __future__ import annotations
+
+import difflib
+import re
+from collections.abc import Sequence
+from pathlib import Path
+
+from curewindow.boat.service import Channel, ServiceSettings, Tin
+from curewindow.errors import BoatError
+
+# More often is no use: forecasts change by the hour, a cabin by the quarter.
+_SHORTEST_REFRESH_H = 1.0 / 60.0
+# A user's password, or a token in path or query, is what an address must not show here.
+_WITH_PASSWORD = re.compile(r"^[a-z][a-z0-9+.-]*://[^/?#]*@", re.IGNORECASE)
+_MAY_STAND_HERE = ("desktop:", "http://", "https://", "mailto://", "mailtos://")
+
+
+def check_service(
+    settings: ServiceSettings,
+    channels: Sequence[Channel],
+    tins: Sequence[Tin],
+    spaces: Sequence[str],
+    path: Path | None,
+) -> None:
+    """Check the tables [service], [[channel]] and [[tin]].
+
+    Raises
+    ------
+    BoatError
+        The first thing that is wrong, with its key and what would be right.
+    """
+    for key, hours in (
+        ("refresh", settings.refresh),
+        ("reading_every", settings.reading_every),
+        ("before_window", settings.before_window),
+    ):
+        if hours < _SHORTEST_REFRESH_H:
+            raise BoatError("must be at least '1 min'", file=path, key=f"service.{key}")
+    names = [channel.name.casefold() for channel in channels]
+    for number, channel in enumerate(channels, 1):
+        if channel.name.casefold() in names[: number - 1]:
+            raise BoatError(
+                f"'{channel.name}' is there twice; each needs its own name",
+                file=path,
+                key=f"channel[{number}].name",
+            )
+        _check_channel(channel, f"channel[{number}]", path)
+    for number, tin in enumerate(tins, 1):
+        if tin.space is not None and tin.space not in spaces:
+            close = difflib.get_close_matches(tin.space, spaces, n=1, cutoff=0.5)
+            hint = f"did you mean '{close[0]}'?" if close else f"known: {', '.join(spaces)}"
+            raise BoatError(
+                f"'{tin.space}' is not a space; {hint}", file=path, key=f"tin[{number}].space"
+            )
+
+
+def _check_channel(channel: Channel, key: str, path: Path | None) -> None:
+    given = [
+        name
+        for name in ("address", "address_env", "address_file")
+        if getattr(channel, name) is not None
+    ]
+    if len(given) != 1:
+        said = " and ".join(given) or "none of them"
+        raise BoatError(
+            f"needs one of address, address_env and address_file, has {said}", file=path, key=key
+        )
+    if channel.address is None:
+        return
+    if holds_secret(channel.address):
+        raise BoatError(
+            "an address with a password or a token does not belong here: put it into a file only "
+            "you can read (address_file) or an environment variable (address_env)",
+            file=path,
+            key=f"{key}.address",
+        )
+
+
+def holds_secret(address: str) -> bool:
+    """May an address hold a password or a token, and so must not stand in boat.toml?"""
+    if _WITH_PASSWORD.match(address) and not re.match(r"^mailtos?://[^:/@]*@", address):
+        return True
+    return not address.lower().startswith(_MAY_STAND_HERE)

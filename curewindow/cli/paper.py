@@ -1,0 +1,137 @@
+"""`curewindow paper`: the planned week to hang on the bulkhead, and the plan as CSV."""
+
+from __future__ import annotations
+
+import os
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from curewindow.cli.common import at_option, boat_option, go_aboard, json_option, print_json
+
+if TYPE_CHECKING:
+    from curewindow.cli.common import Aboard
+    from curewindow.order.plan import Plan
+    from curewindow.paper.models import Paper
+
+_FORMS = (".html", ".pdf", ".csv")
+
+
+@click.command(name="paper")
+@click.option(
+    "--to",
+    type=click.Path(path_type=Path, dir_okay=False),
+    metavar="FILE",
+    help="Write FILE.html or FILE.pdf to print, or FILE.csv: the whole plan as a table.",
+)
+@click.option(
+    "--days", type=click.IntRange(1, 60), default=7, show_default=True, help="From today on."
+)
+@boat_option
+@at_option
+@json_option
+def command(to: Path | None, days: int, boat: Path | None, at: str | None, as_json: bool) -> None:
+    """The planned week for paper: a row a day, steps in order, boxes to tick.
+
+    With heater times, deadlines and what to wait for, from the last plan; 'curewindow
+    plan' makes one. Without --to it is printed here.
+    """
+    from curewindow.boat.folder import load_work
+    from curewindow.errors import NotFoundError
+    from curewindow.order.kept import load
+    from curewindow.paper import week_of
+
+    if to is not None:
+        _check(to)
+    aboard = go_aboard(boat, at)
+    plan = load(aboard.folder).plan
+    if plan is None:
+        raise NotFoundError("there is no plan yet; 'curewindow plan' makes one")
+    if not plan.steps:
+        raise NotFoundError("the last plan has no steps; see 'curewindow plan --kept'")
+    work = load_work(aboard.folder, aboard.boat)
+    spaces = {job.name: job.space for job in work.job if job.space is not None}
+    paper = week_of(plan, aboard.now, days=days, spaces=spaces, done=_done(aboard))
+    if to is not None:
+        _write(to, _content(to, paper, plan))
+        paper = paper.model_copy(update={"file": str(to)})
+    if as_json:
+        print_json(paper)
+    elif to is None:
+        click.echo("\n".join(_lines(paper)))
+    elif to.suffix.lower() == ".csv":
+        click.echo(f"{len(plan.steps)} steps written to {to}")
+    else:
+        until = "" if days == 1 else f" to {paper.days[-1].title}"
+        click.echo(f"{paper.days[0].title}{until} written to {to}")
+
+
+def _done(aboard: Aboard) -> set[tuple[str, int, int | None]]:
+    """Coats and steps that the record has by now."""
+    from curewindow.boat.folder import RECORD_FILE
+    from curewindow.record.store import Record
+
+    with Record(aboard.folder / RECORD_FILE, read_only=True) as record:
+        found: set[tuple[str, int, int | None]] = {
+            (coat.job, coat.step, coat.coat) for coat in record.coats() if coat.end <= aboard.now
+        }
+        found |= {(done.job, done.step, None) for done in record.done() if done.at <= aboard.now}
+    return found
+
+
+def _check(to: Path) -> None:
+    if to.suffix.lower() not in _FORMS:
+        raise click.UsageError(f"{to.name}: the name ends in .html, .pdf or .csv")
+    if not to.absolute().parent.is_dir():
+        raise click.UsageError(f"there is no folder {to.absolute().parent} to write {to.name} to")
+
+
+def _content(to: Path, paper: Paper, plan: Plan) -> bytes:
+    form = to.suffix.lower()
+    if form == ".pdf":
+        from curewindow.paper.pdf import pdf_bytes
+
+        return pdf_bytes(paper)
+    if form == ".csv":
+        from curewindow.paper.table import plan_csv
+
+        return plan_csv(plan).encode("utf-8-sig")  # by the mark spreadsheets know it as UTF-8
+    from curewindow.paper.print_page import page_html
+
+    return page_html(paper).encode("utf-8")
+
+
+def _write(to: Path, content: bytes) -> None:
+    """Whole or not at all."""
+    unfinished = to.with_name(f".{to.name}.part")
+    try:
+        unfinished.write_bytes(content)
+        os.replace(unfinished, to)
+    except OSError as bad:
+        unfinished.unlink(missing_ok=True)
+        raise click.UsageError(f"{to} cannot be written: {bad.strerror}") from None
+
+
+def _lines(paper: Paper) -> list[str]:
+    from curewindow.cli.text import screen_width, wrap
+
+    width = screen_width()
+    first, last = paper.days[0].title, paper.days[-1].title
+    found = wrap(f"{paper.boat}, {first}" + ("" if first == last else f" to {last}"), width)
+    for warning in paper.warnings:
+        found += wrap(f"! {warning}", width, "", "  ")
+    for day in paper.days:
+        found += ["", f"{day.title}{' ~' if day.typical_weather else ''}"]
+        if not day.lines:
+            found.append("    nothing planned")
+        for line in day.lines:
+            found += wrap(
+                f"{line.clock} {line.text}", width, "[ ] " if line.tick else "    ", "    "
+            )
+            for text in line.under:
+                found += wrap(text, width, "      ", "        ")
+    found.append("")
+    for note in paper.notes:
+        found += wrap(note, width, "", "  ")
+    return found

@@ -1,0 +1,179 @@
+"""`curewindow plan`: all the work in order, and what holds it up."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from pathlib import Path
+from typing import TYPE_CHECKING
+from zoneinfo import ZoneInfo
+
+import click
+
+from curewindow.cli.common import at_option, boat_option, go_aboard, json_option, print_json
+
+if TYPE_CHECKING:
+    from curewindow.cli.common import Aboard
+    from curewindow.order.plan import Plan
+    from curewindow.order.solve import Progress
+
+
+@click.command(name="plan")
+@click.option("--in-time", is_flag=True, help="Be done by the date, with the least heat.")
+@click.option("--days", type=click.IntRange(2, 180), help="How far to look.")
+@click.option(
+    "--seconds", type=click.IntRange(2, 3600), default=30, show_default=True, help="To search."
+)
+@click.option("--kept", "only_kept", is_flag=True, help="Show the last plan, make none.")
+@click.option("--helps", is_flag=True, help="Also try what would save days (takes longer).")
+@click.option("--fix", metavar="STEP", help="Hold a step where it is: 'saloon table coat 2'.")
+@click.option("--to", metavar="TIME", help="With --fix: hold it there: 'Sat 10:00'.")
+@click.option("--fix-today", is_flag=True, help="Hold all of today: it is mixed already.")
+@click.option("--free", metavar="STEP", help="Hold a step no longer; 'all' for every one.")
+@click.option("--undo", is_flag=True, help="Take back the last --fix or --free.")
+@click.option("--full", is_flag=True, help="Say all of it.")
+@boat_option
+@at_option
+@json_option
+def command(
+    in_time: bool,
+    days: int | None,
+    seconds: int,
+    only_kept: bool,
+    helps: bool,
+    fix: str | None,
+    to: str | None,
+    fix_today: bool,
+    free: str | None,
+    undo: bool,
+    full: bool,
+    boat: Path | None,
+    at: str | None,
+    as_json: bool,
+) -> None:
+    """Put all the work in order: each coat and sitting, when, and why then.
+
+    One pair of hands in your hours, coats that harden meanwhile, no dust where one is
+    wet, one heater, what has to arrive: as soon as can be, then with the fewest missed
+    recoats, the least heat, the fewest half-days. It stays close to the last plan, and is
+    kept as plan.json in the boat folder. Ctrl-C keeps the best found so far.
+    """
+    from curewindow.daysheet import planning
+    from curewindow.errors import NotFoundError
+    from curewindow.order.kept import load
+
+    aboard = go_aboard(boat, at)
+    if to is not None and fix is None:
+        raise click.UsageError("--to belongs to --fix: name the step to hold there")
+    _changes(aboard, fix, to, fix_today, free, undo, quiet=as_json)
+    if only_kept:
+        plan = load(aboard.folder).plan
+        if plan is None:
+            raise NotFoundError("there is no plan yet; 'curewindow plan' makes one")
+    else:
+        progress = None if as_json else _progress(aboard)
+        made = planning.make_plan(
+            aboard.folder,
+            aboard.now,
+            days=days,
+            seconds=float(seconds),
+            in_time=in_time,
+            progress=progress,
+        )
+        plan = made.plan
+        if helps and made.problem is not None and plan.finish is not None:
+            from curewindow.daysheet.helps import what_helps
+
+            found = what_helps(aboard.folder, made)
+            plan = plan.model_copy(update={"suggestions": found})
+        if progress is not None:
+            _wipe()
+    if as_json:
+        print_json(plan)
+    else:
+        _show(plan, aboard, full=full, looked_for_help=helps)
+    if plan.conflict is not None:
+        raise SystemExit(1)
+
+
+def _changes(
+    aboard: Aboard,
+    fix: str | None,
+    to: str | None,
+    fix_today: bool,
+    free: str | None,
+    undo: bool,
+    *,
+    quiet: bool,
+) -> None:
+    """What is to be held, before the plan is made."""
+    from curewindow.daysheet import planning
+    from curewindow.wording import moment
+
+    said: list[str] = []
+    if undo:
+        planning.undo(aboard.folder)
+        said.append("taken back")
+    if free is not None:
+        gone = planning.free(aboard.folder, None if free.casefold() == "all" else free)
+        said.append(f"held no longer: {len(gone)}")
+    if fix_today:
+        keys = planning.fix_today(aboard.folder, aboard.now)
+        said.append(f"held for today: {len(keys)}")
+    if fix is not None:
+        when = None if to is None else moment(to, aboard.wording.zone, aboard.now)
+        step = planning.fix(aboard.folder, fix, when)
+        at = aboard.wording.when(when or step.start)
+        said.append(f"held: {planning.named(step)}, {at}")
+    if not quiet:
+        for line in said:
+            click.echo(line)
+
+
+def _progress(aboard: Aboard) -> Progress | None:
+    """Tell how far the search is, on a terminal only."""
+    import sys
+
+    from curewindow.order.problem import Order
+    from curewindow.order.solve import Aim
+
+    if not sys.stderr.isatty():
+        return None
+    doing: dict[Aim, str] = {
+        "date": "the date",
+        "missed": "recoats in time",
+        "fuel": "less heat",
+        "calm": "calmer days",
+    }
+
+    def tell(aim: Aim, order: Order, value: int, bound: int) -> None:
+        days = f", in {value} days so far, not under {bound}" if aim == "date" else ""
+        click.echo(f"\r\x1b[Klooking for {doing[aim]}{days} (Ctrl-C: enough)", nl=False, err=True)
+
+    return tell
+
+
+def _wipe() -> None:
+    click.echo("\r\x1b[K", nl=False, err=True)
+
+
+def _show(plan: Plan, aboard: Aboard, *, full: bool, looked_for_help: bool) -> None:
+    from curewindow.cli.planwords import lines
+    from curewindow.cli.text import colour_wanted, screen_width, wrap
+    from curewindow.daysheet.outlook import chance_line
+    from curewindow.wording import Wording
+
+    zone = ZoneInfo(plan.time_zone)
+    words = Wording(zone, _later(plan.as_of, aboard.now), plan.temperature_unit == "°F")
+    colour = colour_wanted()
+    text = "\n".join(
+        lines(
+            plan, words, screen_width(), full=full, colour=colour, looked_for_help=looked_for_help
+        )
+    )
+    click.echo(text, color=colour or None)
+    if (chance := chance_line(aboard.folder, aboard.now)) is not None:
+        click.echo("\n".join(wrap(chance, screen_width())))
+
+
+def _later(one: datetime, other: datetime) -> datetime:
+    return max(one, other)

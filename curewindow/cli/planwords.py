@@ -1,0 +1,212 @@
+"""An order of work for a narrow screen."""
+
+from __future__ import annotations
+
+from itertools import groupby
+
+from curewindow.cli.text import heading, paint, wrap
+from curewindow.order.plan import Plan, PlannedStep
+from curewindow.wording import Wording
+
+_IN = "  "
+_FROM_SLACK_D = 1.0
+
+
+def lines(
+    plan: Plan,
+    words: Wording,
+    width: int,
+    *,
+    full: bool,
+    colour: bool,
+    looked_for_help: bool = False,
+) -> list[str]:
+    """All lines of a plan.
+
+    Parameters
+    ----------
+    plan : Plan
+    words : Wording
+        At the moment it is shown.
+    width : int
+        Columns.
+    full : bool
+        Say why for every step, every wait and every note.
+    colour : bool
+    looked_for_help : bool
+        Were ways to save days looked for?
+    """
+    head = f"{plan.boat}, work in order as of {words.when(plan.as_of)}"
+    found = [paint(line, "head", colour=colour) for line in wrap(head, width)]
+    found += _sum(plan, words, width, colour)
+    if plan.conflict is not None:
+        found += ["", heading("Nothing fits", colour=colour)]
+        for text in plan.conflict.sentences:
+            found += wrap(words.sentence(text), width, "- ", _IN)
+        if len(plan.conflict.sentences) > 1:
+            found += wrap("not all of these can be kept: let go of one", width)
+    for _, steps in groupby(plan.steps, key=lambda step: words.local(step.start).date()):
+        each = list(steps)
+        far = words.day(each[0].start)
+        mark = " ~" if each[0].typical_weather else ""
+        found += ["", heading(f"{far}{mark}", colour=colour)]
+        for step in each:
+            found += _step(step, words, width, full, colour)
+    found += _held_up(plan, words, width, full, colour)
+    if plan.left_out:
+        found += ["", heading("Not in the plan", colour=colour)]
+        for job, why in plan.left_out.items():
+            found += wrap(f"{job}: {why}", width, "", _IN)
+    found += _helps(plan, words, width, colour, looked_for_help)
+    found += _basis(plan, words, width, full, colour)
+    return found
+
+
+def _sum(plan: Plan, words: Wording, width: int, colour: bool) -> list[str]:
+    if plan.finish is None:
+        return []
+    text = f"done {words.when(plan.finish)}"
+    if plan.days_in_hand is not None:
+        days = abs(plan.days_in_hand)
+        noun = "day" if days == 1 else "days"
+        text += (
+            f", {days} {noun} in hand"
+            if plan.days_in_hand >= 0
+            else f", {days} {noun} too late for the date"
+        )
+    if plan.chance is not None:
+        text += f"; chance of the date {round(100 * plan.chance)} %"
+    late = plan.days_in_hand is not None and plan.days_in_hand < 0
+    style = "refused" if late else "go"
+    found = [paint(line, style, colour=colour) for line in wrap(text, width)]
+    if plan.heat_kwh >= 0.1:
+        found += wrap(
+            f"heat beyond the usual: {plan.heat_kwh:.0f} kWh"
+            + (
+                f", about {plan.fuel_amount:.0f} {plan.fuel_unit}"
+                if plan.fuel_unit not in ("", "kWh")
+                else ""
+            ),
+            width,
+        )
+    if plan.faults:
+        text = f"the second look does not agree with {len(plan.faults)}: look before you trust it"
+        found += [paint(line, "refused", colour=colour) for line in wrap(text, width, "! ", _IN)]
+        for fault in plan.faults:
+            found += wrap(fault, width, _IN, f"{_IN}{_IN}")
+    return found
+
+
+def _step(step: PlannedStep, words: Wording, width: int, full: bool, colour: bool) -> list[str]:
+    marks = ("*" if step.critical else "") + ("=" if step.fixed else "")
+    span = f"{words.clock(step.start)}-{words.clock(step.end)}"
+    title = f"{span} {step.job}: {_what(step)}{f' {marks}' if marks else ''}"
+    style = "head" if step.critical else ""
+    found = [
+        paint(line, style, colour=colour) if style else line for line in wrap(title, width, "", _IN)
+    ]
+    if step.setpoint_c is not None and step.heat_from is not None and step.heat_until is not None:
+        text = (
+            f"heat: hold {words.temp(step.setpoint_c)} from {words.when(step.heat_from)} "
+            f"to {words.when(step.heat_until)}"
+        )
+        found += wrap(text, width, _IN, f"{_IN}{_IN}")
+    if step.wipe_first:
+        found += wrap("wipe it dry first, dew lies on it", width, _IN, f"{_IN}{_IN}")
+    if step.must_by is not None:
+        found += wrap(f"by {words.when(step.must_by)}, or sand first", width, _IN, f"{_IN}{_IN}")
+    if full or step.critical:
+        found += wrap(step.why, width, _IN, f"{_IN}{_IN}")
+    if full:
+        found += wrap(
+            f"{step.where}; hard {words.when(step.hard)}; {_slack(step.slack_h / 24.0)}",
+            width,
+            _IN,
+            f"{_IN}{_IN}",
+        )
+    return found
+
+
+def _what(step: PlannedStep) -> str:
+    if step.sanding_for_missed:
+        return "sand, its recoat interval passes"
+    if step.coat is not None and step.do == "coat":
+        return f"coat {step.coat} of {step.of_coats}, {step.product}"
+    if step.product is not None:
+        return f"{step.do}, {step.product}"
+    part = f", part {step.sitting} of {step.of_sittings}" if step.of_sittings > 1 else ""
+    return f"{step.do}{part}"
+
+
+def _slack(days: float) -> str:
+    if days < _FROM_SLACK_D:
+        return "no day to spare"
+    return f"{days:.0f} {'day' if round(days) == 1 else 'days'} to spare"
+
+
+def _held_up(plan: Plan, words: Wording, width: int, full: bool, colour: bool) -> list[str]:
+    if not plan.chain:
+        return []
+    found = ["", heading("What holds it up", colour=colour)]
+    for link in plan.chain:
+        if link.days < 0.1 and not full:
+            continue
+        found += wrap(
+            f"{_days(link.days)}  {link.text}, to {words.when(link.ends)}", width, "", _IN
+        )
+    found += ["", heading("To spare", colour=colour)]
+    for job in sorted(plan.jobs, key=lambda each: each.slack_days):
+        text = f"{job.job}: {_slack(job.slack_days)}, hard {words.day(job.last)}"
+        found += wrap(text, width, "", _IN)
+    return found
+
+
+def _days(days: float) -> str:
+    return f"{days:.0f} d" if days >= 1.95 else f"{24 * days:.0f} h"
+
+
+def _helps(plan: Plan, words: Wording, width: int, colour: bool, looked: bool) -> list[str]:
+    if not plan.suggestions:
+        if not looked:
+            return []
+        said = "nothing that was tried saves a day"
+        return ["", heading("What would help", colour=colour), *wrap(said, width)]
+    found = ["", heading("What would help", colour=colour)]
+    for each in plan.suggestions:
+        found += wrap(f"{each.text}, done {words.day(each.finish)}", width, "- ", _IN)
+        for caution in each.cautions:
+            found += wrap(caution, width, f"{_IN}! ", f"{_IN}{_IN}")
+    return found
+
+
+def _basis(plan: Plan, words: Wording, width: int, full: bool, colour: bool) -> list[str]:
+    found = ["", heading("Goes by", colour=colour)]
+    proven = all(each.proven for each in plan.reached) and bool(plan.reached)
+    if plan.steps:
+        date = next((each for each in plan.reached if each.aim == "date"), None)
+        if proven:
+            found += wrap("no better order exists for what is known", width)
+        elif all(each.proven for each in plan.reached if each.aim != "calm") and date is not None:
+            found += wrap(
+                "no sooner date exists, nor one with fewer missed recoats or less heat; the "
+                "days might be calmer",
+                width,
+            )
+        elif date is not None and date.proven:
+            found += wrap("no sooner date exists; heat and calm may go better", width)
+        elif date is not None:
+            best = f"perhaps {date.value - date.bound} days sooner: give it --seconds"
+            found += wrap(f"not proven to be the best: {best}", width)
+        said = "a second look found every rule kept" if plan.verified else "not verified"
+        found += wrap(said, width)
+    if any(step.typical_weather for step in plan.steps):
+        found += wrap("~ beyond the forecast: typical weather, sure to come otherwise", width)
+    if any(step.critical for step in plan.steps):
+        found += wrap("* the date moves with it", width)
+    if any(step.fixed for step in plan.steps):
+        found += wrap("= held by you", width)
+    for note in plan.notes:
+        found += wrap(words.sentence(note), width, "", _IN)
+    if full:
+        found += wrap(f"made {words.when(plan.made_at)} in {plan.seconds:.0f} s", width)
+    return found

@@ -1,0 +1,236 @@
+"""What a product sheet says, section by section, before it is laid out for a screen or a page."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
+
+from curewindow.sheets.hours import shown
+from curewindow.sheets.schema import MILESTONES, Limits, PercentRange, Recoat, Sheet, TempRange
+
+Temp = Callable[[float], str]
+
+TYPICAL = "Typical of the kind: check your tin."
+FIRST = "Your product's own data sheet and safety data sheet, and local rules, come first."
+_AFTER = {
+    "sand": "After that: sand first.",
+    "never": "After that: never.",
+    "as is": "After that: still as it is.",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Pairs:
+    """Names and values."""
+
+    rows: tuple[tuple[str, str], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Table:
+    """Times by temperature: a head, and a name and as many texts in each row."""
+
+    head: tuple[str, ...]
+    rows: tuple[tuple[str, tuple[str, ...]], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """A sentence; ``rest`` is how far its later lines stand in on a screen."""
+
+    text: str
+    rest: str = "  "
+
+
+Item = Pairs | Table | Line
+
+
+@dataclass(frozen=True, slots=True)
+class Section:
+    """A heading and what stands under it."""
+
+    title: str
+    items: tuple[Item, ...]
+
+
+def sections_of(sheet: Sheet, *, fahrenheit: bool) -> list[Section]:
+    """The sections of a sheet that say anything.
+
+    Parameters
+    ----------
+    sheet : Sheet
+    fahrenheit : bool
+        Degrees Fahrenheit instead of Celsius.
+    """
+    temp = _fahrenheit if fahrenheit else _celsius
+    unit = "°F" if fahrenheit else "°C"
+    sections = [
+        Section(title, tuple(items)) for title, items in _sections(sheet, temp, unit, fahrenheit)
+    ]
+    return [section for section in sections if section.items]
+
+
+def cautions_of(sheet: Sheet) -> list[Line]:
+    """Hazards, vapour, and what comes first."""
+    lines: list[Line] = []
+    if sheet.hazards:
+        lines.append(Line(f"Hazards: {', '.join(sheet.hazards)}."))
+    if sheet.solvent is not None:
+        lines.append(
+            Line(
+                f"Vapour: {sheet.solvent.name}, lower explosive limit "
+                f"{sheet.solvent.lower_explosive_limit:g} %."
+            )
+        )
+    if sheet.typical:
+        lines.append(Line(TYPICAL))
+    lines.append(Line(FIRST))
+    return [*lines, *(Line(f"source: {source}", "    ") for source in sheet.sources)]
+
+
+def _sections(
+    sheet: Sheet, temp: Temp, unit: str, fahrenheit: bool
+) -> Iterator[tuple[str, list[Item]]]:
+    spread = _spread_f if fahrenheit else _spread_c
+    yield "While applying", _pairs(_limits(sheet.applying, temp, unit, spread))
+    until = f"From then until {sheet.setting.until}"
+    yield until, _pairs(_limits(sheet.setting, temp, unit, spread))
+    working = sheet.working
+    if working is not None:
+        rows = [
+            ("pot life", working.pot_life),
+            ("open time", working.open_time),
+            ("wait after mixing", working.induction),
+            ("clamp", working.clamp),
+        ]
+        items = _table([temp(t) for t in working.temps], rows, unit)
+        if working.pot_life_mass is not None:
+            items.append(Line(f"Pot life of a batch of {working.pot_life_mass:g} kg."))
+        yield "In the pot and in the hand", items
+    cure = sheet.cure
+    rows = [(name, cure.hours(name)) for name in MILESTONES]
+    measured = f" at {cure.humidity:g} % humidity" if cure.humidity is not None else ""
+    items = _table([temp(t) for t in cure.temps], rows, unit)
+    if cure.stops_below is not None:
+        items.append(Line(f"Stops below {temp(cure.stops_below)} {unit}."))
+    if cure.stops_above_humidity is not None:
+        items.append(Line(f"Stops above {cure.stops_above_humidity:g} % humidity."))
+    yield f"Hardening{measured}", items
+    yield "Next coat", _recoats(sheet, temp, unit)
+    depth = sheet.depth_cure
+    if depth is not None:
+        text = (
+            f"{depth.depth * 1000:g} mm in the first {shown(depth.time)} at {temp(depth.temp)} "
+            f"{unit} and {depth.humidity:g} % humidity, then slower with depth; "
+            f"usual bead {depth.bead * 1000:g} mm."
+        )
+        yield "Curing inwards", [Line(text)]
+    yield "Amounts", _pairs(_amounts(sheet))
+    yield "Storage", _pairs(_storage(sheet, temp, unit))
+
+
+def _limits(
+    limits: Limits, temp: Temp, unit: str, spread: Temp
+) -> Iterator[tuple[str, str | None]]:
+    for name in ("air", "surface", "product", "mixed"):
+        span: TempRange = getattr(limits, name)
+        yield name, _range(span, temp, unit)
+    yield "humidity", _range(limits.humidity, _plain, "%")
+    if limits.above_dew_point is not None:
+        yield "above dew point", f"at least {spread(limits.above_dew_point)} {unit}"
+    yield "wood moisture", _range(limits.wood_moisture, _plain, "%")
+    outdoors = [
+        None if limits.wind_max is None else f"wind up to {limits.wind_max:.3g} m/s",
+        "rain allowed" if limits.rain else "no rain",
+        None if limits.direct_sun else "no direct sun",
+    ]
+    yield "outdoors", ", ".join(part for part in outdoors if part)
+
+
+def _recoats(sheet: Sheet, temp: Temp, unit: str) -> list[Item]:
+    items: list[Item] = []
+    for recoat in sheet.recoat:
+        temps = recoat.temps if recoat.temps is not None else sheet.cure.temps
+        over = "itself" if recoat.next == "self" else recoat.next
+        items.append(Line(f"over it: {over}"))
+        rows = [("from", recoat.from_), ("until", recoat.until)]
+        items += _table([temp(t) for t in temps], rows, unit)
+        items.append(Line(_afterwards(recoat)))
+    return items
+
+
+def _afterwards(recoat: Recoat) -> str:
+    text = "No upper limit." if recoat.until is None else _AFTER[recoat.after]
+    return f"{text} ({recoat.note})" if recoat.note else text
+
+
+def _amounts(sheet: Sheet) -> Iterator[tuple[str, str | None]]:
+    amounts = sheet.amounts
+    for name, value, unit in (
+        ("coats", amounts.coats, ""),
+        ("solids", amounts.volume_solids, " % by volume"),
+        ("wet film", amounts.wet_film, " µm"),
+        ("dry film", amounts.dry_film, " µm"),
+        ("covers", amounts.spreading_rate, " m²/L"),
+        ("loss", amounts.loss, " %"),
+        ("thinning", amounts.thinning_max, " % at most"),
+        ("density", amounts.density, " kg/L"),
+        ("solvent", amounts.solvent, " g/L"),
+        ("water", amounts.water, " g/L"),
+    ):
+        yield name, None if value is None else f"{value:.4g}{unit}"
+    for name, parts in (("by volume", amounts.mix_by_volume), ("by mass", amounts.mix_by_mass)):
+        if parts is not None:
+            yield f"mix {name}", " : ".join(f"{part:g}" for part in parts)
+
+
+def _storage(sheet: Sheet, temp: Temp, unit: str) -> Iterator[tuple[str, str | None]]:
+    storage = sheet.storage
+    yield "kept at", _range(TempRange.model_construct(min=storage.min, max=storage.max), temp, unit)
+    yield "frost", "spoils it" if storage.frost_spoils else None
+    for name, hours in (("unopened", storage.shelf_life), ("opened", storage.shelf_life_opened)):
+        if hours is not None:
+            yield name, f"{hours / 730.5:.2g} months" if hours >= 730 else f"{hours / 24:.3g} days"
+
+
+def _pairs(pairs: Iterator[tuple[str, str | None]]) -> list[Item]:
+    kept = tuple((name, value) for name, value in pairs if value)
+    return [Pairs(kept)] if kept else []
+
+
+def _table(
+    head: Sequence[str], rows: Sequence[tuple[str, Sequence[float] | None]], unit: str
+) -> list[Item]:
+    """Hours by temperature, without the rows there are none of."""
+    kept = tuple((name, tuple(shown(value) for value in hours)) for name, hours in rows if hours)
+    return [Table(tuple(f"{text} {unit}" for text in head), kept)] if kept else []
+
+
+def _range(span: TempRange | PercentRange, write: Temp, unit: str) -> str | None:
+    if span.min is None and span.max is None:
+        return None
+    if span.max is None:
+        return f"at least {write(span.min)} {unit}" if span.min is not None else None
+    if span.min is None:
+        return f"up to {write(span.max)} {unit}"
+    return f"{write(span.min)} to {write(span.max)} {unit}"
+
+
+def _celsius(temp_c: float) -> str:
+    return _plain(temp_c)
+
+
+def _fahrenheit(temp_c: float) -> str:
+    return _plain(temp_c * 1.8 + 32.0)
+
+
+def _spread_c(kelvin: float) -> str:
+    return _plain(kelvin)
+
+
+def _spread_f(kelvin: float) -> str:
+    return _plain(kelvin * 1.8)
+
+
+def _plain(value: float) -> str:
+    return f"{round(value, 1) + 0.0:g}".replace("-", "−")

@@ -1,0 +1,123 @@
+"""Conditions as they really are under a plan: its heat put on, one heater's spaces in turn."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import UTC, datetime
+
+import numpy as np
+
+from curewindow.boat.schema import Job
+from curewindow.conditions import Changed, boat_conditions, learned_in
+from curewindow.conditions.routine import setpoints_c
+from curewindow.daysheet.facts import Facts
+from curewindow.order.problem import Order, Problem
+from curewindow.order.walk import Done
+from curewindow.series import BoolArray, FloatArray, SurfaceSeries
+
+
+def done_of(problem: Problem, order: Order) -> list[Done]:
+    """The pieces of work of an order, for the second look."""
+    found = []
+    for each in order.placed:
+        task = problem.tasks[each.task]
+        way = task.ways[each.way]
+        k = way.place(each.start)
+        assert k is not None
+        warm = None
+        if way.warm_until[k] > way.warm_from[k]:
+            warm = (
+                problem.slots.at(int(way.warm_from[k])),
+                problem.slots.at(int(way.warm_until[k])),
+            )
+        found.append(
+            Done(
+                job=task.job,
+                step=task.step,
+                coat=task.coat,
+                sitting=task.sitting,
+                start=problem.slots.at(each.start),
+                end=problem.slots.at(each.start + task.hands),
+                extra_sanding=task.optional,
+                warm=warm,
+            )
+        )
+    return found
+
+
+def conditions_under(facts: Facts, problem: Problem, order: Order) -> dict[str, SurfaceSeries]:
+    """Conditions at every job's surface with the heat of an order put on.
+
+    Parameters
+    ----------
+    facts : Facts
+        With weather over the whole plan.
+    problem : Problem
+    order : Order
+
+    Returns
+    -------
+    dict of str to SurfaceSeries
+        By job.
+    """
+    held = _setpoints(facts, problem, order)
+    if not held:
+        return {job.name: _wiped(facts, job) for job in facts.work.job}
+    changed = {name: Changed(setpoint_c=values) for name, values in held.items()}
+    conditions = boat_conditions(
+        facts.boat,
+        facts.forecast,
+        facts.readings,
+        facts.now,
+        changed=changed,
+        learned=learned_in(facts.folder),
+        drying=facts.drying,
+    )
+    warm = replace(facts, conditions=conditions, _series={})
+    return {job.name: _wiped(warm, job) for job in facts.work.job}
+
+
+def _wiped(facts: Facts, job: Job) -> SurfaceSeries:
+    """Conditions at a job's surface, what dew has left there wiped dry."""
+    return replace(facts.series(job), lying_kg_m2=None)
+
+
+def _setpoints(facts: Facts, problem: Problem, order: Order) -> dict[str, FloatArray]:
+    """Setpoints (1, T) of the spaces whose heat is otherwise than by their routine."""
+    times = facts.forecast.times
+    routine = {
+        space.name: setpoints_c(space.heating, facts.boat, times) for space in facts.boat.space
+    }
+    kept: dict[str, FloatArray] = {}
+    needed: dict[str, BoolArray] = {}
+    for each in order.placed:
+        task = problem.tasks[each.task]
+        way = task.ways[each.way]
+        k = way.place(each.start)
+        assert k is not None
+        if task.space is None or way.warm_until[k] <= way.warm_from[k]:
+            continue
+        begin = _moment(problem.slots.at(int(way.warm_from[k])))
+        end = _moment(problem.slots.at(int(way.warm_until[k])))
+        inside = (times >= begin) & (times <= end)
+        needed.setdefault(task.space, np.zeros(times.size, np.bool_))[inside] = True
+        if way.level_c is not None:
+            own = kept.setdefault(task.space, routine[task.space].copy())
+            own[inside] = np.fmax(own[inside], way.level_c)
+    for heater in problem.heaters:
+        if heater.at_once >= len(heater.spaces):
+            continue
+        wanted = np.stack(
+            [needed.get(name, np.zeros(times.size, np.bool_)) for name in heater.spaces]
+        )
+        full = wanted.sum(axis=0) >= heater.at_once
+        for number, name in enumerate(heater.spaces):
+            off = full & ~wanted[number]
+            if off.any() and np.isfinite(routine[name]).any():
+                own = kept.setdefault(name, routine[name].copy())
+                own[off] = np.nan
+    return {name: values[np.newaxis, :] for name, values in kept.items()}
+
+
+def _moment(when: datetime) -> np.datetime64:
+    return np.datetime64(when.astimezone(UTC).replace(tzinfo=None), "s")

@@ -1,0 +1,177 @@
+"""Spaces kept warm for a plan: lit the evening before, or for weeks."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import fields, replace
+from typing import Any
+
+import numpy as np
+
+from curewindow.boat.hours import local_clock
+from curewindow.boat.schema import Job, Space
+from curewindow.conditions import (
+    Changed,
+    SpaceConditions,
+    boat_conditions,
+    learned_in,
+    surface_series,
+)
+from curewindow.conditions.routine import setpoints_c
+from curewindow.daysheet.facts import Facts
+from curewindow.order.lighting import TRAINS, held_evenings, held_spells
+from curewindow.order.ways import LEVELS
+from curewindow.series import BoolArray, FloatArray, SurfaceSeries
+from curewindow.weather.continued import of_rows
+
+Warmed = dict[tuple[str, float], SurfaceSeries]
+KeptWarm = tuple[Warmed, Warmed, dict[tuple[str, float], FloatArray]]
+
+
+def kept_warm(facts: Facts, left: list[Job]) -> KeptWarm:
+    """Each heated space at each setpoint.
+
+    Wood, stores and plating give off what they hold for days once they get warm: a space
+    lit last evening is damper than one that has been warm for a week. So every setpoint
+    is run :data:`curewindow.order.lighting.TRAINS` times, lit the evening before every
+    seventh day and let go cold in between; and the warmest for weeks on end, beginning now
+    and every :data:`curewindow.order.lighting.SPELL_DAYS` days from now.
+
+    Parameters
+    ----------
+    facts : Facts
+        With weather over the whole plan.
+    left : list of Job
+        Jobs that are not done.
+
+    Returns
+    -------
+    warmed, steady : dict of (job, setpoint) to SurfaceSeries
+        (trains x members, T) and (spells x members, T).
+    extra_w : dict of (space, setpoint) to ndarray, shape (T,)
+        Heat beyond the routine's while it is held.
+    """
+    warmed: Warmed = {}
+    steady: Warmed = {}
+    extra: dict[tuple[str, float], FloatArray] = {}
+    for space in facts.boat.space:
+        jobs = _coated(left, space)
+        if not jobs or space.heating is None or space.logged_only:
+            continue
+        rows = facts.forecast.members
+        found, held = _run(facts, space)
+        routine_w = facts.conditions[space.name].heat_w
+        for number, level in enumerate(LEVELS):
+            first = number * TRAINS * rows
+            pulsed = _rows_of(found, slice(first, first + TRAINS * rows))
+            more = pulsed.heat_w.reshape(TRAINS, rows, -1) - routine_w
+            mean = np.nan_to_num(more).mean(axis=1)
+            often = np.maximum(held.sum(axis=0), 1)
+            extra[(space.name, level)] = np.where(held, mean, 0.0).sum(axis=0) / often
+            for job in jobs:
+                warmed[(job.name, level)] = _surface(facts, job, pulsed)
+        through = _rows_of(found, slice(len(LEVELS) * TRAINS * rows, None))
+        for job in jobs:
+            steady[(job.name, LEVELS[-1])] = _surface(facts, job, through)
+    return warmed, steady, extra
+
+
+def warm_for_long(facts: Facts, left: list[Job]) -> KeptWarm:
+    """As :func:`kept_warm`, with nothing but each space kept warm from now on.
+
+    One run a setpoint instead of eight, for the many years of a season.
+    """
+    steady: Warmed = {}
+    extra: dict[tuple[str, float], FloatArray] = {}
+    for space in facts.boat.space:
+        jobs = _coated(left, space)
+        if not jobs or space.heating is None or space.logged_only:
+            continue
+        rows = facts.forecast.members
+        routine_w = facts.conditions[space.name].heat_w
+        routine = setpoints_c(space.heating, facts.boat, facts.forecast.times)
+        from_now = facts.forecast.times >= _now(facts)
+        setpoints = [np.where(from_now, np.fmax(routine, level), routine) for level in LEVELS]
+        found = _with_setpoints(facts, space, setpoints)
+        for number, level in enumerate(LEVELS):
+            part = _rows_of(found, slice(number * rows, (number + 1) * rows))
+            extra[(space.name, level)] = np.nan_to_num(part.heat_w - routine_w).mean(axis=0)
+            for job in jobs:
+                steady[(job.name, level)] = _surface(facts, job, part)
+    return {}, steady, extra
+
+
+def _coated(left: list[Job], space: Space) -> list[Job]:
+    """Jobs there with a product to put on."""
+    return [
+        job
+        for job in left
+        if job.space == space.name and any(step.sheet is not None for step in job.step)
+    ]
+
+
+def _run(facts: Facts, space: Space) -> tuple[SpaceConditions, BoolArray]:
+    """All setpoints and lightings in one run, as so many more members; when trains are held."""
+    routine = setpoints_c(space.heating, facts.boat, facts.forecast.times)
+    hours, now_h = _hours(facts)
+    held = held_evenings(hours)
+    # Never cooler than the routine.
+    warm = [np.fmax(routine, level) for level in LEVELS]
+    setpoints = [np.where(each, level, routine) for level in warm for each in held]
+    setpoints += [np.where(each, warm[-1], routine) for each in held_spells(hours, now_h)]
+    return _with_setpoints(facts, space, setpoints), held
+
+
+def _with_setpoints(facts: Facts, space: Space, setpoints: list[FloatArray]) -> SpaceConditions:
+    """All setpoints in one run, each as so many more members as the weather has."""
+    rows = facts.forecast.members
+    changed = Changed(setpoint_c=np.repeat(setpoints, rows, axis=0))
+    found = boat_conditions(
+        facts.boat,
+        of_rows(facts.forecast, np.tile(np.arange(rows), len(setpoints))),
+        facts.readings,
+        facts.now,
+        only=[space.name],
+        changed={space.name: changed},
+        learned=learned_in(facts.folder),
+        drying=facts.drying,
+    )
+    return found[space.name]
+
+
+def _now(facts: Facts) -> np.datetime64:
+    return np.datetime64(int(facts.now.timestamp()), "s")
+
+
+def _hours(facts: Facts) -> tuple[FloatArray, float]:
+    """Hours since the midnight today began with, by the boat's clock; and how many it is now."""
+    zone = facts.boat.place.time_zone
+    day, second = local_clock(facts.forecast.times, zone)
+    today, since = local_clock(np.array([_now(facts)]), zone)
+    hours = 24.0 * (day - today[0]) + second / 3600.0
+    return np.asarray(hours, dtype=np.float64), float(since[0]) / 3600.0
+
+
+def _surface(facts: Facts, job: Job, conditions: SpaceConditions) -> SurfaceSeries:
+    return surface_series(
+        facts.boat,
+        job,
+        None,
+        facts.forecast,
+        facts.readings,
+        facts.now,
+        spaces={conditions.space: conditions},
+    )
+
+
+def _rows_of(conditions: SpaceConditions, rows: slice) -> SpaceConditions:
+    """Some members of a space's conditions."""
+    total = len(conditions.air_c)
+    picked: dict[str, Any] = {}
+    for each in fields(conditions):
+        value = getattr(conditions, each.name)
+        if isinstance(value, np.ndarray) and value.ndim == 2 and len(value) == total:
+            picked[each.name] = value[rows]
+        elif isinstance(value, Mapping):
+            picked[each.name] = {name: part[rows] for name, part in value.items()}
+    return replace(conditions, **picked)

@@ -1,0 +1,271 @@
+"""What an order of work is made from, gathered: where jobs stand, conditions, heat held."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+from datetime import UTC, datetime, time, timedelta
+from pathlib import Path
+from zoneinfo import ZoneInfo
+
+import numpy as np
+
+from curewindow.answers import Clock
+from curewindow.boat.folder import load_boat, load_work
+from curewindow.boat.schema import Boat, Job, Work
+from curewindow.cautions.spaces import fire_cautions
+from curewindow.conditions import (
+    boat_conditions,
+    learned_in,
+)
+from curewindow.daysheet.facts import Facts, gather
+from curewindow.daysheet.judging import bounds_of, over_sleepers, someone_sleeps_near
+from curewindow.daysheet.keptwarm import KeptWarm, kept_warm
+from curewindow.daysheet.progress import WITH_PRODUCT, Progress, next_of
+from curewindow.daysheet.standing import (
+    COVERED,
+    DUST_DRY,
+    HANDLED,
+    SANDABLE,
+    TOUCH_DRY,
+    clocks_of,
+    milestone_at,
+)
+from curewindow.errors import WeatherError
+from curewindow.order.given import CoatOn, Given, Stand
+from curewindow.order.slots import SLOT_MIN
+from curewindow.weather.choose import get_forecast
+from curewindow.weather.continued import continued, known_until, most_usual, of_rows
+from curewindow.weather.forecast import Forecast
+from curewindow.weather.pastyears import past_years
+from curewindow.weather.spread import told_with_doubt
+from curewindow.windows.limits import DRY_G_M2
+
+SHORTEST = timedelta(days=45)
+LONGEST = timedelta(days=180)
+PAST_YEARS = 5
+MOST_MEMBERS = 5
+"""Members a plan is made with: the first, and others from the coldest to the warmest."""
+
+
+def planned_until(work: Work, boat: Boat, now: datetime, days: float | None = None) -> datetime:
+    """To when a plan looks: a fortnight beyond the date, within 45 to 180 days."""
+    if days is not None:
+        return now + timedelta(days=days)
+    wanted = now + SHORTEST
+    if work.done_by is not None:
+        zone = ZoneInfo(boat.place.time_zone)
+        end = datetime.combine(work.done_by, time(0), zone) + timedelta(days=15)
+        wanted = max(wanted, end.astimezone(UTC))
+    return min(wanted, now + LONGEST)
+
+
+def weather_for_plan(
+    folder: Path, boat: Boat, now: datetime, until: datetime, forecast: Forecast | None = None
+) -> tuple[Forecast, datetime]:
+    """The forecast carried on to ``until``, and when the forecast itself ends.
+
+    Typical weather is the most usual of past years where any are at hand, else the
+    forecast's last days over again; a note says which.
+    """
+    if forecast is None:
+        place = f"{boat.name}, {boat.place.latitude}, {boat.place.longitude}"
+        forecast = told_with_doubt(get_forecast(boat, folder, now), place)
+    forecast = in_slots(_fewer(forecast))
+    known = known_until(forecast)
+    if known >= until:
+        return forecast, known
+    try:
+        past = past_years(boat, folder, PAST_YEARS, now=now, until=until)
+    except WeatherError:
+        return continued(forecast, until), known
+    row = most_usual(past.weather, known)
+    year = past.each()[row]
+    label = f"{past.years[row]}, the most usual of {len(past.years)} past years"
+    if len(past.years) == 1:
+        label = f"{past.years[0]}"
+    return continued(forecast, until, year, label), known
+
+
+def in_slots(forecast: Forecast) -> Forecast:
+    """The weather on the grid a plan is laid on, where it comes on a finer one that fits.
+
+    Values of the moment; of rain the most until the next. Months ahead on ten minutes cost
+    three times as much, and a plan knows no more for it.
+    """
+    seconds = forecast.times.astype("datetime64[s]").astype(np.int64)
+    step_s, slot_s = int(seconds[1] - seconds[0]), SLOT_MIN * 60
+    begins = np.flatnonzero(seconds % slot_s == 0)
+    if step_s >= slot_s or slot_s % step_s or not begins.size:
+        return forecast
+    at = slice(int(begins[0]), None, slot_s // step_s)
+    picked = np.arange(seconds.size)[at]
+    fields = ("temp_c", "vapour_pa", "wind_ms", "cloud_frac", "sun_w_m2")
+    return replace(
+        forecast,
+        times=forecast.times[at],
+        gap_h=forecast.gap_h[at],
+        rain_mm_h=np.maximum.reduceat(forecast.rain_mm_h, picked, axis=1),
+        **{name: getattr(forecast, name)[:, at] for name in fields},
+    )
+
+
+def _fewer(forecast: Forecast) -> Forecast:
+    if forecast.members <= MOST_MEMBERS:
+        return forecast
+    rank = 1 + np.argsort(np.nanmean(forecast.temp_c[1:], axis=1))
+    spread = np.linspace(0, forecast.members - 2, MOST_MEMBERS - 1).round().astype(int)
+    return of_rows(forecast, np.concatenate(([0], rank[spread])))
+
+
+def facts_and_given(
+    folder: Path,
+    now: datetime,
+    *,
+    days: float | None = None,
+    forecast: Forecast | None = None,
+    work: Work | None = None,
+    boat: Boat | None = None,
+) -> tuple[Facts, Given]:
+    """Gather everything an order of work is made from.
+
+    Parameters
+    ----------
+    folder : Path
+        The boat folder.
+    now : datetime
+        Aware.
+    days : float, optional
+        How far to look; else a fortnight beyond the date everything is to be done by.
+    forecast : Forecast, optional
+        Weather at hand; else it is got as boat.toml says.
+    work, boat : Work, Boat, optional
+        Other than what is written, for what-ifs.
+
+    Raises
+    ------
+    CurewindowError
+        A hand-written file, the weather or the record cannot be used.
+    """
+    now = now.astimezone(UTC)
+    written = load_boat(folder)
+    plan_boat = written if boat is None else boat
+    plan_work = load_work(folder, written) if work is None else work
+    until = planned_until(plan_work, plan_boat, now, days)
+    weather, known = weather_for_plan(folder, plan_boat, now, until, forecast)
+    facts = gather(folder, now, weather)
+    if boat is not None or work is not None:
+        conditions = boat_conditions(
+            plan_boat,
+            weather,
+            facts.readings,
+            now,
+            learned=learned_in(folder),
+            drying=facts.drying,
+        )
+        facts = replace(
+            facts, boat=plan_boat, work=plan_work, conditions=conditions, _series={}, _masks={}
+        )
+    return facts, given_of(facts, until, known)
+
+
+def given_of(
+    facts: Facts, until: datetime, known: datetime, held: Callable[..., KeptWarm] = kept_warm
+) -> Given:
+    """What an order of work is made from, of facts gathered with weather up to ``until``.
+
+    ``held`` makes the conditions of spaces that are kept warm, as :func:`kept_warm` does.
+    """
+    clocks = {clock.job: clock for clock in clocks_of(facts)}
+    lying = {job.name: facts.series(job) for job in facts.work.job}
+    # A plan counts on the owner wiping dry what dew has left; it says where.
+    series = {name: replace(each, lying_kg_m2=None) for name, each in lying.items()}
+    stands = {job.name: _stand(facts, job, clocks.get(job.name)) for job in facts.work.job}
+    left = [job for job in facts.work.job if stands[job.name].step is not None]
+    warmed, steady, extra = held(facts, left)
+    grid = next(iter(series.values())) if series else None
+    empty = np.zeros(0, np.bool_)
+    refused: dict[tuple[str, str], str] = {}
+    bedtime: set[tuple[str, str]] = set()
+    for job in left:
+        for step in job.step[(stands[job.name].step or 1) - 1 :]:
+            if step.sheet is None:
+                continue
+            key = (job.name, step.sheet)
+            if reason := _refusal(facts, job, step.sheet):
+                refused[key] = reason
+            if someone_sleeps_near(facts, job, facts.sheet(step.sheet).sheet):
+                bedtime.add(key)
+    weather = [facts.words.sentence(note) for note in facts.forecast.notes]
+    return Given(
+        boat=facts.boat,
+        work=facts.work,
+        now=facts.now,
+        until=until,
+        known_until=min(known, until),
+        sheet=lambda stem: facts.sheet(stem).sheet,
+        series=series,
+        warmed=warmed,
+        steady=steady,
+        extra_w=extra,
+        hours_ok=empty if grid is None else facts.hours_ok(grid),
+        daylight_ok=empty if grid is None else facts.daylight_ok(grid),
+        stands=stands,
+        refused=refused,
+        by_bedtime=frozenset(bedtime),
+        notes=tuple(weather),
+        wet={
+            name: (1000.0 * each.lying_kg_m2 > DRY_G_M2).mean(axis=0) >= 0.5
+            for name, each in lying.items()
+            if each.lying_kg_m2 is not None
+        },
+    )
+
+
+def _stand(facts: Facts, job: Job, clock: Clock | None) -> Stand:
+    progress = next_of(job, facts.coats, facts.dones)
+    own = [coat for coat in facts.coats if coat.job == job.name]
+    if not own:
+        return Stand(None) if progress is None else Stand(progress.step_number, progress.coat)
+    top = max(own, key=lambda c: (c.end, c.step, c.coat, c.id))
+
+    def at(names: tuple[str, ...]) -> datetime | None:
+        return milestone_at(facts, job, top, names)  # type: ignore[arg-type]
+
+    on = CoatOn(
+        touch_dry=at(TOUCH_DRY),
+        dust_dry=at(DUST_DRY),
+        sandable=at(SANDABLE),
+        hard=at(HANDLED),
+        covered=at(COVERED),
+    )
+    if progress is None:
+        return Stand(None, on=on)
+    return Stand(progress.step_number, progress.coat, _next_on(facts, job, progress, clock, on))
+
+
+def _next_on(facts: Facts, job: Job, progress: Progress, clock: Clock | None, on: CoatOn) -> CoatOn:
+    """When the next coat may and must go on the one that is on."""
+    if clock is None or progress.step.do not in WITH_PRODUCT:
+        return on
+    bounds = bounds_of(facts, job, progress, clock)
+    if not bounds.allowed:
+        said = "; ".join(bounds.notes)
+        if clock.sheet in facts.lost:
+            said = f"what is known of its last coat is lost: {facts.lost[clock.sheet]}"
+        return replace(on, allowed=False, why_not=said)
+    if bounds.latest is not None:
+        return replace(on, opens=bounds.earliest, closes=bounds.latest, missed="never")
+    if bounds.sand_after is not None:
+        return replace(on, opens=bounds.earliest, closes=bounds.sand_after, missed="sand")
+    return replace(on, opens=bounds.earliest)
+
+
+def _refusal(facts: Facts, job: Job, stem: str) -> str:
+    """Why a product may not be put on there at all as things are; '' where it may."""
+    sheet = facts.sheet(stem).sheet
+    if poisoned := over_sleepers(facts, job, sheet):
+        return poisoned
+    space = None if job.space is None else facts.boat.find_space(job.space)
+    found = fire_cautions([sheet], space, facts.boat, None)
+    return next((caution.short for caution in found if caution.urgency == "refused"), "")

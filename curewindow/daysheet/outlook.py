@@ -1,0 +1,269 @@
+"""The outlook over the season, put together, told and kept."""
+
+from __future__ import annotations
+
+import logging
+import os
+from datetime import UTC, date, datetime, timedelta
+from pathlib import Path
+from zoneinfo import ZoneInfo
+
+import numpy as np
+from pydantic import ValidationError
+
+from curewindow.daysheet.facts import Facts
+from curewindow.daysheet.seasonfacts import YEARS, SeasonFacts, date_of, season_facts
+from curewindow.daysheet.seasonwords import hours_sentences, note_sentences, sentences
+from curewindow.errors import BoatError, NotFoundError
+from curewindow.order.kept import key_of
+from curewindow.order.tell import now_utc
+from curewindow.season.answer import (
+    DateFor,
+    JobOutlook,
+    Outlook,
+    Saving,
+    WorkableWeeks,
+    YearOutcome,
+)
+from curewindow.season.figures import chance_by, chance_range, day_for, days_saved
+from curewindow.season.hours import aboard_hours, workable_hours
+from curewindow.season.run import Season, run_season
+from curewindow.weather.forecast import Forecast
+from curewindow.weather.pastyears import PastYears
+
+log = logging.getLogger(__name__)
+
+OUTLOOK_FILE = "outlook.json"
+CHANCES = (50, 80, 95)
+
+
+def make_outlook(
+    folder: Path,
+    now: datetime,
+    *,
+    years: int = YEARS,
+    draws: int | None = None,
+    days: float | None = None,
+    seed: int = 1,
+    forecast: Forecast | None = None,
+    past: PastYears | None = None,
+    keep: bool = True,
+    refresh: bool = False,
+) -> Outlook:
+    """Run the work through past years and say what is to be expected.
+
+    Parameters
+    ----------
+    folder : Path
+        The boat folder.
+    now : datetime
+        Aware.
+    years : int
+        Past years at most.
+    draws : int, optional
+        Throws of pace and deliveries a year; else so many that there are 120 seasons.
+    days : float, optional
+        How far to look; else 180.
+    seed : int
+        The same seed gives the same answer.
+    forecast, past : optional
+        Weather at hand; else it is got as boat.toml says.
+    keep : bool
+        Keep it in the folder.
+    refresh : bool
+        Ask the archive anew.
+
+    Raises
+    ------
+    CurewindowError
+        A hand-written file, the weather or the record cannot be used; there is no past year,
+        or nothing left to do that can be planned.
+    ValueError
+        ``now`` is not aware.
+    """
+    if now.tzinfo is None:
+        raise ValueError(f"now must be aware of its time zone, got {now.isoformat()}")
+    known = season_facts(
+        folder, now, years=years, days=days, forecast=forecast, past=past, refresh=refresh
+    )
+    given = known.given
+    if not given.series or all(stand.step is None for stand in given.stands.values()):
+        raise NotFoundError("everything on the work list is done: there is nothing to look out for")
+    season = run_season(given, len(known.years), known.pace, draws, seed)
+    if not any(problem.tasks for problem in season.problems):
+        job, why = season.never[0] if season.never else ("the work", "no start")
+        raise NotFoundError(f"nothing can be planned; '{job}': {why}")
+    outlook = _outlook(known, season)
+    if keep:
+        store(folder, outlook)
+    return outlook
+
+
+def _outlook(known: SeasonFacts, season: Season) -> Outlook:
+    facts = known.facts
+    zone = ZoneInfo(facts.boat.place.time_zone)
+    slots = season.problems[0].slots
+    horizon_d = slots.count * slots.hours / 24.0
+
+    def on(days: float) -> date | None:
+        if not np.isfinite(days):
+            return None
+        # What ends at midnight is done on the day before.
+        return (slots.first + timedelta(days=days, seconds=-1)).astimezone(zone).date()
+
+    end = date_of(facts.work, facts.boat, facts.now)
+    by_d = None if end is None else (end - slots.first) / timedelta(days=1)
+    beyond = by_d is not None and by_d > horizon_d
+    chance = None if by_d is None or beyond else chance_by(season.finish_d, by_d)
+    low_high = None if chance is None else chance_range(chance, len(known.years))
+    finish_d = season.finish_d
+    savings = []
+    for name, without in (
+        ("bad weather", season.good_weather_d),
+        ("only one pair of hands", season.many_hands_d),
+        ("waiting for deliveries", season.at_hand_d),
+    ):
+        without_d = without.max(axis=0)
+        days, more = days_saved(finish_d, without_d, horizon_d)
+        share = None if chance is None or by_d is None else _pct(chance_by(without_d, by_d))
+        savings.append(
+            Saving(
+                without=name,
+                days=round(days, 1),
+                chance_pct=share,
+                at_least=more,
+            )
+        )
+    jobs = [
+        JobOutlook(
+            job=job,
+            chance_pct=None if chance is None or by_d is None else _pct(chance_by(row, by_d)),
+            middle=on(day_for(row, 0.5)),
+            late=on(day_for(row, 0.95)),
+        )
+        for job, row in zip(season.jobs, season.job_d, strict=True)
+    ]
+    mean_d = np.minimum(season.job_d, horizon_d).mean(axis=(1, 2))
+    order = sorted(range(len(jobs)), key=lambda n: (jobs[n].chance_pct or 0.0, -mean_d[n]))
+    rest = None
+    if chance is not None and by_d is not None and len(jobs) > 1:
+        others = np.delete(season.job_d, order[0], axis=0).max(axis=0)
+        rest = _pct(chance_by(others, by_d))
+    curve_d = np.arange(0, int(horizon_d) + 1)
+    first_day = slots.first.astimezone(zone).date()
+    curve_on = [first_day + timedelta(days=int(n)) for n in curve_d]
+    ends_d = [
+        (datetime(d.year, d.month, d.day, tzinfo=zone) + timedelta(days=1)).astimezone(UTC)
+        - slots.first
+        for d in curve_on
+    ]
+    base = {
+        "boat": facts.boat.name,
+        "time_zone": facts.boat.place.time_zone,
+        "as_of": facts.now,
+        "made_at": now_utc(),
+        "until": slots.at(slots.count),
+        "done_by": facts.work.done_by,
+        "chance_pct": None if chance is None else _pct(chance),
+        "chance_low_pct": None if low_high is None else _pct(low_high[0]),
+        "chance_high_pct": None if low_high is None else _pct(low_high[1]),
+        "dates": [
+            DateFor(chance_pct=each, on=on(day_for(finish_d, each / 100.0))) for each in CHANCES
+        ],
+        "curve_on": curve_on,
+        "curve_pct": [_pct(chance_by(finish_d, each / timedelta(days=1))) for each in ends_d],
+        "years": [
+            YearOutcome(
+                year=label,
+                early=on(day_for(row, 0.1)),
+                middle=on(day_for(row, 0.5)),
+                late=on(day_for(row, 0.9)),
+            )
+            for label, row in zip(known.years, finish_d, strict=True)
+        ],
+        "jobs": [jobs[n] for n in order],
+        "chance_rest_pct": rest,
+        "savings": savings,
+        "weeks_from": [
+            first_day + timedelta(days=7 * n) for n in range(aboard_hours(season.problems[0]).size)
+        ],
+        "aboard_hours": aboard_hours(season.problems[0]).tolist(),
+        "workable": _workable(facts, season),
+        "seasons": season.finish_d.size,
+        "words": [],
+        "hours_words": [],
+        "notes": note_sentences(known, season, beyond=beyond),
+        "key": key_of(facts.folder, _rows(facts)),
+    }
+    outlook = Outlook.model_validate(base)
+    told = {"words": sentences(outlook, facts.words), "hours_words": hours_sentences(outlook)}
+    return outlook.model_copy(update=told)
+
+
+def _pct(share: float) -> float:
+    return round(100.0 * share, 1)
+
+
+def _workable(facts: Facts, season: Season) -> list[WorkableWeeks]:
+    found = []
+    for each in workable_hours(season.problems):
+        found.append(
+            WorkableWeeks(
+                product=facts.sheet(each.sheet).sheet.name,
+                place=each.space or "outdoors",
+                jobs=list(each.jobs),
+                hours_as_is=each.as_is.mean(axis=0).round(1).tolist(),
+                hours_warmed=each.warmed.mean(axis=0).round(1).tolist(),
+                poor_year_hours=np.quantile(each.warmed, 0.1, axis=0, method="inverted_cdf")
+                .round(1)
+                .tolist(),
+            )
+        )
+    return found
+
+
+def _rows(facts: Facts) -> tuple[list[int], list[int]]:
+    return [row.id for row in facts.coats], [row.id for row in facts.dones]
+
+
+def store(folder: Path, outlook: Outlook) -> None:
+    """Keep an outlook in the boat folder, whole or not at all.
+
+    Raises
+    ------
+    BoatError
+        The folder cannot be written to.
+    """
+    path = folder / OUTLOOK_FILE
+    part = path.with_suffix(f".{os.getpid()}.part")
+    try:
+        part.write_text(outlook.model_dump_json(indent=1) + "\n", encoding="utf-8")
+        part.replace(path)
+    except OSError as bad:
+        part.unlink(missing_ok=True)
+        raise BoatError(f"cannot be written: {bad.strerror}", file=path) from None
+
+
+def kept(folder: Path) -> Outlook | None:
+    """The outlook last made; None where there is none or it cannot be read."""
+    path = folder / OUTLOOK_FILE
+    try:
+        return Outlook.model_validate_json(path.read_text(encoding="utf-8"))
+    except FileNotFoundError:
+        return None
+    except (OSError, ValueError, ValidationError) as bad:
+        log.warning("the kept outlook %s cannot be used (%s)", path, bad)
+        return None
+
+
+def chance_line(folder: Path, now: datetime) -> str | None:
+    """The kept chance in one line, for the plan; nothing is worked out."""
+    last = kept(folder)
+    if last is None or last.chance_pct is None or last.done_by is None:
+        return None
+    days = (now - last.as_of) // timedelta(days=1)
+    when = "today" if days <= 0 else "yesterday" if days == 1 else f"{days} days ago"
+    return (
+        f"chance of being done by {last.done_by:%d %b}: {last.chance_pct:.0f} % "
+        f"(outlook of {when}, {len(last.years)} past years)"
+    )

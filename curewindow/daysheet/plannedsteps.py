@@ -1,0 +1,145 @@
+"""The kept order of work as the day sheet shows it: today's steps, each judged again.
+
+Reads one file and solves nothing. A plan is as old as its making: what it has for today is
+held against the windows of the day sheet, and what these refuse is never told as possible.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from datetime import timedelta
+
+from curewindow.daysheet.facts import Facts
+from curewindow.daysheet.models import JobDay, PlannedStart, PlanNow
+from curewindow.order.kept import Kept, key_of, load
+from curewindow.order.plan import PlannedStep
+
+COMING_DAYS = 7
+
+
+def plan_now(facts: Facts, days: Mapping[str, JobDay]) -> PlanNow | None:
+    """What the kept plan has for today and the days after; None where none was made.
+
+    Parameters
+    ----------
+    facts : Facts
+    days : mapping of str to JobDay
+        Each job on this day.
+
+    Returns
+    -------
+    PlanNow or None
+    """
+    kept = load(facts.folder)
+    if kept.plan is None or not kept.plan.steps:
+        return None
+    words = facts.words
+    today = words.local(facts.now).date()
+    last = today + timedelta(days=COMING_DAYS)
+    done = {(coat.job, coat.step, coat.coat) for coat in facts.coats}
+    finished = {(each.job, each.step) for each in facts.dones}
+    left = [
+        step
+        for step in kept.plan.steps
+        if step.job in days
+        and (step.job, step.step, step.coat) not in done
+        and (step.job, step.step) not in finished
+    ]
+    at = {step.key: words.local(step.start).date() for step in left}
+    told = [_told(step, facts, days) for step in left if at[step.key] < last]
+    refused = {step.job for step in told if step.allowed is False}
+    stale = _stale(facts, kept)
+    return PlanNow(
+        as_of=kept.plan.as_of,
+        fresh=not stale,
+        note=stale,
+        finish=kept.plan.finish,
+        overdue=[step for step in told if at[step.key] < today],
+        today=_behind(refused, [step for step in told if at[step.key] == today]),
+        coming=[step for step in told if today < at[step.key] < last],
+    )
+
+
+def _behind(refused: set[str], steps: list[PlannedStart]) -> list[PlannedStart]:
+    """Today's steps; none is possible behind one of the same job that is not."""
+    note = "what comes before it is not possible now"
+    return [
+        step.model_copy(update={"allowed": False, "note": note})
+        if step.allowed is None and step.job in refused
+        else step
+        for step in steps
+    ]
+
+
+def _stale(facts: Facts, kept: Kept) -> str:
+    """Why a plan may not hold any more; '' where nothing is known against it."""
+    plan, words = kept.plan, facts.words
+    assert plan is not None
+    if kept.key != key_of(facts.folder, ()):
+        return "work.toml, boat.toml or a sheet was changed since"
+    planned = {(step.job, step.step, step.coat) for step in plan.steps}
+    # An entry is kept to the second, a plan made within it
+    since = plan.as_of - timedelta(seconds=1)
+    unplanned = [
+        coat.job
+        for coat in facts.coats
+        if coat.end > since and (coat.job, coat.step, coat.coat) not in planned
+    ]
+    if unplanned:
+        return f"'{unplanned[0]}' was done otherwise than planned"
+    if words.local(plan.as_of).date() != words.local(facts.now).date():
+        return f"it was made {words.when(plan.as_of)}, for the weather told then"
+    return ""
+
+
+def _told(step: PlannedStep, facts: Facts, days: Mapping[str, JobDay]) -> PlannedStart:
+    allowed, note = _judged(step, facts, days[step.job])
+    return PlannedStart(
+        key=step.key,
+        job=step.job,
+        where=step.where,
+        step=step.step,
+        do="sand" if step.sanding_for_missed else step.do,
+        product=step.product,
+        coat=None if step.sanding_for_missed else step.coat,
+        of_coats=step.of_coats,
+        start=step.start,
+        end=step.end,
+        must_by=step.must_by,
+        why=_why(step, facts),
+        setpoint_c=step.setpoint_c,
+        heat_from=step.heat_from,
+        heat_until=step.heat_until,
+        wipe_first=step.wipe_first,
+        allowed=allowed,
+        note=facts.words.sentence(note),
+    )
+
+
+def _why(step: PlannedStep, facts: Facts) -> str:
+    """What it waited for last, in the words of this day; '' where nothing held it back."""
+    held = [wait for wait in step.waits_for if wait.kind != "choice"]
+    if not held:
+        return ""
+    last = max(held, key=lambda wait: wait.until)
+    return facts.words.sentence(f"waits for {last.what}, to {facts.words.when(last.until)}")
+
+
+def _judged(step: PlannedStep, facts: Facts, day: JobDay) -> tuple[bool | None, str]:
+    """Is a step of today or before one the day sheet tells? None: that is not known yet."""
+    words, ahead = facts.words, day.next
+    today = words.local(facts.now).date()
+    if words.local(step.start).date() > today or step.sanding_for_missed:
+        return None, ""
+    if ahead is None or (ahead.step, ahead.coat) != (step.step, step.coat):
+        return None, ""
+    windows = list(day.windows_today)
+    if step.wipe_first and day.if_wiped is not None:
+        windows.append(day.if_wiped)
+    start = max(step.start, facts.now)
+    inside = [window for window in windows if window.opens <= start <= window.closes]
+    if not inside:
+        return False, day.sentence
+    if step.start < facts.now:
+        return True, f"last start {words.when(inside[0].closes)}"
+    return True, ""

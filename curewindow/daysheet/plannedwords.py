@@ -1,0 +1,108 @@
+"""The kept order of work in words, as day sheet, page and notices say it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import datetime
+
+from curewindow.daysheet.models import PlannedStart, PlanNow
+from curewindow.wording import Wording
+
+
+@dataclass(frozen=True, slots=True)
+class PlanLine:
+    """One line of today's order.
+
+    Attributes
+    ----------
+    at : datetime
+    clock, text : str
+        '08:30 to 09:00' and what is done then.
+    more : tuple of str
+        What goes with it.
+    job : str
+    ok : bool
+        False: the day sheet has no window for it now.
+    """
+
+    at: datetime
+    clock: str
+    text: str
+    more: tuple[str, ...]
+    job: str
+    ok: bool = True
+
+
+def plan_title(plan: PlanNow) -> str:
+    """Its heading."""
+    return "today, in this order" if plan.fresh else "today, by an old plan"
+
+
+def plan_note(plan: PlanNow) -> str:
+    """What has to be said of it before it is gone by; '' where nothing has."""
+    return "" if plan.fresh else f"{plan.note}: 'curewindow plan' makes it anew"
+
+
+def plan_lines(plan: PlanNow, words: Wording) -> list[PlanLine]:
+    """Today's steps and what the heater is to do for them and those to come, in order."""
+    lines = [*_overdue(plan, words), *_steps(plan, words), *_heat(plan, words)]
+    return sorted(lines, key=lambda line: line.at)
+
+
+def what(step: PlannedStart) -> str:
+    """'coat 2 of 4', 'seal', 'sand first'."""
+    if step.do == "coat":
+        return f"coat {step.coat} of {step.of_coats}"
+    return "sand, its recoat interval is missed" if step.do == "sand" and step.product else step.do
+
+
+def _overdue(plan: PlanNow, words: Wording) -> Iterator[PlanLine]:
+    for step in plan.overdue:
+        text = f"{step.job}, {what(step)}: planned {words.when(step.start)}, not logged"
+        if step.allowed is False:
+            text += ": NOT NOW"
+        yield PlanLine(step.start, "late", text, _more(step, words), step.job, step.allowed is True)
+
+
+def _steps(plan: PlanNow, words: Wording) -> Iterator[PlanLine]:
+    for step in plan.today:
+        clock = f"{words.clock(step.start)}-{words.clock(step.end)}"
+        ok = step.allowed is not False
+        text = f"{step.job}, {what(step)}"
+        if not ok:
+            text += ": NOT NOW"
+        elif step.start < words.now:
+            text += ": not logged yet"
+        yield PlanLine(step.start, clock, text, _more(step, words), step.job, ok)
+
+
+def _more(step: PlannedStart, words: Wording) -> tuple[str, ...]:
+    more = [step.note] if step.note else []
+    if step.allowed is False:
+        return tuple(more)
+    if step.wipe_first:
+        more.append("wipe it dry first, and log that")
+    if step.must_by is not None and step.must_by > words.now:
+        more.append(f"by {words.when(step.must_by)}, or sand first")
+    if step.allowed is None and step.start >= words.now:
+        more.append("once what comes before it is logged, look here again")
+    return (*more, words.sentence(step.why)) if step.why else tuple(more)
+
+
+def _heat(plan: PlanNow, words: Wording) -> Iterator[PlanLine]:
+    """Lighting and letting out that falls on today, once for each stretch of heat."""
+    today = words.local(words.now).date()
+    seen: set[tuple[str, datetime]] = set()
+    for step in [*plan.today, *plan.coming]:
+        if step.heat_from is None or step.heat_until is None or step.setpoint_c is None:
+            continue
+        space = step.where.partition(",")[0]
+        if step.allowed is False or (space, step.heat_from) in seen:
+            continue
+        if words.local(step.heat_from).date() == today:
+            seen.add((space, step.heat_from))
+            warm = words.temp(step.setpoint_c)
+            text = f"heater, {space}: hold {warm} to {words.when(step.heat_until)}"
+            for_what = f"for {step.job}, {what(step)}, {words.when(step.start)}"
+            yield PlanLine(step.heat_from, words.clock(step.heat_from), text, (for_what,), step.job)

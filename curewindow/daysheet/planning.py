@@ -1,0 +1,388 @@
+"""An order of work made, looked at a second time, told and kept."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable
+from dataclasses import dataclass, field, replace
+from datetime import UTC, datetime
+from pathlib import Path
+
+from curewindow.daysheet.facts import Facts
+from curewindow.daysheet.heated import conditions_under, done_of
+from curewindow.daysheet.ordering import facts_and_given
+from curewindow.daysheet.today import Told, as_told, told_soon
+from curewindow.errors import NotFoundError
+from curewindow.order.build import build_problem
+from curewindow.order.conflict import conflict, held_too_soon
+from curewindow.order.given import Given
+from curewindow.order.kept import Kept, key_of, load, steps_today, store
+from curewindow.order.plan import Conflict, Plan, PlannedStep
+from curewindow.order.problem import Order, Problem
+from curewindow.order.settle import settled
+from curewindow.order.solve import AIMS, Progress, Solved, solve
+from curewindow.order.tell import now_utc, told
+from curewindow.order.verify import verify
+from curewindow.order.walk import Fault
+from curewindow.order.without import Ban, without
+from curewindow.weather.forecast import Forecast
+
+SECONDS = 30.0
+ROUNDS = 6
+"""Searches at most, each without the days on which the second look found a coat wanting."""
+
+
+_BY_CONDITIONS = ("limits", "recoat", "drying", "dust", "cured", "sleep")
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Made:
+    """A plan with what it was made from.
+
+    Attributes
+    ----------
+    plan : Plan
+    problem : Problem
+    given : Given
+    solved : Solved
+    told : Told or None
+        Starts the day sheet tells; None where nothing is left to do.
+    pins : dict of str to datetime
+        Starts that were held, by the key of a step.
+    """
+
+    plan: Plan
+    problem: Problem
+    given: Given
+    solved: Solved
+    told: Told | None = None
+    pins: dict[str, datetime] = field(default_factory=dict)
+
+
+def make_plan(
+    folder: Path,
+    now: datetime,
+    *,
+    days: float | None = None,
+    seconds: float = SECONDS,
+    in_time: bool = False,
+    forecast: Forecast | None = None,
+    fixed: dict[str, datetime] | None = None,
+    keep: bool = True,
+    progress: Progress | None = None,
+    stop: Callable[[], bool] | None = None,
+) -> Made:
+    """Make an order of work for a boat.
+
+    Parameters
+    ----------
+    folder : Path
+        The boat folder.
+    now : datetime
+        Aware.
+    days : float, optional
+        How far to look; else a fortnight beyond the date, 45 to 180 days.
+    seconds : float
+        Time for the search.
+    in_time : bool
+        Being done by the date is enough; else as soon as can be.
+    forecast : Forecast, optional
+        Weather at hand; else it is got as boat.toml says.
+    fixed : dict of str to datetime, optional
+        Starts that are held, by the key of a step; else those kept in the folder.
+    keep : bool
+        Keep the plan in the folder.
+    progress, stop : callable, optional
+        As for :func:`curewindow.order.solve.solve`.
+
+    Raises
+    ------
+    CurewindowError
+        A hand-written file, the weather or the record cannot be used.
+    ValueError
+        ``now`` is not aware.
+    """
+    if now.tzinfo is None:
+        raise ValueError(f"now must be aware of its time zone, got {now.isoformat()}")
+    begun = time.monotonic()
+    kept = load(folder)
+    facts, given = facts_and_given(folder, now.astimezone(UTC), days=days, forecast=forecast)
+    held = kept.fixed if fixed is None else fixed
+    go_soon = told_soon(folder, now.astimezone(UTC), forecast)
+    made = _best(
+        facts,
+        given,
+        kept,
+        held,
+        seconds,
+        begun,
+        go_soon=go_soon,
+        in_time=in_time,
+        progress=progress,
+        stop=stop,
+    )
+    if keep:
+        store(folder, replace(kept, plan=made.plan, key=key_of(folder, ()), fixed=held))
+    return made
+
+
+def _best(
+    facts: Facts,
+    given: Given,
+    kept: Kept,
+    held: dict[str, datetime],
+    seconds: float,
+    begun: float,
+    *,
+    go_soon: Told,
+    in_time: bool,
+    progress: Progress | None,
+    stop: Callable[[], bool] | None,
+) -> Made:
+    if not given.series or all(stand.step is None for stand in given.stands.values()):
+        return _nothing_left(facts, given)
+    yesterday = kept.plan
+    problem = problem_as_told(given, go_soon)
+    pins, gone = pins_of(problem, held)
+    before = _slots_of(problem, yesterday)
+    if (plain := held_too_soon(problem, facts.words, pins)) is not None:
+        plan = told(given, problem, None, facts.words, made_at=now_utc())
+        plan = plan.model_copy(update={"conflict": Conflict(sentences=plain)})
+        return Made(plan, problem, given, Solved(None, (), False, None), go_soon, held)
+    bans: set[Ban] = set()
+    earlier: Solved | None = None
+    order: Order | None = None
+    faults: list[Fault] | None = None
+    # Calm comes last, once the second look finds nothing: it costs most and changes least.
+    aims = AIMS[:-1]
+    for _ in range(ROUNDS):
+        left = without(problem, bans)
+        solved = solve(
+            left,
+            seconds=max(2.0, seconds - (time.monotonic() - begun)) if earlier else seconds,
+            pins=pins,
+            yesterday=before,
+            in_time=in_time,
+            progress=progress,
+            stop=stop,
+            aims=aims,
+            earlier=earlier,
+        )
+        if solved.order is None:
+            if earlier is not None:
+                solved = earlier  # with fewer starts nothing fits: the faults are told
+            break
+        order = solved.order
+        order = settled(left, order, before, set(pins))
+        faults = look_again(facts, given, left, order)
+        more = _bans(problem, order, faults) - bans
+        if solved.stopped or (not more and aims == AIMS):
+            break
+        if not more:
+            aims = AIMS
+        bans |= more
+        earlier = solved
+    notes = [
+        f"'{key}' is fixed but no longer in the work: 'curewindow plan --free'" for key in gone
+    ]
+    plan = told(
+        given,
+        problem,
+        order,
+        facts.words,
+        made_at=now_utc(),
+        steps=solved.steps,
+        faults=faults,
+        fixed=frozenset(pins),
+        seconds=time.monotonic() - begun,
+        notes=tuple(notes),
+    )
+    if order is None and problem.tasks:
+        sentences = conflict(problem, facts.words, pins=pins)
+        if sentences is None:
+            sentences = ["no order was found in the time there was: give it more (--seconds)"]
+        plan = plan.model_copy(update={"conflict": Conflict(sentences=sentences)})
+    return Made(plan, problem, given, replace(solved, order=order), go_soon, held)
+
+
+def problem_as_told(given: Given, go_soon: Told) -> Problem:
+    """The problem with those starts the day sheet tells; a job it leaves none is left out."""
+    problem = as_told(build_problem(given), go_soon)
+    if nowhere := _without_a_start(problem):
+        given = replace(given, refused={**given.refused, **nowhere})
+        problem = as_told(build_problem(given), go_soon)
+    return problem
+
+
+def _without_a_start(problem: Problem) -> dict[tuple[str, str], str]:
+    """Jobs and sheets of next coats that no start is left for."""
+    return {
+        (task.job, task.sheet): "no start within the weather looked at: the day sheet tells none"
+        for task in problem.tasks
+        if task.sheet is not None
+        and not task.optional
+        and not any(way.starts.size for way in task.ways)
+    }
+
+
+def _bans(problem: Problem, order: Order, faults: list[Fault]) -> set[Ban]:
+    """Days of coats whose conditions are not what was reckoned with."""
+    found: set[Ban] = set()
+    for each in order.placed:
+        task = problem.tasks[each.task]
+        start, day = problem.slots.at(each.start), problem.slots.day_of(each.start)
+        for fault in faults:
+            if (fault.job, fault.at) != (task.job, start) or fault.rule not in _BY_CONDITIONS:
+                continue
+            found.add((task.number, each.way, day))
+            if fault.rule == "limits":
+                # What is wrong with that day is wrong for every coat of the step.
+                found |= {
+                    (other.number, each.way, day)
+                    for other in problem.tasks
+                    if (other.job, other.step, other.sheet) == (task.job, task.step, task.sheet)
+                    and len(other.ways) == len(task.ways)
+                }
+    return found
+
+
+def look_again(facts: Facts, given: Given, problem: Problem, order: Order) -> list[Fault]:
+    """The second look: with the conditions the plan's own heat gives."""
+    series = conditions_under(facts, problem, order)
+    left_out = frozenset(job for job, _ in problem.left_out)
+    return verify(given, problem.slots, done_of(problem, order), series, left_out)
+
+
+def _nothing_left(facts: Facts, given: Given) -> Made:
+    plan = Plan(
+        boat=facts.boat.name,
+        time_zone=facts.boat.place.time_zone,
+        temperature_unit="°F" if facts.words.fahrenheit else "°C",
+        as_of=facts.now,
+        made_at=now_utc(),
+        done_by=facts.work.done_by,
+        verified=True,
+        notes=["everything on the work list is done"],
+    )
+    return Made(plan, None, given, Solved(Order((), 0), (), True, 0.0))  # type: ignore[arg-type]
+
+
+def pins_of(problem: Problem, held: dict[str, datetime]) -> tuple[dict[int, int], list[str]]:
+    """Slots of the tasks that are held; keys of those that are not in the work any more."""
+    by_key = {task.key: task.number for task in problem.tasks}
+    pins: dict[int, int] = {}
+    gone: list[str] = []
+    for key, when in held.items():
+        if key not in by_key:
+            gone.append(key)
+            continue
+        slot = problem.slots.at_or_after(when)
+        if slot >= 0:
+            pins[by_key[key]] = slot
+    return pins, gone
+
+
+def _slots_of(problem: Problem, plan: Plan | None) -> dict[int, int]:
+    """Where an earlier plan had each task that is still to be done."""
+    if plan is None:
+        return {}
+    by_key = {task.key: task.number for task in problem.tasks}
+    return {
+        by_key[step.key]: problem.slots.at_or_after(step.start)
+        for step in plan.steps
+        if step.key in by_key
+    }
+
+
+def fix(folder: Path, key: str, when: datetime | None) -> PlannedStep:
+    """Hold a step of the kept plan at a moment, or where it stands.
+
+    Parameters
+    ----------
+    folder : Path
+    key : str
+        A step: 'saloon panelling coat 4', its key, or a job for its next step.
+    when : datetime, optional
+        Aware; else where the plan has it.
+
+    Raises
+    ------
+    NotFoundError
+        There is no plan yet, or no such step in it.
+    """
+    kept = load(folder)
+    step = _step(kept, key)
+    held = {**kept.fixed, step.key: (when or step.start).astimezone(UTC)}
+    store(folder, replace(kept, fixed=held, before=(*kept.before, kept.fixed)))
+    return step
+
+
+def fix_today(folder: Path, now: datetime) -> list[str]:
+    """Hold everything the kept plan has for today; the keys of it."""
+    kept = load(folder)
+    if kept.plan is None:
+        raise NotFoundError("there is no plan yet; 'curewindow plan' makes one")
+    steps = [step for step in steps_today(kept.plan, now) if step.end > now]
+    held = {**kept.fixed, **{step.key: step.start.astimezone(UTC) for step in steps}}
+    store(folder, replace(kept, fixed=held, before=(*kept.before, kept.fixed)))
+    return [step.key for step in steps]
+
+
+def free(folder: Path, key: str | None) -> list[str]:
+    """Hold a step no longer, or none; the keys that were held."""
+    kept = load(folder)
+    if key is None:
+        gone = list(kept.fixed)
+    else:
+        wanted = key.casefold()
+        gone = [held for held in kept.fixed if wanted in held.casefold()]
+        if not gone and kept.plan is not None:
+            gone = [s.key for s in kept.plan.steps if s.fixed and wanted in named(s).casefold()]
+        if not gone:
+            held = ", ".join(f"'{each}'" for each in kept.fixed) or "nothing"
+            raise NotFoundError(f"no step '{key}' is fixed; fixed is {held}")
+    left = {each: when for each, when in kept.fixed.items() if each not in gone}
+    store(folder, replace(kept, fixed=left, before=(*kept.before, kept.fixed)))
+    return gone
+
+
+def undo(folder: Path) -> None:
+    """Take back the last change of what is fixed.
+
+    Raises
+    ------
+    NotFoundError
+        There is nothing to take back.
+    """
+    kept = load(folder)
+    if not kept.before:
+        raise NotFoundError("nothing was fixed or freed yet: there is nothing to take back")
+    store(folder, replace(kept, fixed=kept.before[-1], before=kept.before[:-1]))
+
+
+def _step(kept: Kept, asked: str) -> PlannedStep:
+    """The step meant: by its key, by 'saloon panelling coat 4', or the next one of a job."""
+    if kept.plan is None:
+        raise NotFoundError("there is no plan yet; 'curewindow plan' makes one")
+    wanted = " ".join(asked.casefold().split())
+    steps = kept.plan.steps
+    for step in steps:
+        if wanted in (step.key.casefold(), named(step).casefold()):
+            return step
+    close = [step for step in steps if step.job.casefold() == wanted]
+    close = close or [step for step in steps if wanted in named(step).casefold()]
+    if len({step.job for step in close}) == 1:
+        return close[0]
+    listed = ", ".join(f"'{named(step)}'" for step in (close or steps)[:10])
+    problem = "is in more than one step" if close else "is no step of the plan"
+    raise NotFoundError(f"'{asked}' {problem}; name one of {listed}")
+
+
+def named(step: PlannedStep) -> str:
+    """A step as people type it: 'saloon panelling coat 4'."""
+    if step.sanding_for_missed:
+        return f"{step.job} sanding before coat {step.coat or 1}"
+    if step.coat is not None:
+        return f"{step.job} {step.do} {step.coat}"
+    part = f" {step.sitting}" if step.of_sittings > 1 else ""
+    return f"{step.job} {step.do}{part}"

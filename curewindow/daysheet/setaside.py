@@ -1,0 +1,46 @@
+"""Sensors that are not believed at the moment: said, since the sheet does without them."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+from typing import Final
+
+from curewindow.boat.folder import RECORD_FILE
+from curewindow.daysheet.facts import Facts
+from curewindow.record.doubted import doubted_in
+
+_LATELY: Final = timedelta(hours=6)
+
+
+def set_aside_notes(facts: Facts) -> list[str]:
+    """A sentence for each sensor whose last values were set aside.
+
+    Raises
+    ------
+    RecordError
+        The record cannot be read.
+    """
+    if not facts.boat.sensor:
+        return []
+    lately = doubted_in(facts.folder / RECORD_FILE, facts.now - _LATELY)
+    notes = []
+    for sensor in facts.boat.sensor:
+        own = [
+            item
+            for item in lately
+            if item.reading.source == sensor.name and item.reading.at <= facts.now
+        ]
+        if not own:
+            continue
+        last = own[-1]
+        # of a drifting hygrometer the temperature goes on being kept
+        temp_aside = last.reading.air_c is not None or last.reading.surface_c is not None
+        kept = [reading.at for reading in facts.readings if reading.source == sensor.name]
+        if temp_aside and kept and kept[-1] >= last.reading.at:
+            continue  # believed again
+        what = "" if temp_aside else "the humidity of "
+        notes.append(
+            f"{what}sensor '{sensor.name}' ({sensor.space}) is not believed: "
+            f"{last.why}, {facts.words.when(last.reading.at)}"
+        )
+    return notes

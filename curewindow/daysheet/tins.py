@@ -1,0 +1,73 @@
+"""Tins that frost has spoilt, or will: what the sheet bears against where they are kept."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import timedelta
+
+import numpy as np
+
+from curewindow.cautions.caution import Caution, reminder, warning
+from curewindow.conditions.course import utc64
+from curewindow.daysheet.facts import Facts
+from curewindow.sheets.schema import Sheet
+
+_FREEZES_C = 0.0
+_AHEAD = timedelta(days=2)
+
+
+def tin_cautions(facts: Facts, stem: str, sheet: Sheet) -> Iterator[Caution]:
+    """Cautions for the tin a job's next product comes out of.
+
+    Tins that stand in boat.toml (``[[tin]]``) with the space they are kept in; of the past
+    days the air there as read or worked out, and two days ahead, in the middle member.
+    """
+    for tin in facts.boat.tin:
+        if tin.sheet != stem or tin.space is None or tin.used_up:
+            continue
+        conditions = facts.conditions.get(tin.space)
+        if conditions is None:
+            continue
+        now = utc64(facts.now)
+        since = conditions.times[0] if tin.bought is None else np.datetime64(tin.bought, "s")
+        air = np.median(conditions.air_c, axis=0)
+        past = (conditions.times <= now) & (conditions.times >= since)
+        ahead = (conditions.times > now) & (conditions.times <= utc64(facts.now + _AHEAD))
+        been, comes = _least(air[past]), _least(air[ahead])
+        lowest = sheet.storage.min
+        words = facts.words
+        if sheet.storage.frost_spoils and been is not None and been < _FREEZES_C:
+            yield warning(
+                "tin",
+                f"frost in the {tin.space}: the tin may be spoilt",
+                f"{sheet.name}: frost spoils it, and the {tin.space}, where its tin is kept, has "
+                f"been down to {words.temp(been)} in the days known: stir it up and try it on a "
+                "scrap; lumps, water on top or a film that powders mean a new tin.",
+            )
+        elif sheet.storage.frost_spoils and comes is not None and comes < _FREEZES_C:
+            yield warning(
+                "tin",
+                f"frost to come in the {tin.space}: take the tin out",
+                f"{sheet.name}: frost spoils it, and the {tin.space}, where its tin is kept, goes "
+                f"down to {words.temp(comes)} within two days: take it somewhere warm.",
+            )
+        elif (
+            lowest is not None
+            and (coldest := _coldest(been, comes)) is not None
+            and coldest < lowest
+        ):
+            yield reminder(
+                "tin",
+                f"kept too cold in the {tin.space}",
+                f"{sheet.name}: to be kept at {words.temp(lowest)} and above; the {tin.space}, "
+                f"where its tin is, has or gets {words.temp(coldest)}.",
+            )
+
+
+def _coldest(*values: float | None) -> float | None:
+    return min((value for value in values if value is not None), default=None)
+
+
+def _least(values: np.ndarray) -> float | None:
+    known = values[np.isfinite(values)]
+    return float(known.min()) if known.size else None

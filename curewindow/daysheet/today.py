@@ -1,0 +1,110 @@
+"""The first starts of a plan are those the day sheet tells."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import UTC, datetime, time, timedelta
+from pathlib import Path
+
+import numpy as np
+
+from curewindow.daysheet.facts import gather
+from curewindow.daysheet.jobday import find
+from curewindow.daysheet.judging import judge_job
+from curewindow.daysheet.models import Wait
+from curewindow.daysheet.standing import clocks_of
+from curewindow.order.problem import Problem, Way
+from curewindow.order.slots import BoolArray
+from curewindow.order.without import with_starts
+from curewindow.weather.forecast import Forecast
+
+SOON = timedelta(days=4)
+"""So far ahead starts without heat are those the day sheet tells; of later ones it is less sure."""
+
+
+@dataclass(frozen=True, slots=True)
+class Told:
+    """Starts the day sheet tells.
+
+    Attributes
+    ----------
+    until : datetime
+        Aware; what begins later was not asked about.
+    windows : dict of str to list of (datetime, datetime)
+        First and last starts by job, of its next coat; a job that is not in it has no product
+        next. None today of one that waits for other work.
+    """
+
+    until: datetime
+    windows: dict[str, list[tuple[datetime, datetime]]]
+
+
+def told_soon(folder: Path, now: datetime, forecast: Forecast | None = None) -> Told:
+    """What the day sheet tells of today and the days after, surfaces wiped dry.
+
+    It knows more of them than a plan does: all members of the weather, a finer grid, the
+    outside air the vapour asks for, the water a film gives off.
+    """
+    facts = gather(folder, now, forecast)
+    clocks = {clock.job: clock for clock in clocks_of(facts)}
+    until = facts.now + SOON
+    words = facts.words
+    day = words.local(facts.now).date() + timedelta(days=1)
+    tomorrow = datetime.combine(day, time(0), words.zone).astimezone(UTC)
+    found: dict[str, list[tuple[datetime, datetime]]] = {}
+    for job in facts.work.job:
+        told = find(facts, job, clocks)
+        if told is None or told.progress.step.sheet is None:
+            continue
+        waits = [wait for wait in told.waits if wait.kind != "recoat"]
+        judged = judge_job(
+            facts,
+            job,
+            told.progress,
+            _dated(waits),
+            clocks.get(job.name),
+            through=until,
+            wiped=True,
+        )
+        windows = [] if told.refusal else judged.windows
+        # What waits for other work may come once the plan has done that: not today.
+        first = tomorrow if len(waits) > len(_dated(waits)) else facts.now
+        found[job.name] = [
+            (max(window.opens, first), window.closes) for window in windows if window.closes > first
+        ]
+    return Told(until, found)
+
+
+def _dated(waits: list[Wait]) -> list[Wait]:
+    return [wait for wait in waits if wait.until is not None]
+
+
+def as_told(problem: Problem, told: Told) -> Problem:
+    """The problem without starts that the day sheet does not tell.
+
+    Of today all of those, of the days after those without heat: heat is put on for a plan.
+    """
+    keeps: dict[int, list[BoolArray]] = {
+        task.number: [np.ones(way.starts.size, np.bool_) for way in task.ways]
+        for task in problem.tasks
+    }
+    seen: set[str] = set()
+    for task in problem.tasks:
+        if task.optional or task.job in seen or task.job not in told.windows:
+            continue
+        seen.add(task.job)
+        if task.sheet is None:
+            continue
+        for way, keep in zip(task.ways, keeps[task.number], strict=True):
+            for k in np.flatnonzero(_asked_about(problem, told, way)):
+                start = problem.slots.at(int(way.starts[k]))
+                keep[k] = any(opens <= start <= closes for opens, closes in told.windows[task.job])
+    return with_starts(problem, keeps)
+
+
+def _asked_about(problem: Problem, told: Told, way: Way) -> BoolArray:
+    today = problem.slots.day[way.starts] == problem.slots.day[0]
+    if way.level_c is not None:
+        return np.asarray(today, np.bool_)
+    soon = way.starts < problem.slots.at_or_after(told.until)
+    return np.asarray(today | soon, np.bool_)

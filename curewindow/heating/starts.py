@@ -1,0 +1,327 @@
+"""Starts as things stand, each run with what the coat asks for and gives off.
+
+Up to a start one run of the shut space serves all of them. From each start on a run of its
+own: outside air for solvent vapour and the water of a waterborne film until touch dry,
+then the space as it is again. All starts and members are columns of one run.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import Final
+
+import numpy as np
+
+from curewindow.curing import CureModel, IntArray
+from curewindow.heating.columns import columns, film_series, stretch
+from curewindow.heating.room import Room, heated, states_at, up_to, warm
+from curewindow.heating.task import Task
+from curewindow.physics.balance import SpaceResult
+from curewindow.series import BoolArray, FloatArray, SurfaceSeries
+from curewindow.sheets.schema import Milestone
+from curewindow.windows.confidence import MOST_SIGMAS, sigmas
+from curewindow.windows.grid import next_bad
+from curewindow.windows.limits import LimitTrack, limit_tracks
+
+DRY_WITHIN_H: Final = 36.0
+"""A film not touch dry by then is not waited for with the hatches open."""
+_SET_WITHIN_H: Final = 72.0
+_RECOVERS_H: Final = 48.0
+"""So long after the airing the space is followed before it counts as never aired."""
+_LONGER: Final = 2.5  # than in the shut space it may take at first; the rest is run again
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Habits:
+    """How the space is heated and aired as things stand, broadcast to (M, T) of the room.
+
+    ``power_w`` None: the heater's own.
+    """
+
+    setpoint_c: FloatArray
+    air_changes_h: FloatArray | float
+    power_w: FloatArray | None = None
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Held:
+    """Starts held against their own runs, C columns; grid points of the room.
+
+    ok, dry, end, sure, track, at, value as in `windows.given_off.GivenOff`.
+    """
+
+    ok: BoolArray
+    dry: IntArray
+    end: IntArray
+    sure: FloatArray
+    track: IntArray
+    at: IntArray
+    value: FloatArray
+
+
+def hold(
+    task: Task,
+    room: Room,
+    habits: Habits,
+    before: SpaceResult,
+    begin: IntArray,
+    rows: IntArray,
+) -> Held:
+    """Hold starts against what their coat asks for and gives off.
+
+    Parameters
+    ----------
+    task : Task
+        With its ``airing_m3_h`` and ``water_kg_h``.
+    room : Room
+        Of all members of the weather.
+    habits : Habits
+    before : SpaceResult
+        The room as things stand, to the last start at least; from :func:`as_it_stands`.
+    begin, rows : ndarray of int, shape (C,)
+        Grid point of the room and member of each column.
+
+    Returns
+    -------
+    Held
+    """
+    count = len(begin)
+    held = Held(
+        ok=np.zeros(count, np.bool_),
+        dry=np.full(count, room.points),
+        end=np.full(count, room.points),
+        sure=np.full(count, -MOST_SIGMAS),
+        track=np.full(count, -1),
+        at=np.minimum(begin, room.points - 1),
+        value=np.full(count, np.nan),
+    )
+    if not count:
+        return held
+    most = round(DRY_WITHIN_H / room.step_h)
+    short = min(_first_look(task, room, begin), most)
+    todo = np.arange(count)
+    for points in (short, most) if short < most else (most,):
+        films = _films(task, room, habits, before, begin[todo], rows[todo], points)
+        _judge(task, films, held, todo)
+        # Neither broken nor dry within what was looked at: once more, for longer.
+        todo = todo[~held.ok[todo] & (held.track[todo] < 0) & ~films.is_dry]
+        if not todo.size:
+            break
+    return held
+
+
+def course_of(
+    task: Task, room: Room, habits: Habits, before: SpaceResult, start: int
+) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:
+    """Air, humidity, dew point and surface from a start on in every member, (M, L) each.
+
+    ``start`` is a grid point of the room; L as far as the airing still tells, NaN beyond.
+    """
+    rows = np.arange(room.members)
+    begin = np.full(room.members, start)
+    points = round(DRY_WITHIN_H / room.step_h)
+    after = round(_RECOVERS_H / room.step_h)
+    series = _films(task, room, habits, before, begin, rows, points, after).series
+    return series.air_c, series.rh_pct, series.dew_point_c, series.surface_c
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Films:
+    """Columns run: conditions from the first stroke on, and how far the film has come."""
+
+    begin: IntArray
+    room_points: int
+    series: SurfaceSeries
+    lead_h: FloatArray
+    applied: int
+    is_dry: BoolArray
+    dry: IntArray  # from the first stroke on; of no account where not dry
+    end: IntArray  # of the setting limits; the length of the series where beyond
+
+
+def as_it_stands(room: Room, habits: Habits, last: int) -> SpaceResult:
+    """The room without any coat, up to a last start."""
+    cut = slice(0, min(last + 2, room.points))
+    return heated(
+        up_to(room, last + 2),
+        _part(habits.setpoint_c, cut),
+        power_w=None if habits.power_w is None else _part(habits.power_w, cut),
+        air_changes_h=_part(np.asarray(habits.air_changes_h, dtype=np.float64), cut),
+    )
+
+
+def _part(values: FloatArray, cut: slice) -> FloatArray:
+    return values if values.ndim == 0 else values[..., cut]
+
+
+def _first_look(task: Task, room: Room, begin: IntArray) -> int:
+    """Points to run at first: some times what the film takes in the shut space."""
+    model = CureModel(task.sheet, task.base)
+    hands = _hands(task, room)
+    strokes = np.unique(begin + room.first + hands).astype(np.float64)
+    strokes = strokes[strokes < len(task.base.times)]
+    if not strokes.size:
+        return round(DRY_WITHIN_H / room.step_h)
+    takes = model.milestone_end(_dry_name(task, model), strokes, "slow") - strokes
+    known = takes[np.isfinite(takes)]
+    longest = float(known.max()) if known.size else DRY_WITHIN_H / room.step_h
+    return hands + int(np.ceil(_LONGER * longest)) + 2
+
+
+def _hands(task: Task, room: Room) -> int:
+    return int(np.ceil(task.hands_on_h / room.step_h - 1e-9))
+
+
+def _dry_name(task: Task, model: CureModel) -> Milestone:
+    return "touch dry" if model.has("touch dry") else task.sheet.setting.until
+
+
+def _films(
+    task: Task,
+    room: Room,
+    habits: Habits,
+    before: SpaceResult,
+    begin: IntArray,
+    rows: IntArray,
+    points: int,
+    after: int | None = None,
+) -> _Films:
+    """Run columns until dry with what the coat does to the air, then as things stand.
+
+    ``after``: points to go on behind the driest; else only where the setting limits ask for it.
+    """
+    here = columns(warm(room), begin, rows, points, states_at(before, begin, rows))
+    setpoint, power, own = _habits(habits, begin, rows, points)
+    volume = room.model.volume_m3
+    result = heated(
+        here,
+        setpoint,
+        power_w=power,
+        air_changes_h=own + task.airing_m3_h / volume,
+        moisture_kg_h=task.water_kg_h,
+    )
+    series = film_series(task, room, here, result, begin, rows)
+    applied = _hands(task, room)
+    model = CureModel(task.sheet, series)
+    last = np.array([float(applied)])
+    reached = (
+        model.milestone_end(_dry_name(task, model), last, "slow")[:, 0]
+        if applied < points - 1
+        else np.full(len(begin), np.nan)
+    )
+    is_dry = np.isfinite(reached)
+    dry = np.where(is_dry, np.ceil(np.nan_to_num(reached)), points - 1).astype(np.int64)
+    until = task.sheet.setting.until
+    more = after
+    if after is None and until != _dry_name(task, model) and is_dry.any():
+        set_in_air = model.milestone_end(until, last, "slow")[:, 0]
+        # Where it sets while still aired nothing is wanted behind.
+        if not (set_in_air <= dry)[is_dry].all():
+            more = round(_SET_WITHIN_H / room.step_h)
+    if more:
+        here = columns(
+            warm(room), begin + dry, rows, more, states_at(result, dry, np.arange(len(begin)))
+        )
+        setpoint, power, own = _habits(habits, begin + dry, rows, more)
+        shut = heated(here, setpoint, power_w=power, air_changes_h=own)
+        tail = film_series(task, room, here, shut, begin + dry, rows)
+        series = _joined(series, tail, dry)
+        model = CureModel(task.sheet, series)
+    length = series.air_c.shape[1]
+    if applied < length - 1:
+        milestone = model.milestone_end(until, last, "slow")[:, 0]
+    else:
+        milestone = np.full(len(begin), np.nan)
+    end = np.where(np.isfinite(milestone), np.ceil(np.nan_to_num(milestone)), length)
+    lead = stretch(task.base.lead_h[None], begin + room.first, np.zeros_like(rows), length)
+    return _Films(
+        begin=begin,
+        room_points=room.points,
+        series=series,
+        lead_h=np.nan_to_num(lead, nan=float(task.base.lead_h.max())),
+        applied=applied,
+        is_dry=is_dry,
+        dry=dry,
+        end=end.astype(np.int64),
+    )
+
+
+def _habits(
+    habits: Habits, begin: IntArray, rows: IntArray, points: int
+) -> tuple[FloatArray, FloatArray | None, FloatArray | float]:
+    def part(values: FloatArray) -> FloatArray:
+        if values.ndim == 0:
+            return values
+        # The last known goes on: weather is unknown there, and nothing is told of it.
+        return stretch(np.atleast_2d(values), begin, rows, points, held=True)
+
+    power = None if habits.power_w is None else part(np.asarray(habits.power_w))
+    return part(habits.setpoint_c), power, part(np.asarray(habits.air_changes_h, np.float64))
+
+
+def _joined(first: SurfaceSeries, then: SurfaceSeries, at: IntArray) -> SurfaceSeries:
+    """Two courses a column, the second from its own point ``at`` of the first on."""
+    length = int(at.max()) + then.air_c.shape[1]
+    index = np.broadcast_to(np.arange(length), (len(at), length))
+    later = index - at[:, None]
+
+    def joined(a: FloatArray, b: FloatArray) -> FloatArray:
+        head = np.take_along_axis(a, np.minimum(index, a.shape[1] - 1), axis=1)
+        tail = np.take_along_axis(b, np.clip(later, 0, b.shape[1] - 1), axis=1)
+        tail = np.where(later < b.shape[1], tail, np.nan)
+        return np.where(later <= 0, head, tail)
+
+    wood = None
+    if first.wood_moisture_pct is not None and then.wood_moisture_pct is not None:
+        wood = joined(first.wood_moisture_pct, then.wood_moisture_pct)
+    step = first.times[1] - first.times[0]
+    return replace(
+        first,
+        times=first.times[0] + np.arange(length) * step,
+        air_c=joined(first.air_c, then.air_c),
+        rh_pct=joined(first.rh_pct, then.rh_pct),
+        dew_point_c=joined(first.dew_point_c, then.dew_point_c),
+        surface_c=joined(first.surface_c, then.surface_c),
+        wood_moisture_pct=wood,
+        measured=np.zeros(length, np.bool_),
+        lead_h=np.zeros(length),
+    )
+
+
+def _judge(task: Task, films: _Films, held: Held, where: IntArray) -> None:
+    """Write down what became of columns ``where`` of ``held``."""
+    length = films.series.air_c.shape[1]
+    tracks: list[LimitTrack] = [
+        *limit_tracks(films.series, task.sheet.applying, "applying", bare_wood=task.bare_wood),
+        *limit_tracks(films.series, task.sheet.setting, "setting", bare_wood=task.bare_wood),
+    ]
+    ok = films.is_dry & (films.end < length)
+    first = np.full(len(where), length)
+    which = np.full(len(where), -1)
+    value = np.full(len(where), np.nan)
+    sure = np.full(len(where), MOST_SIGMAS)
+    index = np.arange(length)
+    applied = np.full(len(where), min(films.applied, length - 1))
+    for number, track in enumerate(tracks):
+        last = applied if track.phase == "applying" else np.minimum(films.end, length - 1)
+        bad = next_bad(~(track.margin >= 0.0))[:, 0]
+        broken = bad <= last
+        sooner = broken & (bad < first)
+        first = np.where(sooner, bad, first)
+        which = np.where(sooner, number, which)
+        shown = track.value[np.arange(len(where)), np.minimum(bad, length - 1)]
+        value = np.where(sooner, shown, value)
+        ok &= ~broken
+        inside = index <= last[:, None]
+        margins = np.where(inside, sigmas(track, films.lead_h), np.inf)
+        sure = np.minimum(sure, np.where(np.isnan(margins), -MOST_SIGMAS, margins).min(axis=1))
+    # What is not known of the weather is no limit that breaks: it is just not known.
+    dark = np.isnan(value)
+    held.ok[where] = ok
+    held.dry[where] = np.where(films.is_dry, films.begin + films.dry, films.room_points)
+    held.end[where] = np.where(films.end < length, films.begin + films.end, films.room_points)
+    held.sure[where] = np.where(ok, sure, np.minimum(sure, 0.0))
+    held.track[where] = np.where(dark, -1, which)
+    held.at[where] = np.minimum(films.begin + np.minimum(first, films.applied), films.room_points)
+    held.at[where] = np.where(which >= 0, films.begin + first, held.at[where])
+    held.value[where] = value
