@@ -1,1 +1,1 @@
-"""The background service on top of curewindow (not built yet: this release has none)."""
+"""The background service on top of curewindow."""

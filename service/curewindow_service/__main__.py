@@ -1,0 +1,5 @@
+"""``python -m curewindow_service``."""
+
+from curewindow_service.main import run
+
+run()

@@ -1,0 +1,163 @@
+"""Writing into the record for a page or a program: the command line's own checks, once each."""
+
+from __future__ import annotations
+
+import threading
+from collections import OrderedDict
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from pathlib import Path
+from zoneinfo import ZoneInfo
+
+from curewindow.boat.folder import RECORD_FILE
+from curewindow.cli import logentry, logwords
+from curewindow.cli.common import Aboard
+from curewindow.record.entries import Reading
+from curewindow.record.store import Record
+from curewindow.wording import Wording
+from curewindow_service.page.boatfiles import boat_of
+from curewindow_service.page.plainly import without_options
+
+_one_at_a_time = threading.Lock()
+_KEPT = 500
+
+
+@dataclass(frozen=True, slots=True)
+class Kept:
+    """What was written: its entry in the log, and what is said of it."""
+
+    entry: int
+    logged: logwords.Logged
+
+
+@dataclass(frozen=True, slots=True)
+class NewCoat:
+    """A coat as it is told; what is None is filled in from the work list."""
+
+    job: str
+    step: int | None = None
+    coat: int | None = None
+    start: str | None = None
+    end: str | None = None
+    sheet: str | None = None
+    batch: str = ""
+    area_m2: float | None = None
+    note: str = ""
+
+
+class Twice:
+    """A form that comes twice (a double tap, a bad connection) is written once."""
+
+    def __init__(self) -> None:
+        self._known: OrderedDict[str, Kept] = OrderedDict()
+
+    def once(self, key: str, write: Callable[[], Kept]) -> Kept:
+        """What was written under this key, now or before; '' is no key."""
+        with _one_at_a_time:
+            if key and key in self._known:
+                return self._known[key]
+            kept = write()
+            if key:
+                self._known[key] = kept
+                while len(self._known) > _KEPT:
+                    self._known.popitem(last=False)
+            return kept
+
+
+def aboard_of(folder: Path, now: datetime) -> Aboard:
+    """The boat as the log's checks want it."""
+    boat = boat_of(folder)
+    fahrenheit = boat.units.temperature.endswith("F")
+    words = Wording(ZoneInfo(boat.place.time_zone), now.astimezone(UTC), fahrenheit)
+    return Aboard(folder, boat, now.astimezone(UTC), words)
+
+
+def add_reading(aboard: Aboard, reading: Reading, clock: Callable[[], datetime]) -> Kept:
+    """Write a reading; its space and panel are names as boat.toml has them afterwards.
+
+    Raises
+    ------
+    CurewindowError
+        No such space or panel, a value that cannot be, or the record cannot be written.
+    """
+    from dataclasses import replace
+
+    space = logentry.known_space(aboard.boat, reading.space)
+    panel = logentry.known_panel(
+        aboard.boat, space, reading.panel, surface=reading.surface_c is not None
+    )
+    with Record(aboard.folder / RECORD_FILE, now=clock) as record:
+        return _kept(record, record.add_reading(replace(reading, space=space, panel=panel)), aboard)
+
+
+def add_coat(aboard: Aboard, coat: NewCoat, clock: Callable[[], datetime]) -> Kept:
+    """Write the next coat of a job, or the one named.
+
+    Raises
+    ------
+    CurewindowError, click.UsageError
+        As ``curewindow log coat`` refuses it.
+    """
+    job = logentry.known_job(aboard, coat.job)
+    with Record(aboard.folder / RECORD_FILE, now=clock) as record:
+        item, notes = logentry.due_coat(
+            aboard,
+            job,
+            record.coats(job.name),
+            record.done(job.name),
+            step=coat.step,
+            coat=coat.coat,
+            start=coat.start,
+            end=coat.end,
+            sheet=coat.sheet,
+            batch=coat.batch,
+            area_m2=coat.area_m2,
+            note=coat.note,
+        )
+        return _kept(record, record.add_coat(item), aboard, notes)
+
+
+def add_done(
+    aboard: Aboard,
+    job: str,
+    step: int | None,
+    at: str | None,
+    note: str,
+    clock: Callable[[], datetime],
+) -> Kept:
+    """Write that a step without a product is finished.
+
+    Raises
+    ------
+    CurewindowError, click.UsageError
+        As ``curewindow log done`` refuses it.
+    """
+    planned = logentry.known_job(aboard, job)
+    with Record(aboard.folder / RECORD_FILE, now=clock) as record:
+        coats, dones = record.coats(planned.name), record.done(planned.name)
+        item = logentry.due_done(aboard, planned, coats, dones, step=step, at=at, note=note)
+        return _kept(record, record.add_done(item), aboard)
+
+
+def take_back(
+    aboard: Aboard, entry: int | None, clock: Callable[[], datetime]
+) -> logwords.Withdrawn:
+    """Take back the last entry; where one is named, only that one.
+
+    Raises
+    ------
+    NotFoundError
+        There is none, or another one was made since, by whichever program.
+    """
+    with Record(aboard.folder / RECORD_FILE, now=clock) as record:
+        return logwords.withdrawn(record.undo_last(entry), aboard.wording)
+
+
+def _kept(record: Record, item: logwords.Item, aboard: Aboard, notes: tuple[str, ...] = ()) -> Kept:
+    # the newest but for another writer's in between
+    own = (each for each in reversed(record.history(last=5)) if each.item == item)
+    entry = next((each.id for each in own), 0)
+    said = logwords.say(item, aboard.wording)
+    told = [without_options(note) for note in notes]
+    return Kept(entry, logwords.logged(item, said, told))

@@ -1,0 +1,165 @@
+"""What the templates say: the day sheet's own sentences, sorted for a page."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+from typing import Any
+from urllib.parse import quote
+
+from curewindow.answers import Clock
+from curewindow.boat.checks import OUTDOORS
+from curewindow.cli.daytext import margin_text, what_broke, window_details, wording_of
+from curewindow.daysheet.models import DaySheet, JobDay, SpaceNow
+from curewindow.daysheet.plannedwords import plan_lines, plan_note, plan_title
+from curewindow.daysheet.words import (
+    NO_JOBS,
+    after_text,
+    daylight_text,
+    dewfall_text,
+    obstacle_text,
+    recoat_text,
+    short_reason,
+    step_text,
+    waits_text,
+    window_text,
+)
+from curewindow.wording import MONTHS, Wording, span
+from curewindow_service.page.plainly import without_options
+
+# What a job's place in the day is called, and the mark that says it without colour.
+_GROUPS = (
+    ("go", "Go today", "●"),
+    ("refused", "Not like this", "✕"),
+    ("wait", "Later", "◔"),
+    ("blocked", "No start up to {until}", "○"),
+    ("done", "Done", "✓"),
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Group:
+    """Jobs that stand alike."""
+
+    status: str
+    title: str
+    mark: str
+    jobs: list[JobDay]
+
+
+def date_text(day: date) -> str:
+    """'20 Mar 2027'."""
+    return f"{day.day} {MONTHS[day.month - 1]} {day.year}"
+
+
+def template_words() -> dict[str, Any]:
+    """Functions that templates call."""
+    return {
+        "after_text": after_text,
+        "air_text": air_text,
+        "brief_text": brief_text,
+        "date_text": date_text,
+        "daylight_text": daylight_text,
+        "dewfall_text": dewfall_text,
+        "groups_of": groups_of,
+        "plan_lines": plan_lines,
+        "plan_note": plan_note,
+        "plan_title": plan_title,
+        "heat_text": heat_text,
+        "job_url": lambda name: f"/job?name={quote(name, safe='')}",
+        "NO_JOBS": without_options(NO_JOBS),
+        "margin_text": margin_text,
+        "mark_of": lambda status: next(mark for name, _, mark in _GROUPS if name == status),
+        "obstacle_text": obstacle_text,
+        "OUTDOORS": OUTDOORS,
+        "present_of": present_of,
+        "quote": lambda text: quote(text, safe=""),
+        "recoat_text": recoat_text,
+        "space_url": lambda name: f"/space?name={quote(name, safe='')}",
+        "span": span,
+        "standing_text": standing_text,
+        "step_text": step_text,
+        "surface_text": surface_text,
+        "urgent_of": urgent_of,
+        "waits_text": waits_text,
+        "window_details": window_details,
+        "window_text": window_text,
+        "wording_of": wording_of,
+    }
+
+
+def groups_of(sheet: DaySheet) -> list[Group]:
+    """Jobs by what can be done about them today, empty groups left out."""
+    until = wording_of(sheet).day(sheet.provenance.weather_until)
+    found = []
+    for status, title, mark in _GROUPS:
+        jobs = [day for day in sheet.jobs if day.status == status]
+        if jobs:
+            found.append(Group(status, title.format(until=until), mark, jobs))
+    return found
+
+
+def urgent_of(sheet: DaySheet, words: Wording) -> list[tuple[str, str]]:
+    """What must not be missed: (job, sentence)."""
+    told = [
+        (clock.job, recoat_text(clock, words))
+        for clock in sheet.clocks
+        if clock.next_deadline is not None and clock.next_deadline > words.now
+    ]
+    for clock in sheet.clocks:
+        if clock.limits_broken:
+            told.append((clock.job, f"check the coat, {what_broke(clock)}"))
+        elif clock.state == "unknown":
+            told.append((clock.job, "nobody can tell where its coat stands"))
+    return told
+
+
+def present_of(sheet: DaySheet) -> list[SpaceNow]:
+    """Every space, and the open air last."""
+    return [*sheet.spaces, *([sheet.outdoors] if sheet.outdoors is not None else [])]
+
+
+def air_text(space: SpaceNow, words: Wording) -> str:
+    """'18.3 °C, 54 %'; worked-out values with '~'."""
+    if space.air_c is None:
+        return "not known: log a reading"
+    about = "" if space.measured or space.where == OUTDOORS else "~"
+    humid = "" if space.rh_pct is None else f", {space.rh_pct:.0f} %"
+    return f"{about}{words.temp(space.air_c)}{humid}"
+
+
+def surface_text(space: SpaceNow, words: Wording) -> str:
+    """'roof 4.6 °C, 0.8 °C above dew point'; '' where no surface is known."""
+    if space.coldest_above_dew_k is None:
+        return "" if space.dew_point_c is None else f"dew point {words.temp(space.dew_point_c)}"
+    name = space.coldest or "skin"
+    at = "" if space.coldest_c is None else f" {words.temp(space.coldest_c)}"
+    away = words.difference(abs(space.coldest_above_dew_k))
+    if space.coldest_above_dew_k < 0.0:
+        return f"{name}{at}: wet, {away} below dew point"
+    return f"{name}{at}, {away} above dew point"
+
+
+def standing_text(space: SpaceNow) -> str:
+    """Where the values come from."""
+    if space.where == OUTDOORS:
+        return "read" if space.measured else "forecast"
+    if space.measured and space.reading_age_h is not None:
+        return f"read {span(space.reading_age_h)} ago"
+    return "worked out, not read"
+
+
+def heat_text(day: JobDay, words: Wording) -> str:
+    """What heat would open; '' where nothing was looked for."""
+    return "" if day.heat is None else without_options(words.sentence(day.heat.sentence))
+
+
+def brief_text(day: JobDay, words: Wording) -> str:
+    """Of a job that cannot start today: when it can, or what is in the way, in few words."""
+    text = day.sentence if day.status == "wait" else short_reason(day, words) or day.sentence
+    return text[:1].upper() + text[1:]
+
+
+def clock_of(sheet: DaySheet, job: str) -> Clock | None:
+    """The clock of a job's last coat."""
+    return next((clock for clock in sheet.clocks if clock.job == job), None)
