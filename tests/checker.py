@@ -30,6 +30,10 @@ ENERGY = {
 GAS = 8.314462618
 DIRECT_SUN = 120.0
 EPS = 1e-9
+# Water on a surface: followed in steps of so many minutes; so much is none; so much stays.
+FILM_MIN = 10
+NO_FILM = 0.1
+MOST_FILM = 100.0
 
 
 @dataclass
@@ -59,6 +63,8 @@ class Place:
     outdoors: bool
     hours: list[tuple[int, int]]  # minutes of the day aboard, both ends in
     bare_wood: bool = False
+    wiped: tuple[int, ...] = ()  # minutes at which the surface was wiped dry
+    _film: list[float] = field(default_factory=list)
     _rates: dict[tuple[int, str, str], float] = field(default_factory=dict)
 
     @property
@@ -74,6 +80,12 @@ class Place:
             return line[left]
         return line[left] + share * (line[left + 1] - line[left])
 
+    def film(self, minute: int) -> float:
+        """Water lying on the surface, g/m², followed from the first minute on."""
+        if not self._film:
+            self._film = follow_film(self)
+        return self._film[min(minute // FILM_MIN, len(self._film) - 1)]
+
     def aboard(self, minute: int) -> bool:
         day = (self.first_minute + minute) % 1440
         return any(begin <= day <= end for begin, end in self.hours)
@@ -81,6 +93,39 @@ class Place:
 
 def pressure(temp: float) -> float:
     return 611.2 * math.exp(17.62 * temp / (243.12 + temp))
+
+
+def ice_pressure(temp: float) -> float:
+    """Over ice, the same source."""
+    return 611.2 * math.exp(22.46 * temp / (272.62 + temp))
+
+
+def follow_film(place: Place) -> list[float]:
+    """Dew and rain on, evaporation off (Lewis; slowed by its own cooling, Penman 1948)."""
+    film, found = 0.0, []
+    for minute in range(0, place.last_minute, FILM_MIN):
+        if any(minute - FILM_MIN < wiped <= minute for wiped in place.wiped):
+            film = 0.0
+        found.append(film)
+        middle = minute + FILM_MIN / 2.0
+        surface, dew = place.at("surface", middle), place.at("dew", middle)
+        if not (math.isnan(surface) or math.isnan(dew)):
+            held = ice_pressure(surface) if surface < 0.0 else pressure(surface)
+            over = pressure(dew) - held
+            if over < 0.0:
+                slope = 17.62 * 243.12 / (243.12 + surface) ** 2 * pressure(surface)
+                over *= 66.0 / (66.0 + slope)
+            # g/(m² s Pa) for each W/m²K: air of 1.247 kg/m³ and 1006 J/kgK at 10 °C.
+            lewis = 1000.0 / (1.247 * 1006.0 * 461.5 * 283.15 * 0.85 ** (2.0 / 3.0))
+            convection = 2.5
+            if place.outdoors:
+                wind = place.at("wind", middle)
+                convection = 4.0 + 2.4 * (0.0 if math.isnan(wind) else wind)
+            film += lewis * convection * over * 60.0 * FILM_MIN
+        if place.outdoors and not math.isnan(place.at("rain", middle)):
+            film += 1000.0 * place.at("rain", middle) * FILM_MIN / 60.0
+        film = min(max(film, 0.0), MOST_FILM)
+    return found or [0.0]
 
 
 def density(temp: float, rh: float) -> float:
@@ -91,9 +136,10 @@ def stop_temperature(sheet: Printed) -> float:
     if sheet.stops_below is not None:
         return sheet.stops_below
     for limits in (sheet.setting, sheet.applying):
-        lows = [limits[name] for name in ("surface min", "air min") if name in limits]
-        if lows:
-            return min(lows)
+        # The film lies on the surface: the air's limit only where the surface has none.
+        for name in ("surface min", "air min"):
+            if name in limits:
+                return limits[name]
     return -math.inf
 
 
@@ -186,6 +232,8 @@ def broken(limits: dict[str, float], place: Place, minute: int, applying: bool) 
 
     Nothing is put on a wet surface, whether its sheet says so or not.
     """
+    if applying and place.film(minute) > NO_FILM:
+        return True
     if applying and "above dew point min" not in limits:
         above = place.at("surface", minute) - place.at("dew", minute)
         if not above > 0.0:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import importlib.util
+import os
 import socket
 import sys
 from collections.abc import Iterator
@@ -54,10 +55,30 @@ def no_network(monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
         pytest.fail(f"the test reached out to {', '.join(tried)}")
 
 
+@pytest.fixture(scope="session")
+def worked_out(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """What no test need work out twice: runs and plans, each found by all it was made from.
+
+    Of all workers together, where there are several; of this session only.
+    """
+    base = tmp_path_factory.getbasetemp()
+    folder = (base.parent if "PYTEST_XDIST_WORKER" in os.environ else base) / "worked-out"
+    for name in ("heat", "aired", "runs"):
+        (folder / name).mkdir(parents=True, exist_ok=True)
+    return folder
+
+
+@pytest.fixture
+def share_worked_out(own_cache: Path, worked_out: Path) -> None:
+    """Let the tests of a folder use what others have worked out, in the place of their own."""
+    for kept in worked_out.iterdir():
+        (own_cache / kept.name).symlink_to(kept)
+
+
 @pytest.fixture(autouse=True)
-def own_cache(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> Path:
+def own_cache(monkeypatch: pytest.MonkeyPatch, tmp_path_factory: pytest.TempPathFactory) -> Path:
     """Kept forecasts go to the test's own folder; no contact address or boat from outside."""
-    folder = tmp_path / "weather-cache"
+    folder = tmp_path_factory.mktemp("cache")
     monkeypatch.setenv("CUREWINDOW_CACHE", str(folder))
     monkeypatch.delenv("CUREWINDOW_CONTACT", raising=False)
     monkeypatch.delenv("CUREWINDOW_BOAT", raising=False)

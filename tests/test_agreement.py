@@ -10,7 +10,8 @@ from __future__ import annotations
 import importlib.util
 import random
 import sys
-from datetime import UTC, datetime
+from dataclasses import replace
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from types import ModuleType
 
@@ -24,6 +25,7 @@ from curewindow.series import SurfaceSeries
 from curewindow.sheets.schema import Sheet
 from curewindow.windows import judge
 from curewindow.windows.after import followed
+from curewindow.windows.wet import water_lying
 
 
 def _load_checker() -> ModuleType:
@@ -227,7 +229,11 @@ def random_place(rng: random.Random, members: int, step_min: int):
         lead_h=hour,
         outdoors=outdoors,
     )
-    return series, places
+    wiped = [rng.randrange(points * step_min) for _ in range(rng.choice((0, 0, 1, 3)))]
+    for place in places:
+        place.wiped = tuple(wiped)
+    lying = water_lying(series, [START + timedelta(minutes=first_minute + at) for at in wiped])
+    return replace(series, lying_kg_m2=lying), places
 
 
 def compare(rng: random.Random, count: dict[str, int]) -> None:

@@ -18,8 +18,8 @@ LONGEST = 400
 # names on one floor only circles are forbidden.
 FLOORS: tuple[tuple[str, ...], ...] = (
     ("physics",),
-    ("errors",),
-    ("answers", "handwritten", "quantity", "series", "wording"),
+    ("errors", "trust"),
+    ("answers", "drawing", "handwritten", "quantity", "series", "wording"),
     ("sheets",),
     ("boat",),
     ("weather",),
@@ -27,10 +27,10 @@ FLOORS: tuple[tuple[str, ...], ...] = (
     ("conditions", "curing"),
     ("fitting",),
     ("clocks", "windows"),
-    ("cautions",),
+    ("cautions", "changes"),
     ("heating", "order", "season"),
     ("daysheet",),
-    ("calendar", "charts", "explain", "reminders"),
+    ("calendar", "calibration", "charts", "explain", "paper", "reminders", "supplies"),
     ("cli",),
     ("__main__",),
 )

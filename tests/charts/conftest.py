@@ -19,6 +19,11 @@ from curewindow.wording import Wording
 MORNING = datetime(2026, 11, 25, 7, 30, tzinfo=UTC)
 
 
+@pytest.fixture(autouse=True)
+def quicker(share_worked_out: None) -> None:
+    """What is drawn is worked out once."""
+
+
 @pytest.fixture(scope="session")
 def demo_facts(tmp_path_factory: pytest.TempPathFactory) -> Facts:
     folder: Path = tmp_path_factory.mktemp("boats") / "demo-boat"
@@ -60,6 +65,7 @@ def scene() -> Callable[..., Scene]:
             "night": no,
             "dew": no,
             "frost": no,
+            "lying": (),
             "measured": no,
             "limits": (),
             "windows": (),

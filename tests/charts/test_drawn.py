@@ -13,8 +13,9 @@ import numpy as np
 import pytest
 
 from curewindow.boat.named import job_or_space
-from curewindow.charts import Scene, can_show, scene_of, terminal_lines
+from curewindow.charts import Scene, can_show, picture_of, scene_of, terminal_lines
 from curewindow.charts.figure import picture_bytes, write_picture
+from curewindow.charts.scene import LyingOn
 from curewindow.daysheet.facts import Facts
 from curewindow.errors import CurewindowError
 
@@ -66,7 +67,23 @@ def test_dew_frost_heater_and_now_stand_where_they_belong(scene: Callable[..., S
         assert filled[0] == begin
         assert filled[-1] in (end - 1, end)
     assert lines[2][9 + 6] == "|"  # now, six hours in
-    assert "frost on the side: tomorrow 12:00 to 17:00" in "\n".join(lines)
+    assert "frost forms on the side: tomorrow 12:00 to 17:00" in "\n".join(lines)
+
+
+def test_what_lies_is_told_by_panel_and_drawn(scene: Callable[..., Scene]) -> None:
+    frost, water = np.zeros(49), np.zeros(49)
+    frost[20:30], water[30:34] = 40.0, 12.0
+    drawn = scene(lying=(LyingOn("deck", water, frost),))
+    lines = terminal_lines(drawn, 59, plain=True)
+    bars = {line[:8].strip(): line[9:] for line in lines if line[:8].strip() in ("icy", "wet")}
+    assert next(i for i, mark in enumerate(bars["icy"]) if mark != " ") == 20
+    assert next(i for i, mark in enumerate(bars["wet"]) if mark != " ") == 30
+    said = " ".join(" ".join(lines).split())
+    assert "frost lies on the deck:" in said
+    assert "up to 40 g/m2" in said
+    assert "water lies on the deck:" in said
+    (told,) = picture_of(drawn).lying
+    assert told.frost_g_m2[25] == 40.0
 
 
 def test_unknown_leaves_a_gap(scene: Callable[..., Scene]) -> None:

@@ -32,7 +32,7 @@ def test_windows_are_those_of_the_list(demo_facts: Facts, name: str) -> None:
     spans = [(window.opens, window.closes + takes) for window in listed.windows]
     (bar,) = of(demo_facts, name).windows
     assert list(bar.spans) == spans
-    assert spans
+    assert spans or name != "saloon table"
 
 
 def test_a_space_shows_its_coldest_surface_and_all_its_jobs(demo_facts: Facts) -> None:
@@ -41,7 +41,8 @@ def test_a_space_shows_its_coldest_surface_and_all_its_jobs(demo_facts: Facts) -
     known = {int(t): i for i, t in enumerate(demo_facts.forecast.times.astype(np.int64))}
     for at in (0, 100, 300):
         index = known[int(scene.times[at].astype(np.int64))]
-        assert scene.surface_c[at] == min(course[0, index] for course in surfaces.values())
+        coldest = min(float(np.median(course[:, index])) for course in surfaces.values())
+        assert scene.surface_c[at] == coldest
     assert {bar.job for bar in scene.windows} == {
         job.name
         for job in demo_facts.work.job
@@ -55,6 +56,12 @@ def test_a_frost_night_on_bare_steel_shows_its_frost(demo_facts: Facts) -> None:
     """In the demo's clear night the deck of the unheated forepeak freezes over."""
     scene = of(demo_facts, "forepeak", 6.0)
     assert scene.frost.any()
+    deck = next(each for each in scene.lying if each.panel == "deck")
+    assert np.nanmax(deck.frost_g_m2) > 5.0
+    # It begins to lie while it is freezing, and thaws to water that dries.
+    first = int(np.flatnonzero(deck.frost_g_m2 >= 1.0)[0])
+    assert scene.surface_c[first] < 0.0
+    assert deck.water_g_m2[first:].max() > 1.0
     assert (scene.surface_c[scene.frost] < 0.0).all()
     assert (scene.surface_c[scene.dew] >= 0.0).all()
 

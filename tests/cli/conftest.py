@@ -16,6 +16,11 @@ MORNING = datetime(2026, 11, 25, 7, 30, tzinfo=UTC)
 AT = "2026-11-25 08:30"
 
 
+@pytest.fixture(autouse=True)
+def quicker(share_worked_out: None) -> None:
+    """The demo boat's day is worked out once for all of these tests."""
+
+
 @pytest.fixture(scope="session")
 def demo(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """The demo boat on its own day; read it, do not change it."""

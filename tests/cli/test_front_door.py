@@ -260,5 +260,6 @@ def test_completes_commands_and_jobs(demo: Path) -> None:
         "saloon side primer",
         "saloon side insulation",
         "saloon side lining",
+        "saloon sole",
     ]
     assert complete("curewindow windows --boat nowhere sal", 4) == []

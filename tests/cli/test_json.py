@@ -56,6 +56,7 @@ CALLS: dict[str, list[str]] = {
     "windows": ["saloon table", "--at", AT],
     "why": ["saloon table", "--at", AT],
     "heat": ["saloon table", "--at", AT],
+    "calendar": ["--at", AT],
     "picture": ["saloon table", "--at", AT],
     "whatif": ["saloon", "--setpoint", "20 °C", "--at", AT],
     "log reading": ["saloon", "12C", "70%"],

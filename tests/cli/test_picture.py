@@ -65,6 +65,25 @@ def test_numbers(run: Run, demo: Path) -> None:
     assert picture.windows[0].status == "go"
 
 
+def test_a_frosty_night_is_shown_on_the_steel_it_forms_on(run: Run, demo: Path) -> None:
+    """The demo's clear night: frost gathers on the bare deck while it is below 0 °C, thaws after.
+
+    In a space that is shut no more can freeze out than its air and joinery hold: some
+    hundred grams in 7 m³ (saturated air of 5 °C holds 6.8 g/m³, joinery a little more).
+    """
+    arguments = ["picture", "forepeak", "--boat", demo, "--at", "2026-11-29 18:00", "--days", "2"]
+    picture = Picture.model_validate_json(run(*arguments, "--json").stdout)
+    deck = next(each for each in picture.lying if each.panel == "deck")
+    frost = [0.0 if value is None else value for value in deck.frost_g_m2]
+    assert 5.0 < max(frost) < 60.0
+    first = next(i for i, value in enumerate(frost) if value >= 1.0)
+    assert picture.surface_c[first] < 0.0  # type: ignore[operator]
+    assert any(picture.frost[first - 6 : first + 6])
+    text = " ".join(run(*arguments).stdout.split())
+    assert "frost lies on the deck:" in text
+    assert "frost forms on the" in text
+
+
 @pytest.mark.parametrize(
     ("arguments", "said"),
     [

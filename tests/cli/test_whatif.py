@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import json
 import shutil
 import time
+import tomllib
 from collections.abc import Callable
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
@@ -11,14 +13,29 @@ from pathlib import Path
 import pytest
 from click.testing import Result
 
+from curewindow.boat.folder import load_boat
+from curewindow.conditions import Learned, keep_learned
+from curewindow.conditions.learned import fingerprint
 from curewindow.daysheet import windows_ahead
 from curewindow.explain.change import Change
 from curewindow.explain.ifmodels import WhatIf
 from curewindow.explain.whatif import what_if
+from curewindow.weather.choose import get_forecast
 
 Run = Callable[..., Result]
 AT = "2026-11-25 08:30"
 MORNING = datetime(2026, 11, 25, 7, 30, tzinfo=UTC)
+
+
+@pytest.fixture(scope="module")
+def cache(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    return tmp_path_factory.mktemp("cache")
+
+
+@pytest.fixture(autouse=True)
+def one_cache(own_cache: Path, cache: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Questions to one boat share what is kept, as they do aboard."""
+    monkeypatch.setenv("CUREWINDOW_CACHE", str(cache))
 
 
 def asked(run: Run, demo: Path, *arguments: str) -> WhatIf:
@@ -95,7 +112,8 @@ def test_nothing_changed_changes_nothing(run: Run, demo: Path) -> None:
 def test_as_it_is_is_what_the_list_of_windows_says(run: Run, demo: Path) -> None:
     answer = asked(run, demo, "wheelhouse windows", "--vent", "closed", "--days", "20")
     (job,) = answer.jobs
-    listed = windows_ahead(demo, MORNING, job="wheelhouse windows").jobs[0]
+    told = get_forecast(load_boat(demo), demo, MORNING)  # without its doubt, as whatif has it
+    listed = windows_ahead(demo, MORNING, job="wheelhouse windows", forecast=told).jobs[0]
     assert [w.model_dump() for w in job.before.windows] == [w.model_dump() for w in listed.windows]
     assert answer.surface == "windows"
 
@@ -142,6 +160,93 @@ def test_fits_the_screen(run: Run, demo: Path, width: int) -> None:
     ],
 )
 def test_one_clear_line(run: Run, demo: Path, arguments: list[str], said: str) -> None:
+    result = run("whatif", *arguments, "--boat", demo, "--at", AT)
+    assert result.exit_code == 2, result.stdout
+    assert said in result.stderr
+    assert len(result.stderr.splitlines()) == 1
+
+
+# --- dehumidifiers, doors, and what lies on the panels -----------------------
+
+
+def test_a_desiccant_dehumidifier_dries_a_cold_space(run: Run, demo: Path) -> None:
+    """7 L a day against a few hundred grams that the forepeak takes in: well below 70 %."""
+    answer = asked(run, demo, "forepeak", "--dehumidifier", "desiccant 7 L/d", "--from", "09:00")
+    assert answer.change == "desiccant dehumidifier of 7 L a day"
+    assert answer.after.rh_mean_pct < answer.before.rh_mean_pct - 20.0  # type: ignore[operator]
+    assert answer.after.air_lowest_c >= answer.before.air_lowest_c - 0.1  # type: ignore[operator]
+    assert any("may spark" in text for text in answer.cautions)
+
+
+def test_a_condensing_one_is_told_to_be_of_little_use_in_the_cold(run: Run, demo: Path) -> None:
+    answer = asked(run, demo, "forepeak", "--dehumidifier", "1")
+    assert answer.change == "condensing dehumidifier of 12 L a day"
+    assert any("takes out little in the cold" in note for note in answer.notes)
+
+
+def test_an_open_door_lets_warmth_and_damp_through(run: Run, demo: Path) -> None:
+    answer = asked(run, demo, "forepeak", "--door", "saloon=open")
+    assert answer.after.air_highest_c > answer.before.air_highest_c + 3.0  # type: ignore[operator]
+    assert answer.after.above_dew_k < answer.before.above_dew_k  # type: ignore[operator]
+    assert any("taken as 0.6 m by 1.7 m" in note for note in answer.notes)
+    other = asked(run, demo, "saloon", "--door", "Forepeak=open")
+    assert other.after.heat_kwh > other.before.heat_kwh + 2.0  # type: ignore[operator]
+
+
+def test_frost_on_the_steel_is_told_by_panel(run: Run, demo: Path) -> None:
+    """The demo's clear frosty night: the uninsulated deck of the forepeak."""
+    result = run(
+        *("whatif", "forepeak", "--dehumidifier", "desiccant", "--from", "2026-11-29 18:00"),
+        *("--boat", demo, "--at", AT, "--json"),
+    )
+    answer = WhatIf.model_validate_json(result.stdout)
+    deck = next(each for each in answer.lying if each.panel == "deck")
+    assert deck.frost_before_g_m2 > 5.0  # type: ignore[operator]
+    assert deck.frost_after_g_m2 < deck.frost_before_g_m2  # type: ignore[operator]
+    text = run(
+        *("whatif", "forepeak", "--vent", "open", "--from", "2026-11-29 18:00"),
+        *("--boat", demo, "--at", AT),
+    ).stdout
+    assert "deck: frost up to" in text
+
+
+def test_what_was_learned_counts(run: Run, demo: Path, tmp_path: Path) -> None:
+    """Twice the air change and heat loss fitted: the same night costs more heat."""
+    boat = tmp_path / "boat"
+    shutil.copytree(demo, boat)
+    plain = asked(run, boat, "saloon", "--setpoint", "16 °C")
+    space = load_boat(boat).find_space("saloon")
+    assert space is not None
+    keep_learned(
+        boat,
+        Learned("saloon", MORNING, 40, 0.5, 0.5, fingerprint(space), 1.6, 2.0, 4e5, 7.0, 0.04, 4e3),
+        {},
+    )
+    taught = asked(run, boat, "saloon", "--setpoint", "16 °C")
+    assert taught.after.heat_kwh > 1.4 * plain.after.heat_kwh  # type: ignore[operator]
+    assert any("fitted to 40 readings" in note for note in taught.notes)
+    schema = json.loads(run("schema", "learned").stdout)
+    validator = pytest.importorskip("jsonschema").Draft7Validator(schema)
+    kept = json.loads(json.dumps(tomllib.loads((boat / "learned.toml").read_text()), default=str))
+    assert not list(validator.iter_errors(kept))
+    kept["space"][0]["air_chnage"] = "1 /h"
+    assert list(validator.iter_errors(kept))
+
+
+@pytest.mark.parametrize(
+    ("arguments", "said"),
+    [
+        (["saloon", "--dehumidifier", "big"], "says no dehumidifier"),
+        (["saloon", "--dehumidifier", "off"], "no dehumidifier in boat.toml"),
+        (["saloon", "--dehumidifier", "900 L/d"], "up to 200 L a day"),
+        (["saloon", "--door", "forepeak"], "write SPACE=open or SPACE=shut"),
+        (["saloon", "--door", "forepaek=open"], "did you mean 'forepeak'"),
+        (["forepeak", "--door", "wheelhouse=open"], "no door between"),
+    ],
+)
+def test_one_clear_line_for_doors_and_driers(
+    run: Run, demo: Path, arguments: list[str], said: str
+) -> None:
     result = run("whatif", *arguments, "--boat", demo, "--at", AT)
     assert result.exit_code == 2, result.stdout
     assert said in result.stderr

@@ -11,7 +11,7 @@ import pytest
 from cabin import LINED, NOW, boat, heating, saloon, weather
 
 from curewindow.conditions import boat_conditions
-from curewindow.conditions import spaces as spaces_module
+from curewindow.conditions import inputs as inputs_module
 from curewindow.record.entries import Reading
 
 
@@ -19,13 +19,13 @@ from curewindow.record.entries import Reading
 def runs(monkeypatch: pytest.MonkeyPatch) -> list[str]:
     """Counts the runs that are made."""
     made: list[str] = []
-    real = spaces_module.run_space
+    real = inputs_module.run_space
 
     def counted(described: Any, *rest: Any, **more: Any) -> Any:
         made.append(described.model.panels[0].name)
         return real(described, *rest, **more)
 
-    monkeypatch.setattr(spaces_module, "run_space", counted)
+    monkeypatch.setattr(inputs_module, "run_space", counted)
     return made
 
 
@@ -91,7 +91,6 @@ def test_a_broken_file_is_made_anew(
 def test_a_folder_that_cannot_be_written_costs_only_time(
     runs: list[str], own_cache: Path, caplog: pytest.LogCaptureFixture
 ) -> None:
-    own_cache.mkdir()
     (own_cache / "runs").write_text("a file where the folder should be", encoding="utf-8")
     with caplog.at_level(logging.WARNING):
         _conditions(boat(), weather())

@@ -7,6 +7,7 @@ from typing import Any
 import numpy as np
 import pytest
 
+from curewindow.boat.hours import WEEKDAYS
 from curewindow.boat.schema import Boat, Heating
 from curewindow.conditions.routine import setpoints_c
 
@@ -79,3 +80,19 @@ def test_no_heater_or_no_routine_is_off() -> None:
     times = np.array(["2025-01-17T12:00"], dtype="datetime64[s]")
     assert np.isnan(setpoints_c(None, _boat(), times)).all()
     assert np.isnan(setpoints_c(_heating(routine=[]), _boat(), times)).all()
+
+
+def test_out_of_order_by_the_boats_clock() -> None:
+    """Amsterdam is an hour ahead of UTC in winter: 08:00 there is 07:00."""
+    boat = _boat("Europe/Amsterdam")
+    spans = [{"from": "2026-11-27T08:00:00", "until": "2026-11-27T10:00:00"}]
+    heating = _heating(out_of_order=spans, days=list(WEEKDAYS))
+    found = _at(
+        boat,
+        heating,
+        "2026-11-27T06:50",
+        "2026-11-27T07:00",
+        "2026-11-27T08:50",
+        "2026-11-27T09:00",
+    )
+    assert np.isnan(found).tolist() == [False, True, True, False]

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from curewindow.daysheet import DaySheet, day_sheet
+from curewindow.daysheet import DaySheet, day_sheet, facts
 from curewindow.daysheet.models import JobDay
 from curewindow.record.entries import Coat, Done
 from curewindow.record.store import Record
@@ -141,3 +141,9 @@ def job(name: str, step: str = VARNISH, *more: str, space: str = "cabin") -> str
 
 def of(sheet: DaySheet, name: str) -> JobDay:
     return next(day for day in sheet.jobs if day.job == name)
+
+
+@pytest.fixture
+def sure(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The forecast taken at its word: where a test is about rules and not about doubt."""
+    monkeypatch.setattr(facts, "told_with_doubt", lambda forecast, boat: forecast)

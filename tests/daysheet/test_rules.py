@@ -294,6 +294,7 @@ def test_a_recoat_time_that_is_not_known_is_a_wait_and_no_refusal(make: Make, fo
     assert day.next_window is None
 
 
+@pytest.mark.usefixtures("sure")
 def test_a_wait_that_ends_today_does_not_hide_what_stands_behind_it(
     make: Make, folder: Path
 ) -> None:

@@ -16,7 +16,12 @@ README = Path(__file__).parents[2] / "README.md"
 AT = "2026-11-25 08:30"
 WIDTH = 60
 # Block name -> what is run in a folder with the demo boat in it.
-BLOCKS = {"day sheet": ["today", "--boat", "demo-boat", "--at", AT]}
+ON_THE_DEMO = ["--boat", "demo-boat", "--at", AT]
+BLOCKS = {
+    "day sheet": ["today", *ON_THE_DEMO],
+    "why": ["why", "forepeak steel", "15:00", *ON_THE_DEMO],
+    "picture": ["picture", "forepeak steel", "--days", "3", *ON_THE_DEMO],
+}
 
 
 def outputs() -> dict[str, str]:
@@ -28,6 +33,7 @@ def outputs() -> dict[str, str]:
             "NO_COLOR": "1",
             "PYTHONIOENCODING": "utf-8",
             "PYTHONUTF8": "1",
+            "CUREWINDOW_CACHE": str(Path(folder) / "cache"),  # nothing of an older program
         }
         plain.pop("CUREWINDOW_BOAT", None)
 

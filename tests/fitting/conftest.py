@@ -11,22 +11,17 @@ sys.path.insert(0, str(Path(__file__).parent))
 
 from trial import Trial, make
 
-from curewindow.fitting import Lesson, learn, solve
+from curewindow.fitting import Lesson, learn
 
 
 @pytest.fixture(scope="session")
 def fitted() -> Callable[[int], tuple[Trial, Lesson]]:
-    """A made-up cabin by its number, and what was learned of it.
-
-    With fewer looks to either side than the command takes, for time; the benchmark takes all.
-    """
+    """A made-up cabin by its number, and what was learned of it."""
 
     @cache
     def found(seed: int) -> tuple[Trial, Lesson]:
         trial = make(seed)
-        with pytest.MonkeyPatch.context() as patch:
-            patch.setattr(solve, "_LOOKS", (-1.0, 1.0))
-            lesson = learn(trial.boat, trial.space, trial.forecast, trial.readings, trial.now)
+        lesson = learn(trial.boat, trial.space, trial.forecast, trial.readings, trial.now)
         return trial, lesson
 
     return found

@@ -1,7 +1,7 @@
 """Made-up cabins whose true values are known, in made-up winter weather.
 
-The truth is drawn from wider than the guesses the fit begins with (1.4 spreads), and
-runs on ten minutes; the fit sees only what an owner has: the description, six readings a
+The truth is drawn about the description with spreads of its own (SPREADS), and runs on
+ten minutes; the fit sees only what an owner has: the description, six readings a
 day with a cheap sensor's noise, and the weather. ``rough`` adds what no fit can know:
 insulation that is off panel by panel, water given off in the evening, a sensor and a
 weather station with a fault of their own, joinery that follows faster or slower.
@@ -21,12 +21,22 @@ from curewindow.conditions.model import describe
 from curewindow.conditions.routine import setpoints_c
 from curewindow.conditions.run import run_space
 from curewindow.conditions.weather_around import weather_around
-from curewindow.fitting.unknowns import described_with, unknowns_of, values_at
+from curewindow.fitting.unknowns import described_with, unknowns_of
 from curewindow.physics.air import saturation_pressure
 from curewindow.record.entries import Reading
 from curewindow.weather.forecast import Forecast
 
-WIDER = 1.4
+# How far off the truth lies from what an owner describes or nobody knows, as a factor
+# either way (one standard deviation of the logarithm; estimates): where the owner
+# gave a figure, where none was given.
+SPREADS = {
+    "air_change": (1.93, 2.64),
+    "heat_loss": (1.52, 1.52),
+    "interior_mass": (1.76, 2.28),
+    "held_water": (2.28, 2.28),
+    "moisture": (1.93, 3.61),
+    "heater": (1.37, 1.37),
+}
 DAYS_READ, DAYS_AHEAD, DAYS_BEFORE = 7, 3, 3
 AIR_NOISE_K, RH_NOISE_PCT = 0.3, 3.0
 START = datetime(2026, 1, 5, 0, 0, tzinfo=UTC)
@@ -148,6 +158,16 @@ def description(rng: np.random.Generator) -> dict[str, Any]:
     return space
 
 
+def _guessed(space: Space, key: str) -> bool:
+    """Is it a value the owner gave none of?"""
+    given = {
+        "air_change": space.air_change,
+        "interior_mass": space.interior_mass,
+        "moisture": space.moisture,
+    }
+    return given.get(key) is None
+
+
 def make(seed: int, *, rough: bool = False) -> Trial:
     """One cabin, by its number."""
     rng = np.random.default_rng(seed)
@@ -168,8 +188,11 @@ def make(seed: int, *, rough: bool = False) -> Trial:
     forecast = winter(rng, DAYS_BEFORE + DAYS_READ + DAYS_AHEAD, begin)
     described = describe(space)
     unknowns = unknowns_of(space, described)
-    drawn = rng.normal(0.0, WIDER, len(unknowns))
-    values = values_at(unknowns, drawn)
+    drawn = rng.normal(0.0, 1.0, len(unknowns))
+    values = {
+        unknown.key: unknown.median * SPREADS[unknown.key][_guessed(space, unknown.key)] ** away
+        for unknown, away in zip(unknowns, drawn.tolist(), strict=True)
+    }
     true = described_with(described, values)
     around = weather_around(boat.place, forecast, START + timedelta(days=DAYS_READ))
     outside, moisture = around.outside, np.full(around.times.size, true.moisture_kg_h)

@@ -15,7 +15,7 @@ from cold_boat import SOLVENT, boat, heater, job, made, sheet, weather
 
 from curewindow.heating.evaluate import VENTILATION
 from curewindow.heating.plan import find, prove
-from curewindow.heating.room import coldest_member, of_member
+from curewindow.heating.room import member_to_plan_for, of_member
 from curewindow.heating.search import Effort, search
 from curewindow.heating.task import margin_wanted
 
@@ -106,7 +106,7 @@ def test_when_it_says_impossible_no_finer_grid_finds_a_way(
     _, task, room = made(on, weather(days(mean_c, swing_k), dew), of, job=job(area="0.5 m²"))
     if find(task, room) is not None:
         return
-    cold = of_member(room, coldest_member(room.outside.temp_c))
+    cold = of_member(room, member_to_plan_for(room.outside.temp_c))
     assert search(task, cold, effort=FINER, ventilation=tuple(VENTILATION)) is None
 
 

@@ -100,6 +100,46 @@ def test_two_programs_that_make_and_write_the_same_record_lose_nothing(tmp_path:
         assert len(record.history()) == 40
 
 
+_UNDOING = """
+import sys
+from curewindow.errors import NotFoundError
+from curewindow.record import Record
+with Record(sys.argv[1]) as record:
+    last = record.last_entry()
+    print(last.id, flush=True)
+    sys.stdin.readline()
+    try:
+        print("took", record.undo_last(last.id).id)
+    except NotFoundError as bad:
+        print(bad)
+"""
+
+
+def test_two_programs_take_the_same_entry_back_once(tmp_path: Path) -> None:
+    """Both saw the same last entry; the second must not take the one before it."""
+    path = tmp_path / "record.db"
+    with Record(path) as record:
+        for hour in (3, 2):
+            record.add_reading(Reading("saloon", AT - timedelta(hours=hour), air_c=12.0))
+    running = [
+        subprocess.Popen(
+            [sys.executable, "-c", _UNDOING, str(path)],
+            stdin=subprocess.PIPE,
+            stdout=subprocess.PIPE,
+            text=True,
+        )
+        for _ in range(2)
+    ]
+    for each in running:
+        assert each.stdout is not None
+        assert each.stdout.readline() == "2\n"
+    said = sorted(each.communicate("go\n", timeout=60)[0].strip() for each in running)
+    assert said[1] == "took 2"
+    assert "not the last entry any more" in said[0]
+    with Record(path, read_only=True) as record:
+        assert [reading.at for reading in record.readings()] == [AT - timedelta(hours=3)]
+
+
 def test_a_record_of_another_thread_is_refused_by_name(tmp_path: Path) -> None:
     caught: list[Exception] = []
     with Record(tmp_path / "record.db") as record:
@@ -246,6 +286,7 @@ def test_an_older_record_is_copied_then_brought_up_to_date(
     path = tmp_path / "record.db"
     with Record(path) as record:
         kept = record.add_reading(READING)
+    was = len(migrations.STEPS)
     monkeypatch.setattr(migrations, "STEPS", (*migrations.STEPS, _LATER))
     # reading alone does not touch it
     before = path.read_bytes()
@@ -258,9 +299,9 @@ def test_an_older_record_is_copied_then_brought_up_to_date(
         assert "film_um" in {row[0] for row in columns}
         record.undo_last()
     with raw(path) as file:
-        assert file.execute("PRAGMA user_version").fetchone() == (2,)
-    with raw(tmp_path / "record.db.version-1") as copy:
-        assert copy.execute("PRAGMA user_version").fetchone() == (1,)
+        assert file.execute("PRAGMA user_version").fetchone() == (was + 1,)
+    with raw(tmp_path / f"record.db.version-{was}") as copy:
+        assert copy.execute("PRAGMA user_version").fetchone() == (was,)
         assert copy.execute("SELECT count(*) FROM readings").fetchone() == (1,)
         assert copy.execute("PRAGMA integrity_check").fetchone() == ("ok",)
 
@@ -278,13 +319,14 @@ def test_a_step_that_fails_leaves_the_older_record_as_it_was(
     path = tmp_path / "record.db"
     with Record(path) as record:
         kept = record.add_reading(READING)
+    steps = migrations.STEPS
     with monkeypatch.context() as patch:
-        patch.setattr(migrations, "STEPS", (*migrations.STEPS, (*_LATER, "NOT SQL")))
+        patch.setattr(migrations, "STEPS", (*steps, (*_LATER, "NOT SQL")))
         with pytest.raises(RecordError, match=r"record\.db"):
             Record(path)
         # a reference that a step breaks is noticed before the commit
         broken = ("DROP TRIGGER readings_stay_written", "UPDATE readings SET entry = 999")
-        patch.setattr(migrations, "STEPS", (migrations.STEPS[0], broken))
+        patch.setattr(migrations, "STEPS", (*steps, broken))
         with pytest.raises(RecordError, match="left as it was"):
             Record(path)
     with Record(path) as record:

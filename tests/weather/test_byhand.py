@@ -67,7 +67,7 @@ def test_days(tmp_path: Path) -> None:
     # No dew point written: the low (FAO Irrigation and Drainage Paper 56, eq. 48).
     noon += 144
     assert dew_point_from_pressure(got.vapour_pa[0, noon]) == pytest.approx(-1.0, abs=0.05)
-    assert (got.rain_mm_h[:, first] == 0.0).all()
+    assert (got.rain_mm_h[0, first] == 0.0).all()
     assert got.rain_mm_h[0, noon] == pytest.approx(0.5)  # 12 mm over 24 h
     assert got.wind_ms[0, first][6] == 5.0
     assert np.isnan(got.wind_ms[0, second][6:]).all()

@@ -16,7 +16,7 @@ import respx
 from curewindow.boat.schema import Boat, Place, WeatherChoice
 from curewindow.errors import WeatherError
 from curewindow.weather import get_forecast, http
-from curewindow.weather.archive import fill_past, past_weather
+from curewindow.weather.archive import fill_holes, past_weather
 from curewindow.weather.cache import Cache
 
 NOW = datetime(2025, 1, 7, 8, 20, tzinfo=UTC)
@@ -148,7 +148,11 @@ def test_the_last_weeks_before_a_first_forecast(
         if name != "time":
             values[-48:] = [None] * 48
     replay.script(replay_module.ARCHIVE, replay_module.Scripted(body))
-    fill_past(PLACE, choice(replay.base_address, "met-norway"), Cache(own_cache), NOW)
+    own, cache = choice(replay.base_address, "met-norway"), Cache(own_cache)
+    assert fill_holes(PLACE, own, cache, NOW) > 24 * 27  # nothing was seen yet
+    asked = len(replay.asked)
+    assert fill_holes(PLACE, own, cache, NOW) == 0
+    assert len(replay.asked) == asked, "filled already"
     got = get_forecast(boat(replay, "met-norway"), tmp_path, NOW)
     assert got.times[0] == np.datetime64("2024-12-08T00:00:00")
     known = np.isfinite(got.temp_c[0])

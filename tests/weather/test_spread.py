@@ -10,13 +10,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from curewindow.physics.air import dew_point_from_pressure, saturation_pressure
+from curewindow.weather.errormodel import ErrorModel, fit_errors
 from curewindow.weather.forecast import Forecast
-from curewindow.weather.spread import (
-    ErrorModel,
-    fit_errors,
-    members_from_percentiles,
-    with_members,
-)
+from curewindow.weather.spread import members_from_percentiles, with_members
 
 NOW = datetime(2025, 1, 7, tzinfo=UTC)
 

@@ -116,13 +116,14 @@ def test_confidence_falls_with_lead_time(cabin, sheet, words) -> None:
     assert 0.5 < far < near < 1.0
 
 
-def test_confidence_of_an_ensemble_is_the_share_of_members(cabin, sheet, words) -> None:
+def test_confidence_of_an_ensemble_is_a_little_less_than_its_share(cabin, sheet, words) -> None:
     surface = np.full((10, 24 * HOUR + 1), 10.0)
     surface[0] = 3.0
     series = cabin(hours=24, members=10, surface_c=surface)
     verdict = judge(series, sheet(), 1.0, hours_ok=always(series))
     (window,) = find_windows(verdict, words)
-    assert window.confidence == pytest.approx(0.9)
+    # Laplace's rule of succession makes 9 of 10 an expectation of 10 / 12; choosing costs more
+    assert 10 / 12 - 0.05 < window.confidence < 10 / 12
     assert find_windows(verdict, words, threshold=0.95) == []
 
 
@@ -300,25 +301,3 @@ def test_a_sheet_silent_on_dew_is_said_so(cabin, sheet, words, start) -> None:
     assert not verdict.ok.any()
     (obstacle,) = find_obstacles(verdict, start, words)
     assert obstacle.reason == "dew on the hull side"
-
-
-def test_rain_that_has_just_stopped_leaves_a_wet_surface(cabin, sheet, words, start) -> None:
-    """No rain from 03:00 on is no dry surface at 03:00."""
-    rain = np.zeros(96 * 6 + 1)
-    rain[: 3 * 6] = 0.4
-    outdoors = {"outdoors": True, "where": "outdoors", "wind_ms": 3.0, "sun_w_m2": 0.0}
-    series = cabin(rain_mm_h=rain, **outdoors)
-    first = find_windows(judge(series, sheet(), 1.0, hours_ok=always(series)), words)[0]
-    assert first.opens == start + timedelta(hours=3)
-    assert any(n.startswith("rain on the surface until about") for n in first.notes)
-    dry = cabin(rain_mm_h=np.zeros_like(rain), **outdoors)
-    notes = find_windows(judge(dry, sheet(), 1.0, hours_ok=always(dry)), words)[0].notes
-    assert not any("wet" in note for note in notes)
-
-
-def test_a_night_of_dew_is_said_in_the_morning(cabin, sheet, words) -> None:
-    dew = np.full(96 * 6 + 1, 2.0)
-    dew[6 * 6 : 7 * 6] = 10.5
-    series = cabin(dew_point_c=dew)
-    last = find_windows(judge(series, sheet(), 1.0, hours_ok=always(series)), words)[-1]
-    assert any(n.startswith("dew or frost on the hull side until about") for n in last.notes)

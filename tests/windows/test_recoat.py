@@ -44,6 +44,10 @@ def test_where_the_clock_stops(sheet) -> None:
     setting = {"air": {"min": "6 °C"}, "surface": {"min": "5 °C"}}
     assert stop_below(sheet(cure=cure | {"stops_below": "2 °C"})) == 2.0
     assert stop_below(sheet(cure=cure, setting=setting)) == 5.0
+    # a film is as warm as its surface: mild air over a surface too cold does not count
+    cold_skin = {"air": {"min": "3 °C"}, "surface": {"min": "6 °C"}}
+    assert stop_below(sheet(cure=cure, setting=cold_skin)) == 6.0
+    assert stop_below(sheet(cure=cure, setting={"air": {"min": "4 °C"}})) == 4.0
     assert stop_below(sheet(cure=cure, setting={})) == 8.0
     assert stop_below(sheet(cure=cure, setting={}, applying={})) == -np.inf
 

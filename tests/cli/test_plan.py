@@ -1,0 +1,94 @@
+"""The plan as its owner meets it: a phone's width, JSON, holding steps, slips of the finger."""
+
+from __future__ import annotations
+
+import json
+from datetime import UTC, datetime
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner
+
+from curewindow.cli import demofiles
+from curewindow.cli.main import command
+from curewindow.daysheet.planning import make_plan
+
+NOW = datetime(2026, 11, 25, 7, 30, tzinfo=UTC)
+AT = "2026-11-25 08:30"
+
+
+@pytest.fixture(scope="module")
+def boat(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The demo boat with three jobs left, so that a plan is quickly made."""
+    folder = tmp_path_factory.mktemp("plan") / "boat"
+    demofiles.write(folder, NOW)
+    work = (folder / "work.toml").read_text(encoding="utf-8")
+    head, *jobs = work.split("[[job]]")
+    keep = ("saloon panelling", "saloon table", "saloon side primer")
+    kept = [job for job in jobs if any(f'name = "{name}"' in job for name in keep)]
+    (folder / "work.toml").write_text("[[job]]".join([head, *kept]), encoding="utf-8")
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setenv("CUREWINDOW_CACHE", str(folder.parent / "cache"))
+        make_plan(folder, NOW, days=12)
+    return folder
+
+
+def run(boat: Path, *words: str, width: int = 60):
+    return CliRunner(env={"COLUMNS": str(width)}).invoke(
+        command, ["plan", "--boat", str(boat), "--at", AT, *words]
+    )
+
+
+def test_a_plan_is_made_kept_and_told_in_a_phones_width(boat: Path) -> None:
+    told = run(boat, "--days", "12")
+    assert told.exit_code == 0, told.output
+    assert "days in hand" in told.output
+    assert "TODAY" in told.output
+    assert "WHAT HOLDS IT UP" in told.output
+    assert "a second look found every rule kept" in told.output
+    assert max(map(len, told.output.splitlines())) <= 60
+    kept = run(boat, "--kept", "--json")
+    assert json.loads(kept.output)["steps"][0]["job"] in told.output
+
+
+def test_a_step_held_at_another_time_stays_there_and_is_taken_back(boat: Path) -> None:
+    held = run(boat, "--days", "12", "--fix", "saloon table coat 1", "--to", "tomorrow 10:00")
+    assert held.exit_code == 0, held.output
+    assert "held: saloon table coat 1, tomorrow 10:00" in held.output
+    assert "10:00-10:30 saloon table: coat 1 of 4" in held.output
+    assert "=" in held.output
+    again = run(boat, "--days", "12", "--undo")
+    assert "= held by you" not in again.output
+
+
+def test_what_cannot_be_kept_ends_with_one(boat: Path) -> None:
+    told = run(boat, "--days", "12", "--fix", "saloon table coat 1", "--to", "tomorrow 03:00")
+    assert told.exit_code == 1
+    assert "NOTHING FITS" in told.output
+    assert "'saloon table' coat 1" in told.output
+    assert run(boat, "--days", "12", "--undo").exit_code == 0
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (("--fix", "no such"), "name one of"),
+        (("--to", "tomorrow"), "--to belongs to --fix"),
+        (("--free", "nothing held"), "is fixed"),
+        (("--days", "500"), "500"),
+        (("--fix", "saloon table", "--to", "half past never"), "half past never"),
+    ],
+)
+def test_a_slip_is_one_clear_line(boat: Path, words: tuple[str, ...], said: str) -> None:
+    told = run(boat, *words)
+    assert told.exit_code not in (0, 70)
+    assert said in told.output
+    assert "Traceback" not in told.output
+
+
+def test_no_plan_yet_is_said(tmp_path: Path) -> None:
+    folder = tmp_path / "boat"
+    demofiles.write(folder, NOW)
+    told = run(folder, "--kept")
+    assert told.exit_code == 2
+    assert "there is no plan yet" in told.output

@@ -1,0 +1,170 @@
+"""The kept order of work on the day sheet: shown, judged again, and marked where it is old."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import datetime, timedelta
+from itertools import pairwise
+from pathlib import Path
+from zoneinfo import ZoneInfo
+
+import pytest
+
+from curewindow.calendar import events_of
+from curewindow.cli.daytext import day_lines
+from curewindow.daysheet import DaySheet, day_sheet
+from curewindow.daysheet.plannedwords import plan_lines
+from curewindow.daysheet.planning import make_plan
+from curewindow.order.kept import load, store
+from curewindow.record.entries import Coat
+from curewindow.record.store import Record
+from curewindow.wording import Wording
+from tests.daysheet.conftest import NOW, job, put_on
+
+WORK = job("shelf") + "\n" + job("door")
+
+
+@pytest.fixture
+def planned(make, folder: Path) -> Path:
+    """Two jobs of three coats each, and an order of work for them."""
+    make(WORK)
+    make_plan(folder, NOW, days=10)
+    return folder
+
+
+def text_of(sheet: DaySheet, width: int = 80) -> str:
+    return " ".join(" ".join(day_lines(sheet, width=width)).split())
+
+
+def later(folder: Path, *, start: datetime) -> None:
+    """The plan's first step of today begins then."""
+    kept = load(folder)
+    assert kept.plan is not None
+    first, *rest = kept.plan.steps
+    moved = first.model_copy(update={"start": start, "end": start + timedelta(hours=1)})
+    store(folder, replace(kept, plan=kept.plan.model_copy(update={"steps": [moved, *rest]})))
+
+
+def log(folder: Path, *coats: Coat, now: datetime) -> None:
+    with Record(folder / "record.db", now=lambda: now) as record:
+        for coat in coats:
+            record.add_coat(coat)
+
+
+def test_without_a_plan_nothing_is_said_of_one(make) -> None:
+    sheet = make(WORK)
+    assert sheet.plan is None
+    assert "IN THIS ORDER" not in text_of(sheet)
+
+
+def test_todays_steps_in_their_order(planned: Path) -> None:
+    sheet = day_sheet(planned, NOW)
+    assert sheet.plan is not None
+    assert sheet.plan.fresh
+    today = sheet.plan.today
+    assert {step.job for step in today} == {"shelf", "door"}
+    assert [step.start for step in today] == sorted(step.start for step in today)
+    firsts = {step.job: step for step in reversed(today)}
+    assert all(step.allowed for step in firsts.values())
+    # nobody has two pairs of hands
+    assert all(a.end <= b.start for a, b in pairwise(today))
+    for width in (32, 80):
+        lines = day_lines(sheet, width=width)
+        assert max(map(len, lines)) <= width
+        assert "TODAY, IN THIS ORDER" in lines
+
+
+def test_what_the_day_sheet_refuses_is_never_told_as_possible(planned: Path) -> None:
+    """The owner leaves at 18:00 and the coat takes an hour: 17:30 is too late."""
+    sheet = day_sheet(planned, NOW)
+    assert sheet.plan is not None
+    name = sheet.plan.today[0].job
+    late = NOW.replace(hour=16, minute=30)  # 17:30 in London
+    later(planned, start=late)
+    sheet = day_sheet(planned, NOW)
+    assert sheet.plan is not None
+    step = next(each for each in sheet.plan.today if each.start == late)
+    assert step.allowed is False
+    words = Wording(ZoneInfo("Europe/London"), NOW, False)
+    line = next(line for line in plan_lines(sheet.plan, words) if line.at == late)
+    assert not line.ok
+    assert line.text == f"{name}, coat 1 of 3: NOT NOW"
+
+
+def test_what_comes_behind_a_refused_step_is_refused_with_it(planned: Path) -> None:
+    """Coat 1 stands at 22:00, when nobody is aboard, and coat 2 at noon."""
+    kept = load(planned)
+    assert kept.plan is not None
+    first = kept.plan.steps[0]
+    second = next(s for s in kept.plan.steps if s.job == first.job and s.coat == 2)
+    night, noon = NOW.replace(hour=21), NOW.replace(hour=11)
+    steps = [
+        step.model_copy(update={"start": night, "end": night + timedelta(hours=1)})
+        if step is first
+        else step.model_copy(update={"start": noon, "end": noon + timedelta(hours=1)})
+        if step is second
+        else step
+        for step in kept.plan.steps
+    ]
+    store(planned, replace(kept, plan=kept.plan.model_copy(update={"steps": steps})))
+    sheet = day_sheet(planned, NOW)
+    assert sheet.plan is not None
+    shown = {step.coat: step.allowed for step in sheet.plan.today if step.job == first.job}
+    assert shown[1] is False
+    assert shown[2] is False
+
+
+def test_a_logged_step_is_gone_and_the_next_may_be_judged(planned: Path) -> None:
+    sheet = day_sheet(planned, NOW)
+    assert sheet.plan is not None
+    first = sheet.plan.today[0]
+    end = first.end + timedelta(minutes=5)
+    log(planned, put_on(first.job, first.start), now=end + timedelta(hours=1))
+    again = day_sheet(planned, end).plan
+    assert again is not None
+    assert again.fresh  # what was planned has been done: the plan holds
+    assert first.key not in [step.key for step in again.today]
+
+
+def test_another_day_another_work_list_or_another_coat_makes_it_old(planned: Path, make) -> None:
+    def note(now: datetime) -> str:
+        shown = day_sheet(planned, now).plan
+        assert shown is not None
+        assert shown.fresh == (not shown.note)
+        return shown.note
+
+    assert note(NOW) == ""
+    assert "made" in note(NOW + timedelta(days=1))
+    log(planned, put_on("lid", NOW + timedelta(hours=1)), now=NOW + timedelta(hours=3))
+    assert "'lid' was done otherwise" in note(NOW + timedelta(hours=2))
+    (planned / "work.toml").write_text(WORK.replace("2 m²", "3 m²"), encoding="utf-8")
+    assert "changed since" in note(NOW)
+
+
+def test_what_was_planned_yesterday_and_not_logged_is_told(planned: Path) -> None:
+    tomorrow = NOW + timedelta(days=1)
+    sheet = day_sheet(planned, tomorrow)
+    assert sheet.plan is not None
+    assert {step.job for step in sheet.plan.overdue} == {"shelf", "door"}
+    text = text_of(sheet)
+    assert "TODAY, BY AN OLD PLAN" in text
+    assert "planned yesterday" in text
+    assert "'curewindow plan' makes it anew" in text
+
+
+def test_the_calendar_has_the_steps_of_a_plan_that_holds(planned: Path) -> None:
+    def steps(now: datetime) -> list[str]:
+        events = events_of(day_sheet(planned, now))
+        return [e.happening.title for e in events if e.happening.kind == "plan"]
+
+    titles = steps(NOW)
+    assert "Plan: shelf, coat 1 of 3" in titles
+    assert "Plan: door, coat 3 of 3" in titles
+    assert len(titles) == len(set(titles))
+    assert sum(", coat " in title for title in titles) == 6
+    assert steps(NOW + timedelta(days=1)) == []
+
+
+def test_a_spoilt_plan_file_is_no_plan(planned: Path) -> None:
+    (planned / "plan.json").write_text("{", encoding="utf-8")
+    assert day_sheet(planned, NOW).plan is None

@@ -1,0 +1,141 @@
+"""Starts as things stand, held with what the coat asks of the air: run again step by step."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Any
+
+import numpy as np
+import pytest
+from cold_boat import NOW, SOLVENT, boat, checker, heater, job, made, printed, sheet, weather
+
+from curewindow.heating.starts import Habits, as_it_stands, course_of, hold
+from curewindow.physics.balance import simulate
+from curewindow.windows import judge
+
+WARM = {"routine": [{"from": "06:00", "setpoint": "19 °C"}], "days": None}
+
+
+def stage(days_c: Any = 6.0, dew_c: float = 2.0, power: str = "3 kW", **changes: Any):
+    """A cabin heated by its routine, its task, its room and its habits."""
+    heating = heater(power=power, **{k: v for k, v in WARM.items() if v is not None})
+    of = changes.pop("of", None) or sheet(**SOLVENT)
+    _, task, room = made(
+        boat(heating), weather(days_c, dew_c, days=4.0, step_min=10), of, **changes
+    )
+    habits = Habits(np.atleast_2d(room.routine_c), room.model.air_changes_h)
+    return task, room, habits
+
+
+def held(task: Any, room: Any, habits: Habits, starts: np.ndarray):
+    before = as_it_stands(room, habits, int(starts.max()))
+    return hold(task, room, habits, before, starts, np.zeros_like(starts))
+
+
+def walked(task: Any, room: Any, habits: Habits, start: int, dry: int) -> dict[str, list[float]]:
+    """From a start on one grid step at a time, each from the state the last one left."""
+    state, outside = as_it_stands(room, habits, start).state_at(start), room.outside
+    values: dict[str, list[float]] = {name: [] for name in ("air", "rh", "dew", "surface")}
+    panel = None if task.job.panel is None else room.panel_index(task.job.panel)
+    for k in range(start, min(dry + 12 * 6, room.points - 1)):
+        wet = k < dry
+        step = simulate(
+            room.model,
+            room.step_h,
+            replace(
+                outside,
+                **{
+                    name: getattr(outside, name)[:, k : k + 2]
+                    for name in ("temp_c", "vapour_pa", "wind_ms", "sun_w_m2", "sky_loss_w_m2")
+                },
+            ),
+            state,
+            setpoint_c=habits.setpoint_c[0, k],
+            power_limit_w=room.power_w,
+            moisture_kg_h=room.moisture_kg_h + (task.water_kg_h if wet else 0.0),
+            air_changes_h=room.model.air_changes_h
+            + (task.airing_m3_h / room.model.volume_m3 if wet else 0.0),
+        )
+        state = step.state_at(1)
+        surface = np.minimum(step.air_c, step.mass_c) if panel is None else step.surface_c[panel]
+        for name, course in (
+            ("air", step.air_c),
+            ("rh", step.rh_pct),
+            ("dew", step.dew_point_c),
+            ("surface", surface),
+        ):
+            if not values[name]:
+                values[name].append(float(course[0, 0]))
+            values[name].append(float(course[0, 1]))
+    return values
+
+
+@pytest.mark.parametrize("panel", ["lined side", None], ids=["panel", "joinery"])
+@pytest.mark.parametrize("power", ["3 kW", "1200 W"])
+def test_a_start_held_is_kept_by_the_second_opinion(panel: str | None, power: str) -> None:
+    task, room, habits = stage(power=power, job=job(panel=panel, area="0.6 m²"))
+    starts = np.arange(4 * 6, 48 * 6, 83)
+    found = held(task, room, habits, starts)
+    assert found.ok.any()
+    for k in np.flatnonzero(found.ok):
+        start, dry = int(starts[k]), int(found.dry[k])
+        run = walked(task, room, habits, start, dry)
+        place = checker().Place(10, NOW.hour * 60, run, False, [(0, 1439)])
+        why = checker().why_not(printed(task.sheet), place, 0, 60)
+        assert why is None, (start, why)
+        slow = checker().reached(printed(task.sheet), place, "touch dry", 60, "slow")
+        assert slow is not None
+        assert (dry - start) * 10 >= slow  # aired until dry, not less
+
+
+def test_outside_air_makes_a_start_fail_that_holds_shut() -> None:
+    """1 kW lifts 1000 m³/h by 3 K (0.34 Wh/m³K): 8 °C, and 10 °C are asked for."""
+    task, room, habits = stage(5.0, 1.0, power="1 kW", job=job(area="1 m²"))
+    task = replace(task, airing_m3_h=1000.0)
+    starts = np.arange(12 * 6, 30 * 6, 6)
+    shut = held(replace(task, airing_m3_h=0.0), room, habits, starts)
+    aired = held(task, room, habits, starts)
+    assert shut.ok.all()
+    assert not aired.ok.any()
+    assert (aired.at >= starts).all()
+
+
+def test_more_air_is_never_drier_weather_but_never_safer_in_the_cold() -> None:
+    task, room, habits = stage(4.0, 0.0, power="2 kW", job=job(area="1 m²"))
+    starts = np.arange(12 * 6, 60 * 6, 13)
+    ok = [
+        held(replace(task, airing_m3_h=flow), room, habits, starts).ok
+        for flow in (0.0, 100.0, 400.0)
+    ]
+    assert ok[0].sum() >= ok[1].sum() >= ok[2].sum()
+
+
+def test_water_of_the_film_makes_it_damper() -> None:
+    """200 g an hour into 15 m³ that let 9 m³ an hour out: more than 10 g/m³ in the long run."""
+    task, room, habits = stage(8.0, 6.0, of=sheet())
+    dry, wet = (
+        course_of(replace(task, water_kg_h=rate), room, habits, as_it_stands(room, habits, 60), 60)
+        for rate in (0.0, 0.2)
+    )
+    hour = 12
+    assert wet[2][0, hour] > dry[2][0, hour] + 1.0
+    assert (wet[1][0, 1:hour] >= dry[1][0, 1:hour]).all()
+
+
+def test_as_things_stand_and_nothing_asked_for_is_the_shut_space() -> None:
+    """Without airing and water the columns are what the plain judge finds in the plain run."""
+    task, room, habits = stage(of=sheet())
+    starts = np.arange(12 * 6, 40 * 6, 17)
+    found = held(task, room, habits, starts)
+    run = as_it_stands(room, habits, room.points)
+    from curewindow.heating.task import series_of
+
+    verdict = judge(
+        series_of(task, room, run, room.first),
+        task.sheet,
+        task.hands_on_h,
+        hours_ok=np.ones(room.points, np.bool_),
+    )
+    assert (found.ok == verdict.ok[0, starts]).all()
+    good = found.ok
+    assert np.abs(found.end - verdict.setting_end[0, starts])[good].max() <= 1

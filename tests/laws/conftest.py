@@ -1,0 +1,6 @@
+"""Makes the made-up spaces of one file importable from the tests beside it."""
+
+import sys
+from pathlib import Path
+
+sys.path.insert(0, str(Path(__file__).parent))

@@ -1,0 +1,169 @@
+"""The season where the answer is known in closed form, and what must hold for any season."""
+
+from __future__ import annotations
+
+import importlib.util
+import math
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from curewindow.season.draws import AT_HAND, SPREAD, Draw, Pace, draws_of, pace_of
+from curewindow.season.figures import chance_by, chance_range, day_for, days_saved
+from curewindow.season.lay import lay
+from curewindow.season.prepared import prepare
+from curewindow.season.run import finishes, throws
+
+_spec = importlib.util.spec_from_file_location(
+    "season_work", Path(__file__).parents[1] / "season" / "work.py"
+)
+assert _spec is not None
+assert _spec.loader is not None
+work = importlib.util.module_from_spec(_spec)
+_spec.loader.exec_module(work)
+
+
+def test_waiting_for_a_good_day_is_geometric() -> None:
+    """Days fit with chance p, each by itself: done by day n with chance 1 - (1 - p)^n.
+
+    The geometric law of the waiting time: Feller, An Introduction to Probability Theory
+    and Its Applications, volume 1, chapter VI.8 (from memory).
+    """
+    chance, years, slots = 0.2, 1500, work.days(80)
+    dice = np.random.default_rng(7)
+    ready = [
+        prepare(work.problem(slots, [work.coat(0, dice.random(80) < chance, slots)]))
+        for _ in range(years)
+    ]
+    finish = finishes(ready, [[Draw({}, {})]] * years, ["job 0"])[0]
+    for day in (1, 3, 5, 10, 20):
+        law = 1.0 - (1.0 - chance) ** day
+        doubt = 4.0 * math.sqrt(law * (1.0 - law) / years)
+        assert chance_by(finish, day) == pytest.approx(law, abs=doubt)
+    assert day_for(finish, 0.5) in (3.0, 4.0)  # the median: ln 0.5 / ln 0.8 = 3.1
+    assert finish.mean() == pytest.approx(1.0 / chance, abs=4.0 * math.sqrt(20.0 / years))
+
+
+def test_the_later_of_two_deliveries() -> None:
+    """Of two independent uniform times the later one has the mean 2/3 and the law x²."""
+    slots = work.days(120)
+    good = np.ones(120, np.bool_)
+    tasks = [work.delivered(work.coat(n, good, slots), 0, 100) for n in range(2)]
+    one = work.problem(slots, tasks)
+    thrown = throws([one], Pace(spread=0.0), 1500, 3)
+    finish = finishes([prepare(one)], thrown, ["job 0", "job 1"]).max(axis=0)
+    assert finish.mean() == pytest.approx(66.7 + 1.0, abs=2.5)
+    assert chance_by(finish, 51.0) == pytest.approx(0.25, abs=0.05)
+
+
+@pytest.mark.parametrize(
+    ("done", "of", "low", "high"),
+    [(81, 263, 0.2553, 0.3662), (15, 148, 0.0624, 0.1605), (0, 20, 0.0, 0.1611)],
+)
+def test_what_few_years_leave_open(done: int, of: int, low: float, high: float) -> None:
+    """Newcombe, R. G. (1998), Statistics in Medicine 17, 857-872, table I, method 3
+    (from memory): Wilson's interval at 95 %."""
+    assert chance_range(done / of, of, z=1.959964) == pytest.approx((low, high), abs=6e-5)
+
+
+def test_pace_is_log_normal_and_learned() -> None:
+    jobs = [f"job {n}" for n in range(50)]
+    drawn = draws_of(jobs, [], Pace(), 400, 1)
+    logs = np.log([[draw.pace[job] for job in jobs] for draw in drawn])
+    assert logs.std() == pytest.approx(SPREAD, rel=0.06)
+    assert abs(logs.mean()) < 0.05
+    # Half of the variance is the owner's: shared by the jobs of one throw.
+    assert logs.mean(axis=1).var() == pytest.approx(0.5 * SPREAD**2, rel=0.25)
+    assert pace_of([1.5] * 4) == Pace()  # too few
+    learned = pace_of([1.5] * 45 + [40.0])
+    assert learned.logged == 45
+    assert 1.4 < learned.median < 1.5
+    assert learned.spread < SPREAD
+
+
+GOOD = st.lists(st.booleans(), min_size=30, max_size=30).map(lambda row: np.array(row, np.bool_))
+
+
+@settings(max_examples=60, deadline=None)
+@given(
+    good=st.lists(GOOD, min_size=1, max_size=4),
+    more=GOOD,
+    aboard=GOOD,
+    arrives=st.tuples(st.integers(0, 12), st.integers(0, 8), st.integers(0, 10)),
+)
+def test_never_sooner_for_less(
+    good: list[np.ndarray], more: np.ndarray, aboard: np.ndarray, arrives: tuple[int, int, int]
+) -> None:
+    """Coats in a row: a later delivery, fewer hours or worse weather is never sooner."""
+    early, width, later = arrives
+
+    def finish(days: list[np.ndarray], there: np.ndarray, first: int) -> np.ndarray:
+        slots = work.days(30, there)
+        tasks = [work.coat(n, day, slots, job="hull", takes=2) for n, day in enumerate(days)]
+        tasks[0] = work.delivered(tasks[0], first, first + width)
+        one = work.problem(slots, tasks, work.in_a_row(tasks))
+        return finishes([prepare(one)], throws([one], Pace(), 5, 1), ["hull"])[0]
+
+    as_is = finish(good, aboard, early)
+    assert (finish(good, aboard, early + later) >= as_is).all()
+    assert (finish(good, aboard | more, early) <= as_is).all()
+    assert (finish([day | more for day in good], aboard, early) <= as_is).all()
+    assert (finish([np.ones(30, np.bool_)] * len(good), aboard, early) <= as_is).all()
+
+
+@settings(max_examples=60, deadline=None)
+@given(good=st.lists(GOOD, min_size=2, max_size=5))
+def test_one_pair_of_hands(good: list[np.ndarray]) -> None:
+    """No two coats on one day; with many hands each has its own first good day."""
+    slots = work.days(30)
+    tasks = [work.coat(n, day, slots) for n, day in enumerate(good)]
+    ready = prepare(work.problem(slots, tasks))
+    done = [each for each in lay(ready).values() if math.isfinite(each)]
+    assert len(set(done)) == len(done)
+    many = lay(ready, many_hands=True)
+    for number, day in enumerate(good):
+        first = float(np.flatnonzero(day)[0] + 1) if day.any() else math.inf
+        # 30 is the end of what is known: not done within it
+        assert many[f"job {number}"] == (first if first < 30 else math.inf)
+
+
+def test_at_hand_counts_as_here_now() -> None:
+    slots = work.days(40)
+    task = work.delivered(work.coat(0, np.ones(40, np.bool_), slots), 10, 20)
+    ready = prepare(work.problem(slots, [task]))
+    key = ("job 0", "parts to arrive")
+    days = [lay(ready, Draw({}, {key: share}))["job 0"] for share in (AT_HAND, 0.0, 0.5, 1.0)]
+    assert days == [1.0, 11.0, 16.0, 21.0]
+    assert lay(ready)["job 0"] == 21.0  # as planned: on its latest day
+
+
+def test_days_saved_where_some_never_end() -> None:
+    finish = np.array([[10.0, math.inf], [30.0, 20.0]])
+    assert days_saved(finish, replace_all(finish, 10.0), 100.0) == (pytest.approx(30.0), True)
+    assert days_saved(finish[1:], finish[1:], 100.0) == (0.0, False)
+    assert day_for(finish, 0.75) == 30.0
+    assert day_for(finish, 0.95) == math.inf
+
+
+def replace_all(values: np.ndarray, by: float) -> np.ndarray:
+    return np.full_like(values, by)
+
+
+def test_a_slow_owner_is_done_later() -> None:
+    """Work without a product: hours times pace, whole slots, one after the other."""
+    slots = replace(work.days(60), minutes=60)
+    starts = np.arange(60, dtype=np.int64)
+    plain = work.coat(0, np.ones(60, np.bool_), slots)
+    way = replace(plain.ways[0], starts=starts, hard=starts + 4, ends=starts + 4)
+    task = replace(plain, do="fit", sheet=None, coat=None, hands=4, hands_h=4.0, ways=(way,))
+    ready = prepare(work.problem(slots, [task]))
+    assert [lay(ready, Draw({"job 0": f}, {}))["job 0"] for f in (0.5, 1.0, 1.3, 2.0)] == [
+        2.0,
+        4.0,
+        6.0,
+        8.0,
+    ]

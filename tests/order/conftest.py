@@ -1,0 +1,6 @@
+"""Makes the made-up work lists importable from the tests beside them."""
+
+import sys
+from pathlib import Path
+
+sys.path.insert(0, str(Path(__file__).parent))

@@ -1,0 +1,182 @@
+"""The planned week on paper, and the plan as a table."""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+import re
+import shutil
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+
+import jsonschema
+import pytest
+from click.testing import CliRunner, Result
+
+from curewindow.cli import demofiles
+from curewindow.cli.main import command
+from curewindow.order.kept import Kept, store
+from curewindow.order.plan import Plan, PlannedStep, WaitsFor
+from curewindow.paper import week_of
+from curewindow.paper.heating import heater_times
+from curewindow.paper.print_page import page_html
+from curewindow.paper.table import plan_csv
+
+NOW = datetime(2026, 11, 25, 7, 30, tzinfo=UTC)
+AT = "2026-11-25 08:30"
+HOUR = timedelta(hours=1)
+
+
+def _step(start_h: float, job: str = "table <oak>", **more: object) -> PlannedStep:
+    start = NOW + start_h * HOUR
+    given = {
+        "key": f"{job}{start_h}",
+        "job": job,
+        "where": "saloon, joinery",
+        "step": 1,
+        "do": "coat",
+        "product": "Oil varnish",
+        "coat": 1,
+        "of_coats": 2,
+        "start": start,
+        "end": start + HOUR,
+        "hard": start + 30 * HOUR,
+        "why": "=1+1",
+        "slack_h": 2.0,
+    }
+    return PlannedStep.model_validate({**given, **more})
+
+
+def _heated(start_h: float, from_h: float, until_h: float, hold_c: float) -> PlannedStep:
+    return _step(
+        start_h,
+        setpoint_c=hold_c,
+        heat_from=NOW + from_h * HOUR,
+        heat_until=NOW + until_h * HOUR,
+    )
+
+
+def _plan(*steps: PlannedStep) -> Plan:
+    return Plan(
+        boat="Kettle & Co",
+        time_zone="Europe/Amsterdam",
+        temperature_unit="°C",
+        as_of=NOW,
+        made_at=NOW,
+        finish=NOW + 300 * HOUR,
+        steps=list(steps),
+    )
+
+
+@pytest.fixture(scope="module")
+def demo(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    folder = tmp_path_factory.mktemp("boats") / "demo-boat"
+    demofiles.write(folder, NOW)
+    return folder
+
+
+@pytest.fixture
+def boat(demo: Path, tmp_path: Path) -> Path:
+    shutil.copytree(demo, folder := tmp_path / "boat")
+    return folder
+
+
+def run(*arguments: str | Path) -> Result:
+    return CliRunner().invoke(command, [str(each) for each in arguments])
+
+
+def test_heater_times_by_hand() -> None:
+    """18° from 0 to 10 and 21° from 6 to 20: 18 up to 6, then 21; a break; 18 again."""
+    steps = [_heated(1, 0, 10, 18), _heated(7, 6, 20, 21), _heated(31, 30, 40, 18)]
+    held = heater_times(steps, {"table <oak>": "saloon"})
+    hours = [((h.begins - NOW) / HOUR, (h.ends - NOW) / HOUR, h.setpoint_c) for h in held]
+    assert hours == [(0, 6, 18), (6, 20, 21), (30, 40, 18)]
+    assert {h.space for h in held} == {"saloon"}
+
+
+def test_a_row_a_day() -> None:
+    wait = WaitsFor(kind="cure", what="coat 1 to harden", until=NOW + 24 * HOUR)
+    paper = week_of(
+        _plan(
+            _step(0.5),
+            _step(26, coat=2, waits_for=[wait], must_by=NOW + 50 * HOUR),
+            _heated(27, -20, 30, 18),
+        ),
+        NOW,
+    )
+    assert [day.title for day in paper.days][:2] == ["Wed 25 Nov", "Thu 26 Nov"]
+    assert len(paper.days) == 7
+    today, tomorrow, after = (
+        [f"{line.clock} {line.text}" for line in day.lines] for day in paper.days[:3]
+    )
+    # Lit the day before: it says so at midnight.
+    assert today[0].startswith("00:00 heater stays on, saloon, joinery: hold 18.0 °C until Thu")
+    assert today[1] == "09:00-10:00 table <oak> (saloon, joinery): coat 1 of 2, oil varnish"
+    second = next(line for line in paper.days[1].lines if "coat 2" in line.text)
+    assert "wait for coat 1 to harden, about Thu 26 Nov 08:30" in second.under
+    assert "by Fri 27 Nov 10:30, or sand first" in second.under
+    assert any("should be hard" in text for text in tomorrow)
+    assert any("last moment" in text for text in after)
+    assert paper.days[6].lines == []
+
+
+def test_what_the_record_has_is_not_to_be_ticked() -> None:
+    paper = week_of(_plan(_step(0.5)), NOW, done={("table <oak>", 1, 1)})
+    line = paper.days[0].lines[0]
+    assert (line.tick, line.under) == (False, ["done already, by the record"])
+
+
+def test_a_plan_that_is_past_or_doubted_says_so_first() -> None:
+    doubted = _plan(_step(0.5)).model_copy(update={"faults": ["two coats at once"]})
+    paper = week_of(doubted, NOW + 100 * HOUR)
+    assert len(paper.warnings) == 2
+    page = page_html(paper)
+    assert page.index("second look") < page.index("<section>")
+
+
+def test_the_page_stands_alone() -> None:
+    page = page_html(week_of(_plan(_step(0.5)), NOW, days=1))
+    assert "table &lt;oak&gt;" in page
+    assert "Kettle &amp; Co" in page
+    assert "@media print" in page
+    assert "size: A4" in page
+    assert "printed Wed 25 Nov 08:30" in page
+    assert not re.search(r"https?://|<script|src=", page)
+
+
+def test_the_table() -> None:
+    rows = list(csv.DictReader(io.StringIO(plan_csv(_plan(_step(0.5), _heated(2, 1, 5, 18))))))
+    assert rows[0]["start"] == "2026-11-25T09:00+01:00"
+    assert rows[0]["hold_c"] == ""
+    assert rows[1]["hold_c"] == "18"
+    assert rows[0]["why"] == "'=1+1"  # no formula to a spreadsheet
+
+
+def test_written_files(boat: Path, tmp_path: Path) -> None:
+    pytest.importorskip("matplotlib")
+    store(boat, Kept(plan=_plan(*(_step(3.0 * at) for at in range(60)))))
+    for form, begins in (("html", b"<!doctype"), ("pdf", b"%PDF"), ("csv", b"\xef\xbb\xbfstart")):
+        out = tmp_path / f"week.{form}"
+        said = run("paper", "--boat", boat, "--at", AT, "--to", out)
+        assert said.exit_code == 0, said.output
+        assert out.read_bytes().startswith(begins)
+    pages = len(re.findall(rb"/Type /Page\b", (tmp_path / "week.pdf").read_bytes()))
+    assert pages >= 2  # sixty coats fill more than one sheet
+    schema = json.loads(run("schema", "--answer", "paper").stdout)
+    answer = run("paper", "--boat", boat, "--at", AT, "--json")
+    jsonschema.Draft202012Validator(schema).validate(json.loads(answer.stdout))
+    assert "[ ] 09" in run("paper", "--boat", boat, "--at", AT).stdout.replace("08:30-", "09")
+
+
+def test_one_clear_line(boat: Path, tmp_path: Path) -> None:
+    for words, says in (
+        ((), "there is no plan yet"),
+        (("--to", tmp_path / "week.doc"), ".html, .pdf or .csv"),
+        (("--to", tmp_path / "nowhere" / "week.html"), "there is no folder"),
+        (("--days", "0"), "--days"),
+    ):
+        said = run("paper", "--boat", boat, *words)
+        assert said.exit_code == 2
+        assert says in said.stderr
+        assert len(said.stderr.strip().splitlines()) == 1

@@ -1,0 +1,58 @@
+"""Small problems by hand: slots of a day each, jobs of one coat or of plain work."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import UTC, datetime
+from itertools import pairwise
+
+import numpy as np
+
+from curewindow.order.problem import Bound, Link, Problem, Task, Way
+from curewindow.order.slots import Slots
+
+NOW = datetime(2026, 11, 25, tzinfo=UTC)
+
+
+def days(count: int, aboard: np.ndarray | None = None) -> Slots:
+    number = np.arange(count, dtype=np.int64)
+    there = np.ones(count, np.bool_) if aboard is None else aboard
+    return Slots(NOW, 1440, there, number, 3 * number)
+
+
+def coat(number: int, good: np.ndarray, slots: Slots, *, job: str = "", takes: int = 1) -> Task:
+    """A coat that may go on in good slots and is hard so many slots later."""
+    starts = np.flatnonzero(good & slots.aboard).astype(np.int64)
+    ends = starts + 1
+    hard = np.minimum(starts + takes, slots.count)
+    way = Way(None, starts, ends, ends, ends, hard, hard, starts, starts)
+    name = job or f"job {number}"
+    return Task(number, name, 1, 1, 1, 1, "coat", "paint", "saloon", 1, 24.0, (way,))
+
+
+def delivered(task: Task, earliest: int, latest: int) -> Task:
+
+    return replace(task, bounds=(Bound(latest, "delivery", "parts to arrive", earliest),))
+
+
+def in_a_row(tasks: list[Task]) -> tuple[Link, ...]:
+    """Each after the one before is hard."""
+    return tuple(
+        Link(one.number, two.number, "recoat", tuple(way.hard for way in one.ways))
+        for one, two in pairwise(tasks)
+    )
+
+
+def problem(slots: Slots, tasks: list[Task], links: tuple[Link, ...] = ()) -> Problem:
+    return Problem(
+        slots=slots,
+        tasks=tuple(tasks),
+        links=links,
+        reach={None: frozenset([None]), "saloon": frozenset(["saloon"])},
+        heaters=(),
+        done_by=None,
+        known_until=0,
+        left_out=(),
+        notes=(),
+        now=NOW,
+    )

@@ -1,0 +1,102 @@
+"""Pot life, wait after mixing, open time and clamps, read off printed tables."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+from zoneinfo import ZoneInfo
+
+import numpy as np
+import pytest
+
+from curewindow.windows import find_obstacles, find_windows, judge
+from curewindow.windows.working import waits_after_mixing, working_notes
+from curewindow.wording import Wording
+
+WORKING = {
+    "temps": ["5 °C", "10 °C", "20 °C"],
+    "pot_life": ["3 h", "2 h", "1 h"],
+    "pot_life_mass": "1 kg",
+    "induction": ["30 min", "20 min", "10 min"],
+}
+GLUE = {
+    "temps": ["10 °C", "20 °C"],
+    "open_time": ["40 min", "20 min"],
+    "clamp": ["8 h", "4 h"],
+}
+
+
+@pytest.fixture
+def words(start) -> Wording:
+    return Wording(ZoneInfo("UTC"), start)
+
+
+def days(series) -> np.ndarray:
+    """Someone aboard from 08:00 to 18:00, both ends in."""
+    hour = np.arange(len(series.times)) / 6.0 % 24.0
+    return (hour >= 8.0) & (hour <= 18.0)
+
+
+def judged(series, of, hands_on_h: float, **more):
+    return judge(
+        series,
+        of,
+        hands_on_h,
+        hours_ok=days(series),
+        mixing=waits_after_mixing(of, series),
+        **more,
+    )
+
+
+def test_the_first_start_of_a_day_waits_for_mixing(cabin, sheet, words, start) -> None:
+    """Aboard at 08:00, mixed then, 20 min at 10 °C by the table."""
+    series, of = cabin(), sheet(working=WORKING)
+    windows = find_windows(judged(series, of, 1.0), words)
+    assert windows[0].opens == start + timedelta(hours=8, minutes=20)
+    assert windows[0].opens_because == "aboard and mixed from 08:00"
+    assert windows[0].closes == start + timedelta(hours=17)
+    assert "mix, wait 20 min before the first stroke" in windows[0].notes
+    verdict = judged(series, of, 1.0)
+    (obstacle,) = find_obstacles(verdict, start + timedelta(hours=8), words)
+    assert "to mix it" in obstacle.reason
+    assert obstacle.ends == windows[0].opens
+
+
+def test_nothing_is_mixed_before_now(cabin, sheet, words, start) -> None:
+    series, of = cabin(), sheet(working=WORKING)
+    now = start + timedelta(hours=10)
+    verdict = judged(series, of, 1.0, earliest=now, mixed_from=now)
+    first = find_windows(verdict, words)[0]
+    assert first.opens == now + timedelta(minutes=20)
+    (obstacle,) = find_obstacles(verdict, now, words)
+    assert obstacle.ends == first.opens
+
+
+@pytest.mark.parametrize(
+    ("hands_on_h", "said"),
+    [(1.0, "it stays workable 1.67 h in the pot"), (2.0, "work in 2 batches"), (4.0, "3 batches")],
+)
+def test_what_is_left_of_the_pot_life(cabin, sheet, words, hands_on_h: float, said: str) -> None:
+    """Two hours at 10 °C less the 20 min it waits: 100 min for hands."""
+    notes = working_notes(judged(cabin(), sheet(working=WORKING), hands_on_h), 60, words)
+    assert any(said in note for note in notes), notes
+
+
+def test_open_time_and_clamps_of_a_glue(cabin, sheet, words, start) -> None:
+    """40 min open at 10 °C; put on by 11:00, clamped for 8 h."""
+    notes = working_notes(judged(cabin(), sheet(working=GLUE), 1.0), 60, words)
+    assert any(note.startswith("work in 2 batches") for note in notes)
+    assert "clamp until today 19:00" in notes
+
+
+def test_the_warmest_counts_for_what_runs_out_the_coldest_for_what_is_waited_for(
+    cabin, sheet, words
+) -> None:
+    air = np.full(96 * 6 + 1, 10.0)
+    air[63] = 20.0
+    notes = working_notes(judged(cabin(air_c=air), sheet(working=WORKING), 1.0), 60, words)
+    assert any("work in 2 batches: it stays workable 40 min" in note for note in notes)
+    assert "mix, wait 20 min before the first stroke" in notes
+
+
+def test_sheets_without_such_times_say_nothing(cabin, sheet, words) -> None:
+    assert working_notes(judged(cabin(), sheet(), 1.0), 60, words) == []
