@@ -19,7 +19,7 @@ LONGEST = 400
 FLOORS: tuple[tuple[str, ...], ...] = (
     ("physics",),
     ("errors", "trust"),
-    ("answers", "drawing", "handwritten", "quantity", "series", "wording"),
+    ("answers", "drawing", "handwritten", "quantity", "series", "transaction", "wording"),
     ("sheets",),
     ("boat",),
     ("weather",),

@@ -17,6 +17,7 @@ from typing import Final
 from curewindow.calendar.happening import Happening, significant, uid_of
 from curewindow.record.opening import open_to_read, open_to_write
 from curewindow.record.trouble import plain_words
+from curewindow.transaction import transaction
 
 SHOWN_FOR: Final = timedelta(days=14)
 """So long after it is over, or was called off, an event stays in the feed."""
@@ -199,8 +200,11 @@ def remember(path: Path, boat: str, found: Iterable[Happening], now: datetime) -
     RecordError
         It cannot be written.
     """
-    with plain_words(path), closing(open_to_write(path, _WAIT_S)) as connection:
-        connection.execute("BEGIN IMMEDIATE")
+    with (
+        plain_words(path),
+        closing(open_to_write(path, _WAIT_S)) as connection,
+        transaction(connection),
+    ):
         before = _read(connection)
         after = brought_up_to_date(boat, found, before, now)
         was = {each.uid: each for each in before}
@@ -211,7 +215,6 @@ def remember(path: Path, boat: str, found: Iterable[Happening], now: datetime) -
             "content = excluded.content",
             [_row(each) for each in after if was.get(each.uid) != each],
         )
-        connection.execute("COMMIT")
     return after
 
 

@@ -77,11 +77,6 @@ class Described:
     dehumidifier: Dehumidifier | None = None
     drying: bool = True
 
-    @property
-    def flame_water_kg_kwh(self) -> float:
-        """Water a heater without a flue adds for the heat it gives, kg/kWh."""
-        return 0.0 if self.heater is None else self.heater.water_kg_kwh
-
 
 def describe(space: Space) -> Described:
     """Turn a space of boat.toml into a model.

@@ -13,6 +13,7 @@ from curewindow.record.entries import Reading
 from curewindow.record.opening import open_to_read, open_to_write
 from curewindow.record.rows import moment, seconds
 from curewindow.record.trouble import plain_words
+from curewindow.transaction import transaction
 
 _WAIT_S = 5.0
 
@@ -61,14 +62,16 @@ def add_doubted(path: Path, items: Iterable[Doubted], now: datetime) -> None:
     ]
     if not given:
         return
-    with plain_words(path), closing(open_to_write(path, _WAIT_S)) as connection:
-        connection.execute("BEGIN IMMEDIATE")
+    with (
+        plain_words(path),
+        closing(open_to_write(path, _WAIT_S)) as connection,
+        transaction(connection),
+    ):
         connection.executemany(
             "INSERT INTO doubted (written, space, at, air_c, rh_pct, surface_c, panel, source, "
             "why, expected) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
             given,
         )
-        connection.execute("COMMIT")
 
 
 def doubted_in(path: Path, since: datetime, space: str | None = None) -> list[Doubted]:

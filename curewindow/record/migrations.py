@@ -13,6 +13,7 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from curewindow.errors import RecordError
+from curewindow.transaction import transaction
 
 logger = logging.getLogger(__name__)
 
@@ -256,24 +257,19 @@ def migrate(
         return
     # off, so that a step may rebuild a table others point to; checked before the commit
     connection.execute("PRAGMA foreign_keys = OFF")
-    connection.execute("BEGIN IMMEDIATE")
     try:
-        # again, now that nobody else can: two programs may have come at once
-        start = version(connection, path, steps)
-        if start and start < len(steps) and backup:
-            _copy(path, path.with_name(f"{path.name}.version-{start}"))
-        for step in steps[start:]:
-            for statement in step:
-                connection.execute(statement)
-        if connection.execute("PRAGMA foreign_key_check").fetchone() is not None:
-            raise RecordError(f"{path}: bringing it up to date failed; it was left as it was")
-        connection.execute(f"PRAGMA application_id = {APPLICATION_ID}")
-        connection.execute(f"PRAGMA user_version = {len(steps)}")
-        connection.execute("COMMIT")
-    except BaseException:
-        if connection.in_transaction:
-            connection.execute("ROLLBACK")
-        raise
+        with transaction(connection):
+            # again, now that nobody else can: two programs may have come at once
+            start = version(connection, path, steps)
+            if start and start < len(steps) and backup:
+                _copy(path, path.with_name(f"{path.name}.version-{start}"))
+            for step in steps[start:]:
+                for statement in step:
+                    connection.execute(statement)
+            if connection.execute("PRAGMA foreign_key_check").fetchone() is not None:
+                raise RecordError(f"{path}: bringing it up to date failed; it was left as it was")
+            connection.execute(f"PRAGMA application_id = {APPLICATION_ID}")
+            connection.execute(f"PRAGMA user_version = {len(steps)}")
     finally:
         connection.execute("PRAGMA foreign_keys = ON")
     if start:

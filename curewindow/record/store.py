@@ -26,6 +26,7 @@ from curewindow.record.entries import Added, Coat, Done, Entry, Reading
 from curewindow.record.opening import open_to_read, open_to_write
 from curewindow.record.plausible import check_coat, check_done, check_reading
 from curewindow.record.trouble import plain_words
+from curewindow.transaction import transaction
 
 ItemT = TypeVar("ItemT", bound=Reading | Coat | Done)
 
@@ -315,16 +316,8 @@ class Record:
         """One transaction: what is written inside is kept whole, or not at all."""
         if self.read_only:
             raise RecordError(f"{self.path}: opened for reading only")
-        with plain_words(self.path):
-            self._connection.execute("BEGIN IMMEDIATE")
-            try:
-                yield self._connection
-                self._connection.execute("COMMIT")
-            except BaseException:
-                # a full disk ends the transaction by itself
-                if self._connection.in_transaction:
-                    self._connection.execute("ROLLBACK")
-                raise
+        with plain_words(self.path), transaction(self._connection) as write:
+            yield write
 
     def _enter(
         self,

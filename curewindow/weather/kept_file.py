@@ -15,6 +15,8 @@ from contextlib import contextmanager
 from datetime import datetime
 from pathlib import Path
 
+from curewindow.transaction import transaction
+
 log = logging.getLogger(__name__)
 
 FILE = "trust.db"
@@ -78,14 +80,8 @@ def to_write(folder: Path) -> Iterator[sqlite3.Connection]:
         if _form_of(connection) == 0:
             _make(connection)
         connection.execute("PRAGMA synchronous = NORMAL")
-        connection.execute("BEGIN IMMEDIATE")
-        try:
+        with transaction(connection):
             yield connection
-            connection.execute("COMMIT")
-        except BaseException:
-            if connection.in_transaction:
-                connection.execute("ROLLBACK")
-            raise
     finally:
         connection.close()
 
@@ -123,14 +119,13 @@ def _form_of(connection: sqlite3.Connection) -> int:
 
 def _make(connection: sqlite3.Connection) -> None:
     connection.execute("PRAGMA journal_mode = WAL")
-    connection.execute("BEGIN IMMEDIATE")  # a second one that makes it waits here
-    if _form_of(connection) == 0:
-        for statement in _TABLES.split(";"):
-            if statement.strip():
-                connection.execute(statement)
-        connection.execute(f"PRAGMA application_id = {_APPLICATION_ID}")
-        connection.execute(f"PRAGMA user_version = {_FORM}")
-    connection.execute("COMMIT")
+    with transaction(connection):  # a second one that makes it waits here
+        if _form_of(connection) == 0:
+            for statement in _TABLES.split(";"):
+                if statement.strip():
+                    connection.execute(statement)
+            connection.execute(f"PRAGMA application_id = {_APPLICATION_ID}")
+            connection.execute(f"PRAGMA user_version = {_FORM}")
 
 
 def prune(connection: sqlite3.Connection, oldest: datetime) -> None:

@@ -31,6 +31,7 @@ from curewindow.errors import NotFoundError
 from curewindow.record.opening import open_to_write
 from curewindow.record.trouble import plain_words
 from curewindow.reminders import LEVELS, Level, Reminder
+from curewindow.transaction import transaction
 from curewindow_service.clock import Clock, system_clock
 from curewindow_service.notices import Notice, Sending, moment, notice, seconds, sending
 from curewindow_service.outboxrows import bring, drop, drop_stale, settle, state_now, stop_sending
@@ -385,12 +386,5 @@ class Outbox:
     @contextmanager
     def _writing(self) -> Iterator[sqlite3.Connection]:
         """One transaction: what is written inside is kept whole, or not at all."""
-        with plain_words(self.path):
-            self._connection.execute("BEGIN IMMEDIATE")
-            try:
-                yield self._connection
-                self._connection.execute("COMMIT")
-            except BaseException:
-                if self._connection.in_transaction:
-                    self._connection.execute("ROLLBACK")
-                raise
+        with plain_words(self.path), transaction(self._connection) as write:
+            yield write
