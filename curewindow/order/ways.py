@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from typing import Final
 from zoneinfo import ZoneInfo
@@ -11,10 +12,11 @@ import numpy as np
 from curewindow.boat.effort import hands_on_h
 from curewindow.boat.schema import Job, Step
 from curewindow.order.given import Given
-from curewindow.order.lighting import LONG_H, days_before, evening_before
+from curewindow.order.lighting import LONG_H, Lighting, days_before, evening_before
 from curewindow.order.problem import Way
 from curewindow.order.slots import Slots
 from curewindow.order.tables import CoatWay, coat_way, dry_and_light, hands_way
+from curewindow.series import SurfaceSeries
 from curewindow.windows import Verdict, find_obstacles
 from curewindow.windows.grid import at_index
 from curewindow.wording import Wording
@@ -52,7 +54,7 @@ class Ways:
             where = (job.name,)
         key = (step.sheet, hands_on_h(step, job), *where, bare, bedtime, refused)
         if key not in self._coats:
-            self._coats[key] = self._find(job, step, bare)
+            self._coats[key] = ((), refused) if refused else self._find(job, step, bare)
         return self._coats[key]
 
     def hands(self, job: Job, hands: int) -> Way:
@@ -76,34 +78,19 @@ class Ways:
 
     def _find(self, job: Job, step: Step, bare_wood: bool) -> tuple[tuple[CoatWay, ...], str]:
         given, slots = self.given, self.slots
-        assert step.sheet is not None
-        refused = given.refused.get((job.name, step.sheet), "")
-        if refused:
-            return (), refused
-        sheet = given.sheet(step.sheet)
-        zone = ZoneInfo(given.boat.place.time_zone)
-        night = zone if (job.name, step.sheet) in given.by_bedtime else None
-        hands_h = hands_on_h(step, job)
-        series = given.series[job.name]
 
         def made(
             level: float | None, *, steady: bool = False, hold: bool = False
         ) -> tuple[CoatWay, Verdict]:
-            source = given.steady if steady else given.warmed
             lighting = None
             if level is not None:
                 lighting = days_before(slots) if steady else evening_before(slots)
-            return coat_way(
-                slots,
-                sheet,
-                hands_h,
-                series if level is None else source[(job.name, level)],
-                hours_ok=given.hours_ok,
-                daylight_ok=given.daylight_ok,
-                bare_wood=bare_wood,
-                zone=night,
-                level_c=level,
-                as_is=series,
+            return self._made(
+                job,
+                step,
+                bare_wood,
+                level,
+                given.steady if steady else given.warmed,
                 lead_h=LONG_H if steady else given.lead_h,
                 lighting=lighting,
                 hold=hold,
@@ -116,19 +103,52 @@ class Ways:
             tried = [made(level)[0] for level in levels]
             warm = _worth_it(tried, self.slots)
             found += warm
-            if tried and not any(_works(each, self.slots) for each in [as_is, *tried]):
+            if tried and not any(works(each, self.slots) for each in [as_is, *tried]):
                 found += [made(level, steady=True)[0] for level in levels[-1:]]
-                if _stalls(found[-1], self.slots):
+                if stalls(found[-1], self.slots):
                     found.append(made(levels[-1], steady=True, hold=True)[0])
             found += [
-                made(each.way.level_c, hold=True)[0] for each in warm if _stalls(each, self.slots)
+                made(each.way.level_c, hold=True)[0] for each in warm if stalls(each, self.slots)
             ]
         kept = tuple(
             each
             for each in found
             if each.way.starts.size and (each is found[0] or _better(each, found[0], slots))
         )
-        return kept, "" if kept else _why_none(verdict, zone, given)
+        return kept, "" if kept else _why_none(verdict, given)
+
+    def _made(
+        self,
+        job: Job,
+        step: Step,
+        bare_wood: bool,
+        level: float | None,
+        heated: Mapping[tuple[str, float], SurfaceSeries],
+        *,
+        lead_h: float,
+        lighting: Lighting | None = None,
+        hold: bool = False,
+    ) -> tuple[CoatWay, Verdict]:
+        """One way of a step's coat: in a space as it is, or held at a setpoint."""
+        given = self.given
+        assert step.sheet is not None
+        as_is = given.series[job.name]
+        by_bedtime = (job.name, step.sheet) in given.by_bedtime
+        return coat_way(
+            self.slots,
+            given.sheet(step.sheet),
+            hands_on_h(step, job),
+            as_is if level is None else heated[(job.name, level)],
+            hours_ok=given.hours_ok,
+            daylight_ok=given.daylight_ok,
+            bare_wood=bare_wood,
+            zone=ZoneInfo(given.boat.place.time_zone) if by_bedtime else None,
+            level_c=level,
+            as_is=as_is,
+            lead_h=lead_h,
+            lighting=lighting,
+            hold=hold,
+        )
 
     def _with_routine(self, job: Job, made: CoatWay) -> CoatWay:
         """As things are may rest on a routine of a heater that other spaces share."""
@@ -144,7 +164,7 @@ class Ways:
         return replace(made, way=way)
 
 
-def _works(made: CoatWay, slots: Slots) -> bool:
+def works(made: CoatWay, slots: Slots) -> bool:
     """Does it open enough of the starts someone is aboard for?"""
     return bool(made.way.starts.size >= WORKS_SHARE * np.count_nonzero(slots.aboard))
 
@@ -160,7 +180,7 @@ def _better(warm: CoatWay, as_is: CoatWay, slots: Slots) -> bool:
     return bool(np.median(gained) * slots.hours >= GAIN_H)
 
 
-def _stalls(made: CoatWay, slots: Slots) -> bool:
+def stalls(made: CoatWay, slots: Slots) -> bool:
     """Does hardening stall once the heat is off, in half of the starts?"""
     way = made.way
     long = round(STALLED_H / slots.hours)
@@ -171,12 +191,12 @@ def _worth_it(tried: list[CoatWay], slots: Slots) -> list[CoatWay]:
     """The coolest setpoint that opens enough starts, and the warmest where it opens any."""
     if not tried:
         return []
-    works = [each for each in tried if _works(each, slots)]
-    coolest = works[0] if works else max(tried, key=lambda each: each.way.starts.size)
+    enough = [each for each in tried if works(each, slots)]
+    coolest = enough[0] if enough else max(tried, key=lambda each: each.way.starts.size)
     return [coolest] if coolest is tried[-1] else [coolest, tried[-1]]
 
 
-def _why_none(verdict: Verdict, zone: ZoneInfo, given: Given) -> str:
+def _why_none(verdict: Verdict, given: Given) -> str:
     """What stands in the way of any start, by the first moment someone is aboard."""
     fits = verdict.hours_ok & verdict.daylight_ok
     first = int(
@@ -185,7 +205,9 @@ def _why_none(verdict: Verdict, zone: ZoneInfo, given: Given) -> str:
     later = np.flatnonzero(fits[first:])
     if later.size == 0:
         return "nobody is aboard in daylight" if verdict.series.outdoors else "nobody is aboard"
-    words = Wording(zone, given.now, given.boat.units.temperature.endswith("F"))
+    words = Wording(
+        ZoneInfo(given.boat.place.time_zone), given.now, given.boat.units.temperature.endswith("F")
+    )
     found = find_obstacles(verdict, at_index(verdict.series, first + int(later[0])), words)
     reasons = [each.reason for each in found[:2]]
     return f"no start within the weather looked at: {'; '.join(reasons) or 'limits of its sheet'}"

@@ -3,17 +3,15 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from zoneinfo import ZoneInfo
 
 import numpy as np
 
-from curewindow.boat.effort import hands_on_h
 from curewindow.boat.schema import Job, Step
 from curewindow.order.given import Given
 from curewindow.order.lighting import LONG_H
 from curewindow.order.slots import Slots
-from curewindow.order.tables import CoatWay, coat_way
-from curewindow.order.ways import STALLED_H, WORKS_SHARE, Ways
+from curewindow.order.tables import CoatWay
+from curewindow.order.ways import Ways, stalls, works
 from curewindow.series import FloatArray, SurfaceSeries
 
 
@@ -31,29 +29,10 @@ class SeasonWays(Ways):
 
     def _find(self, job: Job, step: Step, bare_wood: bool) -> tuple[tuple[CoatWay, ...], str]:
         given, slots = self.given, self.slots
-        assert step.sheet is not None
-        refused = given.refused.get((job.name, step.sheet), "")
-        if refused:
-            return (), refused
-        sheet = given.sheet(step.sheet)
-        zone = ZoneInfo(given.boat.place.time_zone)
-        night = zone if (job.name, step.sheet) in given.by_bedtime else None
-        as_is = given.series[job.name]
 
         def made(level: float | None, *, hold: bool = False) -> CoatWay:
-            found, _ = coat_way(
-                slots,
-                sheet,
-                hands_on_h(step, job),
-                as_is if level is None else given.steady[(job.name, level)],
-                hours_ok=given.hours_ok,
-                daylight_ok=given.daylight_ok,
-                bare_wood=bare_wood,
-                zone=night,
-                level_c=level,
-                as_is=as_is,
-                lead_h=LONG_H,
-                hold=hold,
+            found, _ = self._made(
+                job, step, bare_wood, level, given.steady, lead_h=LONG_H, hold=hold
             )
             return found if level is None else _lit_before(found, slots, LONG_H)
 
@@ -61,13 +40,10 @@ class SeasonWays(Ways):
         levels = sorted(level for name, level in given.steady if name == job.name)
         for level in reversed(levels):  # the cooler one only where the warmest does not do
             found.append(made(level))
-            if found[-1].way.starts.size >= WORKS_SHARE * np.count_nonzero(slots.aboard):
+            if works(found[-1], slots):
                 break
-        if levels:
-            way = found[1].way
-            long = round(STALLED_H / slots.hours)
-            if way.starts.size and np.median(way.hard - way.set_until) > long:
-                found.append(made(levels[-1], hold=True))
+        if levels and stalls(found[1], slots):
+            found.append(made(levels[-1], hold=True))
         kept = tuple(each for each in found if each.way.starts.size)
         return kept, "" if kept else "no start within the whole season"
 
