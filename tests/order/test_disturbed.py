@@ -82,9 +82,12 @@ def starts(plan: Plan) -> dict[str, datetime]:
 
 
 def stays(before: Plan, after: Plan, of: set[str]) -> float:
-    """Share of the steps of these jobs that keep their day."""
+    """Share of the coats, seals and sandings of these jobs that keep their day.
+
+    What is fitted behind them follows them, and is not counted a second time.
+    """
     one, other = starts(before), starts(after)
-    own = [step.key for step in before.steps if step.job in of]
+    own = [step.key for step in before.steps if step.job in of and step.do != "fit"]
     kept = [key for key in own if key in other and other[key].date() == one[key].date()]
     return len(kept) / len(own)
 
