@@ -13,8 +13,8 @@ from curewindow.cli.common import at_option, boat_option, go_aboard, json_option
 
 if TYPE_CHECKING:
     from curewindow.cli.common import Aboard
+    from curewindow.order.aims import Progress
     from curewindow.order.plan import Plan
-    from curewindow.order.solve import Progress
 
 
 @click.command(name="plan")
@@ -133,8 +133,8 @@ def _progress(aboard: Aboard) -> Progress | None:
     """Tell how far the search is, on a terminal only."""
     import sys
 
+    from curewindow.order.aims import Aim
     from curewindow.order.problem import Order
-    from curewindow.order.solve import Aim
 
     if not sys.stderr.isatty():
         return None

@@ -17,10 +17,11 @@ from curewindow.cautions.spaces import heater_cautions
 from curewindow.daysheet.ordering import facts_and_given
 from curewindow.daysheet.planning import Made, pins_of, problem_as_told
 from curewindow.errors import CurewindowError
+from curewindow.order.aims import Solved
 from curewindow.order.given import Given
 from curewindow.order.plan import Suggestion
 from curewindow.order.problem import Problem
-from curewindow.order.solve import Solved, solve
+from curewindow.order.solve import solve
 from curewindow.physics.air import dew_point
 from curewindow.series import SurfaceSeries
 from curewindow.sheets.shelf import get_sheet, names

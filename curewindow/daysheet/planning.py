@@ -13,6 +13,7 @@ from curewindow.daysheet.heated import conditions_under, done_of
 from curewindow.daysheet.ordering import facts_and_given
 from curewindow.daysheet.today import Told, as_told, told_soon
 from curewindow.errors import NotFoundError
+from curewindow.order.aims import AIMS, Progress, Solved
 from curewindow.order.build import build_problem
 from curewindow.order.conflict import conflict, held_too_soon
 from curewindow.order.given import Given
@@ -20,7 +21,7 @@ from curewindow.order.kept import Kept, key_of, load, steps_today, store
 from curewindow.order.plan import Conflict, Plan, PlannedStep
 from curewindow.order.problem import Order, Problem
 from curewindow.order.settle import settled
-from curewindow.order.solve import AIMS, Progress, Solved, solve
+from curewindow.order.solve import solve
 from curewindow.order.tell import now_utc, told
 from curewindow.order.verify import verify
 from curewindow.order.walk import Fault

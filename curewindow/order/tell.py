@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from datetime import UTC, datetime, timedelta
 
+from curewindow.order.aims import Step
 from curewindow.order.costs import fuel_of
 from curewindow.order.early import task_name
 from curewindow.order.given import Given
@@ -12,7 +13,6 @@ from curewindow.order.plan import ChainLink, JobSlack, Plan, PlannedStep, Reache
 from curewindow.order.problem import Order, Placed, Problem, Task
 from curewindow.order.settle import latest_starts
 from curewindow.order.slots import grid_index
-from curewindow.order.solve import Step
 from curewindow.order.walk import Fault
 from curewindow.wording import Wording
 

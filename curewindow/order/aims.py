@@ -1,0 +1,76 @@
+"""What an order of work is to be good for, in this order, and how far each was brought."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Literal
+
+from curewindow.order.problem import Order, Problem
+
+Aim = Literal["date", "missed", "fuel", "calm"]
+AIMS: tuple[Aim, ...] = ("date", "missed", "fuel", "calm")
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """How far an aim was brought.
+
+    Attributes
+    ----------
+    aim : str
+    value, bound : int
+        What was reached, and what cannot be undercut: a local day (date), minutes of
+        sanding (missed), 0.1 kWh (fuel), points (calm).
+    proven : bool
+        They are the same.
+    seconds : float
+    """
+
+    aim: Aim
+    value: int
+    bound: int
+    proven: bool
+    seconds: float
+
+
+@dataclass(frozen=True, slots=True)
+class Solved:
+    """What was found.
+
+    Attributes
+    ----------
+    order : Order or None
+        None: nothing fits, or nothing was found in time.
+    steps : tuple of Step
+    possible : bool or None
+        False: it is proven that nothing fits; None: not known.
+    first_seconds : float or None
+        When the first order was at hand.
+    stopped : bool
+        Stopped by whoever waited.
+    """
+
+    order: Order | None
+    steps: tuple[Step, ...]
+    possible: bool | None
+    first_seconds: float | None
+    stopped: bool = False
+
+    @property
+    def proven(self) -> bool:
+        """True where every aim is proven to be as good as can be."""
+        return len(self.steps) == len(AIMS) and all(step.proven for step in self.steps)
+
+
+Progress = Callable[[Aim, Order, int, int], None]
+"""Called with the aim, the best order so far, its value and the bound."""
+
+
+def missed_minutes(problem: Problem, order: Order) -> int:
+    """Minutes of sanding that missed recoat intervals cost."""
+    return sum(
+        problem.tasks[each.task].hands * problem.slots.minutes
+        for each in order.placed
+        if problem.tasks[each.task].optional
+    )
