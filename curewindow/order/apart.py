@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from curewindow.order.model import Model, steps_of
+from curewindow.order.axis import Model, steps_of
 from curewindow.order.near import pairs
 from curewindow.order.problem import Way
 
@@ -14,7 +15,9 @@ if TYPE_CHECKING:
     from ortools.sat.python import cp_model
 
 
-def keep_apart(model: Model, ways: list[tuple[Way, ...]]) -> None:
+def keep_apart(
+    model: Model, ways: list[tuple[Way, ...]], free: Collection[int] | None = None
+) -> None:
     """Bring the rules of spaces and tools into a model.
 
     Parameters
@@ -22,10 +25,13 @@ def keep_apart(model: Model, ways: list[tuple[Way, ...]]) -> None:
     model : Model
     ways : list of tuple of Way
         By task the ways with the starts that are left (:func:`build_model`).
+    free : collection of int, optional
+        Tasks that may move: pairs of others are kept apart by the starts that are left.
     """
     until: dict[tuple[int, str], cp_model.IntVar] = {}
     for why, one, other in pairs(model.problem):
-        _add_pair(model, why, one, other, ways, until)
+        if free is None or (one in free and other in free):
+            _add_pair(model, why, one, other, ways, until)
     _add_tools(model, ways)
 
 

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from curewindow.order.model import Model, tight_slots
+from curewindow.order.axis import Model, tight_slots
 from curewindow.order.problem import Link, Order, Problem, Task, Way
 from curewindow.order.slots import IntArray
 

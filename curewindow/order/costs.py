@@ -6,8 +6,9 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from curewindow.order.model import Model
+from curewindow.order.axis import Model
 from curewindow.order.problem import Order, Problem, Way, block_slots
+from curewindow.order.slots import IntArray
 
 if TYPE_CHECKING:
     from ortools.sat.python import cp_model
@@ -47,11 +48,12 @@ def add_heat(model: Model, ways: list[tuple[Way, ...]]) -> None:
                 if covered[-1] + 1 < places.size:
                     clause.append(model.from_on(task.number, int(places[covered[-1] + 1])))
                 cp.add_bool_or(clause)
+    costs = block_costs(problem)
     for (space, level, block), literal in warm.items():
         heater = problem.heater_of(space)
         if heater is None or level is None:
             continue
-        model.fuel.append((literal, _block_cost(problem, space, level, block)))
+        model.fuel.append((literal, _at(costs, (space, level), block)))
     for heater in problem.heaters:
         if heater.at_once >= len(heater.spaces):
             continue
@@ -97,13 +99,23 @@ def fuel_of(problem: Problem, order: Order) -> int:
             continue
         blocks = range(int(way.warm_from[k]) // per, -(-int(way.warm_until[k]) // per))
         held |= {(task.space, way.level_c, block) for block in blocks}
-    return sum(_block_cost(problem, space, level, block) for space, level, block in held)
+    costs = block_costs(problem)
+    return sum(_at(costs, (space, level), block) for space, level, block in held)
 
 
-def _block_cost(problem: Problem, space: str, level: float, block: int) -> int:
+def block_costs(problem: Problem) -> dict[tuple[str, float], IntArray]:
+    """By space and level: what heat beyond the routine's takes in each block, in 0.1 kWh."""
     per = block_slots(problem)
-    heater = problem.heater_of(space)
-    assert heater is not None
-    kwh = heater.kwh[(space, level)][block * per : (block + 1) * per].sum()
-    # Never quite nothing: a fire that is not needed is not lit.
-    return max(1, round(KWH_STEPS * float(kwh)))
+    found = {}
+    for heater in problem.heaters:
+        for key, kwh in heater.kwh.items():
+            first = np.arange(0, kwh.size, per)
+            tenths = np.round(KWH_STEPS * np.add.reduceat(kwh, first)).astype(np.int64)
+            # Never quite nothing: a fire that is not needed is not lit.
+            found[key] = np.maximum(1, tenths)
+    return found
+
+
+def _at(costs: dict[tuple[str, float], IntArray], key: tuple[str, float], block: int) -> int:
+    """What a block takes; beyond the end of what is known next to nothing."""
+    return int(costs[key][block]) if block < costs[key].size else 1

@@ -1,87 +1,19 @@
-"""The constraint model: starts counted in the hours someone is aboard, every table a step.
-
-A start is a whole number: how many slots aboard lie before it. On that axis two tasks
-never share hands where their stretches do not overlap, and the hours left until a date
-are simply a difference. A table of what follows a start never falls, so it is told in
-steps: 'not before this start, then not before that moment' (an order encoding); only
-the starts at which something changes are named.
-"""
+"""The constraint model of a problem: hands, bounds, links and the last day."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, Final
+from collections.abc import Iterable, Mapping
+from typing import TYPE_CHECKING
 
 import numpy as np
 
+from curewindow.order.axis import Model, steps_of, tight_slots
 from curewindow.order.early import earliest_starts, latest_starts_within, least_day
-from curewindow.order.problem import Link, Placed, Problem, Task, Way
-from curewindow.order.slots import IntArray
+from curewindow.order.problem import Link, Problem, Task, Way
+from curewindow.order.slots import BoolArray, IntArray
 
 if TYPE_CHECKING:
     from ortools.sat.python import cp_model
-
-TIGHT_H: Final = 24
-"""A deadline with less time in hand than this is a tight one."""
-
-
-@dataclass(slots=True, eq=False)
-class Model:
-    """A problem as a constraint model, with what is needed to steer and read it.
-
-    Attributes
-    ----------
-    problem : Problem
-    cp : CpModel
-    start : list of IntVar
-        By task: slots aboard before its start.
-    done : list
-        By task: true where it is done; only sanding may be left out.
-    way : list of list
-        By task and way: true where it is done that way.
-    finish_day : IntVar
-        Local day on which the last task is hard enough.
-    missed : list of (literal, int)
-        Sanding for missed intervals, and its minutes.
-    fuel : list of (literal, int)
-        Heat held in a block, and what it takes beyond the routine in 0.1 kWh.
-    half_days, moved, tight, weeks : list of literals
-        Half-days with work, tasks on another day than before, deadlines run close, weeks
-        that pass before a job's last task.
-    before : ndarray of int, shape (N + 1,)
-        Slots aboard before each slot.
-    """
-
-    problem: Problem
-    cp: cp_model.CpModel
-    before: IntArray
-    start: list[cp_model.IntVar] = field(default_factory=list)
-    done: list[cp_model.BoolVarT] = field(default_factory=list)
-    way: list[list[cp_model.BoolVarT]] = field(default_factory=list)
-    finish_day: cp_model.IntVar | None = None
-    missed: list[tuple[cp_model.BoolVarT, int]] = field(default_factory=list)
-    fuel: list[tuple[cp_model.BoolVarT, int]] = field(default_factory=list)
-    half_days: list[cp_model.BoolVarT] = field(default_factory=list)
-    moved: list[cp_model.BoolVarT] = field(default_factory=list)
-    tight: list[cp_model.BoolVarT] = field(default_factory=list)
-    weeks: list[cp_model.BoolVarT] = field(default_factory=list)
-    switches: dict[str, cp_model.BoolVarT] = field(default_factory=dict)
-    _at_least: dict[tuple[int, int], cp_model.BoolVarT] = field(default_factory=dict)
-
-    def from_on(self, task: int, least: int) -> cp_model.BoolVarT:
-        """True exactly where a task starts at or after a place on the axis of slots aboard."""
-        key = (task, least)
-        if key not in self._at_least:
-            literal = self.cp.new_bool_var(f"t{task}>={least}")
-            self.cp.add(self.start[task] >= least).only_enforce_if(literal)
-            self.cp.add(self.start[task] < least).only_enforce_if(~literal)
-            self._at_least[key] = literal
-        return self._at_least[key]
-
-    def slot_of(self, place: int) -> int:
-        """The slot of a place on the axis of slots aboard."""
-        return int(np.flatnonzero(self.problem.slots.aboard)[place])
 
 
 def build_model(
@@ -90,6 +22,7 @@ def build_model(
     latest_day: int | None = None,
     pins: dict[int, int] | None = None,
     explain: bool = False,
+    allowed: Mapping[int, tuple[BoolArray, ...]] | None = None,
 ) -> tuple[Model, list[tuple[Way, ...]]]:
     """Turn a problem into a constraint model.
 
@@ -103,6 +36,8 @@ def build_model(
     explain : bool
         Give each condition that could be dropped a switch (``switches``), to find those
         that cannot be kept together.
+    allowed : mapping of int to tuple of ndarray of bool, optional
+        By task, for each of its ways: the starts that are left (:class:`.part.Part`).
 
     Returns
     -------
@@ -120,7 +55,17 @@ def build_model(
     late = None
     if latest_day is not None and not explain:
         late = latest_starts_within(problem, latest_day)
-    ways = [_useful(problem, task, latest_day, early, late) for task in problem.tasks]
+    ways = [
+        _useful(
+            problem,
+            task,
+            latest_day,
+            early,
+            late,
+            None if allowed is None else allowed[task.number],
+        )
+        for task in problem.tasks
+    ]
     _add_tasks(model, ways, explain)
     _add_bounds(model, pins or {}, explain)
     for link in problem.links:
@@ -135,21 +80,24 @@ def _useful(
     latest_day: int | None,
     early: dict[int, int],
     late: dict[int, int] | None,
+    allowed: tuple[BoolArray, ...] | None,
 ) -> tuple[Way, ...]:
     """The ways with the starts after which it is known when it is hard, and soon enough."""
     found = []
-    for way in task.ways:
+    for number, way in enumerate(task.ways):
         keep = way.hard < problem.slots.count
         if latest_day is not None:
             day = problem.slots.day[np.minimum(way.hard, problem.slots.count - 1)]
             keep &= day <= latest_day
         if late is not None:
             keep &= (way.starts >= early[task.number]) & (way.starts <= late[task.number])
+        if allowed is not None:
+            keep &= allowed[number]
         found.append(cut(way, keep))
     return tuple(found)
 
 
-def cut(way: Way, keep: np.ndarray[tuple[int, ...], np.dtype[np.bool_]]) -> Way:
+def cut(way: Way, keep: BoolArray) -> Way:
     """A way with some of its starts."""
     if keep.all():
         return way
@@ -187,6 +135,7 @@ def _add_tasks(model: Model, ways: list[tuple[Way, ...]], explain: bool) -> None
         number = task.number
         if union.size == 0:
             # Never within what is looked at: allowed only where it may be left out.
+            model.nowhere.add(number)
             start = cp.new_constant(0)
             done: cp_model.BoolVarT = cp.new_constant(0)
             if not task.optional:
@@ -254,14 +203,6 @@ def _add_bounds(model: Model, pins: dict[int, int], explain: bool) -> None:
             model.missed.append((model.done[task.number], minutes))
 
 
-def steps_of(places: IntArray, values: IntArray) -> list[tuple[int, int]]:
-    """(place, value) at which a rising table rises."""
-    if places.size == 0:
-        return []
-    rises = np.concatenate(([True], np.diff(values) > 0))
-    return [(int(p), int(v)) for p, v in zip(places[rises], values[rises], strict=True)]
-
-
 def _table(link: Link, number: int, task: Task, way: Way, closes: bool = False) -> IntArray:
     """A link's table for the starts that are left of a way."""
     whole = task.ways[number]
@@ -278,6 +219,9 @@ def _add_link(model: Model, link: Link, ways: list[tuple[Way, ...]], explain: bo
         return
     held = _switch(model, f"link|{link.before}|{after}|{link.kind}", explain)
     either = [model.done[n] for n in (link.before, after) if problem.tasks[n].optional]
+    least, most = _reach(model, ways[after])
+    if most < 0 and not explain:
+        return  # what comes after is not done at all
     for number, way in enumerate(ways[link.before]):
         if way.starts.size == 0:
             continue
@@ -285,6 +229,8 @@ def _add_link(model: Model, link: Link, ways: list[tuple[Way, ...]], explain: bo
         chosen = [model.way[link.before][number]] if len(ways[link.before]) > 1 else []
         opens = model.before[np.clip(_table(link, number, task, way), 0, count)]
         for k, (place, value) in enumerate(steps_of(places, opens)):
+            if value <= least and not explain:
+                continue  # it does not begin sooner anyway
             condition = [*held, *either, *chosen]
             if k:
                 condition.append(model.from_on(link.before, place))
@@ -296,7 +242,17 @@ def _add_link(model: Model, link: Link, ways: list[tuple[Way, ...]], explain: bo
         closes = _table(link, number, task, way, closes=True)
         last = model.before[np.clip(closes + 1, 0, count)]  # starts lie below it
         open_end = closes >= count
+        if not explain:
+            open_end |= last > most + tight_slots(problem)
         _add_close(model, link, places, last, open_end, chosen, held)
+
+
+def _reach(model: Model, ways: tuple[Way, ...]) -> tuple[int, int]:
+    """The first and the last place a task can begin at; (0, -1) where there is none."""
+    starts = [model.before[[way.starts[0], way.starts[-1]]] for way in ways if way.starts.size]
+    if not starts:
+        return 0, -1
+    return int(min(first for first, _ in starts)), int(max(last for _, last in starts))
 
 
 def _add_close(
@@ -304,7 +260,7 @@ def _add_close(
     link: Link,
     places: IntArray,
     last: IntArray,
-    open_end: np.ndarray[tuple[int, ...], np.dtype[np.bool_]],
+    open_end: BoolArray,
     chosen: list[cp_model.BoolVarT],
     held: list[cp_model.BoolVarT],
 ) -> None:
@@ -331,18 +287,13 @@ def _add_close(
             early.only_enforce_if([*condition, ~tight])
 
 
-def tight_slots(problem: Problem) -> int:
-    """Slots aboard in the time in hand below which a deadline is run close."""
-    hand = TIGHT_H / problem.slots.hours
-    return max(1, round(hand * float(problem.slots.aboard.mean())))
-
-
 def _add_finish(
     model: Model, ways: list[tuple[Way, ...]], latest_day: int | None, least: int
 ) -> None:
     slots = model.problem.slots
     last = int(slots.day[-1]) if latest_day is None else latest_day
-    model.finish_day = model.cp.new_int_var(min(least, last), max(last, 0), "finish")
+    least = min(least, last)
+    model.finish_day = model.cp.new_int_var(least, max(last, 0), "finish")
     for task in model.problem.tasks:
         if task.optional:
             continue
@@ -352,24 +303,11 @@ def _add_finish(
             chosen = [model.way[task.number][number]] if len(ways[task.number]) > 1 else []
             days = slots.day[np.minimum(way.hard, slots.count - 1)]
             for k, (place, day) in enumerate(steps_of(model.before[way.starts], days)):
+                if day <= least:
+                    continue
                 held = list(chosen)
                 if k:
                     held.append(model.from_on(task.number, place))
                 added = model.cp.add(model.finish_day >= day)
                 if held:
                     added.only_enforce_if(held)
-
-
-def hint(model: Model, placed: Iterable[Placed]) -> None:
-    """Begin the search at an order that is known."""
-    by_task = {each.task: each for each in placed}
-    for task in model.problem.tasks:
-        each = by_task.get(task.number)
-        if task.optional:
-            model.cp.add_hint(model.done[task.number], each is not None)
-        if each is None:
-            continue
-        model.cp.add_hint(model.start[task.number], int(model.before[each.start]))
-        for number, literal in enumerate(model.way[task.number]):
-            if len(model.way[task.number]) > 1:
-                model.cp.add_hint(literal, number == each.way)

@@ -6,6 +6,8 @@ from typing import Literal
 
 from curewindow.order.problem import Problem, Task
 
+Why = Literal["dust", "tool"]
+
 
 def ancestors(problem: Problem) -> list[set[int]]:
     """For each task the tasks that have to come before it, by links, near and far."""
@@ -48,14 +50,14 @@ def too_many(problem: Problem, tool: str, spans: list[tuple[int, int, int]]) -> 
     )
 
 
-def pairs(problem: Problem) -> list[tuple[Literal["dust", "tool"], int, int]]:
+def pairs(problem: Problem) -> list[tuple[Why, int, int]]:
     """Pairs that may not overlap: (why, the one that comes between, the one that takes long).
 
     In 'dust' the second is the film; in 'tool' both hold it. Pairs that are in a row
     anyway, the first before the second, are left out.
     """
     before = ancestors(problem)
-    found: list[tuple[Literal["dust", "tool"], int, int]] = []
+    found: list[tuple[Why, int, int]] = []
     for one in problem.tasks:
         for other in problem.tasks:
             if one.number in before[other.number]:

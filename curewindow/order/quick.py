@@ -3,13 +3,17 @@
 from __future__ import annotations
 
 import random
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
 
-from curewindow.order.near import ancestors, pairs, too_many
+from curewindow.order.beside import clashing, pairs_of, too_warm
+from curewindow.order.costs import block_costs
+from curewindow.order.early import latest_starts_within
+from curewindow.order.near import Why, ancestors, too_many
 from curewindow.order.problem import Link, Order, Placed, Problem, Task, Way, block_slots
-from curewindow.order.slots import BoolArray
+from curewindow.order.slots import BoolArray, IntArray
 
 TRIES = 24
 _ENOUGH = 500
@@ -68,6 +72,34 @@ def quick_order(
     return best
 
 
+def thrifty_order(
+    problem: Problem,
+    latest_day: int,
+    *,
+    pins: dict[int, int] | None = None,
+    around: Sequence[Placed] = (),
+    allowed: Mapping[int, tuple[BoolArray, ...]] | None = None,
+) -> Order | None:
+    """An order in which each task waits for the start that takes the least heat.
+
+    Parameters
+    ----------
+    problem : Problem
+    latest_day : int
+        Local day by which all is to be hard; a task whose turn comes too late for it is put
+        as early as it fits, so the order may be over later.
+    pins : dict of int to int, optional
+        Slots of tasks that are held where they are.
+    around : sequence of Placed, optional
+        Tasks that have their place; all others are laid around them.
+    allowed : mapping of int to tuple of ndarray of bool, optional
+        By task, for each of its ways: the starts these leave it (:class:`.part.Part`).
+    """
+    hand = _Hand(problem, pins or {}, latest_starts_within(problem, latest_day), allowed=allowed)
+    hand.at = {each.task: each for each in around}
+    return hand.lay(tails(problem))
+
+
 def tails(problem: Problem) -> list[float]:
     """Slots from the start of each task to the end of what hangs on it, at the best of paces."""
     tail = [0.0] * len(problem.tasks)
@@ -116,21 +148,30 @@ class _Hand:
 
     problem: Problem
     pins: dict[int, int]
+    last: dict[int, int] | None = None
+    """Slots up to which a task may wait for cheaper heat; None: nothing waits."""
     at: dict[int, Placed] = field(default_factory=dict)
+    heat: dict[tuple[str, float], IntArray] = field(default_factory=dict)
+    """What a block of heat still takes: nothing where it is held already."""
+    allowed: Mapping[int, tuple[BoolArray, ...]] | None = None
+    """Starts that are left by tasks that have their place before any is laid."""
 
     def lay(self, weight: list[float]) -> Order | None:
         problem = self.problem
+        self.heat = block_costs(problem)
         free = np.ones(problem.slots.count + 1, np.bool_)
+        for placed in self.at.values():
+            free[placed.start : placed.start + problem.tasks[placed.task].hands] = False
+            self._pay(placed)
         for number, slot in self.pins.items():
             free[slot : slot + problem.tasks[number].hands] = False
         into: dict[int, list[Link]] = {task.number: [] for task in problem.tasks}
         for link in problem.links:
             into[link.after].append(link)
-        clash: dict[int, list[tuple[str, int, int]]] = {task.number: [] for task in problem.tasks}
-        for pair in pairs(problem):
-            clash[pair[1]].append(pair)
-            clash[pair[2]].append(pair)
-        waiting = [task for task in problem.tasks if not task.optional]
+        clash = pairs_of(problem)
+        waiting = [
+            task for task in problem.tasks if not task.optional and task.number not in self.at
+        ]
         # What was found for a task only moves later as others are laid: looked up again only
         # once its turn comes.
         known: dict[int, list[Placed]] = {}
@@ -164,6 +205,7 @@ class _Hand:
                 known[task.number] = found
             for placed in found:
                 self.at[placed.task] = placed
+                self._pay(placed)
                 hands = problem.tasks[placed.task].hands
                 free[placed.start : placed.start + hands] = False
             waiting = [each for each in waiting if each.number != task.number]
@@ -174,12 +216,16 @@ class _Hand:
         self,
         task: Task,
         into: dict[int, list[Link]],
-        clash: dict[int, list[tuple[str, int, int]]],
+        clash: dict[int, list[tuple[Why, int, int]]],
         free: BoolArray,
     ) -> list[Placed] | None:
         """The earliest place of a task, with the sanding it needs before it."""
         problem = self.problem
         lower, closes, sanding, hard_close = self._bounds(task, into)
+        if self.last is not None:
+            cheap = self._cheapest(task, lower, clash, free, (hard_close, closes))
+            if cheap is not None:
+                return [cheap]
         first = self._first(task, lower, clash, free, hard_close)
         if first is None:
             return None
@@ -230,7 +276,7 @@ class _Hand:
         self,
         task: Task,
         lower: int,
-        clash: dict[int, list[tuple[str, int, int]]],
+        clash: dict[int, list[tuple[Why, int, int]]],
         free: BoolArray,
         hard: int | None,
     ) -> Placed | None:
@@ -241,11 +287,14 @@ class _Hand:
             good = (way.starts >= lower) & (way.hard < self.problem.slots.count)
             if hard is not None:
                 good &= way.starts <= hard
+            if self.allowed is not None:
+                good &= self.allowed[task.number][number]
             if pinned is None:
                 good &= room[way.starts + task.hands] - room[way.starts] == task.hands
             else:
                 good &= way.starts == pinned
-            good &= ~self._clashing(task, way, clash) & ~self._too_warm(task, way)
+            good &= ~clashing(self.problem, self.at, task, way, clash)
+            good &= ~too_warm(self.problem, self.at, task, way)
             for k in np.flatnonzero(good).tolist():
                 if best is not None and int(way.hard[k]) >= best[0]:
                     break  # tables never fall: nothing better follows
@@ -255,26 +304,63 @@ class _Hand:
                 break
         return None if best is None else best[2]
 
-    def _clashing(
-        self, task: Task, way: Way, clash: dict[int, list[tuple[str, int, int]]]
-    ) -> BoolArray:
-        """Starts at which dust would settle in a film, or a tool is held elsewhere."""
-        found = np.zeros(way.starts.size, np.bool_)
-        for why, one, other in clash[task.number]:
-            counterpart = self.at.get(other if one == task.number else one)
-            if counterpart is None:
-                continue
-            there = self.problem.tasks[counterpart.task].ways[counterpart.way]
-            j = there.place(counterpart.start)
-            assert j is not None
-            if why == "dust":
-                # The one that makes dust takes its hands-on time, the film until it is dry.
-                mine = way.ends if one == task.number else way.dust_until
-                theirs = there.dust_until if one == task.number else there.ends
+    def _cheapest(
+        self,
+        task: Task,
+        lower: int,
+        clash: dict[int, list[tuple[Why, int, int]]],
+        free: BoolArray,
+        ends: tuple[int | None, int | None],
+    ) -> Placed | None:
+        """The start that takes least heat, the first of them, before it has to be or is missed."""
+        assert self.last is not None
+        end = min(last for last in (self.last[task.number], *ends) if last is not None)
+        room = np.concatenate(([0], np.cumsum(free)))
+        best: tuple[int, int, Placed] | None = None
+        for number, way in enumerate(task.ways):
+            good = (way.starts >= lower) & (way.starts <= end)
+            good &= way.hard < self.problem.slots.count
+            if self.allowed is not None:
+                good &= self.allowed[task.number][number]
+            if task.number in self.pins:
+                good &= way.starts == self.pins[task.number]
             else:
-                mine, theirs = way.set_until, there.set_until
-            found |= (way.starts < int(theirs[j])) & (counterpart.start < mine)
-        return found
+                good &= room[way.starts + task.hands] - room[way.starts] == task.hands
+            if not good.any():
+                continue
+            good &= ~clashing(self.problem, self.at, task, way, clash)
+            good &= ~too_warm(self.problem, self.at, task, way)
+            cost = self._cost(task, way)
+            for k in np.flatnonzero(good)[np.argsort(cost[good], kind="stable")].tolist():
+                here = (int(cost[k]), int(way.hard[k]))
+                if best is not None and here >= best[:2]:
+                    break
+                if task.tools and self._tools_gone(task, way, k):
+                    continue
+                best = (*here, Placed(task.number, number, int(way.starts[k])))
+                break
+        return None if best is None else best[2]
+
+    def _cost(self, task: Task, way: Way) -> IntArray:
+        """Heat each start of a way takes beyond what is held already, in 0.1 kWh."""
+        if way.level_c is None or task.space is None or self.problem.heater_of(task.space) is None:
+            return np.zeros(way.starts.size, np.int64)
+        per = block_slots(self.problem)
+        paid = np.concatenate(([0], np.cumsum(self.heat[(task.space, way.level_c)])))
+        low = np.minimum(way.warm_from // per, paid.size - 1)
+        high = np.minimum(-(-way.warm_until // per), paid.size - 1)
+        return np.where(way.warm_until > way.warm_from, paid[high] - paid[low], 0)
+
+    def _pay(self, placed: Placed) -> None:
+        task = self.problem.tasks[placed.task]
+        way = task.ways[placed.way]
+        k = way.place(placed.start)
+        if k is None or way.level_c is None or task.space is None:
+            return
+        held = self.heat.get((task.space, way.level_c))
+        if held is not None and way.warm_until[k] > way.warm_from[k]:
+            per = block_slots(self.problem)
+            held[int(way.warm_from[k]) // per : -(-int(way.warm_until[k]) // per)] = 0
 
     def _tools_gone(self, task: Task, way: Way, k: int) -> bool:
         for tool, count in task.tools:
@@ -290,31 +376,6 @@ class _Hand:
             if too_many(self.problem, tool, spans):
                 return True
         return False
-
-    def _too_warm(self, task: Task, way: Way) -> BoolArray:
-        """Starts at which the heater would have to warm more spaces than it can."""
-        found = np.zeros(way.starts.size, np.bool_)
-        heater = self.problem.heater_of(task.space)
-        if heater is None or heater.at_once >= len(heater.spaces):
-            return found
-        per = block_slots(self.problem)
-        begin, end = way.warm_from // per, -(-way.warm_until // per)
-        others: dict[str, BoolArray] = {}
-        for placed in self.at.values():
-            there = self.problem.tasks[placed.task]
-            if there.space in (None, task.space) or there.space not in heater.spaces:
-                continue
-            used = there.ways[placed.way]
-            j = used.place(placed.start)
-            assert j is not None
-            assert there.space is not None
-            low, high = int(used.warm_from[j]) // per, -(-int(used.warm_until[j]) // per)
-            if low < high:
-                overlap = (begin < high) & (low < end) & (way.warm_from < way.warm_until)
-                others[there.space] = others.get(there.space, found) | overlap
-        if others:
-            found = np.sum(list(others.values()), axis=0) >= heater.at_once
-        return found
 
 
 def finish_of(problem: Problem, placed: tuple[Placed, ...]) -> int:

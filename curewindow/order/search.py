@@ -1,120 +1,148 @@
-"""One aim after the other on one model, each held while the next is sought."""
+"""One aim after the other: part by part, then, where it is not too long, on the whole model."""
 
 from __future__ import annotations
 
 import time
 from collections.abc import Callable
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from curewindow.order.aims import Aim, Progress, Solved, Step, missed_minutes
-from curewindow.order.calm import calm_of
-from curewindow.order.costs import fuel_of
-from curewindow.order.early import earliest_starts, least_day
-from curewindow.order.model import Model, hint
-from curewindow.order.problem import Order, Placed
-from curewindow.order.quick import finish_of
+from curewindow.order.aims import Aim, Progress, Solved, Step
+from curewindow.order.apart import keep_apart
+from curewindow.order.asking import expression, read, solver, worth
+from curewindow.order.axis import Model, hint
+from curewindow.order.calm import add_calm
+from curewindow.order.costs import add_heat
+from curewindow.order.early import earliest_starts, latest_starts_within, least_day
+from curewindow.order.model import build_model
+from curewindow.order.parts import Parts
+from curewindow.order.problem import Order, Problem
+from curewindow.order.quick import thrifty_order
 
 if TYPE_CHECKING:
     from ortools.sat.python import cp_model
 
-SEED = 7
+LONG: Final = 150_000
+"""With more starts than these the whole model takes longer to read than there is time."""
 CALM_S, CALM_SHARE = 8.0, 0.5
 """The fewest half-days are packing, hard to prove: so long, or so much of the time given."""
 SOONER_S = 4.0
 """For putting nothing off that need not be: of equally good orders the soonest."""
 # Shares of the time there is, for each aim; what one leaves over the next may have.
 _SHARE: dict[Aim, float] = {"date": 0.6, "missed": 0.5, "fuel": 0.6, "calm": 1.0}
-# Calm: a task on another day than yesterday's plan had it, a deadline run close, a half-day,
-# a week a job is still open: no half-day is saved by leaving things undone for months.
-_MOVED, _TIGHT, _HALF_DAY, _WEEK = 5, 2, 1, 1
+PARTS_S: Final = 1.5
+"""So long part by part where the whole is searched afterwards."""
 
 
 class Search:
-    """One aim after the other on one model."""
+    """One aim after the other, each held while the next is sought.
+
+    Parameters
+    ----------
+    problem : Problem
+    quick : Order or None
+        A first order.
+    seconds, pins, yesterday, in_time, progress, stop, workers
+        As for :func:`curewindow.order.solve.solve`.
+    begun : float
+        Moment of the monotonic clock the time is counted from.
+    """
 
     def __init__(
         self,
-        model: Model,
+        problem: Problem,
         quick: Order | None,
+        *,
         begun: float,
         seconds: float,
+        pins: dict[int, int],
+        yesterday: dict[int, int],
+        in_time: bool,
         progress: Progress | None,
         stop: Callable[[], bool] | None,
         workers: int,
-        first_seconds: float | None,
-        yesterday: dict[int, int],
     ) -> None:
-        self._yesterday = yesterday
-        self.earlier: Solved | None = None
-        self._least = least_day(model.problem, earliest_starts(model.problem))
-        self.model, self.best, self._begun, self._seconds = model, quick, begun, seconds
+        self.problem, self.best, self._begun, self._seconds = problem, quick, begun, seconds
+        self._pins, self._yesterday, self._in_time = pins, yesterday, in_time
         self._progress, self._stop, self._workers = progress, stop, workers
+        self.earlier: Solved | None = None
         self.steps: list[Step] = []
         self.possible: bool | None = True if quick is not None else None
-        self.first_seconds = first_seconds
+        self.first_seconds = time.monotonic() - begun if quick is not None else None
         self.stopped = False
+        self._early = earliest_starts(problem)
+        self._least = least_day(problem, self._early)
+        self._latest = self._latest_day()
+        self._made: Model | None = None
 
-    def reach(self, aim: Aim, *, in_time: bool) -> bool:
+    def reach(self, aim: Aim) -> bool:
         """Bring one aim as far as it goes; False where there is no use in going on."""
+        begun = time.monotonic()
+        low = max(self._least_of(aim), self._known_bound(aim))
+        if aim == "missed":
+            self._take_thrifty()
+        share = max(0.1, self._left * _SHARE[aim])
+        long = self._long
+        if aim != "date" and self.best is not None:
+            low = max(low, self._by_parts(aim, low, share if long else min(share, PARTS_S)))
+        at_hand = None if self.best is None else self._value(aim, self.best)
+        if at_hand is not None and (at_hand <= low or (long and aim != "date")):
+            proven = at_hand <= low
+            bound = at_hand if proven else low
+            self.steps.append(Step(aim, at_hand, bound, proven, time.monotonic() - begun))
+            return not self.stopped
+        if self._left <= 0.05 or self.stopped:
+            return False
+        return self._whole(aim, low, at_hand, begun)
+
+    def _whole(self, aim: Aim, low: int, at_hand: int | None, begun: float) -> bool:
+        """Bring an aim on upon the model of everything."""
         from ortools.sat.python import cp_model
 
-        model = self.model
-        left = self._seconds - (time.monotonic() - self._begun)
-        expression, low = self._expression(aim, in_time)
-        low = max(low, self._known_bound(aim))
-        at_hand = None if self.best is None else self._value(aim, self.best, in_time)
-        begun = time.monotonic()
-        if at_hand is not None and at_hand <= low:
-            # Nothing can be better, and nothing has to be sought.
-            self.steps.append(Step(aim, at_hand, at_hand, True, 0.0))
-            if not isinstance(expression, int):
-                model.cp.add(expression <= at_hand)
-            return True
-        if left <= 0.05 or self.stopped:
-            return False
-        model.cp.clear_hints()  # type: ignore[no-untyped-call]
+        model = self._model()
+        sought = self._expression(model, aim)
+        share = max(0.1, self._left * _SHARE[aim])
+        if aim == "calm":
+            share = min(share, max(CALM_S, CALM_SHARE * self._seconds))
         near = self.best
         if not self.steps and self.earlier is not None and self.earlier.order is not None:
             near = self.earlier.order
+        model.cp.clear_hints()  # type: ignore[no-untyped-call]
         if near is not None:
             hint(model, near.placed)
-        if not isinstance(expression, int):
-            model.cp.add(expression >= low)
-        model.cp.minimize(expression)
-        share = max(0.1, left * _SHARE[aim])
-        if aim == "calm":
-            share = min(share, max(CALM_S, CALM_SHARE * self._seconds))
-        solver = self._solver(share)
+        if not isinstance(sought, int):
+            model.cp.add(sought >= low)
+        model.cp.minimize(sought)
+        search = solver(share, self._workers)
         if aim == "calm":
             # Proven from below, by which of its points cannot all be saved together.
-            solver.parameters.subsolvers.extend(["core", "default_lp"])
-        watch = _watcher(self, aim)
-        status = solver.solve(model.cp, watch)
+            search.parameters.subsolvers.extend(["core", "default_lp"])
+        asked = time.monotonic()
+        status = search.solve(model.cp, _watcher(self, aim, model))
         if status == cp_model.INFEASIBLE:
             self.possible = False if self.best is None else self.possible
             return False
+        bound = max(low, round(search.best_objective_bound))
         if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
-            if self.best is not None and at_hand is not None:
-                bound = max(low, round(solver.best_objective_bound))
-                self.steps.append(Step(aim, at_hand, bound, False, time.monotonic() - begun))
-                model.cp.add(expression <= at_hand)
-                return True
-            return False
+            if at_hand is None:
+                return False
+            self.steps.append(Step(aim, at_hand, bound, False, time.monotonic() - begun))
+            self._hold(model, aim, at_hand)
+            return True
         self.possible = True
-        if status == cp_model.FEASIBLE and time.monotonic() - begun < 0.95 * share:
+        if status == cp_model.FEASIBLE and time.monotonic() - asked < 0.95 * share:
             self.stopped = True  # by Ctrl-C, which the solver answers with the best it has
-        found = _read(model, solver)
-        value = self._value(aim, found, in_time)
+        found = read(model, search)
+        value = self._value(aim, found)
         if at_hand is None or value <= at_hand:
             self.best = found
         else:
             value = at_hand
-        bound = min(value, max(low, round(solver.best_objective_bound)))
+        bound = min(value, bound)
         proven = status == cp_model.OPTIMAL or bound >= value
         self.steps.append(Step(aim, value, bound, proven, time.monotonic() - begun))
-        model.cp.add(expression <= value)
+        self._hold(model, aim, value)
         return not self.stopped
 
     def sooner(self) -> None:
@@ -124,30 +152,116 @@ class Search:
         """
         from ortools.sat.python import cp_model
 
-        left = self._seconds - (time.monotonic() - self._begun)
-        if self.best is None or self.stopped or left <= 0.05:
+        if self.best is None or self.stopped or self._made is None or self._left <= 0.05:
             return
-        model = self.model
+        model = self._made
         model.cp.clear_hints()  # type: ignore[no-untyped-call]
         hint(model, self.best.placed)
         model.cp.minimize(sum(model.start))
-        solver = self._solver(min(left, SOONER_S))
-        if solver.solve(model.cp) in (cp_model.OPTIMAL, cp_model.FEASIBLE):
-            self.best = _read(model, solver)
+        search = solver(min(self._left, SOONER_S), self._workers)
+        if search.solve(model.cp) in (cp_model.OPTIMAL, cp_model.FEASIBLE):
+            self.best = read(model, search)
 
-    def _solver(self, seconds: float) -> cp_model.CpSolver:
-        from ortools.sat.python import cp_model
+    def better(self, aim: Aim, order: Order, value: int, bound: int) -> bool:
+        """A better order was found; True: go on."""
+        if self.first_seconds is None:
+            self.first_seconds = time.monotonic() - self._begun
+        self.best = order
+        if self._progress is not None:
+            self._progress(aim, order, value, bound)
+        if self._stop is not None and self._stop():
+            self.stopped = True
+        return not self.stopped
 
-        solver = cp_model.CpSolver()
-        parameters = solver.parameters
-        parameters.num_workers = self._workers
-        parameters.random_seed = SEED
-        # The model comes tightened; looking for more to tighten costs more than it brings.
-        parameters.cp_model_probing_level = 0
-        parameters.symmetry_level = 0
-        parameters.max_presolve_iterations = 1
-        parameters.max_time_in_seconds = seconds
-        return solver
+    @property
+    def _left(self) -> float:
+        """Seconds there still are."""
+        return self._seconds - (time.monotonic() - self._begun)
+
+    @property
+    def _long(self) -> bool:
+        """Is the whole model more than there is time for?"""
+        if self._latest is None:
+            return False
+        late = latest_starts_within(self.problem, self._latest)
+        return (
+            sum(
+                int(
+                    np.count_nonzero(
+                        (way.starts >= self._early[task.number]) & (way.starts <= late[task.number])
+                    )
+                )
+                for task in self.problem.tasks
+                for way in task.ways
+            )
+            > LONG
+        )
+
+    def _latest_day(self) -> int | None:
+        """Local day by which all is known to be possible."""
+        if self.best is None:
+            return None
+        day = self.problem.slots.day_of(self.best.finish)
+        return max(day, self._done_by) if self._in_time else day
+
+    @property
+    def _done_by(self) -> int:
+        """The last local day that is in time; -1 without a date."""
+        done_by = self.problem.done_by
+        return -1 if done_by is None else self.problem.slots.day_of(done_by - 1)
+
+    def _take_thrifty(self) -> None:
+        """An order that waits for cheap heat, where it is the better one."""
+        self._latest = self._latest_day()
+        if self._latest is None or self.best is None:
+            return
+        thrifty = thrifty_order(self.problem, self._latest, pins=self._pins)
+        if thrifty is None or self.problem.slots.day_of(thrifty.finish) > self._latest:
+            return
+        aims: tuple[Aim, ...] = ("date", "fuel")
+        # Missed intervals come first, and are what parts mend best: they decide afterwards.
+        if [self._value(aim, thrifty) for aim in aims] >= [
+            self._value(aim, self.best) for aim in aims
+        ]:
+            return
+        parts = self._parts(thrifty)
+        until = time.monotonic() + max(PARTS_S, 0.2 * self._left)
+        parts.improve("missed", {}, 0, min(until, self._begun + self._seconds))
+        if self._value("missed", parts.order) <= self._value("missed", self.best):
+            self.best = parts.order
+
+    def _by_parts(self, aim: Aim, low: int, seconds: float) -> int:
+        """Bring an aim on part by part; what it cannot fall below."""
+        assert self.best is not None
+        held = {step.aim: step.value for step in self.steps}
+        parts = self._parts(self.best)
+        parts.better = lambda aim, order, value: self.better(aim, order, value, low)
+        until = time.monotonic() + min(seconds, max(0.0, self._left))
+        if aim == "fuel":
+            low = max(low, parts.least_heat(held.get("missed", 0), until))
+        parts.improve(aim, held, low, until)
+        self.best, self.stopped = parts.order, self.stopped or parts.stopped
+        return low
+
+    def _parts(self, order: Order) -> Parts:
+        assert self._latest is not None
+        return Parts(self.problem, order, self._latest, self._yesterday, self._pins)
+
+    def _model(self) -> Model:
+        """The model of everything, made once it is needed; what was reached is held."""
+        if self._made is None:
+            self._made, ways = build_model(self.problem, latest_day=self._latest, pins=self._pins)
+            keep_apart(self._made, ways)
+            add_heat(self._made, ways)
+            add_calm(self._made, ways, self._yesterday)
+            for step in self.steps:
+                self._hold(self._made, step.aim, step.value)
+        return self._made
+
+    def _hold(self, model: Model, aim: Aim, value: int) -> None:
+        kept = self._expression(model, aim)
+        if not isinstance(kept, int):
+            model.cp.add(kept <= value)
 
     def _known_bound(self, aim: Aim) -> int:
         """What cannot be undercut, by an earlier search with more starts to choose from.
@@ -163,79 +277,37 @@ class Search:
                 return 0
         return 0
 
-    def _expression(self, aim: Aim, in_time: bool) -> tuple[cp_model.LinearExprT, int]:
-        """What an aim makes small, and what it cannot fall below."""
-        model, problem = self.model, self.model.problem
-        if aim == "date":
-            assert model.finish_day is not None
-            if in_time and problem.done_by is not None:
-                last = problem.slots.day_of(problem.done_by - 1)
-                late = model.cp.new_int_var(0, problem.slots.count, "late")
-                model.cp.add(late >= model.finish_day - last)
-                return late, 0
-            return model.finish_day, self._least
-        if aim == "missed":
-            return sum(minutes * literal for literal, minutes in model.missed), 0
-        if aim == "fuel":
-            return sum(cost * literal for literal, cost in model.fuel), 0
-        return (
-            _MOVED * sum(model.moved)
-            + _TIGHT * sum(model.tight)
-            + _HALF_DAY * sum(model.half_days)
-            + _WEEK * sum(model.weeks)
-        ), 0
+    def _least_of(self, aim: Aim) -> int:
+        """What an aim cannot fall below, without a search."""
+        if aim != "date":
+            return 0
+        return max(0, self._least - self._done_by) if self._late_only else self._least
 
-    def _value(self, aim: Aim, order: Order, in_time: bool) -> int:
-        """What an order is worth for an aim; for fuel and calm only where it is nothing."""
-        problem = self.model.problem
-        if aim == "date":
-            day = problem.slots.day_of(order.finish)
-            if in_time and problem.done_by is not None:
-                return max(0, day - problem.slots.day_of(problem.done_by - 1))
-            return day
-        if aim == "missed":
-            return missed_minutes(problem, order)
-        if aim == "fuel":
-            return fuel_of(problem, order)
-        moved, close, halves, weeks = calm_of(problem, order, self._yesterday)
-        return _MOVED * moved + _TIGHT * close + _HALF_DAY * halves + _WEEK * weeks
+    @property
+    def _late_only(self) -> bool:
+        """Is being in time enough?"""
+        return self._in_time and self.problem.done_by is not None
 
-    def better(self, aim: Aim, order: Order, value: int, bound: int) -> bool:
-        """A better order was found; True: go on."""
-        if self.first_seconds is None:
-            self.first_seconds = time.monotonic() - self._begun
-        self.best = order
-        if self._progress is not None:
-            self._progress(aim, order, value, bound)
-        if self._stop is not None and self._stop():
-            self.stopped = True
-        return not self.stopped
+    def _expression(self, model: Model, aim: Aim) -> cp_model.LinearExprT:
+        if aim != "date" or not self._late_only:
+            return expression(model, aim)
+        late = model.cp.new_int_var(0, self.problem.slots.count, "late")
+        model.cp.add(late >= expression(model, "date") - self._done_by)
+        return late
+
+    def _value(self, aim: Aim, order: Order) -> int:
+        value = worth(self.problem, order, aim, self._yesterday)
+        return max(0, value - self._done_by) if aim == "date" and self._late_only else value
 
 
-def _read(model: Model, values: cp_model.CpSolver | cp_model.CpSolverSolutionCallback) -> Order:
-    """The order of a solution."""
-    value, true = values.value, values.boolean_value
-    slot_of = np.flatnonzero(model.problem.slots.aboard)
-    placed = []
-    for task in model.problem.tasks:
-        if not true(model.done[task.number]):
-            continue
-        start = int(slot_of[value(model.start[task.number])])
-        ways = model.way[task.number]
-        way = next((j for j, literal in enumerate(ways) if true(literal)), 0)
-        placed.append(Placed(task.number, way, start))
-    done = tuple(sorted(placed, key=lambda each: (each.start, each.task)))
-    return Order(done, finish_of(model.problem, done))
-
-
-def _watcher(search: Search, aim: Aim) -> cp_model.CpSolverSolutionCallback:
+def _watcher(search: Search, aim: Aim, model: Model) -> cp_model.CpSolverSolutionCallback:
     from ortools.sat.python import cp_model
 
     class Watcher(cp_model.CpSolverSolutionCallback):
         """Told of every better order."""
 
         def on_solution_callback(self) -> None:
-            order = _read(search.model, self)
+            order = read(model, self)
             value, bound = round(self.objective_value), round(self.best_objective_bound)
             if not search.better(aim, order, value, bound):
                 self.stop_search()

@@ -6,10 +6,6 @@ import time
 from collections.abc import Callable
 
 from curewindow.order.aims import AIMS, Aim, Progress, Solved
-from curewindow.order.apart import keep_apart
-from curewindow.order.calm import add_calm
-from curewindow.order.costs import add_heat
-from curewindow.order.model import build_model
 from curewindow.order.problem import Order, Problem
 from curewindow.order.quick import quick_order
 from curewindow.order.search import Search
@@ -66,29 +62,29 @@ def solve(
         quick: Order | None = earlier.order
     else:
         quick = quick_order(problem, pins=pins, hint=yesterday)
-    latest = None
-    if quick is not None:
-        latest = problem.slots.day_of(quick.finish)
-        if in_time and problem.done_by is not None:
-            latest = max(latest, problem.slots.day_of(problem.done_by - 1))
     first = time.monotonic() - begun if quick is not None else None
     if quick is not None and progress is not None:
         progress("date", quick, problem.slots.day_of(quick.finish), 0)
     state: Search | None = None
     try:
-        model, ways = build_model(problem, latest_day=latest, pins=pins)
-        keep_apart(model, ways)
-        add_heat(model, ways)
-        add_calm(model, ways, yesterday or {})
         state = Search(
-            model, quick, begun, seconds, progress, stop, workers, first, yesterday or {}
+            problem,
+            quick,
+            begun=begun,
+            seconds=seconds,
+            pins=pins or {},
+            yesterday=yesterday or {},
+            in_time=in_time,
+            progress=progress,
+            stop=stop,
+            workers=workers,
         )
         state.earlier = earlier
         for aim in aims:
-            if not state.reach(aim, in_time=in_time):
+            if not state.reach(aim):
                 break
         else:
-            if state.steps and all(step.proven for step in state.steps):
+            if all(step.proven for step in state.steps):
                 state.sooner()
     except KeyboardInterrupt:
         # Whoever waits has waited enough: the best so far, if there is any.

@@ -5,7 +5,7 @@ from __future__ import annotations
 import boats
 import pytest
 
-from curewindow.order import solve as solving
+from curewindow.order import search as searching
 from curewindow.order.quick import quick_order
 from curewindow.order.settle import fits
 from curewindow.order.solve import solve
@@ -29,7 +29,7 @@ def test_an_interrupt_while_the_model_is_built_leaves_the_quick_order(
     def interrupted(*args: object, **more: object) -> None:
         raise KeyboardInterrupt
 
-    monkeypatch.setattr(solving, "build_model", interrupted)
+    monkeypatch.setattr(searching, "build_model", interrupted)
     found = solve(problem, seconds=30)
     assert found.stopped
     assert found.order == quick_order(problem)

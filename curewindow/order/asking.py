@@ -1,0 +1,100 @@
+"""What the solver is asked for, and its answer read as an order; what an order is worth."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+
+from curewindow.order.aims import Aim, missed_minutes
+from curewindow.order.axis import Model
+from curewindow.order.calm import calm_of
+from curewindow.order.costs import fuel_of
+from curewindow.order.problem import Order, Placed, Problem
+from curewindow.order.quick import finish_of
+
+if TYPE_CHECKING:
+    from ortools.sat.python import cp_model
+
+SEED: Final = 7
+# Calm: a task on another day than yesterday's plan had it, a deadline run close, a half-day,
+# a week a job is still open: no half-day is saved by leaving things undone for months.
+_MOVED, _TIGHT, _HALF_DAY, _WEEK = 5, 2, 1, 1
+
+
+def solver(seconds: float, workers: int) -> cp_model.CpSolver:
+    """A solver as this model wants it.
+
+    The model comes tightened, and is a million small rules: looking for more to tighten
+    takes several times what the search then takes, so nothing is looked for.
+    """
+    from ortools.sat.python import cp_model
+
+    made = cp_model.CpSolver()
+    made.parameters.num_workers = workers
+    made.parameters.random_seed = SEED
+    made.parameters.cp_model_presolve = False
+    made.parameters.cp_model_probing_level = 0
+    made.parameters.symmetry_level = 0
+    made.parameters.max_time_in_seconds = seconds
+    return made
+
+
+def expression(model: Model, aim: Aim) -> cp_model.LinearExprT:
+    """What an aim makes small."""
+    if aim == "date":
+        assert model.finish_day is not None
+        return model.finish_day
+    if aim == "missed":
+        return sum(minutes * literal for literal, minutes in model.missed)
+    if aim == "fuel":
+        return sum(cost * literal for literal, cost in model.fuel)
+    return (
+        _MOVED * sum(model.moved)
+        + _TIGHT * sum(model.tight)
+        + _HALF_DAY * sum(model.half_days)
+        + _WEEK * sum(model.weeks)
+    )
+
+
+def worth(problem: Problem, order: Order, aim: Aim, yesterday: Mapping[int, int]) -> int:
+    """What an order is worth for an aim, the less the better.
+
+    Parameters
+    ----------
+    problem : Problem
+    order : Order
+    aim : str
+    yesterday : mapping of int to int
+        Slots of an earlier plan.
+
+    Returns
+    -------
+    int
+        As in :class:`curewindow.order.aims.Step`.
+    """
+    if aim == "date":
+        return problem.slots.day_of(order.finish)
+    if aim == "missed":
+        return missed_minutes(problem, order)
+    if aim == "fuel":
+        return fuel_of(problem, order)
+    moved, close, halves, weeks = calm_of(problem, order, dict(yesterday))
+    return _MOVED * moved + _TIGHT * close + _HALF_DAY * halves + _WEEK * weeks
+
+
+def read(model: Model, values: cp_model.CpSolver | cp_model.CpSolverSolutionCallback) -> Order:
+    """The order of a solution."""
+    value, true = values.value, values.boolean_value
+    slot_of = np.flatnonzero(model.problem.slots.aboard)
+    placed = []
+    for task in model.problem.tasks:
+        if not true(model.done[task.number]):
+            continue
+        start = int(slot_of[value(model.start[task.number])])
+        ways = model.way[task.number]
+        way = next((j for j, literal in enumerate(ways) if true(literal)), 0)
+        placed.append(Placed(task.number, way, start))
+    done = tuple(sorted(placed, key=lambda each: (each.start, each.task)))
+    return Order(done, finish_of(model.problem, done))

@@ -1,0 +1,94 @@
+"""Where a task would get in the way of those that have their place already."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+import numpy as np
+
+from curewindow.order.near import Why, pairs
+from curewindow.order.problem import Placed, Problem, Task, Way, block_slots
+from curewindow.order.slots import BoolArray
+
+
+def pairs_of(problem: Problem) -> dict[int, list[tuple[Why, int, int]]]:
+    """By task the pairs it is in that may not overlap (:func:`curewindow.order.near.pairs`)."""
+    found: dict[int, list[tuple[Why, int, int]]] = {task.number: [] for task in problem.tasks}
+    for pair in pairs(problem):
+        found[pair[1]].append(pair)
+        found[pair[2]].append(pair)
+    return found
+
+
+def clashing(
+    problem: Problem,
+    at: Mapping[int, Placed],
+    task: Task,
+    way: Way,
+    clash: Mapping[int, list[tuple[Why, int, int]]],
+) -> BoolArray:
+    """Starts of a way at which dust would settle in a film, or a tool is held elsewhere.
+
+    Parameters
+    ----------
+    problem : Problem
+    at : mapping of int to Placed
+        Tasks that have their place.
+    task : Task
+    way : Way
+    clash : mapping of int to list
+        By task the pairs it is in (:func:`pairs_of`).
+
+    Returns
+    -------
+    ndarray of bool, shape (K,)
+    """
+    found = np.zeros(way.starts.size, np.bool_)
+    for why, one, other in clash[task.number]:
+        counterpart = at.get(other if one == task.number else one)
+        if counterpart is None:
+            continue
+        there = problem.tasks[counterpart.task].ways[counterpart.way]
+        j = there.place(counterpart.start)
+        assert j is not None
+        if why == "dust":
+            # The one that makes dust takes its hands-on time, the film until it is dry.
+            mine = way.ends if one == task.number else way.dust_until
+            theirs = there.dust_until if one == task.number else there.ends
+        else:
+            mine, theirs = way.set_until, there.set_until
+        found |= (way.starts < int(theirs[j])) & (counterpart.start < mine)
+    return found
+
+
+def too_warm(problem: Problem, at: Mapping[int, Placed], task: Task, way: Way) -> BoolArray:
+    """Starts of a way at which the heater would have to warm more spaces than it can.
+
+    Counted in blocks, as :func:`curewindow.order.costs.fuel_of` counts them.
+
+    Returns
+    -------
+    ndarray of bool, shape (K,)
+    """
+    found = np.zeros(way.starts.size, np.bool_)
+    heater = problem.heater_of(task.space)
+    if heater is None or heater.at_once >= len(heater.spaces):
+        return found
+    per = block_slots(problem)
+    begin, end = way.warm_from // per, -(-way.warm_until // per)
+    others: dict[str, BoolArray] = {}
+    for placed in at.values():
+        there = problem.tasks[placed.task]
+        if there.space in (None, task.space) or there.space not in heater.spaces:
+            continue
+        used = there.ways[placed.way]
+        j = used.place(placed.start)
+        assert j is not None
+        assert there.space is not None
+        if used.warm_until[j] > used.warm_from[j]:
+            low, high = int(used.warm_from[j]) // per, -(-int(used.warm_until[j]) // per)
+            overlap = (begin < high) & (low < end) & (way.warm_from < way.warm_until)
+            others[there.space] = others.get(there.space, found) | overlap
+    if others:
+        found = np.sum(list(others.values()), axis=0) >= heater.at_once
+    return found

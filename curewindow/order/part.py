@@ -1,0 +1,185 @@
+"""A part of an order free to move while the rest stays, or is left out.
+
+A long list makes a constraint model of a million rules, which takes longer to read than
+there is time. With most tasks held where they are, what they ask of the others is known
+beforehand, start by start, and the model of the rest is small. With most tasks left out,
+what the few cannot do better by themselves they cannot do better among the others.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Mapping
+from dataclasses import replace
+
+import numpy as np
+
+from curewindow.order.beside import clashing, pairs_of, too_warm
+from curewindow.order.early import earliest_starts, latest_starts_within
+from curewindow.order.near import Why
+from curewindow.order.problem import Order, Placed, Problem, Task, Way
+from curewindow.order.slots import BoolArray
+
+Allowed = dict[int, tuple[BoolArray, ...]]
+"""By task, for each of its ways: the starts that are left."""
+
+
+class Part:
+    """What is looked up of a problem once, for all its parts.
+
+    Parameters
+    ----------
+    problem : Problem
+    """
+
+    def __init__(self, problem: Problem) -> None:
+        self.problem = problem
+        self._clash: Mapping[int, list[tuple[Why, int, int]]] = pairs_of(problem)
+
+    def left(
+        self,
+        order: Order,
+        free: Collection[int],
+        near: Collection[int] = (),
+        span: tuple[int, int] = (0, 0),
+    ) -> Allowed:
+        """Starts left to every task, where all but some stay as they are in an order.
+
+        Parameters
+        ----------
+        order : Order
+            Keeps every rule.
+        free : collection of int
+            Tasks that may move. Sanding goes with the task it is for.
+        near : collection of int
+            Those of them that move only within a span.
+        span : tuple of int
+            Slots, the second left out.
+
+        Returns
+        -------
+        Allowed
+            A held task has its one start, sanding that is held left out has none. What is
+            left of the others breaks no rule with a held one; sanding and the end of an
+            interval it opens again are for the model to see to.
+        """
+        problem = self.problem
+        at = {each.task: each for each in order.placed if each.task not in free}
+        hands = np.ones(problem.slots.count + 1, np.bool_)
+        for each in at.values():
+            hands[each.start : each.start + problem.tasks[each.task].hands] = False
+        room = np.concatenate(([0], np.cumsum(hands)))
+        found: Allowed = {}
+        for task in problem.tasks:
+            if task.number not in free:
+                found[task.number] = _held(task, at.get(task.number))
+                continue
+            masks = []
+            for way in task.ways:
+                good = way.starts >= task.not_before
+                end = np.minimum(way.starts + task.hands, problem.slots.count + 1)
+                good &= room[end] - room[way.starts] == task.hands
+                good &= ~clashing(problem, at, task, way, self._clash)
+                good &= ~too_warm(problem, at, task, way)
+                if task.number in near:
+                    good &= (way.starts >= span[0]) & (way.starts < span[1])
+                masks.append(good)
+            found[task.number] = tuple(masks)
+        self._cut_by_links(found, at, free)
+        return found
+
+    def _cut_by_links(
+        self, found: Allowed, at: Mapping[int, Placed], free: Collection[int]
+    ) -> None:
+        for link in self.problem.links:
+            first, then = at.get(link.before), at.get(link.after)
+            ends = link.closes is not None and link.missed != "as is"
+            may_sand = link.sanding is not None and (link.sanding in free or link.sanding in at)
+            if first is not None and link.after in free:
+                k = self.problem.tasks[link.before].ways[first.way].place(first.start)
+                assert k is not None
+                opens = int(link.opens[first.way][k])
+                for way, mask in zip(
+                    self.problem.tasks[link.after].ways, found[link.after], strict=True
+                ):
+                    mask &= way.starts >= opens
+                    if ends and not may_sand:
+                        assert link.closes is not None
+                        mask &= way.starts <= int(link.closes[first.way][k])
+            elif then is not None and link.before in free:
+                for number, mask in enumerate(found[link.before]):
+                    mask &= link.opens[number] <= then.start
+                    if ends and not may_sand:
+                        assert link.closes is not None
+                        mask &= link.closes[number] >= then.start
+
+
+def _held(task: Task, placed: Placed | None) -> tuple[BoolArray, ...]:
+    return tuple(_only(way, placed, number) for number, way in enumerate(task.ways))
+
+
+def _only(way: Way, placed: Placed | None, number: int) -> BoolArray:
+    if placed is None or placed.way != number:
+        return np.zeros(way.starts.size, np.bool_)
+    return np.asarray(way.starts == placed.start, np.bool_)
+
+
+def only(problem: Problem, jobs: Collection[str]) -> tuple[Problem, dict[int, int]]:
+    """Some jobs of a problem by themselves.
+
+    Parameters
+    ----------
+    problem : Problem
+    jobs : collection of str
+
+    Returns
+    -------
+    Problem
+        Everything the other jobs ask is left out: no order of all is better than its best.
+    dict of int to int
+        Numbers of its tasks, by their numbers among all.
+    """
+    kept = [task for task in problem.tasks if task.job in jobs]
+    number = {task.number: n for n, task in enumerate(kept)}
+    tasks = tuple(
+        replace(
+            task,
+            number=number[task.number],
+            sanding_of=number.get(
+                -1 if task.sanding_of is None else task.sanding_of, task.sanding_of
+            ),
+        )
+        for task in kept
+    )
+    links = tuple(
+        replace(
+            link,
+            before=number[link.before],
+            after=number[link.after],
+            sanding=None if link.sanding is None else number[link.sanding],
+        )
+        for link in problem.links
+        if link.before in number and link.after in number
+    )
+    return replace(problem, tasks=tasks, links=links), number
+
+
+def among_all(problem: Problem, latest_day: int, part: Problem, number: dict[int, int]) -> Allowed:
+    """Starts left to jobs by themselves, by what their rows among all jobs leave them.
+
+    Parameters
+    ----------
+    problem : Problem
+        All jobs.
+    latest_day : int
+        Local day by which all is to be hard.
+    part, number
+        As :func:`only` gives them.
+    """
+    early, late = earliest_starts(problem), latest_starts_within(problem, latest_day)
+    found: Allowed = {}
+    for whole, own in number.items():
+        low, high = early[whole], late[whole]
+        found[own] = tuple(
+            (way.starts >= low) & (way.starts <= high) for way in part.tasks[own].ways
+        )
+    return found

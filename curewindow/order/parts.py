@@ -1,0 +1,338 @@
+"""An order made better part by part: a few jobs free to move at a time, the others held.
+
+What a whole long list is too large for, a small part of it is searched for in less than a
+second, to its proven best; then comes the next part. The order found so is never worse.
+"""
+
+from __future__ import annotations
+
+import random
+import time
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from typing import Final
+
+import numpy as np
+
+from curewindow.order.aims import Aim
+from curewindow.order.apart import keep_apart
+from curewindow.order.asking import SEED, expression, read, solver, worth
+from curewindow.order.axis import Model, hint
+from curewindow.order.calm import add_calm
+from curewindow.order.costs import add_heat
+from curewindow.order.early import earliest_starts
+from curewindow.order.model import build_model
+from curewindow.order.part import Part, among_all, only
+from curewindow.order.problem import Order, Placed, Problem, Way
+from curewindow.order.quick import thrifty_order
+from curewindow.order.settle import fits
+
+PART_S: Final = 3.0
+"""A part that takes longer is left as far as it came."""
+PART_STARTS: Final = 60_000
+"""A part with more starts takes too long to read."""
+LEAST_STARTS: Final = 150_000
+"""The same of jobs by themselves, whose best is sought once and not over and over."""
+DAYS, BACK, AWAY = 8, 3, 14
+"""Where a job would rather be, whatever is begun within so many days is set free with it, to
+be put back by so many or on by so many."""
+TRIES: Final = 12
+"""So many parts by chance without a gain, and the rest of the time is for something else."""
+
+
+@dataclass(frozen=True, slots=True)
+class Free:
+    """Tasks set free together.
+
+    Attributes
+    ----------
+    tasks : set of int
+    near : set of int
+        Those of them that only make room: they stay within a span.
+    span : tuple of int
+        Slots, the second left out.
+    """
+
+    tasks: set[int]
+    near: set[int] = field(default_factory=set)
+    span: tuple[int, int] = (0, 0)
+
+
+@dataclass(slots=True)
+class Parts:
+    """Makes an order better part by part.
+
+    Attributes
+    ----------
+    problem : Problem
+    order : Order
+        The best so far; keeps every rule.
+    latest_day : int
+        Local day by which all has to stay hard.
+    yesterday, pins : dict of int to int
+        As for :func:`curewindow.order.solve.solve`.
+    better : callable or None
+        Told of every better order: the aim, the order and its value; False: stop.
+    """
+
+    problem: Problem
+    order: Order
+    latest_day: int
+    yesterday: Mapping[int, int]
+    pins: Mapping[int, int]
+    better: Callable[[Aim, Order, int], bool] | None = None
+    stopped: bool = False
+    _part: Part = field(init=False)
+    _of: dict[str, set[int]] = field(init=False)
+    _early: dict[int, int] = field(init=False)
+
+    def __post_init__(self) -> None:
+        self._part = Part(self.problem)
+        self._early = earliest_starts(self.problem)
+        self._of = {}
+        for task in self.problem.tasks:
+            if task.number not in self.pins:
+                self._of.setdefault(task.job, set()).add(task.number)
+
+    def improve(
+        self, aim: Aim, held: Mapping[Aim, int], low: int, until: float, tries: int = TRIES
+    ) -> int:
+        """Bring one aim on as far as parts take it.
+
+        Parameters
+        ----------
+        aim : str
+        held : mapping of str to int
+            What is kept of other aims.
+        low : int
+            What cannot be undercut.
+        until : float
+            Moment of the monotonic clock to stop at.
+        tries : int
+            Parts taken by chance after those that suggest themselves.
+
+        Returns
+        -------
+        int
+            What the best order is worth.
+        """
+        value = worth(self.problem, self.order, aim, self.yesterday)
+        chance = random.Random(SEED)
+        tried: set[tuple[frozenset[int], tuple[int, int]]] = set()
+        gained, found = False, True
+        while value > low and (gained or found):
+            if not found:
+                # Nothing is left to try: once more all of it, on what has become of the order.
+                tried.clear()
+                gained = False
+            found = False
+            for free in self._sets(aim, chance, tries):
+                key = (frozenset(free.tasks), free.span)
+                if key in tried:
+                    continue
+                if self.stopped or time.monotonic() >= until:
+                    return value
+                tried.add(key)
+                reached = self._one(aim, held, value, free, until)
+                if reached < value:
+                    # What costs most now comes first again.
+                    value, gained, found = reached, True, True
+                    break
+        return value
+
+    def _sets(self, aim: Aim, chance: random.Random, tries: int) -> Iterator[Free]:
+        """Tasks to set free together: jobs that cost something, and what is in their way."""
+        costly = self._costly(aim)
+        if aim == "calm":
+            for job in self._longest_open(costly):
+                yield self._in_the_way(self._of[job], self._soonest(job))
+        for job in costly:
+            yield Free(self._of[job])
+        if aim == "calm":
+            last = max(self.problem.slots.day_of(each.start) for each in self.order.placed)
+            for day in range(0, last, DAYS):
+                yield self._in_the_way(set(), day)
+        else:
+            yield Free(set().union(*(self._of[job] for job in costly)))
+        others = [job for job in self._of if job not in costly] or list(self._of)
+        for _ in range(tries if costly else 0):
+            some = chance.sample(others, min(len(others), chance.choice((1, 2))))
+            yield Free(set().union(*(self._of[job] for job in [chance.choice(costly), *some])))
+
+    def _soonest(self, job: str) -> int:
+        """Local day on which a job could be begun at the soonest."""
+        return self.problem.slots.day_of(min(self._early[number] for number in self._of[job]))
+
+    def _longest_open(self, jobs: list[str]) -> list[str]:
+        """Jobs that end latest of what could end sooner first."""
+        slots = self.problem.slots
+        end = {task: slots.day_of(self._early[task]) for task in self._early}
+        at = {each.task: slots.day_of(each.start) for each in self.order.placed}
+        over = {
+            job: max(at.get(n, 0) for n in self._of[job])
+            - max(end[n] for n in self._of[job] if n in at)
+            for job in jobs
+        }
+        return sorted(jobs, key=lambda job: -over[job])
+
+    def _in_the_way(self, own: set[int], day: int) -> Free:
+        """Tasks, and what is begun in the days from a local day on."""
+        slots, tasks = self.problem.slots, self.problem.tasks
+        near = {
+            each.task
+            for each in self.order.placed
+            if day <= slots.day_of(each.start) < day + DAYS and each.task not in self.pins
+        }
+        near |= {
+            task.number
+            for task in tasks
+            if task.optional and task.number not in self.pins and task.sanding_of in near
+        }
+        first, last = np.searchsorted(slots.day, (day - BACK, day + AWAY))
+        return Free(own | near, near - own, (int(first), int(last)))
+
+    def _costly(self, aim: Aim) -> list[str]:
+        """Jobs that have a share in what an aim makes small."""
+        tasks = self.problem.tasks
+        found = []
+        for each in self.order.placed:
+            task = tasks[each.task]
+            if aim == "missed" and not task.optional:
+                continue
+            if aim == "fuel" and task.ways[each.way].level_c is None:
+                continue
+            found.append(task.job)
+        return [job for job in dict.fromkeys(found) if job in self._of]
+
+    def _one(self, aim: Aim, held: Mapping[Aim, int], value: int, free: Free, until: float) -> int:
+        allowed = self._part.left(self.order, free.tasks, free.near, free.span)
+        starts = sum(int(mask.sum()) for number in free.tasks for mask in allowed[number])
+        if starts > PART_STARTS:
+            return value
+        model, ways = build_model(self.problem, latest_day=self.latest_day, allowed=allowed)
+        keep_apart(model, ways, free.tasks)
+        found = self._sought(model, ways, aim, held, until, self.order.placed)
+        if found is None or worth(self.problem, found[0], aim, self.yesterday) >= value:
+            return value
+        self.order = found[0]
+        value = worth(self.problem, self.order, aim, self.yesterday)
+        if self.better is not None and not self.better(aim, self.order, value):
+            self.stopped = True
+        return value
+
+    def _sought(
+        self,
+        model: Model,
+        ways: list[tuple[Way, ...]],
+        aim: Aim,
+        held: Mapping[Aim, int],
+        until: float,
+        near: Sequence[Placed],
+        seconds: float = PART_S,
+    ) -> tuple[Order, int] | None:
+        """The best order of a model and what cannot be undercut; None: none in time."""
+        add_heat(model, ways)
+        if aim == "calm":
+            add_calm(model, ways, dict(self.yesterday))
+        for other, most in held.items():
+            kept = expression(model, other)
+            if other in ("missed", "fuel") and not isinstance(kept, int):
+                model.cp.add(kept <= most)
+        sought = expression(model, aim)
+        left = min(seconds, until - time.monotonic())
+        if isinstance(sought, int) or left <= 0.0:
+            return None
+        hint(model, near)
+        model.cp.minimize(sought)
+        search, begun = solver(left, 1), time.monotonic()
+        status = search.status_name(search.solve(model.cp))
+        if status not in ("OPTIMAL", "INFEASIBLE") and time.monotonic() - begun < 0.9 * left:
+            self.stopped = True  # by Ctrl-C, which the solver answers with the best it has
+        if status not in ("OPTIMAL", "FEASIBLE"):
+            return None
+        return read(model, search), max(0, round(search.best_objective_bound))
+
+    def least_heat(self, missed: int, until: float) -> int:
+        """Bring the heat on by what the heated jobs would do by themselves.
+
+        No order takes less than these jobs take with nothing else to do. What is warmed for
+        them is put where they would have it, and all else is laid around it.
+
+        Parameters
+        ----------
+        missed : int
+            Minutes of sanding that are kept.
+        until : float
+            Moment of the monotonic clock to stop at.
+
+        Returns
+        -------
+        int
+            What cannot be undercut, in 0.1 kWh; 0 where it is not known in time.
+        """
+        least = 0
+        tried: set[frozenset[str]] = set()
+        while not self.stopped and time.monotonic() < until:
+            jobs = frozenset(self._costly("fuel"))
+            value = worth(self.problem, self.order, "fuel", self.yesterday)
+            if not jobs or value <= least or jobs in tried:
+                break
+            tried.add(jobs)
+            found = self._by_themselves(jobs, missed, until)
+            if found is None:
+                break
+            least = max(least, found[1])
+            if value > least:
+                self._lay_around(found[0], value, missed, until)
+        return least
+
+    def _by_themselves(
+        self, jobs: frozenset[str], missed: int, until: float
+    ) -> tuple[list[Placed], int] | None:
+        """Where some jobs would be warmed had they nothing else to mind, and what that takes."""
+        part, number = only(self.problem, jobs)
+        allowed = among_all(self.problem, self.latest_day, part, number)
+        for own, slot in ((number[n], s) for n, s in self.pins.items() if n in number):
+            for way, mask in zip(part.tasks[own].ways, allowed[own], strict=True):
+                mask &= way.starts == slot
+        if sum(int(mask.sum()) for masks in allowed.values() for mask in masks) > LEAST_STARTS:
+            return None
+        model, ways = build_model(part, latest_day=self.latest_day, allowed=allowed)
+        keep_apart(model, ways)
+        own_order = [
+            Placed(number[each.task], each.way, each.start)
+            for each in self.order.placed
+            if each.task in number
+        ]
+        seconds = until - time.monotonic()
+        found = self._sought(model, ways, "fuel", {"missed": missed}, until, own_order, seconds)
+        if found is None:
+            return None
+        among = {own: whole for whole, own in number.items()}
+        warmed = [
+            Placed(among[each.task], each.way, each.start)
+            for each in found[0].placed
+            if part.tasks[each.task].ways[each.way].level_c is not None
+        ]
+        return warmed, found[1]
+
+    def _lay_around(self, warmed: list[Placed], value: int, missed: int, until: float) -> None:
+        """An order around what is warmed, kept where it is the better one."""
+        free = {task.number for task in self.problem.tasks} - {each.task for each in warmed}
+        allowed = self._part.left(Order(tuple(warmed), 0), free)
+        laid = thrifty_order(
+            self.problem, self.latest_day, pins=dict(self.pins), around=warmed, allowed=allowed
+        )
+        if laid is None or self.problem.slots.day_of(laid.finish) > self.latest_day:
+            return
+        fuel = worth(self.problem, laid, "fuel", self.yesterday)
+        if fuel >= value or not fits(self.problem, laid):
+            return
+        trial = replace(self, order=laid, better=None)
+        sanded = trial.improve("missed", {"fuel": fuel}, missed, until, tries=0)
+        self.stopped |= trial.stopped
+        if sanded <= missed:
+            self.order = trial.order
+            value = worth(self.problem, self.order, "fuel", self.yesterday)
+            if self.better is not None and not self.better("fuel", self.order, value):
+                self.stopped = True

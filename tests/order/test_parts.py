@@ -1,0 +1,218 @@
+"""A long list is made better part by part: never worse, every rule kept, its bounds true."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Iterator
+
+import boats
+import pytest
+
+from curewindow.daysheet.ordering import facts_and_given
+from curewindow.order import search as searching
+from curewindow.order.aims import AIMS
+from curewindow.order.asking import worth
+from curewindow.order.build import build_problem
+from curewindow.order.part import Part, among_all, only
+from curewindow.order.parts import Parts
+from curewindow.order.problem import Order, Placed, Problem
+from curewindow.order.quick import quick_order, thrifty_order
+from curewindow.order.settle import fits
+from curewindow.order.solve import solve
+
+JOBS = 12
+
+
+@pytest.fixture(scope="module")
+def problem(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Problem]:
+    folder = tmp_path_factory.mktemp("parts") / "boat"
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setenv("CUREWINDOW_CACHE", str(folder.parent / "cache"))
+        _, given = facts_and_given(boats.write_boat(folder, JOBS), boats.NOW, days=60)
+        yield build_problem(given)
+
+
+@pytest.fixture(scope="module")
+def quick(problem: Problem) -> Order:
+    found = quick_order(problem)
+    assert found is not None
+    return found
+
+
+@pytest.fixture(scope="module")
+def thrifty(problem: Problem, quick: Order) -> Order:
+    found = thrifty_order(problem, problem.slots.day_of(quick.finish))
+    assert found is not None
+    return found
+
+
+def _value(problem: Problem, order: Order) -> list[int]:
+    return [worth(problem, order, aim, {}) for aim in AIMS]
+
+
+def test_waiting_for_cheap_heat_keeps_every_rule_and_saves(
+    problem: Problem, quick: Order, thrifty: Order
+) -> None:
+    assert fits(problem, thrifty)
+    assert problem.slots.day_of(thrifty.finish) <= problem.slots.day_of(quick.finish)
+    assert worth(problem, thrifty, "fuel", {}) < worth(problem, quick, "fuel", {})
+
+
+def test_the_starts_left_to_a_task_are_those_that_keep_every_rule(
+    problem: Problem, thrifty: Order
+) -> None:
+    """Against a check that shares none of it: each start tried, left or not."""
+    part = Part(problem)
+    left, gone = 0, 0
+    for each in thrifty.placed:
+        task = problem.tasks[each.task]
+        allowed = part.left(thrifty, {task.number})[task.number]
+        assert allowed[each.way][task.ways[each.way].place(each.start)]
+        for number, way in enumerate(task.ways):
+            near = abs(way.starts - each.start).argsort()[:12]
+            for k in [*near.tolist(), *range(0, way.starts.size, 97)]:
+                moved = Placed(task.number, number, int(way.starts[k]))
+                others = [other for other in thrifty.placed if other.task != task.number]
+                trial = Order((*others, moved), thrifty.finish)
+                assert bool(allowed[number][k]) == fits(problem, trial, task.number)
+                left, gone = left + bool(allowed[number][k]), gone + (not allowed[number][k])
+    assert left > 100
+    assert gone > 100
+
+
+def test_held_tasks_have_their_one_start_and_no_other(problem: Problem, thrifty: Order) -> None:
+    at = {each.task: each for each in thrifty.placed}
+    free = {thrifty.placed[0].task}
+    for number, masks in Part(problem).left(thrifty, free).items():
+        if number in free:
+            continue
+        starts = [
+            (way, int(problem.tasks[number].ways[way].starts[k]))
+            for way, mask in enumerate(masks)
+            for k in mask.nonzero()[0]
+        ]
+        assert starts == ([(at[number].way, at[number].start)] if number in at else [])
+
+
+@pytest.mark.parametrize("aim", ["missed", "fuel", "calm"])
+def test_a_part_is_never_worse_and_keeps_what_was_reached(
+    problem: Problem, thrifty: Order, aim: str
+) -> None:
+    before = _value(problem, thrifty)
+    day = before[0]
+    told: list[int] = []
+    parts = Parts(problem, thrifty, day, {}, {}, lambda _, __, value: told.append(value) is None)
+    held = {a: v for a, v in zip(AIMS, before, strict=True) if a in ("missed", "fuel")}
+    held.pop(aim, None)
+    value = parts.improve(aim, held, 0, time.monotonic() + 4.0, tries=2)  # type: ignore[arg-type]
+    after = _value(problem, parts.order)
+    assert fits(problem, parts.order)
+    assert after[AIMS.index(aim)] == value <= before[AIMS.index(aim)]  # type: ignore[arg-type]
+    assert after[0] <= day
+    assert all(after[AIMS.index(other)] <= most for other, most in held.items())
+    assert told == sorted(told, reverse=True)
+
+
+def test_what_is_held_by_the_owner_stays(problem: Problem, thrifty: Order) -> None:
+    pinned = {each.task: each.start for each in thrifty.placed if not each.task % 3}
+    day = problem.slots.day_of(thrifty.finish)
+    parts = Parts(problem, thrifty, day, {}, pinned)
+    parts.least_heat(0, time.monotonic() + 4.0)
+    parts.improve("calm", {}, 0, time.monotonic() + 2.0, tries=2)
+    at = {each.task: each.start for each in parts.order.placed}
+    assert all(at[number] == start for number, start in pinned.items())
+
+
+def test_jobs_by_themselves_keep_their_own_rules_and_lose_the_others(
+    problem: Problem, thrifty: Order
+) -> None:
+    jobs = {"side primer", "insulation"}
+    part, number = only(problem, jobs)
+    assert {task.job for task in part.tasks} == jobs
+    assert [task.number for task in part.tasks] == list(range(len(part.tasks)))
+    for task in part.tasks:
+        if task.sanding_of is not None and task.sanding_of >= 0:
+            assert part.tasks[task.sanding_of].job == task.job
+    own = [
+        Placed(number[each.task], each.way, each.start)
+        for each in thrifty.placed
+        if each.task in number
+    ]
+    assert fits(part, Order(tuple(own), thrifty.finish))
+    day = problem.slots.day_of(thrifty.finish)
+    allowed = among_all(problem, day, part, number)
+    for each in own:
+        k = part.tasks[each.task].ways[each.way].place(each.start)
+        assert allowed[each.task][each.way][k]
+
+
+def test_the_least_heat_is_what_the_whole_model_proves(
+    problem: Problem, thrifty: Order, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The bound from the heated jobs alone, against the search of everything without parts."""
+    day = problem.slots.day_of(thrifty.finish)
+    parts = Parts(problem, thrifty, day, {}, {})
+    missed = worth(problem, thrifty, "missed", {})
+    least = parts.least_heat(missed, time.monotonic() + 20.0)
+    reached = worth(problem, parts.order, "fuel", {})
+    assert 0 < least <= reached
+    whole = searching.Search(
+        problem,
+        thrifty,
+        begun=time.monotonic(),
+        seconds=60.0,
+        pins={},
+        yesterday={},
+        in_time=False,
+        progress=None,
+        stop=None,
+        workers=2,
+    )
+    monkeypatch.setattr(whole, "_by_parts", lambda aim, low, seconds: low)
+    monkeypatch.setattr(whole, "_least", day)  # the same last day for both
+    assert all(whole.reach(aim) for aim in ("date", "missed", "fuel"))
+    step = whole.steps[-1]
+    assert step.proven
+    assert whole.steps[1].value == missed
+    assert least <= step.value <= reached
+
+
+def test_a_list_too_long_for_the_whole_model_is_done_by_parts_alone(
+    problem: Problem, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def no_model(*args: object, **more: object) -> None:
+        raise AssertionError("the whole model is not for a long list")
+
+    least = searching.least_day
+    quick = quick_order(problem)
+    assert quick is not None
+    day = problem.slots.day_of(quick.finish)
+    monkeypatch.setattr(searching, "LONG", 0)
+    monkeypatch.setattr(searching, "build_model", no_model)
+    monkeypatch.setattr(searching, "least_day", lambda *a: max(day, least(*a)))
+    found = solve(problem, seconds=12.0)
+    assert found.order is not None
+    assert fits(problem, found.order)
+    assert [step.aim for step in found.steps] == list(AIMS)
+    assert [step.value for step in found.steps] == _value(problem, found.order)
+    assert all(step.bound <= step.value for step in found.steps)
+    assert _value(problem, found.order) < _value(problem, quick)
+    assert not found.steps[-1].proven
+
+
+def test_an_interrupt_between_parts_keeps_the_best_so_far(
+    problem: Problem, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """What was told as better when the interrupt came is what is kept."""
+    told: list[tuple[str, int]] = []
+
+    def interrupt(aim: str, order: Order, value: int, bound: int) -> None:
+        told.append((aim, value))
+        if aim == "fuel":
+            raise KeyboardInterrupt
+
+    found = solve(problem, seconds=30.0, progress=interrupt)  # type: ignore[arg-type]
+    assert found.stopped
+    assert found.order is not None
+    assert fits(problem, found.order)
+    assert worth(problem, found.order, "fuel", {}) == told[-1][1]
