@@ -181,12 +181,12 @@ def _helps(plan: Plan, words: Wording, width: int, colour: bool, looked: bool) -
 
 def _basis(plan: Plan, words: Wording, width: int, full: bool, colour: bool) -> list[str]:
     found = ["", heading("Goes by", colour=colour)]
-    proven = all(each.proven for each in plan.reached) and bool(plan.reached)
+    proven = {each.aim for each in plan.reached if each.proven}
     if plan.steps:
         date = next((each for each in plan.reached if each.aim == "date"), None)
-        if proven:
+        if proven >= {"date", "missed", "fuel", "calm"}:
             found += wrap("no better order exists for what is known", width)
-        elif all(each.proven for each in plan.reached if each.aim != "calm") and date is not None:
+        elif proven >= {"date", "missed", "fuel"}:
             found += wrap(
                 "no sooner date exists, nor one with fewer missed recoats or less heat; the "
                 "days might be calmer",

@@ -29,7 +29,7 @@ from curewindow.order.without import Ban, without
 from curewindow.weather.forecast import Forecast
 
 SECONDS = 30.0
-ROUNDS = 6
+ROUNDS = 10
 """Searches at most, each without the days on which the second look found a coat wanting."""
 
 
@@ -154,6 +154,7 @@ def _best(
     earlier: Solved | None = None
     order: Order | None = None
     faults: list[Fault] | None = None
+    sound: tuple[Solved, Order] | None = None
     # Calm comes last, once the second look finds nothing: it costs most and changes least.
     aims = AIMS[:-1]
     for _ in range(ROUNDS):
@@ -176,6 +177,8 @@ def _best(
         order = solved.order
         order = settled(left, order, before, set(pins))
         faults = look_again(facts, given, left, order)
+        if not faults:
+            sound = (solved, order)
         more = _bans(problem, order, faults) - bans
         if solved.stopped or (not more and aims == AIMS):
             break
@@ -183,6 +186,9 @@ def _best(
             aims = AIMS
         bans |= more
         earlier = solved
+    if faults and sound is not None and not solved.stopped:
+        # A calmer order, but one that does not hold: the last that did.
+        (solved, order), faults = sound, []
     notes = [
         f"'{key}' is fixed but no longer in the work: 'curewindow plan --free'" for key in gone
     ]

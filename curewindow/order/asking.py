@@ -80,7 +80,11 @@ def worth(problem: Problem, order: Order, aim: Aim, yesterday: Mapping[int, int]
         return missed_minutes(problem, order)
     if aim == "fuel":
         return fuel_of(problem, order)
-    moved, close, halves, weeks = calm_of(problem, order, dict(yesterday))
+    return calm_points(*calm_of(problem, order, dict(yesterday)))
+
+
+def calm_points(moved: int, close: int, halves: int, weeks: int) -> int:
+    """Tasks moved, deadlines run close, half-days and weeks, each with its weight."""
     return _MOVED * moved + _TIGHT * close + _HALF_DAY * halves + _WEEK * weeks
 
 

@@ -154,6 +154,26 @@ def last_of_jobs(problem: Problem) -> list[int]:
     return list({task.job: task.number for task in problem.tasks if not task.optional}.values())
 
 
+def least_calm(problem: Problem, early: dict[int, int]) -> tuple[int, int]:
+    """Half-days and weeks that no order does without: by hours, and by each job's own row.
+
+    Parameters
+    ----------
+    problem : Problem
+    early : dict of int to int
+        Slot before which each task cannot begin (:func:`curewindow.order.early.earliest_starts`).
+    """
+    slots = problem.slots
+    needed = [task.hands for task in problem.tasks if not task.optional and task.hands]
+    _, sizes = np.unique(slots.half_day[slots.aboard], return_counts=True)
+    # What is begun in the last slot of a half-day goes on into the next.
+    room = int(sizes.max(initial=1)) + max(needed, default=1) - 1
+    weeks = sum(
+        (slots.day_of(early[number]) - int(slots.day[0])) // 7 for number in last_of_jobs(problem)
+    )
+    return -(-sum(needed) // room), weeks
+
+
 def calm_of(problem: Problem, order: Order, yesterday: dict[int, int]) -> tuple[int, int, int, int]:
     """(tasks on another day than before, deadlines run close, half-days with work, weeks)."""
     at = {each.task: each for each in order.placed}

@@ -278,7 +278,7 @@ class Parts:
             if not jobs or value <= least or jobs in tried:
                 break
             tried.add(jobs)
-            found = self._by_themselves(jobs, missed, until)
+            found = self._by_themselves("fuel", jobs, {"missed": missed}, until)
             if found is None:
                 break
             least = max(least, found[1])
@@ -286,10 +286,22 @@ class Parts:
                 self._lay_around(found[0], value, missed, until)
         return least
 
+    def least_sanding(self, until: float) -> int:
+        """Minutes of sanding that the jobs that are sanded cannot do without by themselves.
+
+        Parameters
+        ----------
+        until : float
+            Moment of the monotonic clock to stop at.
+        """
+        jobs = frozenset(self._costly("missed"))
+        found = self._by_themselves("missed", jobs, {}, until) if jobs else None
+        return 0 if found is None else found[1]
+
     def _by_themselves(
-        self, jobs: frozenset[str], missed: int, until: float
+        self, aim: Aim, jobs: frozenset[str], held: Mapping[Aim, int], until: float
     ) -> tuple[list[Placed], int] | None:
-        """Where some jobs would be warmed had they nothing else to mind, and what that takes."""
+        """What some jobs would warm had they nothing else to mind, and the least of an aim."""
         part, number = only(self.problem, jobs)
         allowed = among_all(self.problem, self.latest_day, part, number)
         for own, slot in ((number[n], s) for n, s in self.pins.items() if n in number):
@@ -305,7 +317,7 @@ class Parts:
             if each.task in number
         ]
         seconds = until - time.monotonic()
-        found = self._sought(model, ways, "fuel", {"missed": missed}, until, own_order, seconds)
+        found = self._sought(model, ways, aim, held, until, own_order, seconds)
         if found is None:
             return None
         among = {own: whole for whole, own in number.items()}

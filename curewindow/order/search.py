@@ -10,9 +10,9 @@ import numpy as np
 
 from curewindow.order.aims import Aim, Progress, Solved, Step
 from curewindow.order.apart import keep_apart
-from curewindow.order.asking import expression, read, solver, worth
+from curewindow.order.asking import calm_points, expression, read, solver, worth
 from curewindow.order.axis import Model, hint
-from curewindow.order.calm import add_calm
+from curewindow.order.calm import add_calm, least_calm
 from curewindow.order.costs import add_heat
 from curewindow.order.early import earliest_starts, latest_starts_within, least_day
 from curewindow.order.model import build_model
@@ -31,7 +31,7 @@ SOONER_S = 4.0
 """For putting nothing off that need not be: of equally good orders the soonest."""
 # Shares of the time there is, for each aim; what one leaves over the next may have.
 _SHARE: dict[Aim, float] = {"date": 0.6, "missed": 0.5, "fuel": 0.6, "calm": 1.0}
-PARTS_S: Final = 1.5
+PARTS_S: Final = 1.0
 """So long part by part where the whole is searched afterwards."""
 
 
@@ -81,7 +81,7 @@ class Search:
         begun = time.monotonic()
         low = max(self._least_of(aim), self._known_bound(aim))
         if aim == "missed":
-            self._take_thrifty()
+            low = self._take_thrifty(low)
         share = max(0.1, self._left * _SHARE[aim])
         long = self._long
         if aim != "date" and self.best is not None:
@@ -210,25 +210,27 @@ class Search:
         done_by = self.problem.done_by
         return -1 if done_by is None else self.problem.slots.day_of(done_by - 1)
 
-    def _take_thrifty(self) -> None:
-        """An order that waits for cheap heat, where it is the better one."""
+    def _take_thrifty(self, low: int) -> int:
+        """An order that waits for cheap heat, where it is the better one; the least sanding."""
         self._latest = self._latest_day()
         if self._latest is None or self.best is None:
-            return
+            return low
+        until = min(time.monotonic() + max(PARTS_S, 0.2 * self._left), self._begun + self._seconds)
         thrifty = thrifty_order(self.problem, self._latest, pins=self._pins)
-        if thrifty is None or self.problem.slots.day_of(thrifty.finish) > self._latest:
-            return
-        aims: tuple[Aim, ...] = ("date", "fuel")
-        # Missed intervals come first, and are what parts mend best: they decide afterwards.
-        if [self._value(aim, thrifty) for aim in aims] >= [
-            self._value(aim, self.best) for aim in aims
-        ]:
-            return
+        if (
+            thrifty is None
+            or self.problem.slots.day_of(thrifty.finish) > self._latest
+            or self._value("fuel", thrifty) >= self._value("fuel", self.best)
+        ):
+            return low
+        # Missed intervals come before the heat, and are what parts mend best.
         parts = self._parts(thrifty)
-        until = time.monotonic() + max(PARTS_S, 0.2 * self._left)
-        parts.improve("missed", {}, 0, min(until, self._begun + self._seconds))
+        if self._value("missed", thrifty) > low:
+            low = max(low, parts.least_sanding(until))
+        parts.improve("missed", {}, low, until)
         if self._value("missed", parts.order) <= self._value("missed", self.best):
             self.best = parts.order
+        return low
 
     def _by_parts(self, aim: Aim, low: int, seconds: float) -> int:
         """Bring an aim on part by part; what it cannot fall below."""
@@ -237,6 +239,8 @@ class Search:
         parts = self._parts(self.best)
         parts.better = lambda aim, order, value: self.better(aim, order, value, low)
         until = time.monotonic() + min(seconds, max(0.0, self._left))
+        if aim == "missed" and self._value(aim, self.best) > low:
+            low = max(low, parts.least_sanding(until))
         if aim == "fuel":
             low = max(low, parts.least_heat(held.get("missed", 0), until))
         parts.improve(aim, held, low, until)
@@ -279,6 +283,8 @@ class Search:
 
     def _least_of(self, aim: Aim) -> int:
         """What an aim cannot fall below, without a search."""
+        if aim == "calm":
+            return calm_points(0, 0, *least_calm(self.problem, self._early))
         if aim != "date":
             return 0
         return max(0, self._least - self._done_by) if self._late_only else self._least

@@ -5,13 +5,18 @@ from __future__ import annotations
 import json
 from datetime import UTC, datetime
 from pathlib import Path
+from zoneinfo import ZoneInfo
 
 import pytest
 from click.testing import CliRunner
 
 from curewindow.cli import demofiles
 from curewindow.cli.main import command
+from curewindow.cli.planwords import lines
 from curewindow.daysheet.planning import make_plan
+from curewindow.order.kept import load
+from curewindow.order.plan import Reached
+from curewindow.wording import Wording
 
 NOW = datetime(2026, 11, 25, 7, 30, tzinfo=UTC)
 AT = "2026-11-25 08:30"
@@ -92,3 +97,39 @@ def test_no_plan_yet_is_said(tmp_path: Path) -> None:
     told = run(folder, "--kept")
     assert told.exit_code == 2
     assert "there is no plan yet" in told.output
+
+
+@pytest.mark.parametrize(
+    ("proven", "said"),
+    [
+        (("date", "missed", "fuel", "calm"), "no better order exists"),
+        (("date", "missed", "fuel"), "the days might be calmer"),
+        (("date", "missed"), "heat and calm may go better"),
+        (("date",), "heat and calm may go better"),
+        ((), "not proven to be the best"),
+    ],
+)
+def test_no_more_is_claimed_than_was_proven(boat: Path, proven: tuple[str, ...], said: str) -> None:
+    """An aim that was not reached at all is not one that could be no better."""
+    plan = load(boat).plan
+    assert plan is not None
+    reached = [Reached(aim=aim, value=1, bound=1, proven=True) for aim in proven]  # type: ignore[arg-type]
+    reached = reached or [Reached(aim="date", value=9, bound=2, proven=False)]
+    told = "\n".join(
+        lines(
+            plan.model_copy(update={"reached": reached}),
+            Wording(ZoneInfo(plan.time_zone), NOW),
+            200,
+            full=False,
+            colour=False,
+        )
+    )
+    claims = [
+        "no better order exists",
+        "days might be calmer",
+        "calm may go better",
+        "not proven to be",
+    ]
+    assert [claim for claim in claims if claim in told] == [
+        claim for claim in claims if claim in said
+    ]

@@ -1,0 +1,47 @@
+"""A calmer order that the second look refuses gives way to the last one that held."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import boats
+import pytest
+
+from curewindow.cli import demofiles
+from curewindow.daysheet import planning
+from curewindow.order.aims import AIMS, Solved
+from curewindow.order.walk import Fault
+
+DAYS = 12
+
+
+def test_the_last_order_that_held_is_the_plan(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    folder = tmp_path / "boat"
+    demofiles.write(folder, boats.NOW)
+    work = (folder / "work.toml").read_text(encoding="utf-8")
+    head, *jobs = work.split("[[job]]")
+    kept = [job for job in jobs if 'name = "saloon panelling"' in job or '"saloon table"' in job]
+    (folder / "work.toml").write_text("[[job]]".join([head, *kept]), encoding="utf-8")
+    found: list[Solved] = []
+    solve, look_again = planning.solve, planning.look_again
+
+    def solving(*args, **more) -> Solved:
+        found.append(solve(*args, **more))
+        return found[-1]
+
+    def looking(*args) -> list[Fault]:
+        faults = look_again(*args)
+        if [step.aim for step in found[-1].steps] == list(AIMS):
+            # Whatever has been made calm is found wanting, and no day is to blame.
+            faults = [*faults, Fault("hands", "saloon table", boats.NOW, "sown into it")]
+        return faults
+
+    monkeypatch.setattr(planning, "solve", solving)
+    monkeypatch.setattr(planning, "look_again", looking)
+    made = planning.make_plan(folder, boats.NOW, days=DAYS, keep=False)
+    assert [step.aim for step in found[-1].steps] == list(AIMS)
+    assert made.plan.verified
+    assert made.plan.faults == []
+    assert [each.aim for each in made.plan.reached] == list(AIMS[:-1])
