@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from typing import Literal
+from weakref import WeakKeyDictionary
 
 from curewindow.order.problem import Problem, Task
 
 Why = Literal["dust", "tool"]
+Pair = tuple[Why, int, int]
 
 
 def ancestors(problem: Problem) -> list[set[int]]:
@@ -50,20 +53,28 @@ def too_many(problem: Problem, tool: str, spans: list[tuple[int, int, int]]) -> 
     )
 
 
-def pairs(problem: Problem) -> list[tuple[Why, int, int]]:
+# A problem never changes, and is asked for its pairs at every turn.
+_known: WeakKeyDictionary[Problem, tuple[Pair, ...]] = WeakKeyDictionary()
+
+
+def pairs(problem: Problem) -> tuple[Pair, ...]:
     """Pairs that may not overlap: (why, the one that comes between, the one that takes long).
 
     In 'dust' the second is the film; in 'tool' both hold it. Pairs that are in a row
     anyway, the first before the second, are left out.
     """
+    if problem not in _known:
+        _known[problem] = tuple(_pairs(problem))
+    return _known[problem]
+
+
+def _pairs(problem: Problem) -> Iterator[Pair]:
     before = ancestors(problem)
-    found: list[tuple[Why, int, int]] = []
     for one in problem.tasks:
         for other in problem.tasks:
             if one.number in before[other.number]:
                 continue  # it is over before the film goes on
             if keeps_off(one, other, problem):
-                found.append(("dust", one.number, other.number))
+                yield ("dust", one.number, other.number)
             if one.number < other.number and shares_tool(one, other, problem):
-                found.append(("tool", one.number, other.number))
-    return found
+                yield ("tool", one.number, other.number)

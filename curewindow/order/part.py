@@ -17,7 +17,7 @@ from curewindow.order.beside import clashing, pairs_of, too_warm
 from curewindow.order.early import earliest_starts, latest_starts_within
 from curewindow.order.near import Why
 from curewindow.order.problem import Order, Placed, Problem, Task, Way
-from curewindow.order.slots import BoolArray
+from curewindow.order.slots import BoolArray, IntArray
 
 Allowed = dict[int, tuple[BoolArray, ...]]
 """By task, for each of its ways: the starts that are left."""
@@ -62,30 +62,54 @@ class Part:
             left of the others breaks no rule with a held one; sanding and the end of an
             interval it opens again are for the model to see to.
         """
-        problem = self.problem
         at = {each.task: each for each in order.placed if each.task not in free}
-        hands = np.ones(problem.slots.count + 1, np.bool_)
-        for each in at.values():
-            hands[each.start : each.start + problem.tasks[each.task].hands] = False
-        room = np.concatenate(([0], np.cumsum(hands)))
+        room = self._room(at)
         found: Allowed = {}
-        for task in problem.tasks:
+        for task in self.problem.tasks:
             if task.number not in free:
                 found[task.number] = _held(task, at.get(task.number))
                 continue
-            masks = []
-            for way in task.ways:
-                good = way.starts >= task.not_before
-                end = np.minimum(way.starts + task.hands, problem.slots.count + 1)
-                good &= room[end] - room[way.starts] == task.hands
-                good &= ~clashing(problem, at, task, way, self._clash)
-                good &= ~too_warm(problem, at, task, way)
-                if task.number in near:
-                    good &= (way.starts >= span[0]) & (way.starts < span[1])
-                masks.append(good)
-            found[task.number] = tuple(masks)
+            found[task.number] = self._beside(task, at, room)
+            if task.number in near:
+                for way, mask in zip(task.ways, found[task.number], strict=True):
+                    mask &= (way.starts >= span[0]) & (way.starts < span[1])
         self._cut_by_links(found, at, free)
         return found
+
+    def left_to(self, order: Order, number: int) -> tuple[BoolArray, ...]:
+        """Starts left to one task where all others stay, for each of its ways.
+
+        Parameters
+        ----------
+        order : Order
+            Keeps every rule.
+        number : int
+        """
+        at = {each.task: each for each in order.placed if each.task != number}
+        found = {number: self._beside(self.problem.tasks[number], at, self._room(at))}
+        self._cut_by_links(found, at, (number,))
+        return found[number]
+
+    def _room(self, at: Mapping[int, Placed]) -> IntArray:
+        """Slots before each in which no held task has the hands, shape (N + 2,)."""
+        hands = np.ones(self.problem.slots.count + 1, np.int64)
+        for each in at.values():
+            hands[each.start : each.start + self.problem.tasks[each.task].hands] = 0
+        return np.concatenate(([0], np.cumsum(hands)))
+
+    def _beside(
+        self, task: Task, at: Mapping[int, Placed], room: IntArray
+    ) -> tuple[BoolArray, ...]:
+        """Starts at which a task is in the way of none that is held, links aside."""
+        problem, masks = self.problem, []
+        for way in task.ways:
+            good = way.starts >= task.not_before
+            end = np.minimum(way.starts + task.hands, problem.slots.count + 1)
+            good &= room[end] - room[way.starts] == task.hands
+            good &= ~clashing(problem, at, task, way, self._clash)
+            good &= ~too_warm(problem, at, task, way)
+            masks.append(good)
+        return tuple(masks)
 
     def _cut_by_links(
         self, found: Allowed, at: Mapping[int, Placed], free: Collection[int]
@@ -98,9 +122,8 @@ class Part:
                 k = self.problem.tasks[link.before].ways[first.way].place(first.start)
                 assert k is not None
                 opens = int(link.opens[first.way][k])
-                for way, mask in zip(
-                    self.problem.tasks[link.after].ways, found[link.after], strict=True
-                ):
+                ways = self.problem.tasks[link.after].ways
+                for way, mask in zip(ways, found[link.after], strict=True):
                     mask &= way.starts >= opens
                     if ends and not may_sand:
                         assert link.closes is not None

@@ -128,7 +128,7 @@ class Parts:
             found = False
             for free in self._sets(aim, chance, tries):
                 key = (frozenset(free.tasks), free.span)
-                if key in tried:
+                if key in tried or not free.tasks:
                     continue
                 if self.stopped or time.monotonic() >= until:
                     return value
@@ -149,7 +149,7 @@ class Parts:
         for job in costly:
             yield Free(self._of[job])
         if aim == "calm":
-            last = max(self.problem.slots.day_of(each.start) for each in self.order.placed)
+            last = self.problem.slots.day_of(self.order.finish)
             for day in range(0, last, DAYS):
                 yield self._in_the_way(set(), day)
         else:
@@ -169,8 +169,7 @@ class Parts:
         end = {task: slots.day_of(self._early[task]) for task in self._early}
         at = {each.task: slots.day_of(each.start) for each in self.order.placed}
         over = {
-            job: max(at.get(n, 0) for n in self._of[job])
-            - max(end[n] for n in self._of[job] if n in at)
+            job: max((at[n] - end[n] for n in self._of[job] if n in at), default=0)
             for job in jobs
         }
         return sorted(jobs, key=lambda job: -over[job])

@@ -214,7 +214,7 @@ class HeatSource:
     unit: str = "kWh"
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, slots=True, eq=False, weakref_slot=True)
 class Problem:
     """Tasks to be put in order.
 

@@ -9,6 +9,7 @@ import numpy as np
 from curewindow.order.calm import calm_of
 from curewindow.order.costs import fuel_of
 from curewindow.order.near import pairs, too_many
+from curewindow.order.part import Part
 from curewindow.order.problem import Order, Placed, Problem, block_slots
 from curewindow.order.quick import finish_of
 
@@ -133,19 +134,21 @@ def settled(problem: Problem, order: Order, yesterday: dict[int, int], held: set
         Tasks that stay where they are.
     """
     fuel, calm = fuel_of(problem, order), calm_of(problem, order, yesterday)
+    part = Part(problem)
     halves = {int(problem.slots.half_day[each.start]) for each in order.placed}
     for task in [each.task for each in order.placed]:
         if task in held:
             continue
         here = next(each for each in order.placed if each.task == task)
         starts = problem.tasks[task].ways[here.way].starts
-        for start in starts[starts < here.start].tolist():
+        starts = starts[part.left_to(order, task)[here.way] & (starts < here.start)]
+        for start in starts.tolist():
             if int(problem.slots.half_day[start]) not in halves:
                 continue
             trial = _with(order, replace(here, start=start))
-            if not fits(problem, trial, task):
-                continue
             if fuel_of(problem, trial) > fuel or calm_of(problem, trial, yesterday) > calm:
+                continue
+            if not fits(problem, trial, task):
                 continue
             order = Order(trial.placed, finish_of(problem, trial.placed))
             fuel, calm = fuel_of(problem, order), calm_of(problem, order, yesterday)

@@ -6,6 +6,7 @@ import time
 from collections.abc import Callable
 
 from curewindow.order.aims import AIMS, Aim, Progress, Solved
+from curewindow.order.mend import mended
 from curewindow.order.problem import Order, Problem
 from curewindow.order.quick import quick_order
 from curewindow.order.search import Search
@@ -58,10 +59,12 @@ def solve(
     begun = time.monotonic()
     if not problem.tasks:
         return Solved(Order((), 0), (), True, 0.0)
-    if earlier is not None and earlier.order is not None and _stands(problem, earlier.order):
-        quick: Order | None = earlier.order
-    else:
-        quick = quick_order(problem, pins=pins, hint=yesterday)
+    before = None if earlier is None else earlier.order
+    quick = None if before is None else mended(problem, before, pins or {})
+    if before is None or quick is None or _later(problem, quick, before):
+        laid = quick_order(problem, pins=pins, hint=yesterday)
+        if quick is None or (laid is not None and _later(problem, quick, laid)):
+            quick = laid
     first = time.monotonic() - begun if quick is not None else None
     if quick is not None and progress is not None:
         progress("date", quick, problem.slots.day_of(quick.finish), 0)
@@ -98,8 +101,6 @@ def solve(
     )
 
 
-def _stands(problem: Problem, order: Order) -> bool:
-    """Are all starts of an order still there? Then it keeps every rule it kept before."""
-    return all(
-        each.start in problem.tasks[each.task].ways[each.way].starts for each in order.placed
-    )
+def _later(problem: Problem, one: Order, other: Order) -> bool:
+    """Is one order over on a later day than the other?"""
+    return problem.slots.day_of(one.finish) > problem.slots.day_of(other.finish)

@@ -13,12 +13,14 @@ from curewindow.order import search as searching
 from curewindow.order.aims import AIMS
 from curewindow.order.asking import worth
 from curewindow.order.build import build_problem
+from curewindow.order.mend import mended
 from curewindow.order.part import Part, among_all, only
 from curewindow.order.parts import Parts
 from curewindow.order.problem import Order, Placed, Problem
 from curewindow.order.quick import quick_order, thrifty_order
-from curewindow.order.settle import fits
+from curewindow.order.settle import fits, settled
 from curewindow.order.solve import solve
+from curewindow.order.without import without
 
 JOBS = 12
 
@@ -216,3 +218,43 @@ def test_an_interrupt_between_parts_keeps_the_best_so_far(
     assert found.order is not None
     assert fits(problem, found.order)
     assert worth(problem, found.order, "fuel", {}) == told[-1][1]
+
+
+def test_one_task_alone_is_left_the_same_starts(problem: Problem, thrifty: Order) -> None:
+    part = Part(problem)
+    for each in thrifty.placed:
+        whole = part.left(thrifty, {each.task})[each.task]
+        alone = part.left_to(thrifty, each.task)
+        assert all((a == b).all() for a, b in zip(whole, alone, strict=True))
+
+
+def test_settled_is_sooner_for_nothing(problem: Problem, thrifty: Order) -> None:
+    settled_one = settled(problem, thrifty, {}, set())
+    at = {each.task: each.start for each in thrifty.placed}
+    assert fits(problem, settled_one)
+    assert _value(problem, settled_one)[2:] <= _value(problem, thrifty)[2:]
+    assert all(each.start <= at[each.task] for each in settled_one.placed)
+    assert settled(problem, thrifty, {}, set(at)) == thrifty
+
+
+def test_an_order_that_lost_a_day_is_mended_around_the_rest(
+    problem: Problem, thrifty: Order
+) -> None:
+    coats = [each for each in thrifty.placed if problem.tasks[each.task].coat == 1]
+    assert coats
+    mended_ones = 0
+    for lost in coats:
+        day = problem.slots.day_of(lost.start)
+        left = without(problem, {(lost.task, lost.way, day)})
+        assert mended(problem, thrifty, {}) == thrifty
+        found = mended(left, thrifty, {})
+        if found is None:
+            continue
+        mended_ones += 1
+        assert fits(left, found)
+        job = problem.tasks[lost.task].job
+        others = [each for each in thrifty.placed if problem.tasks[each.task].job != job]
+        assert set(others) <= set(found.placed)
+        now = next(each for each in found.placed if each.task == lost.task)
+        assert (now.way, problem.slots.day_of(now.start)) != (lost.way, day)
+    assert mended_ones > 3

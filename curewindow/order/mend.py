@@ -1,0 +1,52 @@
+"""An order some of whose starts are gone: laid anew around what still stands."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from curewindow.order.part import Part
+from curewindow.order.problem import Order, Placed, Problem
+from curewindow.order.quick import thrifty_order
+from curewindow.order.settle import fits
+
+
+def mended(problem: Problem, order: Order, pins: Mapping[int, int]) -> Order | None:
+    """An order as near to another as its lost starts allow.
+
+    Parameters
+    ----------
+    problem : Problem
+    order : Order
+        Of the same tasks when they had more starts; kept every rule then.
+    pins : mapping of int to int
+        Slots of tasks that are held where they are.
+
+    Returns
+    -------
+    Order or None
+        The order itself where all its starts are still there; None where what is lost finds no
+        place beside the rest.
+    """
+    lost = {each.task for each in order.placed if not _stands(problem, each)}
+    if not lost:
+        return order
+    jobs = {problem.tasks[number].job for number in lost}
+    later = {
+        task.number
+        for task in problem.tasks
+        if any(task.job == problem.tasks[number].job and task.number >= number for number in lost)
+    }
+    whole = {task.number for task in problem.tasks if task.job in jobs}
+    part, last = Part(problem), problem.slots.day_of(order.finish)
+    for free in (later, whole):
+        kept = [each for each in order.placed if each.task not in free]
+        allowed = part.left(Order(tuple(kept), order.finish), free)
+        laid = thrifty_order(problem, last, pins=dict(pins), around=kept, allowed=allowed)
+        if laid is not None and fits(problem, laid):
+            return laid
+    return None
+
+
+def _stands(problem: Problem, placed: Placed) -> bool:
+    ways = problem.tasks[placed.task].ways
+    return placed.way < len(ways) and ways[placed.way].place(placed.start) is not None
