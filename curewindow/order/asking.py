@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from threading import Thread
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
@@ -37,8 +38,52 @@ def solver(seconds: float, workers: int) -> cp_model.CpSolver:
     made.parameters.cp_model_presolve = False
     made.parameters.cp_model_probing_level = 0
     made.parameters.symmetry_level = 0
+    made.parameters.catch_sigint_signal = False  # 'ask' sees to that
     made.parameters.max_time_in_seconds = seconds
     return made
+
+
+def ask(
+    search: cp_model.CpSolver,
+    model: Model,
+    watch: cp_model.CpSolverSolutionCallback | None = None,
+) -> cp_model.CpSolverStatus:
+    """Have a model solved.
+
+    In a thread of its own: an interrupt then reaches who waits, at once, and stops the search;
+    the solver's own answer to it looks the same as its time being up.
+
+    Raises
+    ------
+    KeyboardInterrupt
+        Whoever waits has waited enough.
+    ValueError
+        The model is not valid.
+    """
+    from ortools.sat.python import cp_model
+
+    answer: list[cp_model.CpSolverStatus] = []
+    failed: list[BaseException] = []
+
+    def solve() -> None:
+        try:
+            answer.append(search.solve(model.cp, watch))
+        except BaseException as bad:
+            failed.append(bad)
+
+    thread = Thread(target=solve, name="order", daemon=True)
+    thread.start()
+    try:
+        thread.join()
+    except KeyboardInterrupt:
+        search.stop_search()
+        thread.join()
+        raise
+    if failed:
+        raise failed[0]
+    if answer[0] == cp_model.MODEL_INVALID:
+        raise ValueError(f"the constraint model is not valid: {model.cp.validate()}")
+    return answer[0]
 
 
 def expression(model: Model, aim: Aim) -> cp_model.LinearExprT:

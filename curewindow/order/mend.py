@@ -6,7 +6,7 @@ from collections.abc import Mapping
 
 from curewindow.order.part import Part
 from curewindow.order.problem import Order, Placed, Problem
-from curewindow.order.quick import thrifty_order
+from curewindow.order.quick import order_around, thrifty_order
 from curewindow.order.settle import fits
 
 
@@ -24,7 +24,8 @@ def mended(problem: Problem, order: Order, pins: Mapping[int, int]) -> Order | N
     Returns
     -------
     Order or None
-        The order itself where all its starts are still there; None where what is lost finds no
+        The order itself where all its starts are still there; else what is lost waits for cheap
+        heat, or goes as early as it fits, whichever is not over later; None where it finds no
         place beside the rest.
     """
     lost = {each.task for each in order.placed if not _stands(problem, each)}
@@ -38,13 +39,21 @@ def mended(problem: Problem, order: Order, pins: Mapping[int, int]) -> Order | N
     }
     whole = {task.number for task in problem.tasks if task.job in jobs}
     part, last = Part(problem), problem.slots.day_of(order.finish)
-    for free in (later, whole):
+    best: Order | None = None
+    for free, waits in ((later, True), (whole, True), (later, False), (whole, False)):
         kept = [each for each in order.placed if each.task not in free]
         allowed = part.left(Order(tuple(kept), order.finish), free)
-        laid = thrifty_order(problem, last, pins=dict(pins), around=kept, allowed=allowed)
-        if laid is not None and fits(problem, laid):
+        if waits:
+            laid = thrifty_order(problem, last, pins=dict(pins), around=kept, allowed=allowed)
+        else:
+            laid = order_around(problem, kept, allowed, pins=dict(pins))
+        if laid is None or not fits(problem, laid):
+            continue
+        if problem.slots.day_of(laid.finish) <= last:
             return laid
-    return None
+        if best is None or laid.finish < best.finish:
+            best = laid
+    return best
 
 
 def _stands(problem: Problem, placed: Placed) -> bool:

@@ -16,7 +16,7 @@ import numpy as np
 
 from curewindow.order.aims import Aim
 from curewindow.order.apart import keep_apart
-from curewindow.order.asking import SEED, expression, read, solver, worth
+from curewindow.order.asking import SEED, ask, expression, read, solver, worth
 from curewindow.order.axis import Model, hint
 from curewindow.order.calm import add_calm
 from curewindow.order.costs import add_heat
@@ -169,8 +169,7 @@ class Parts:
         end = {task: slots.day_of(self._early[task]) for task in self._early}
         at = {each.task: slots.day_of(each.start) for each in self.order.placed}
         over = {
-            job: max((at[n] - end[n] for n in self._of[job] if n in at), default=0)
-            for job in jobs
+            job: max((at[n] - end[n] for n in self._of[job] if n in at), default=0) for job in jobs
         }
         return sorted(jobs, key=lambda job: -over[job])
 
@@ -243,10 +242,8 @@ class Parts:
             return None
         hint(model, near)
         model.cp.minimize(sought)
-        search, begun = solver(left, 1), time.monotonic()
-        status = search.status_name(search.solve(model.cp))
-        if status not in ("OPTIMAL", "INFEASIBLE") and time.monotonic() - begun < 0.9 * left:
-            self.stopped = True  # by Ctrl-C, which the solver answers with the best it has
+        search = solver(left, 1)
+        status = search.status_name(ask(search, model))
         if status not in ("OPTIMAL", "FEASIBLE"):
             return None
         return read(model, search), max(0, round(search.best_objective_bound))

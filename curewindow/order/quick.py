@@ -11,9 +11,10 @@ import numpy as np
 from curewindow.order.beside import clashing, pairs_of, too_warm
 from curewindow.order.costs import block_costs
 from curewindow.order.early import latest_starts_within
-from curewindow.order.near import Why, ancestors, too_many
+from curewindow.order.near import Why, too_many
 from curewindow.order.problem import Link, Order, Placed, Problem, Task, Way, block_slots
 from curewindow.order.slots import BoolArray, IntArray
+from curewindow.order.urgency import scarce_first, tails
 
 TRIES = 24
 _ENOUGH = 500
@@ -51,7 +52,7 @@ def quick_order(
     if tries is None:
         tries = min(TRIES, max(3, _ENOUGH // max(1, len(problem.tasks))))
     tail = tails(problem)
-    scarce = _scarce(problem)
+    scarce = scarce_first(problem)
     chance = random.Random(seed)
     best: Order | None = None
     for attempt in range(tries):
@@ -100,46 +101,23 @@ def thrifty_order(
     return hand.lay(tails(problem))
 
 
-def tails(problem: Problem) -> list[float]:
-    """Slots from the start of each task to the end of what hangs on it, at the best of paces."""
-    tail = [0.0] * len(problem.tasks)
-    for task in problem.tasks:
-        spans = [int((way.hard - way.starts).min()) for way in task.ways if way.starts.size]
-        tail[task.number] = float(min(spans, default=task.hands))
-    gaps = [_least_gap(problem, link) for link in problem.links]
-    for _ in problem.tasks:
-        changed = False
-        for link, gap in zip(problem.links, gaps, strict=True):
-            via = gap + tail[link.after]
-            if via > tail[link.before]:
-                tail[link.before], changed = via, True
-        if not changed:
-            break
-    return tail
+def order_around(
+    problem: Problem,
+    around: Sequence[Placed],
+    allowed: Mapping[int, tuple[BoolArray, ...]],
+    *,
+    pins: dict[int, int] | None = None,
+) -> Order | None:
+    """An order in which each task is put as early as it fits beside those that have their place.
 
-
-def _least_gap(problem: Problem, link: Link) -> float:
-    """Slots from the start of the one to when the other may begin, at the best of paces."""
-    ways = problem.tasks[link.before].ways
-    gaps = [
-        int((table - way.starts).min())
-        for table, way in zip(link.opens, ways, strict=True)
-        if way.starts.size
-    ]
-    return float(min(gaps, default=0))
-
-
-def _scarce(problem: Problem) -> set[int]:
-    """Tasks done only with heat from a heater that others share, and what comes before them."""
-    found: set[int] = set()
-    before = ancestors(problem)
-    for task in problem.tasks:
-        heater = problem.heater_of(task.space)
-        if heater is None or heater.at_once >= len(heater.spaces):
-            continue
-        if task.sheet is not None and all(way.level_c is not None for way in task.ways):
-            found |= {task.number} | before[task.number]
-    return found
+    Parameters
+    ----------
+    problem, around, allowed, pins
+        As for :func:`thrifty_order`.
+    """
+    hand = _Hand(problem, pins or {}, allowed=allowed)
+    hand.at = {each.task: each for each in around}
+    return hand.lay(tails(problem))
 
 
 @dataclass(slots=True)

@@ -10,7 +10,7 @@ import numpy as np
 
 from curewindow.order.aims import Aim, Progress, Solved, Step
 from curewindow.order.apart import keep_apart
-from curewindow.order.asking import calm_points, expression, read, solver, worth
+from curewindow.order.asking import ask, calm_points, expression, read, solver, worth
 from curewindow.order.axis import Model, hint
 from curewindow.order.calm import add_calm, least_calm
 from curewindow.order.costs import add_heat
@@ -31,6 +31,8 @@ SOONER_S = 4.0
 """For putting nothing off that need not be: of equally good orders the soonest."""
 # Shares of the time there is, for each aim; what one leaves over the next may have.
 _SHARE: dict[Aim, float] = {"date": 0.6, "missed": 0.5, "fuel": 0.6, "calm": 1.0}
+# The same where the whole is never searched, and another search may have to follow.
+_SHARE_LONG: dict[Aim, float] = {"date": 0.6, "missed": 0.3, "fuel": 0.35, "calm": 1.0}
 PARTS_S: Final = 1.0
 """So long part by part where the whole is searched afterwards."""
 
@@ -82,8 +84,8 @@ class Search:
         low = max(self._least_of(aim), self._known_bound(aim))
         if aim == "missed":
             low = self._take_thrifty(low)
-        share = max(0.1, self._left * _SHARE[aim])
         long = self._long
+        share = max(0.1, self._left * (_SHARE_LONG if long else _SHARE)[aim])
         if aim != "date" and self.best is not None:
             low = max(low, self._by_parts(aim, low, share if long else min(share, PARTS_S)))
         at_hand = None if self.best is None else self._value(aim, self.best)
@@ -118,8 +120,7 @@ class Search:
         if aim == "calm":
             # Proven from below, by which of its points cannot all be saved together.
             search.parameters.subsolvers.extend(["core", "default_lp"])
-        asked = time.monotonic()
-        status = search.solve(model.cp, _watcher(self, aim, model))
+        status = ask(search, model, _watcher(self, aim, model))
         if status == cp_model.INFEASIBLE:
             self.possible = False if self.best is None else self.possible
             return False
@@ -131,8 +132,6 @@ class Search:
             self._hold(model, aim, at_hand)
             return True
         self.possible = True
-        if status == cp_model.FEASIBLE and time.monotonic() - asked < 0.95 * share:
-            self.stopped = True  # by Ctrl-C, which the solver answers with the best it has
         found = read(model, search)
         value = self._value(aim, found)
         if at_hand is None or value <= at_hand:
@@ -159,7 +158,7 @@ class Search:
         hint(model, self.best.placed)
         model.cp.minimize(sum(model.start))
         search = solver(min(self._left, SOONER_S), self._workers)
-        if search.solve(model.cp) in (cp_model.OPTIMAL, cp_model.FEASIBLE):
+        if ask(search, model) in (cp_model.OPTIMAL, cp_model.FEASIBLE):
             self.best = read(model, search)
 
     def better(self, aim: Aim, order: Order, value: int, bound: int) -> bool:
@@ -215,6 +214,8 @@ class Search:
         self._latest = self._latest_day()
         if self._latest is None or self.best is None:
             return low
+        if self.earlier is not None and self._value("missed", self.best) <= low:
+            return low  # it comes from an order that waited already
         until = min(time.monotonic() + max(PARTS_S, 0.2 * self._left), self._begun + self._seconds)
         thrifty = thrifty_order(self.problem, self._latest, pins=self._pins)
         if (

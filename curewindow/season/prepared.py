@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from curewindow.order.problem import Link, Problem, Task
-from curewindow.order.quick import tails
+from curewindow.order.urgency import tails
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,10 +2,18 @@
 
 from __future__ import annotations
 
+import os
+import signal
+import threading
+import time
+from types import SimpleNamespace
+
 import boats
 import pytest
+from ortools.sat.python import cp_model
 
 from curewindow.order import search as searching
+from curewindow.order.asking import ask, solver
 from curewindow.order.quick import quick_order
 from curewindow.order.settle import fits
 from curewindow.order.solve import solve
@@ -53,3 +61,34 @@ def test_the_same_problem_gives_the_same_order_again(problem) -> None:
     other = solve(problem, seconds=60, workers=1)
     assert one.order == other.order
     assert [s.value for s in one.steps] == [s.value for s in other.steps]
+
+
+def test_an_interrupt_reaches_who_waits_while_the_solver_works() -> None:
+    """A real one, sent to this process amid a search that takes far longer than the test."""
+    cp = cp_model.CpModel()
+    nests, birds = range(14), range(15)  # one more than there is room for: hard to refute
+    sits = [[cp.new_bool_var(f"{bird} in {nest}") for nest in nests] for bird in birds]
+    for row in sits:
+        cp.add_bool_or(row)
+    for nest in nests:
+        for bird in birds:
+            for other in range(bird):
+                cp.add_bool_or([~sits[bird][nest], ~sits[other][nest]])
+    search = solver(60.0, 1)
+    search.parameters.linearization_level = 0
+    timer = threading.Timer(1.0, os.kill, (os.getpid(), signal.SIGINT))
+    begun = time.monotonic()
+    timer.start()
+    with pytest.raises(KeyboardInterrupt):
+        ask(search, SimpleNamespace(cp=cp))  # type: ignore[arg-type]
+    assert 0.9 <= time.monotonic() - begun < 30.0
+    assert not any(thread.is_alive() for thread in threading.enumerate() if thread.name == "order")
+
+
+def test_a_model_that_is_not_valid_is_said_to_be() -> None:
+    cp = cp_model.CpModel()
+    one = cp.new_bool_var("one")
+    cp.add_hint(one, 1)
+    cp.add_hint(one, 0)  # twice the same hint is not valid
+    with pytest.raises(ValueError, match="not valid"):
+        ask(solver(5.0, 1), SimpleNamespace(cp=cp))  # type: ignore[arg-type]
