@@ -6,7 +6,6 @@ keep a core busy for seconds: a process that ends gives both back.
 
 from __future__ import annotations
 
-import json
 import logging
 import subprocess
 import sys
@@ -20,6 +19,7 @@ from pydantic import Field, ValidationError
 from curewindow.answers import Answer
 from curewindow.errors import CurewindowError
 from curewindow.reminders import Reminder, SettingBounds
+from curewindow_service.apart import REFUSED, answer_apart, run_apart
 
 log = logging.getLogger(__name__)
 
@@ -101,24 +101,18 @@ def look_here(folder: Path, now: datetime, plan: Mapping[str, Any] | None) -> Lo
 
 def look_apart(folder: Path, now: datetime, plan: Mapping[str, Any] | None) -> Looked:
     """Look, in a process of its own; see :func:`look_here`."""
-    asked = json.dumps({"folder": str(folder), "now": now.isoformat(), "plan": plan})
+    asked = {"folder": str(folder), "now": now.isoformat(), "plan": plan}
     try:
-        done = subprocess.run(
-            [sys.executable, "-m", "curewindow_service.look"],
-            input=asked,
-            capture_output=True,
-            text=True,
-            encoding="utf-8",
-            timeout=LOOK_S,
-            check=False,
-        )
+        done = run_apart("look", asked, LOOK_S)
     except subprocess.TimeoutExpired:
         raise CurewindowError(f"working out the day took longer than {LOOK_S:.0f} s") from None
     except OSError as bad:
         raise CurewindowError(f"no process to work out the day in: {bad.strerror}") from None
     for line in done.stderr.splitlines():
-        log.log(logging.ERROR if done.returncode not in (0, 3) else logging.WARNING, "%s", line)
-    if done.returncode == 3:
+        log.log(
+            logging.ERROR if done.returncode not in (0, REFUSED) else logging.WARNING, "%s", line
+        )
+    if done.returncode == REFUSED:
         raise CurewindowError(done.stdout.strip())
     try:
         return Looked.model_validate_json(done.stdout)
@@ -127,25 +121,10 @@ def look_apart(folder: Path, now: datetime, plan: Mapping[str, Any] | None) -> L
         raise CurewindowError(f"working out the day {ended}; the log says more") from None
 
 
-def main() -> int:
-    """Read what is asked on standard input, answer on standard output."""
-    import os
-    from contextlib import suppress
-
-    with suppress(AttributeError, OSError):
-        os.nice(5)  # the page and the sending come first
-    logging.basicConfig(level=logging.WARNING, format="%(message)s")
-    asked = json.load(sys.stdin)
-    try:
-        found = look_here(
-            Path(asked["folder"]), datetime.fromisoformat(asked["now"]), asked["plan"]
-        )
-    except CurewindowError as bad:
-        sys.stdout.write(str(bad))
-        return 3
-    sys.stdout.write(found.model_dump_json())
-    return 0
+def _answer(asked: dict[str, Any]) -> str:
+    now = datetime.fromisoformat(asked["now"])
+    return look_here(Path(asked["folder"]), now, asked["plan"]).model_dump_json()
 
 
 if __name__ == "__main__":
-    sys.exit(main())
+    sys.exit(answer_apart(_answer, niceness=5))

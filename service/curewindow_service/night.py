@@ -5,15 +5,16 @@ In a process of its own, like a look; nothing of it stands in the way of a notic
 
 from __future__ import annotations
 
-import json
 import logging
 import subprocess
 import sys
 from collections.abc import Callable
 from datetime import datetime
 from pathlib import Path
+from typing import Any
 
 from curewindow.errors import CurewindowError
+from curewindow_service.apart import REFUSED, answer_apart, run_apart
 
 log = logging.getLogger(__name__)
 
@@ -56,40 +57,21 @@ def night_here(folder: Path, now: datetime) -> None:
 
 def night_apart(folder: Path, now: datetime) -> None:
     """Look back, in a process of its own; what goes wrong is in the log."""
-    asked = json.dumps({"folder": str(folder), "now": now.isoformat()})
     try:
-        done = subprocess.run(
-            [sys.executable, "-m", "curewindow_service.night"],
-            input=asked,
-            capture_output=True,
-            text=True,
-            encoding="utf-8",
-            timeout=NIGHT_S,
-            check=False,
-        )
+        done = run_apart("night", {"folder": str(folder), "now": now.isoformat()}, NIGHT_S)
     except (subprocess.TimeoutExpired, OSError) as bad:
         log.warning("looking back was not possible: %s", bad)
         return
     for line in done.stderr.splitlines():
         log.warning("%s", line)
+    if done.returncode == REFUSED:
+        log.warning("looking back was not possible: %s", done.stdout.strip())
 
 
-def main() -> int:
-    """Read what is asked on standard input."""
-    import os
-    from contextlib import suppress
-
-    with suppress(AttributeError, OSError):
-        os.nice(10)
-    logging.basicConfig(level=logging.WARNING, format="%(message)s")
-    asked = json.load(sys.stdin)
-    try:
-        night_here(Path(asked["folder"]), datetime.fromisoformat(asked["now"]))
-    except CurewindowError as bad:
-        log.warning("looking back was not possible: %s", bad)
-        return 3
-    return 0
+def _answer(asked: dict[str, Any]) -> str:
+    night_here(Path(asked["folder"]), datetime.fromisoformat(asked["now"]))
+    return ""
 
 
 if __name__ == "__main__":
-    sys.exit(main())
+    sys.exit(answer_apart(_answer, niceness=10))
