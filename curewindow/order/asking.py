@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from threading import Thread
-from typing import TYPE_CHECKING, Final
+from collections.abc import Callable, Mapping
+from importlib import import_module
+from threading import Event, Thread
+from typing import TYPE_CHECKING, Final, TypeVar
 
 import numpy as np
 
@@ -17,6 +18,8 @@ from curewindow.order.quick import finish_of
 
 if TYPE_CHECKING:
     from ortools.sat.python import cp_model
+
+T = TypeVar("T")
 
 SEED: Final = 7
 # Calm: a task on another day than yesterday's plan had it, a deadline run close, a half-day,
@@ -62,27 +65,55 @@ def ask(
     """
     from ortools.sat.python import cp_model
 
-    answer: list[cp_model.CpSolverStatus] = []
-    failed: list[BaseException] = []
+    status = _beside(lambda: search.solve(model.cp, watch), search.stop_search)
+    if status == cp_model.MODEL_INVALID:
+        raise ValueError(f"the constraint model is not valid: {model.cp.validate()}")
+    return status
 
-    def solve() -> None:
+
+def load_solver() -> None:
+    """Load the solver's library, which an interrupt amid its loading would leave broken."""
+    _beside(lambda: import_module("ortools.sat.python.cp_model"), lambda: None)
+
+
+def _beside(work: Callable[[], T], stop: Callable[[], None]) -> T:
+    """Do what must not be broken off in a thread of its own, and wait for it.
+
+    Parameters
+    ----------
+    work : callable
+    stop : callable
+        Asks it to end soon, for who waits was interrupted.
+
+    Raises
+    ------
+    KeyboardInterrupt
+        Who waits was interrupted; the work has ended by then.
+    """
+    answer: list[T] = []
+    failed: list[BaseException] = []
+    begun, done = Event(), Event()
+
+    def do() -> None:
+        begun.set()
         try:
-            answer.append(search.solve(model.cp, watch))
+            answer.append(work())
         except BaseException as bad:
             failed.append(bad)
+        finally:
+            done.set()
 
-    thread = Thread(target=solve, name="order", daemon=True)
-    thread.start()
     try:
-        thread.join()
+        Thread(target=do, name="order", daemon=True).start()
+        # Not 'join': one that is interrupted takes the thread for ended, and it is not.
+        done.wait()
     except KeyboardInterrupt:
-        search.stop_search()
-        thread.join()
+        if begun.wait(1.0):  # else the interrupt came before the thread did
+            while not done.wait(0.1):
+                stop()  # again, should the work only just have begun
         raise
     if failed:
         raise failed[0]
-    if answer[0] == cp_model.MODEL_INVALID:
-        raise ValueError(f"the constraint model is not valid: {model.cp.validate()}")
     return answer[0]
 
 

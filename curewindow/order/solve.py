@@ -6,6 +6,7 @@ import time
 from collections.abc import Callable
 
 from curewindow.order.aims import AIMS, Aim, Progress, Solved
+from curewindow.order.asking import load_solver
 from curewindow.order.mend import mended
 from curewindow.order.problem import Order, Problem
 from curewindow.order.quick import quick_order
@@ -70,6 +71,7 @@ def solve(
         progress("date", quick, problem.slots.day_of(quick.finish), 0)
     state: Search | None = None
     try:
+        load_solver()
         state = Search(
             problem,
             quick,
