@@ -6,14 +6,14 @@ from collections.abc import Mapping
 
 import numpy as np
 
-from curewindow.order.near import Why, pairs
-from curewindow.order.problem import Placed, Problem, Task, Way, block_slots
+from curewindow.order.near import Pair, pairs
+from curewindow.order.problem import Placed, Problem, Task, Way, warm_blocks
 from curewindow.order.slots import BoolArray
 
 
-def pairs_of(problem: Problem) -> dict[int, list[tuple[Why, int, int]]]:
+def pairs_of(problem: Problem) -> dict[int, list[Pair]]:
     """By task the pairs it is in that may not overlap (:func:`curewindow.order.near.pairs`)."""
-    found: dict[int, list[tuple[Why, int, int]]] = {task.number: [] for task in problem.tasks}
+    found: dict[int, list[Pair]] = {task.number: [] for task in problem.tasks}
     for pair in pairs(problem):
         found[pair[1]].append(pair)
         found[pair[2]].append(pair)
@@ -25,7 +25,7 @@ def clashing(
     at: Mapping[int, Placed],
     task: Task,
     way: Way,
-    clash: Mapping[int, list[tuple[Why, int, int]]],
+    clash: Mapping[int, list[Pair]],
 ) -> BoolArray:
     """Starts of a way at which dust would settle in a film, or a tool is held elsewhere.
 
@@ -74,8 +74,7 @@ def too_warm(problem: Problem, at: Mapping[int, Placed], task: Task, way: Way) -
     heater = problem.heater_of(task.space)
     if heater is None or heater.at_once >= len(heater.spaces):
         return found
-    per = block_slots(problem)
-    begin, end = way.warm_from // per, -(-way.warm_until // per)
+    begin, end = warm_blocks(problem, way)
     others: dict[str, BoolArray] = {}
     for placed in at.values():
         there = problem.tasks[placed.task]
@@ -85,9 +84,9 @@ def too_warm(problem: Problem, at: Mapping[int, Placed], task: Task, way: Way) -
         j = used.place(placed.start)
         assert j is not None
         assert there.space is not None
-        if used.warm_until[j] > used.warm_from[j]:
-            low, high = int(used.warm_from[j]) // per, -(-int(used.warm_until[j]) // per)
-            overlap = (begin < high) & (low < end) & (way.warm_from < way.warm_until)
+        low, high = warm_blocks(problem, used, j)
+        if low < high:
+            overlap = (begin < high) & (low < end) & (begin < end)
             others[there.space] = others.get(there.space, found) | overlap
     if others:
         found = np.sum(list(others.values()), axis=0) >= heater.at_once

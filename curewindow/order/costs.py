@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from curewindow.order.axis import Model
-from curewindow.order.problem import Order, Problem, Way, block_slots
+from curewindow.order.problem import Order, Problem, Way, block_slots, warm_blocks
 from curewindow.order.slots import IntArray
 
 if TYPE_CHECKING:
@@ -20,7 +20,6 @@ KWH_STEPS: Final = 10
 def add_heat(model: Model, ways: list[tuple[Way, ...]]) -> None:
     """Blocks in which a space is kept warm; what they take, and how many at a time."""
     problem, cp = model.problem, model.cp
-    per = block_slots(problem)
     warm: dict[tuple[str, float | None, int], cp_model.BoolVarT] = {}
     for task in problem.tasks:
         heater = problem.heater_of(task.space)
@@ -28,13 +27,12 @@ def add_heat(model: Model, ways: list[tuple[Way, ...]]) -> None:
             continue
         shared = heater.at_once < len(heater.spaces)
         for number, way in enumerate(ways[task.number]):
-            used = way.warm_until > way.warm_from
-            if not used.any() or (way.level_c is None and not shared):
+            lows, highs = warm_blocks(problem, way)
+            if not (lows < highs).any() or (way.level_c is None and not shared):
                 continue
             places = model.before[way.starts]
-            lows, highs = way.warm_from // per, -(-way.warm_until // per)
             for block in range(int(lows.min()), int(highs.max())):
-                covered = np.flatnonzero((lows <= block) & (highs > block) & used)
+                covered = np.flatnonzero((lows <= block) & (highs > block))
                 if covered.size == 0:
                     continue
                 key = (task.space, way.level_c, block)
@@ -87,7 +85,6 @@ def _one_heater(
 
 def fuel_of(problem: Problem, order: Order) -> int:
     """Heat beyond the routine's that an order takes, in 0.1 kWh, counted in blocks."""
-    per = block_slots(problem)
     held: set[tuple[str, float, int]] = set()
     for each in order.placed:
         task = problem.tasks[each.task]
@@ -95,10 +92,10 @@ def fuel_of(problem: Problem, order: Order) -> int:
         k = way.place(each.start)
         if k is None or task.space is None or way.level_c is None:
             continue
-        if problem.heater_of(task.space) is None or way.warm_until[k] <= way.warm_from[k]:
+        if problem.heater_of(task.space) is None:
             continue
-        blocks = range(int(way.warm_from[k]) // per, -(-int(way.warm_until[k]) // per))
-        held |= {(task.space, way.level_c, block) for block in blocks}
+        first, end = warm_blocks(problem, way, k)
+        held |= {(task.space, way.level_c, block) for block in range(int(first), int(end))}
     costs = block_costs(problem)
     return sum(_at(costs, (space, level), block) for space, level, block in held)
 

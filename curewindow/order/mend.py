@@ -6,7 +6,7 @@ from collections.abc import Mapping
 
 from curewindow.order.part import Part
 from curewindow.order.problem import Order, Placed, Problem
-from curewindow.order.quick import order_around, thrifty_order
+from curewindow.order.quick import order_around
 from curewindow.order.settle import fits
 
 
@@ -40,13 +40,10 @@ def mended(problem: Problem, order: Order, pins: Mapping[int, int]) -> Order | N
     whole = {task.number for task in problem.tasks if task.job in jobs}
     part, last = Part(problem), problem.slots.day_of(order.finish)
     best: Order | None = None
-    for free, waits in ((later, True), (whole, True), (later, False), (whole, False)):
+    for free, day in ((later, last), (whole, last), (later, None), (whole, None)):
         kept = [each for each in order.placed if each.task not in free]
         allowed = part.left(Order(tuple(kept), order.finish), free)
-        if waits:
-            laid = thrifty_order(problem, last, pins=dict(pins), around=kept, allowed=allowed)
-        else:
-            laid = order_around(problem, kept, allowed, pins=dict(pins))
+        laid = order_around(problem, kept, allowed, latest_day=day, pins=dict(pins))
         if laid is None or not fits(problem, laid):
             continue
         if problem.slots.day_of(laid.finish) <= last:

@@ -8,14 +8,14 @@ what the few cannot do better by themselves they cannot do better among the othe
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import replace
 
 import numpy as np
 
 from curewindow.order.beside import clashing, pairs_of, too_warm
 from curewindow.order.early import earliest_starts, latest_starts_within
-from curewindow.order.near import Why
+from curewindow.order.near import Pair
 from curewindow.order.problem import Order, Placed, Problem, Task, Way
 from curewindow.order.slots import BoolArray, IntArray
 
@@ -33,7 +33,7 @@ class Part:
 
     def __init__(self, problem: Problem) -> None:
         self.problem = problem
-        self._clash: Mapping[int, list[tuple[Why, int, int]]] = pairs_of(problem)
+        self._clash: Mapping[int, list[Pair]] = pairs_of(problem)
 
     def left(
         self,
@@ -167,9 +167,9 @@ def only(problem: Problem, jobs: Collection[str]) -> tuple[Problem, dict[int, in
         replace(
             task,
             number=number[task.number],
-            sanding_of=number.get(
-                -1 if task.sanding_of is None else task.sanding_of, task.sanding_of
-            ),
+            sanding_of=None
+            if task.sanding_of is None
+            else number.get(task.sanding_of, task.sanding_of),
         )
         for task in kept
     )
@@ -186,23 +186,25 @@ def only(problem: Problem, jobs: Collection[str]) -> tuple[Problem, dict[int, in
     return replace(problem, tasks=tasks, links=links), number
 
 
-def among_all(problem: Problem, latest_day: int, part: Problem, number: dict[int, int]) -> Allowed:
-    """Starts left to jobs by themselves, by what their rows among all jobs leave them.
+def among_all(problem: Problem, latest_day: int) -> Allowed:
+    """Starts left to each task by its own row, whatever the hands do.
 
     Parameters
     ----------
     problem : Problem
-        All jobs.
     latest_day : int
         Local day by which all is to be hard.
-    part, number
-        As :func:`only` gives them.
     """
     early, late = earliest_starts(problem), latest_starts_within(problem, latest_day)
-    found: Allowed = {}
-    for whole, own in number.items():
-        low, high = early[whole], late[whole]
-        found[own] = tuple(
-            (way.starts >= low) & (way.starts <= high) for way in part.tasks[own].ways
+    return {
+        task.number: tuple(
+            (way.starts >= early[task.number]) & (way.starts <= late[task.number])
+            for way in task.ways
         )
-    return found
+        for task in problem.tasks
+    }
+
+
+def starts_in(allowed: Allowed, tasks: Iterable[int]) -> int:
+    """How many starts some tasks are left."""
+    return sum(int(np.count_nonzero(mask)) for number in tasks for mask in allowed[number])

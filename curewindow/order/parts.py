@@ -22,9 +22,9 @@ from curewindow.order.calm import add_calm
 from curewindow.order.costs import add_heat
 from curewindow.order.early import earliest_starts
 from curewindow.order.model import build_model
-from curewindow.order.part import Part, among_all, only
+from curewindow.order.part import Part, among_all, only, starts_in
 from curewindow.order.problem import Order, Placed, Problem, Way
-from curewindow.order.quick import thrifty_order
+from curewindow.order.quick import order_around
 from curewindow.order.settle import fits
 
 PART_S: Final = 3.0
@@ -117,28 +117,42 @@ class Parts:
             What the best order is worth.
         """
         value = worth(self.problem, self.order, aim, self.yesterday)
-        chance = random.Random(SEED)
-        tried: set[tuple[frozenset[int], tuple[int, int]]] = set()
-        gained, found = False, True
-        while value > low and (gained or found):
-            if not found:
-                # Nothing is left to try: once more all of it, on what has become of the order.
-                tried.clear()
-                gained = False
-            found = False
-            for free in self._sets(aim, chance, tries):
-                key = (frozenset(free.tasks), free.span)
-                if key in tried or not free.tasks:
-                    continue
-                if self.stopped or time.monotonic() >= until:
-                    return value
-                tried.add(key)
-                reached = self._one(aim, held, value, free, until)
-                if reached < value:
-                    # What costs most now comes first again.
-                    value, gained, found = reached, True, True
-                    break
+        chance, begun = random.Random(SEED), -1
+        while value > low and value != begun:
+            # Once more all of it, as long as it brings anything, on what the order has become.
+            begun, tried = value, set[tuple[frozenset[int], tuple[int, int]]]()
+            gained = True
+            while value > low and gained:
+                # After every gain what costs most now comes first again.
+                sets = self._untried(aim, chance, tries, tried)
+                before, value = value, self._gain(aim, held, value, sets, until)
+                gained = value < before
         return value
+
+    def _gain(
+        self, aim: Aim, held: Mapping[Aim, int], value: int, sets: Iterator[Free], until: float
+    ) -> int:
+        """What the first part that brings anything brings; the value itself where none does."""
+        for free in sets:
+            if self.stopped or time.monotonic() >= until:
+                break
+            reached = self._one(aim, held, value, free, until)
+            if reached < value:
+                return reached
+        return value
+
+    def _untried(
+        self,
+        aim: Aim,
+        chance: random.Random,
+        tries: int,
+        tried: set[tuple[frozenset[int], tuple[int, int]]],
+    ) -> Iterator[Free]:
+        for free in self._sets(aim, chance, tries):
+            key = (frozenset(free.tasks), free.span)
+            if free.tasks and key not in tried:
+                tried.add(key)
+                yield free
 
     def _sets(self, aim: Aim, chance: random.Random, tries: int) -> Iterator[Free]:
         """Tasks to set free together: jobs that cost something, and what is in their way."""
@@ -204,19 +218,23 @@ class Parts:
 
     def _one(self, aim: Aim, held: Mapping[Aim, int], value: int, free: Free, until: float) -> int:
         allowed = self._part.left(self.order, free.tasks, free.near, free.span)
-        starts = sum(int(mask.sum()) for number in free.tasks for mask in allowed[number])
-        if starts > PART_STARTS:
+        if starts_in(allowed, free.tasks) > PART_STARTS:
             return value
         model, ways = build_model(self.problem, latest_day=self.latest_day, allowed=allowed)
         keep_apart(model, ways, free.tasks)
         found = self._sought(model, ways, aim, held, until, self.order.placed)
-        if found is None or worth(self.problem, found[0], aim, self.yesterday) >= value:
+        if found is None:
             return value
-        self.order = found[0]
-        value = worth(self.problem, self.order, aim, self.yesterday)
-        if self.better is not None and not self.better(aim, self.order, value):
+        reached = worth(self.problem, found[0], aim, self.yesterday)
+        if reached < value:
+            self._take(aim, found[0], reached)
+        return min(reached, value)
+
+    def _take(self, aim: Aim, order: Order, value: int) -> None:
+        """Have a better order, and tell of it."""
+        self.order = order
+        if self.better is not None and not self.better(aim, order, value):
             self.stopped = True
-        return value
 
     def _sought(
         self,
@@ -299,11 +317,12 @@ class Parts:
     ) -> tuple[list[Placed], int] | None:
         """What some jobs would warm had they nothing else to mind, and the least of an aim."""
         part, number = only(self.problem, jobs)
-        allowed = among_all(self.problem, self.latest_day, part, number)
+        rows = among_all(self.problem, self.latest_day)
+        allowed = {own: rows[whole] for whole, own in number.items()}
         for own, slot in ((number[n], s) for n, s in self.pins.items() if n in number):
             for way, mask in zip(part.tasks[own].ways, allowed[own], strict=True):
                 mask &= way.starts == slot
-        if sum(int(mask.sum()) for masks in allowed.values() for mask in masks) > LEAST_STARTS:
+        if starts_in(allowed, allowed) > LEAST_STARTS:
             return None
         model, ways = build_model(part, latest_day=self.latest_day, allowed=allowed)
         keep_apart(model, ways)
@@ -328,8 +347,8 @@ class Parts:
         """An order around what is warmed, kept where it is the better one."""
         free = {task.number for task in self.problem.tasks} - {each.task for each in warmed}
         allowed = self._part.left(Order(tuple(warmed), 0), free)
-        laid = thrifty_order(
-            self.problem, self.latest_day, pins=dict(self.pins), around=warmed, allowed=allowed
+        laid = order_around(
+            self.problem, warmed, allowed, latest_day=self.latest_day, pins=dict(self.pins)
         )
         if laid is None or self.problem.slots.day_of(laid.finish) > self.latest_day:
             return
@@ -340,7 +359,5 @@ class Parts:
         sanded = trial.improve("missed", {"fuel": fuel}, missed, until, tries=0)
         self.stopped |= trial.stopped
         if sanded <= missed:
-            self.order = trial.order
-            value = worth(self.problem, self.order, "fuel", self.yesterday)
-            if self.better is not None and not self.better("fuel", self.order, value):
-                self.stopped = True
+            fuel = worth(self.problem, trial.order, "fuel", self.yesterday)
+            self._take("fuel", trial.order, fuel)

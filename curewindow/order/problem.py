@@ -298,3 +298,26 @@ class Order:
 def block_slots(problem: Problem) -> int:
     """Slots of a block of heat."""
     return max(1, round(BLOCK_H / problem.slots.hours))
+
+
+def warm_blocks(
+    problem: Problem, way: Way, k: int | slice = slice(None)
+) -> tuple[IntArray, IntArray]:
+    """Blocks in which a space is warmed for starts of a way.
+
+    Parameters
+    ----------
+    problem : Problem
+    way : Way
+    k : int or slice
+        Numbers of the starts; else all of them.
+
+    Returns
+    -------
+    first, end : ndarray of int, shape (K,) or ()
+        Of each start, the end left out; the same where nothing is warmed.
+    """
+    per = block_slots(problem)
+    begin, until = way.warm_from[k], way.warm_until[k]
+    first = begin // per
+    return first, np.where(until > begin, -(-until // per), first)

@@ -11,8 +11,8 @@ import numpy as np
 from curewindow.order.beside import clashing, pairs_of, too_warm
 from curewindow.order.costs import block_costs
 from curewindow.order.early import latest_starts_within
-from curewindow.order.near import Why, too_many
-from curewindow.order.problem import Link, Order, Placed, Problem, Task, Way, block_slots
+from curewindow.order.near import Pair, too_many
+from curewindow.order.problem import Link, Order, Placed, Problem, Task, Way, warm_blocks
 from curewindow.order.slots import BoolArray, IntArray
 from curewindow.order.urgency import scarce_first, tails
 
@@ -74,12 +74,7 @@ def quick_order(
 
 
 def thrifty_order(
-    problem: Problem,
-    latest_day: int,
-    *,
-    pins: dict[int, int] | None = None,
-    around: Sequence[Placed] = (),
-    allowed: Mapping[int, tuple[BoolArray, ...]] | None = None,
+    problem: Problem, latest_day: int, *, pins: dict[int, int] | None = None
 ) -> Order | None:
     """An order in which each task waits for the start that takes the least heat.
 
@@ -91,31 +86,34 @@ def thrifty_order(
         as early as it fits, so the order may be over later.
     pins : dict of int to int, optional
         Slots of tasks that are held where they are.
-    around : sequence of Placed, optional
-        Tasks that have their place; all others are laid around them.
-    allowed : mapping of int to tuple of ndarray of bool, optional
-        By task, for each of its ways: the starts these leave it (:class:`.part.Part`).
     """
-    hand = _Hand(problem, pins or {}, latest_starts_within(problem, latest_day), allowed=allowed)
-    hand.at = {each.task: each for each in around}
-    return hand.lay(tails(problem))
+    return order_around(problem, (), None, latest_day=latest_day, pins=pins)
 
 
 def order_around(
     problem: Problem,
     around: Sequence[Placed],
-    allowed: Mapping[int, tuple[BoolArray, ...]],
+    allowed: Mapping[int, tuple[BoolArray, ...]] | None,
     *,
+    latest_day: int | None,
     pins: dict[int, int] | None = None,
 ) -> Order | None:
-    """An order in which each task is put as early as it fits beside those that have their place.
+    """An order in which all other tasks are laid around those that have their place.
 
     Parameters
     ----------
-    problem, around, allowed, pins
-        As for :func:`thrifty_order`.
+    problem : Problem
+    around : sequence of Placed
+        Tasks that have their place.
+    allowed : mapping of int to tuple of ndarray of bool or None
+        By task, for each of its ways: the starts these leave it (:class:`.part.Part`).
+    latest_day : int or None
+        The others wait for cheap heat, as in :func:`thrifty_order`; None: for nothing.
+    pins : dict of int to int, optional
+        Slots of tasks that are held where they are.
     """
-    hand = _Hand(problem, pins or {}, allowed=allowed)
+    last = None if latest_day is None else latest_starts_within(problem, latest_day)
+    hand = _Hand(problem, pins or {}, last, allowed=allowed)
     hand.at = {each.task: each for each in around}
     return hand.lay(tails(problem))
 
@@ -194,7 +192,7 @@ class _Hand:
         self,
         task: Task,
         into: dict[int, list[Link]],
-        clash: dict[int, list[tuple[Why, int, int]]],
+        clash: dict[int, list[Pair]],
         free: BoolArray,
     ) -> list[Placed] | None:
         """The earliest place of a task, with the sanding it needs before it."""
@@ -254,25 +252,15 @@ class _Hand:
         self,
         task: Task,
         lower: int,
-        clash: dict[int, list[tuple[Why, int, int]]],
+        clash: dict[int, list[Pair]],
         free: BoolArray,
         hard: int | None,
     ) -> Placed | None:
-        pinned = self.pins.get(task.number)
+        end = self.problem.slots.count if hard is None else hard
         room = np.concatenate(([0], np.cumsum(free)))
         best: tuple[int, int, Placed] | None = None
         for number, way in enumerate(task.ways):
-            good = (way.starts >= lower) & (way.hard < self.problem.slots.count)
-            if hard is not None:
-                good &= way.starts <= hard
-            if self.allowed is not None:
-                good &= self.allowed[task.number][number]
-            if pinned is None:
-                good &= room[way.starts + task.hands] - room[way.starts] == task.hands
-            else:
-                good &= way.starts == pinned
-            good &= ~clashing(self.problem, self.at, task, way, clash)
-            good &= ~too_warm(self.problem, self.at, task, way)
+            good = self._good(task, number, (lower, end), clash, room)
             for k in np.flatnonzero(good).tolist():
                 if best is not None and int(way.hard[k]) >= best[0]:
                     break  # tables never fall: nothing better follows
@@ -286,7 +274,7 @@ class _Hand:
         self,
         task: Task,
         lower: int,
-        clash: dict[int, list[tuple[Why, int, int]]],
+        clash: dict[int, list[Pair]],
         free: BoolArray,
         ends: tuple[int | None, int | None],
     ) -> Placed | None:
@@ -296,18 +284,7 @@ class _Hand:
         room = np.concatenate(([0], np.cumsum(free)))
         best: tuple[int, int, Placed] | None = None
         for number, way in enumerate(task.ways):
-            good = (way.starts >= lower) & (way.starts <= end)
-            good &= way.hard < self.problem.slots.count
-            if self.allowed is not None:
-                good &= self.allowed[task.number][number]
-            if task.number in self.pins:
-                good &= way.starts == self.pins[task.number]
-            else:
-                good &= room[way.starts + task.hands] - room[way.starts] == task.hands
-            if not good.any():
-                continue
-            good &= ~clashing(self.problem, self.at, task, way, clash)
-            good &= ~too_warm(self.problem, self.at, task, way)
+            good = self._good(task, number, (lower, end), clash, room)
             cost = self._cost(task, way)
             for k in np.flatnonzero(good)[np.argsort(cost[good], kind="stable")].tolist():
                 here = (int(cost[k]), int(way.hard[k]))
@@ -319,15 +296,36 @@ class _Hand:
                 break
         return None if best is None else best[2]
 
+    def _good(
+        self,
+        task: Task,
+        number: int,
+        span: tuple[int, int],
+        clash: dict[int, list[Pair]],
+        room: IntArray,
+    ) -> BoolArray:
+        """Starts of a way within a span, its end too, that are in the way of nothing laid."""
+        way = task.ways[number]
+        good = (way.starts >= span[0]) & (way.starts <= span[1])
+        good &= way.hard < self.problem.slots.count
+        if self.allowed is not None:
+            good &= self.allowed[task.number][number]
+        if task.number in self.pins:
+            good &= way.starts == self.pins[task.number]
+        else:
+            good &= room[way.starts + task.hands] - room[way.starts] == task.hands
+        if good.any():
+            good &= ~clashing(self.problem, self.at, task, way, clash)
+            good &= ~too_warm(self.problem, self.at, task, way)
+        return good
+
     def _cost(self, task: Task, way: Way) -> IntArray:
         """Heat each start of a way takes beyond what is held already, in 0.1 kWh."""
         if way.level_c is None or task.space is None or self.problem.heater_of(task.space) is None:
             return np.zeros(way.starts.size, np.int64)
-        per = block_slots(self.problem)
         paid = np.concatenate(([0], np.cumsum(self.heat[(task.space, way.level_c)])))
-        low = np.minimum(way.warm_from // per, paid.size - 1)
-        high = np.minimum(-(-way.warm_until // per), paid.size - 1)
-        return np.where(way.warm_until > way.warm_from, paid[high] - paid[low], 0)
+        first, end = np.minimum(warm_blocks(self.problem, way), paid.size - 1)
+        return np.asarray(paid[end] - paid[first], np.int64)
 
     def _pay(self, placed: Placed) -> None:
         task = self.problem.tasks[placed.task]
@@ -336,9 +334,9 @@ class _Hand:
         if k is None or way.level_c is None or task.space is None:
             return
         held = self.heat.get((task.space, way.level_c))
-        if held is not None and way.warm_until[k] > way.warm_from[k]:
-            per = block_slots(self.problem)
-            held[int(way.warm_from[k]) // per : -(-int(way.warm_until[k]) // per)] = 0
+        if held is not None:
+            first, end = warm_blocks(self.problem, way, k)
+            held[int(first) : int(end)] = 0
 
     def _tools_gone(self, task: Task, way: Way, k: int) -> bool:
         for tool, count in task.tools:

@@ -6,16 +6,15 @@ import time
 from collections.abc import Callable
 from typing import TYPE_CHECKING, Final
 
-import numpy as np
-
 from curewindow.order.aims import Aim, Progress, Solved, Step
 from curewindow.order.apart import keep_apart
 from curewindow.order.asking import ask, calm_points, expression, read, solver, worth
 from curewindow.order.axis import Model, hint
 from curewindow.order.calm import add_calm, least_calm
 from curewindow.order.costs import add_heat
-from curewindow.order.early import earliest_starts, latest_starts_within, least_day
+from curewindow.order.early import earliest_starts, least_day
 from curewindow.order.model import build_model
+from curewindow.order.part import among_all, starts_in
 from curewindow.order.parts import Parts
 from curewindow.order.problem import Order, Problem
 from curewindow.order.quick import thrifty_order
@@ -45,7 +44,7 @@ class Search:
     problem : Problem
     quick : Order or None
         A first order.
-    seconds, pins, yesterday, in_time, progress, stop, workers
+    seconds, pins, yesterday, in_time, progress, stop, workers, earlier
         As for :func:`curewindow.order.solve.solve`.
     begun : float
         Moment of the monotonic clock the time is counted from.
@@ -64,11 +63,12 @@ class Search:
         progress: Progress | None,
         stop: Callable[[], bool] | None,
         workers: int,
+        earlier: Solved | None = None,
     ) -> None:
         self.problem, self.best, self._begun, self._seconds = problem, quick, begun, seconds
         self._pins, self._yesterday, self._in_time = pins, yesterday, in_time
         self._progress, self._stop, self._workers = progress, stop, workers
-        self.earlier: Solved | None = None
+        self._earlier = earlier
         self.steps: list[Step] = []
         self.possible: bool | None = True if quick is not None else None
         self.first_seconds = time.monotonic() - begun if quick is not None else None
@@ -90,9 +90,8 @@ class Search:
             low = max(low, self._by_parts(aim, low, share if long else min(share, PARTS_S)))
         at_hand = None if self.best is None else self._value(aim, self.best)
         if at_hand is not None and (at_hand <= low or (long and aim != "date")):
-            proven = at_hand <= low
-            bound = at_hand if proven else low
-            self.steps.append(Step(aim, at_hand, bound, proven, time.monotonic() - begun))
+            took = time.monotonic() - begun
+            self.steps.append(Step(aim, at_hand, min(low, at_hand), at_hand <= low, took))
             return not self.stopped
         if self._left <= 0.05 or self.stopped:
             return False
@@ -108,8 +107,8 @@ class Search:
         if aim == "calm":
             share = min(share, max(CALM_S, CALM_SHARE * self._seconds))
         near = self.best
-        if not self.steps and self.earlier is not None and self.earlier.order is not None:
-            near = self.earlier.order
+        if not self.steps and self._earlier is not None and self._earlier.order is not None:
+            near = self._earlier.order
         model.cp.clear_hints()  # type: ignore[no-untyped-call]
         if near is not None:
             hint(model, near.placed)
@@ -182,19 +181,8 @@ class Search:
         """Is the whole model more than there is time for?"""
         if self._latest is None:
             return False
-        late = latest_starts_within(self.problem, self._latest)
-        return (
-            sum(
-                int(
-                    np.count_nonzero(
-                        (way.starts >= self._early[task.number]) & (way.starts <= late[task.number])
-                    )
-                )
-                for task in self.problem.tasks
-                for way in task.ways
-            )
-            > LONG
-        )
+        rows = among_all(self.problem, self._latest)
+        return starts_in(rows, rows) > LONG
 
     def _latest_day(self) -> int | None:
         """Local day by which all is known to be possible."""
@@ -214,7 +202,7 @@ class Search:
         self._latest = self._latest_day()
         if self._latest is None or self.best is None:
             return low
-        if self.earlier is not None and self._value("missed", self.best) <= low:
+        if self._earlier is not None and self._value("missed", self.best) <= low:
             return low  # it comes from an order that waited already
         until = min(time.monotonic() + max(PARTS_S, 0.2 * self._left), self._begun + self._seconds)
         thrifty = thrifty_order(self.problem, self._latest, pins=self._pins)
@@ -273,9 +261,9 @@ class Search:
 
         Of an aim that holds only as long as those before it came out the same.
         """
-        if self.earlier is None:
+        if self._earlier is None:
             return 0
-        for number, step in enumerate(self.earlier.steps):
+        for number, step in enumerate(self._earlier.steps):
             if step.aim == aim:
                 return step.bound
             if number >= len(self.steps) or self.steps[number].value != step.value:

@@ -10,7 +10,7 @@ from curewindow.order.calm import calm_of
 from curewindow.order.costs import fuel_of
 from curewindow.order.near import pairs, too_many
 from curewindow.order.part import Part
-from curewindow.order.problem import Order, Placed, Problem, block_slots
+from curewindow.order.problem import Order, Placed, Problem, warm_blocks
 from curewindow.order.quick import finish_of
 
 
@@ -104,7 +104,6 @@ def _tools_kept(problem: Problem, at: dict[int, Placed]) -> bool:
 
 def _heater_kept(problem: Problem, at: dict[int, Placed]) -> bool:
     """Does each heater warm no more spaces at a time than it can, counted in blocks?"""
-    per = block_slots(problem)
     warm: dict[tuple[str, int], set[str]] = {}
     for each in at.values():
         space = problem.tasks[each.task].space
@@ -113,9 +112,8 @@ def _heater_kept(problem: Problem, at: dict[int, Placed]) -> bool:
         k = way.place(each.start)
         if heater is None or space is None or k is None:
             continue
-        if way.warm_until[k] <= way.warm_from[k]:
-            continue
-        for block in range(int(way.warm_from[k]) // per, -(-int(way.warm_until[k]) // per)):
+        first, end = warm_blocks(problem, way, k)
+        for block in range(int(first), int(end)):
             warm.setdefault((heater.name, block), set()).add(space)
     most = {heater.name: heater.at_once for heater in problem.heaters}
     return all(len(spaces) <= most[name] for (name, _), spaces in warm.items())

@@ -83,8 +83,8 @@ def solve(
             progress=progress,
             stop=stop,
             workers=workers,
+            earlier=earlier,
         )
-        state.earlier = earlier
         for aim in aims:
             if not state.reach(aim):
                 break
