@@ -19,7 +19,9 @@ if TYPE_CHECKING:
 
 @click.command(name="calendar")
 @click.option(
+    "--to",
     "--out",
+    "out",
     type=click.Path(path_type=Path, dir_okay=False),
     metavar="FILE",
     help="Write to FILE, such as boat.ics; else the calendar is printed.",

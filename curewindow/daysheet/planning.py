@@ -388,7 +388,8 @@ def _step(kept: Kept, asked: str) -> PlannedStep:
 def named(step: PlannedStep) -> str:
     """A step as people type it: 'saloon panelling coat 4'."""
     if step.sanding_for_missed:
-        return f"{step.job} sanding before coat {step.coat or 1}"
+        coat = step.key.rsplit("|", 1)[1].removesuffix("s")
+        return f"{step.job} sanding before coat {coat}"
     if step.coat is not None:
         return f"{step.job} {step.do} {step.coat}"
     part = f" {step.sitting}" if step.of_sittings > 1 else ""

@@ -191,11 +191,8 @@ def _add_bounds(model: Model, pins: dict[int, int], explain: bool) -> None:
                 model.cp.add_bool_or(_not(held))
         if task.due is not None:
             place = int(model.before[min(max(task.due + 1, 0), model.problem.slots.count)])
-            sanding = next(
-                each.number
-                for each in model.problem.tasks
-                if each.sanding_of == -1 and each.job == task.job and each.step == task.step
-            )
+            sanding = model.problem.sanding_on(task)
+            assert sanding is not None
             model.cp.add(model.start[task.number] < place).only_enforce_if(~model.done[sanding])
     for task in model.problem.tasks:
         if task.optional:

@@ -256,6 +256,16 @@ class Problem:
         """How many there are of a tool."""
         return self.tool_counts.get(tool, 1)
 
+    def sanding_on(self, task: Task) -> int | None:
+        """Number of the sanding of the coat that is on already, where a task follows it."""
+        if task.due is None:
+            return None
+        return next(
+            each.number
+            for each in self.tasks
+            if each.sanding_of == -1 and each.job == task.job and each.step == task.step
+        )
+
     def heater_of(self, space: str | None) -> HeatSource | None:
         """The heater that warms a space."""
         return next((each for each in self.heaters if space in each.spaces), None)

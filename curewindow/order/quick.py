@@ -222,16 +222,7 @@ class _Hand:
     ) -> tuple[int, int | None, int | None, int | None]:
         """Slots from which and by which it may begin, the sanding that helps, the hard end."""
         lower = task.not_before
-        closes, sanding, hard = task.due, None, None
-        if task.due is not None:
-            sanding = next(
-                (
-                    link.before
-                    for link in into[task.number]
-                    if self.problem.tasks[link.before].sanding_of == -1
-                ),
-                None,
-            )
+        closes, sanding, hard = task.due, self.problem.sanding_on(task), None
         for link in into[task.number]:
             placed = self.at.get(link.before)
             if placed is None:

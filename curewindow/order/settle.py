@@ -44,12 +44,8 @@ def fits(problem: Problem, order: Order, only: int | None = None) -> bool:
             for other in order.placed
         ):
             return False
-        if task.due is not None and here.start > task.due:
-            sanded = any(
-                problem.tasks[n].sanding_of == -1 and problem.tasks[n].job == task.job for n in at
-            )
-            if not sanded:
-                return False
+        if task.due is not None and here.start > task.due and problem.sanding_on(task) not in at:
+            return False
     kept = _links_kept(problem, at, only) and _pairs_kept(problem, at, only)
     return kept and _tools_kept(problem, at) and _heater_kept(problem, at)
 

@@ -144,7 +144,7 @@ def _wet(given: Given, problem: Problem, task: Task, placed: Placed) -> bool:
 
 def _must_by(problem: Problem, order: Order, task: Task) -> datetime | None:
     at = {each.task: each for each in order.placed}
-    ends = [] if task.due is None else [task.due]
+    ends = [] if task.due is None or problem.sanding_on(task) in at else [task.due]
     for link in problem.links:
         first = at.get(link.before)
         if link.after != task.number or link.closes is None or first is None:
