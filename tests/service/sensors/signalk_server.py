@@ -9,6 +9,7 @@ from __future__ import annotations
 import json
 import socket
 import threading
+import time
 from contextlib import suppress
 from datetime import datetime
 from typing import Any
@@ -28,6 +29,7 @@ class Replay:
         self.subscribed: list[dict[str, Any]] = []
         self._token, self._stream = token, stream
         self._connections: set[ServerConnection] = set()
+        self._followers: set[ServerConnection] = set()
         self._server: Server = serve(self._follow, "127.0.0.1", port, process_request=self._request)
         self.port = int(self._server.socket.getsockname()[1])
         self._thread = threading.Thread(target=self._server.serve_forever)
@@ -74,13 +76,20 @@ class Replay:
         try:
             for message in connection:
                 self.subscribed.append(json.loads(message))
+                self._followers.add(connection)  # before, a listener has asked for no delta
         except ConnectionClosed:
             pass
         finally:
             self._connections.discard(connection)
+            self._followers.discard(connection)
 
     def send(self, content: object) -> None:
-        for connection in list(self._connections):
+        """Send to whoever has subscribed; waits for the first, which is not heard at once."""
+        end = time.monotonic() + 10.0
+        while not self._followers:
+            assert time.monotonic() < end, "nobody has subscribed"
+            time.sleep(0.02)
+        for connection in list(self._followers):
             connection.send(content if isinstance(content, str) else json.dumps(content))
 
     def stop(self) -> None:
