@@ -6,6 +6,7 @@ import json
 import logging
 import subprocess
 import sys
+import threading
 from collections.abc import Callable, Mapping
 from contextlib import suppress
 from typing import Any, Final
@@ -14,6 +15,14 @@ from curewindow.errors import CurewindowError
 
 REFUSED: Final = 3
 """Exit code where a file of the owner's, the weather or the record cannot be used."""
+
+_lock = threading.Lock()
+_at_work: set[subprocess.Popen[str]] = set()
+_ended: set[subprocess.Popen[str]] = set()
+
+
+class BrokenOffError(Exception):
+    """Nobody waits for the work any more: the service stops."""
 
 
 def run_apart(
@@ -34,18 +43,45 @@ def run_apart(
     ------
     subprocess.TimeoutExpired
         It took longer.
+    BrokenOffError
+        :func:`end_all` ended it.
     OSError
         No process can be started.
     """
-    return subprocess.run(
+    process = subprocess.Popen(
         [sys.executable, "-m", f"curewindow_service.{module}"],
-        input=json.dumps(asked),
-        capture_output=True,
+        stdin=subprocess.PIPE,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
         text=True,
         encoding="utf-8",
-        timeout=limit_s,
-        check=False,
+        # Ctrl-C goes to all a terminal started: whoever asked decides what becomes of this
+        start_new_session=True,
     )
+    with _lock:
+        _at_work.add(process)
+    try:
+        with process:
+            try:
+                said, complained = process.communicate(json.dumps(asked), timeout=limit_s)
+            except BaseException:  # an interrupt, too, leaves nothing running
+                process.kill()
+                raise
+        if process in _ended:
+            raise BrokenOffError
+    finally:
+        with _lock:
+            _at_work.discard(process)
+            _ended.discard(process)
+    return subprocess.CompletedProcess(process.args, process.returncode, said, complained)
+
+
+def end_all() -> None:
+    """End what is at work, in the middle of it: the next start does it again."""
+    with _lock:
+        for process in _at_work:
+            _ended.add(process)
+            process.kill()
 
 
 def answer_apart(answer: Callable[[dict[str, Any]], str], niceness: int) -> int:

@@ -20,6 +20,7 @@ from curewindow.record.entries import Reading
 from curewindow.record.opening import open_to_read
 from curewindow.record.trouble import plain_words
 from curewindow.reminders.daily import morning_key, morning_notice, morning_of
+from curewindow_service.apart import end_all
 from curewindow_service.channels import Message, Way, read_ways, send
 from curewindow_service.channels.way import keep_from_logs, one_line
 from curewindow_service.clock import Clock, system_clock
@@ -116,7 +117,7 @@ class Service:
         self._ways: list[Way]
         self._boat_stamp: object = None
         self._read_boat(first=True)
-        self._recovered = False
+        self._recovered = self._closing = False
         self._looked: Looked | None = None
         self._unnoted: Looked | None = None
         self._tried_at: datetime | None = None
@@ -129,7 +130,13 @@ class Service:
     # ---- at every moment -----------------------------------------------------------
 
     def tick(self) -> None:
-        """Look if it is time, give out what is due, send what waits. Raises nothing foreseen."""
+        """Look if it is time, give out what is due, send what waits.
+
+        Raises
+        ------
+        BrokenOffError
+            :meth:`close` was called in the middle of a look. Nothing else foreseen.
+        """
         now = self.clock()
         self._read_boat()
         try:
@@ -189,12 +196,16 @@ class Service:
             self._heard_news = True
 
     def close(self, wait_s: float = 20.0) -> None:
-        """Let what is being sent be sent, no more."""
+        """Let what is being sent be sent, no more; a look under way is broken off."""
+        self._closing = True
+        end_all()
         self.senders.wait(wait_s)
 
     # ---- looking -------------------------------------------------------------------
 
     def _look_is_due(self, now: datetime) -> bool:
+        if self._closing:
+            return False
         if self._next_look is None or self._tried_at is None or now >= self._next_look:
             return True
         if now < self._tried_at:
@@ -284,6 +295,16 @@ class Service:
         return int(row[0] or 0)
 
     # ---- the boat and its channels -----------------------------------------------------
+
+    @property
+    def boat_name(self) -> str:
+        """As boat.toml has it."""
+        return self._boat.name
+
+    @property
+    def channels(self) -> list[str]:
+        """Names of the channels reminders go out by."""
+        return [way.name for way in self._ways]
 
     def _name(self) -> Boat:
         return Boat(self._boat.name, ZoneInfo(self._boat.place.time_zone))

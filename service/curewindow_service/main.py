@@ -97,7 +97,15 @@ def run_command(
 
                 click.echo(f"note: {IN_CLEAR}", err=True)
             listen = Listen(host, port, settings)
-        run_service(service, listen, [sensor_part(service)])
+        click.echo(f"{service.boat_name}: {_ways_of(service.channels, no_page)}")
+        run_service(service, listen, [sensor_part(service)], click.echo)
+
+
+def _ways_of(channels: list[str], no_page: bool) -> str:
+    if channels:
+        return f"reminders by {', '.join(channels)}"
+    where = "go nowhere" if no_page else "stand on the page alone"
+    return f"no [[channel]] in boat.toml: reminders {where}"
 
 
 @command.command(name="test-channels")

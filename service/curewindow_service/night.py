@@ -14,7 +14,7 @@ from pathlib import Path
 from typing import Any
 
 from curewindow.errors import CurewindowError
-from curewindow_service.apart import REFUSED, answer_apart, run_apart
+from curewindow_service.apart import REFUSED, BrokenOffError, answer_apart, run_apart
 
 log = logging.getLogger(__name__)
 
@@ -59,6 +59,8 @@ def night_apart(folder: Path, now: datetime) -> None:
     """Look back, in a process of its own; what goes wrong is in the log."""
     try:
         done = run_apart("night", {"folder": str(folder), "now": now.isoformat()}, NIGHT_S)
+    except BrokenOffError:
+        return
     except (subprocess.TimeoutExpired, OSError) as bad:
         log.warning("looking back was not possible: %s", bad)
         return

@@ -13,6 +13,7 @@ from datetime import UTC, datetime, timedelta
 from typing import TYPE_CHECKING, Any
 
 from curewindow.errors import CurewindowError
+from curewindow_service.apart import BrokenOffError
 from curewindow_service.app import Service
 from curewindow_service.systemd import tell_systemd
 
@@ -33,12 +34,29 @@ class Listen:
     port: int
     settings: PageSettings
 
+    def where(self, port: int) -> str:
+        """Where whoever started it finds the page, in words."""
+        if self.settings.hosts and self.settings.https:
+            return f"https://{self.settings.hosts[0]}/"
+        if self.host in ("0.0.0.0", "::") and not self.settings.hosts:
+            return f"port {port} of every address this machine has"
+        name = next(iter(self.settings.hosts), self.host)
+        return f"http://{f'[{name}]' if ':' in name else name}:{port}/"
+
+
+Say = Callable[[str], None]
+"""Gets a line for whoever started it."""
 
 Part = Callable[[asyncio.Event], Awaitable[None]]
 """Something else that runs along until the event is set: the sensors."""
 
 
-def run_service(service: Service, listen: Listen | None, parts: list[Part] | None = None) -> None:
+def run_service(
+    service: Service,
+    listen: Listen | None,
+    parts: list[Part] | None = None,
+    say: Say = log.info,
+) -> None:
     """Run until told to stop (SIGTERM, SIGINT).
 
     Parameters
@@ -48,6 +66,8 @@ def run_service(service: Service, listen: Listen | None, parts: list[Part] | Non
         None: no page.
     parts : list of callables, optional
         What else runs along.
+    say : callable, optional
+        Told where the page is, once it answers; else the log.
 
     Raises
     ------
@@ -57,14 +77,18 @@ def run_service(service: Service, listen: Listen | None, parts: list[Part] | Non
     taken = None if listen is None else _listen(listen)
     logging.getLogger("apscheduler").setLevel(logging.ERROR)  # a tick that takes long is no news
     try:
-        asyncio.run(_run(service, listen, taken, parts or []))
+        asyncio.run(_run(service, listen, taken, parts or [], say))
     finally:
         if taken is not None:
             taken.close()
 
 
 async def _run(
-    service: Service, listen: Listen | None, taken: socket.socket | None, parts: list[Part]
+    service: Service,
+    listen: Listen | None,
+    taken: socket.socket | None,
+    parts: list[Part],
+    say: Say,
 ) -> None:
     stop = asyncio.Event()
     loop = asyncio.get_running_loop()
@@ -76,7 +100,7 @@ async def _run(
     tasks = [asyncio.create_task(_keep_time(scheduler))]
     tasks += [asyncio.ensure_future(part(stop)) for part in parts]
     if listen is not None and taken is not None:
-        tasks.append(asyncio.create_task(_serve(service, listen, taken, stop)))
+        tasks.append(asyncio.create_task(_serve(service, listen, taken, stop, say)))
     tell_systemd("READY=1")
     try:
         await stop.wait()
@@ -99,6 +123,8 @@ def _scheduler(service: Service) -> Any:
     async def tick() -> None:
         try:
             await asyncio.to_thread(service.tick)
+        except (asyncio.CancelledError, BrokenOffError):
+            pass  # it stops, and what was under way is done again at the next start
         except Exception:  # the next tick may fare better; a service that died tells nobody
             log.exception("a fault in the service itself")
 
@@ -122,7 +148,7 @@ async def _keep_time(scheduler: Any) -> None:
 
 
 async def _serve(
-    service: Service, listen: Listen, taken: socket.socket, stop: asyncio.Event
+    service: Service, listen: Listen, taken: socket.socket, stop: asyncio.Event, say: Say
 ) -> None:
     import uvicorn
 
@@ -130,13 +156,18 @@ async def _serve(
 
     app = create_app(service.folder, clock=service.clock, settings=listen.settings)
     app.state.service = service
-    server = uvicorn.Server(
+
+    class Server(uvicorn.Server):
+        async def startup(self, sockets: list[socket.socket] | None = None) -> None:
+            await super().startup(sockets)
+            if self.started:  # not before somebody who goes there finds it
+                say(f"page: {listen.where(taken.getsockname()[1])}")
+
+    server = Server(
         uvicorn.Config(
             app, log_config=None, access_log=False, lifespan="on", timeout_graceful_shutdown=3
         )
     )
-    where = f"[{listen.host}]" if ":" in listen.host else listen.host
-    log.info("the page is at http://%s:%d/", where, taken.getsockname()[1])
     ending = asyncio.create_task(_end(server, stop, app.state.site.current.end))
     try:
         await server.serve(sockets=[taken])

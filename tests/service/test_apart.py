@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import logging
+import time
+from concurrent.futures import ThreadPoolExecutor
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -51,3 +53,17 @@ def test_a_night_that_cannot_be_looked_back_on_is_in_the_log(
         night.night_apart(broken, NOW)
     assert "looking back was not possible" in caplog.text
     assert "boat.toml" in caplog.text
+
+
+def test_work_is_broken_off_when_the_service_stops(broken: Path) -> None:
+    """In the middle of it and without a word: nobody asks for that look any more."""
+    with ThreadPoolExecutor(1) as thread:
+        looking = thread.submit(look.look_apart, broken, NOW, None)
+        give_up = time.monotonic() + 20.0
+        while not apart._at_work:  # its start alone takes longer than it takes to see it
+            assert time.monotonic() < give_up
+        apart.end_all()
+        with pytest.raises(apart.BrokenOffError):
+            looking.result(20.0)
+    assert not apart._at_work
+    assert not apart._ended

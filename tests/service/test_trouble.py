@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import os
 import re
+import signal
 import sqlite3
 import subprocess
 import sys
@@ -201,11 +202,11 @@ def test_the_real_command_looks_serves_and_stops(boat: Path, tmp_path: Path) -> 
     """Started, it makes the record, its outbox and the page; told to stop, it ends well."""
     now = datetime.now(UTC)
     boat_in(boat, "Europe/Amsterdam", now.date() - timedelta(days=1), 12)
-    log = tmp_path / "log"
+    log, out = tmp_path / "log", tmp_path / "out"
     words = ["run", "--port", "0", "--verbose", "--boat", str(boat)]
-    with log.open("w") as file:
+    with log.open("w") as file, out.open("w") as said:
         started = subprocess.Popen(
-            [sys.executable, "-m", "curewindow_service", *words], stderr=file
+            [sys.executable, "-m", "curewindow_service", *words], stderr=file, stdout=said
         )
     try:
         give_up = time.monotonic() + 60.0
@@ -216,9 +217,10 @@ def test_the_real_command_looks_serves_and_stops(boat: Path, tmp_path: Path) -> 
             if (boat / "record.db").exists():
                 with Outbox(boat / "record.db") as outbox:
                     looked = outbox.recall("plan") is not None
-            port = re.search(r"page is at http://127\.0\.0\.1:(\d+)/", log.read_text())
+            port = re.search(r"^page: http://127\.0\.0\.1:(\d+)/$", out.read_text(), re.M)
         assert looked
         assert port is not None
+        assert out.read_text().startswith("test boat: reminders by m\n")
         with urllib.request.urlopen(f"http://127.0.0.1:{port[1]}/health", timeout=20) as answer:
             assert json.load(answer)["status"] in ("starting", "ok")
         started.terminate()
@@ -227,6 +229,36 @@ def test_the_real_command_looks_serves_and_stops(boat: Path, tmp_path: Path) -> 
         started.kill()
         started.wait(5.0)
     assert "Traceback" not in log.read_text()
+
+
+@pytest.mark.parametrize("words", [["--port", "0"], ["--no-page"]])
+def test_ctrl_c_in_the_middle_of_a_look_ends_it_without_a_word(
+    boat: Path, tmp_path: Path, words: list[str]
+) -> None:
+    """A terminal sends it to everything it started: the look's own process, too."""
+    now = datetime.now(UTC)
+    boat_in(boat, "Europe/Amsterdam", now.date() - timedelta(days=1), 12)
+    log = tmp_path / "log"
+    with log.open("w") as file:
+        started = subprocess.Popen(
+            [sys.executable, "-m", "curewindow_service", "run", *words, "--boat", str(boat)],
+            stderr=file,
+            stdout=subprocess.PIPE,
+            start_new_session=True,
+        )
+    try:
+        give_up = time.monotonic() + 60.0
+        while not (boat / "record.db").exists():  # made by the first tick, which then looks
+            assert started.poll() is None, log.read_text()
+            assert time.monotonic() < give_up
+            time.sleep(0.02)
+        time.sleep(0.5)
+        os.killpg(started.pid, signal.SIGINT)
+        assert started.wait(20.0) == 0
+    finally:
+        started.kill()
+        started.communicate()
+    assert log.read_text() == ""
 
 
 def test_plain_http_on_a_network_is_warned_of_at_the_start(
@@ -243,3 +275,23 @@ def test_plain_http_on_a_network_is_warned_of_at_the_start(
     assert "4711" not in said
     assert CliRunner().invoke(command, [*words, "--https"]).stderr == ""
     assert CliRunner().invoke(command, ["run", "--boat", str(boat)]).stderr == ""
+
+
+@pytest.mark.parametrize(
+    ("host", "names", "https", "said"),
+    [
+        ("127.0.0.1", (), False, "http://127.0.0.1:8460/"),
+        ("::1", (), False, "http://[::1]:8460/"),
+        ("0.0.0.0", (), False, "port 8460 of every address this machine has"),
+        ("0.0.0.0", ("boat.local",), False, "http://boat.local:8460/"),
+        ("127.0.0.1", ("boat.example.org",), True, "https://boat.example.org/"),
+    ],
+)
+def test_where_the_page_is_said_to_be(
+    host: str, names: tuple[str, ...], https: bool, said: str
+) -> None:
+    from curewindow_service.page import PageSettings
+    from curewindow_service.schedule import Listen
+
+    settings = PageSettings(token="a long made-up token 4711", hosts=names, https=https)
+    assert Listen(host, 8460, settings).where(8460) == said

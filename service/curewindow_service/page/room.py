@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import asyncio
 import multiprocessing
-from collections.abc import Callable
+import signal
+from collections.abc import Callable, Iterator
 from concurrent.futures import Executor, ProcessPoolExecutor, ThreadPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
+from contextlib import contextmanager
 from typing import Any, TypeVar
 
 from curewindow.errors import CurewindowError
@@ -22,6 +24,25 @@ MOST_WAITING = 24
 
 class BusyError(CurewindowError):
     """Too much is asked at once."""
+
+
+@contextmanager
+def _deaf_to_interrupts() -> Iterator[None]:
+    """What is started meanwhile never hears Ctrl-C; this process hears it afterwards.
+
+    ``settle_in`` comes too late for a process that is still loading its libraries.
+    """
+    if not hasattr(signal, "pthread_sigmask"):  # Windows
+        yield
+        return
+    from multiprocessing import resource_tracker
+
+    resource_tracker.ensure_running()  # its start lets signals through again
+    before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
+    try:
+        yield
+    finally:
+        signal.pthread_sigmask(signal.SIG_SETMASK, before)
 
 
 class Room:
@@ -58,7 +79,9 @@ class Room:
             for again in (True, False):
                 executor = self._open()
                 try:
-                    return await loop.run_in_executor(executor, work, *given)
+                    with _deaf_to_interrupts():
+                        answer = loop.run_in_executor(executor, work, *given)
+                    return await answer
                 except BrokenProcessPool:
                     # killed from outside, out of memory perhaps: once more, in a new one
                     if not again or self._ended:
