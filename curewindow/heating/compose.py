@@ -74,6 +74,10 @@ def plan_heating(
         proved = find_or_member(task, room, setpoint_c=setpoint_c, efforts=efforts)
     if heating and quick and isinstance(proved, int) and _worth_a_closer_look(task, room):
         proved = find_or_member(task, room, setpoint_c=setpoint_c, efforts=(USUAL,))
+    if heating and not quick and isinstance(proved, int):
+        # The cheapest way of a close search may hold in too few members where a coarser, warmer
+        # one holds in enough: what the day sheet tells of is not denied here.
+        proved = find_or_member(task, room, setpoint_c=setpoint_c, efforts=(AT_A_GLANCE,))
     if isinstance(proved, Proved):
         plan = describe_plan(task, proved, heating, quick=quick)
         more: dict[str, object] = {
