@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from datetime import date, datetime, time
-from typing import Literal
+from typing import Literal, Self
 
 from pydantic import Field
 
@@ -88,8 +89,36 @@ class OutOfOrder(FileModel):
     until: datetime = Field(description="by the boat's clock")
 
 
+Ventilation = Literal["closed", "normal", "open"]
+"""State of a space's vents: shut and taped, as they are, hatches ajar."""
+
+
+@dataclass(frozen=True, slots=True)
+class Held:
+    """A stretch of time a heater is not left to its routine, by the log; aware UTC.
+
+    Attributes
+    ----------
+    begin, end : datetime
+    setpoint_c : float or None
+        At least so warm, or warmer where the routine is; None: off.
+    ventilation : str
+    over : bool
+        It is behind us.
+    """
+
+    begin: datetime
+    end: datetime
+    setpoint_c: float | None
+    ventilation: Ventilation = "normal"
+    over: bool = False
+
+
 class Heating(FileModel):
     """A space's heater and its usual routine."""
+
+    # not of boat.toml: `curewindow.record.heat.with_heat` sets it
+    _held: tuple[Held, ...] = ()
 
     kind: Literal["electric", "diesel", "gas", "paraffin", "solid fuel"]
     power: Power
@@ -133,6 +162,17 @@ class Heating(FileModel):
         ge=0,
         description="money for a litre (diesel, paraffin), kilogram (gas, solid fuel) or kWh",
     )
+
+    @property
+    def held(self) -> tuple[Held, ...]:
+        """When it is not left to its routine, by the log; none overlaps another."""
+        return self._held
+
+    def with_held(self, held: tuple[Held, ...]) -> Self:
+        """The same heater, not left to its routine in these stretches."""
+        other = self.model_copy()
+        other._held = held
+        return other
 
 
 class Drier(FileModel):

@@ -25,6 +25,7 @@ from curewindow.calibration.seen import (
 from curewindow.calibration.told import Cases, Told, cases_of, told_between
 from curewindow.errors import RecordError
 from curewindow.record.entries import Reading
+from curewindow.record.heat import with_heat
 from curewindow.record.store import Record
 from curewindow.trust import Trust
 from curewindow.weather import kept_file
@@ -101,6 +102,7 @@ def look_back(
     """
     with Record(folder / RECORD_FILE, read_only=True) as record:
         readings = record.readings(since=now - KEEP, until=now)
+        boat = with_heat(boat, record.heat(), now)
     path = folder / kept_file.FILE
     if not path.exists() and not all_names(folder):
         return LookedBack(now, [], 0, None, 0, False)

@@ -7,8 +7,9 @@ named.
 from __future__ import annotations
 
 from collections.abc import Iterator
+from zoneinfo import ZoneInfo
 
-from curewindow.boat.schema import Boat, Heating, Space
+from curewindow.boat.schema import Boat, Heating, Held, Space
 from curewindow.cautions.caution import Caution, refused, reminder, warning
 from curewindow.sheets.schema import Hazard, Sheet
 
@@ -179,7 +180,7 @@ def heater_cautions(space: Space | None, boat: Boat, heater: Heating | None) -> 
             "air inlet and vents clear, and take off any masking or sheeting over them.",
         )
     for place, fire in heaters:
-        if not _runs_at_night(fire):
+        if not _runs_at_night(fire, ZoneInfo(boat.place.time_zone)):
             continue
         text = (
             f"The {fire.kind} heater in the {place.name} is set to run through the night. "
@@ -197,8 +198,10 @@ def heater_cautions(space: Space | None, boat: Boat, heater: Heating | None) -> 
             )
 
 
-def _runs_at_night(heating: Heating) -> bool:
-    """Does the routine hold a temperature at any time between 22:00 and 06:00?"""
+def _runs_at_night(heating: Heating, zone: ZoneInfo) -> bool:
+    """Does the routine, or the log, hold a temperature at any time between 22:00 and 06:00?"""
+    if any(_held_at_night(held, zone) for held in heating.held):
+        return True
     routine = sorted(heating.routine, key=lambda step: step.from_)
     if not routine:
         return False
@@ -209,3 +212,12 @@ def _runs_at_night(heating: Heating) -> bool:
     before_night = [step for step in routine if step.from_.hour < _NIGHT_FROM]
     into_night = before_night[-1] if before_night else routine[-1]
     return into_night.setpoint is not None
+
+
+def _held_at_night(held: Held, zone: ZoneInfo) -> bool:
+    """Does a stretch that is not over reach into a night?"""
+    if held.over or held.setpoint_c is None:
+        return False
+    begin, end = held.begin.astimezone(zone), held.end.astimezone(zone)
+    by_day = _NIGHT_UNTIL <= begin.hour < _NIGHT_FROM and begin.date() == end.date()
+    return not (by_day and (end.hour < _NIGHT_FROM or (end.hour, end.minute) == (_NIGHT_FROM, 0)))

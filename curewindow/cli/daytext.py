@@ -16,6 +16,7 @@ from curewindow.daysheet.words import (
     after_text,
     daylight_text,
     dewfall_text,
+    heater_text,
     obstacle_text,
     recoat_text,
     short_reason,
@@ -255,6 +256,8 @@ def _now_lines(sheet: DaySheet, page: _Page) -> list[str]:
     for line, space in zip(led, present, strict=True):
         state = _fitting(_state_now(space, page.words, small), page.width - indent)
         lines.append(f"{line:<{indent}}{state}".rstrip())
+        if heater := heater_text(space, page.words):
+            lines.append(f"  {heater}")
     if any(day.where.startswith(OUTDOORS) and day.status != "done" for day in sheet.jobs):
         lines += page.wrap(daylight_text(sheet.daylight, page.words))
     for clock in sheet.clocks:

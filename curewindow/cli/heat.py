@@ -83,7 +83,7 @@ def _lines(plans: HeatPlans, width: int, full: bool, colour: bool) -> list[str]:
 def _said(plan: HeatPlan, words: Wording) -> list[str]:
     """What there is to say of a plan, most wanted first."""
     from curewindow.cli.daytext import margin_text
-    from curewindow.heating.words import vents_text
+    from curewindow.heating.words import log_command, vents_text
 
     said = [words.sentence(plan.sentence)]
     if plan.status == "possible":
@@ -100,6 +100,8 @@ def _said(plan: HeatPlan, words: Wording) -> list[str]:
                 f"{plan.airing.flow_m3_h:.0f} m³/h, {plan.airing.air_changes_h:.0f} times its air "
                 f"an hour{known}"
             )
+        if plan.light_at is not None and plan.hold_until is not None:
+            said.append(f"once it is lit: {log_command(plan, words)}")
         if plan.latest_light_at is not None and plan.latest_light_at != plan.light_at:
             said.append(f"latest lighting that still works: {words.when(plan.latest_light_at)}")
         if plan.tightest is not None:

@@ -62,6 +62,7 @@ def command(
     from curewindow.conditions import keep_learned, learned_in
     from curewindow.fitting import learn
     from curewindow.fitting.answer import answer_of
+    from curewindow.record.heat import with_heat
     from curewindow.record.store import Record
     from curewindow.weather.choose import get_forecast
 
@@ -70,12 +71,13 @@ def command(
 
         form_of(picture)
     aboard = go_aboard(boat, at)
-    described = space_by_name(aboard.boat, space)
     with Record(aboard.folder / RECORD_FILE, read_only=True) as record:
         readings = record.readings(until=aboard.now)
+        described_boat = with_heat(aboard.boat, record.heat(), aboard.now)
+    described = space_by_name(described_boat, space)
     forecast = get_forecast(aboard.boat, aboard.folder, aboard.now)
     lesson = learn(
-        aboard.boat,
+        described_boat,
         described,
         forecast,
         readings,

@@ -8,6 +8,7 @@ from typing import Any
 
 import click
 
+from curewindow.boat.schema import Ventilation
 from curewindow.cli import logcorrect, logentry, logwords
 from curewindow.cli.common import (
     Aboard,
@@ -22,9 +23,12 @@ from curewindow.cli.common import (
 from curewindow.cli.logfiles import export_command, import_command
 from curewindow.errors import QuantityError
 from curewindow.quantity import AREA, PERCENT, TEMPERATURE
-from curewindow.record.entries import Reading
+from curewindow.record.entries import Heat, Reading
 
 _TIME_HELP = "'2026-11-25 08:00', '8:00' (today), 'yesterday 16:30', 'Thu 17:10' (the last one)."
+
+
+_VENTS: dict[str, Ventilation] = {"closed": "closed", "normal": "normal", "ajar": "open"}
 
 
 class _SignedValues(click.Command):
@@ -57,7 +61,7 @@ def _reading_options(function: Callable[..., Any]) -> Callable[..., Any]:
 
 @click.group(name="log")
 def command() -> None:
-    """Write down readings, coats and finished steps.
+    """Write down readings, coats, finished steps and what the heater does.
 
     Nothing is ever overwritten: 'undo' takes the last entry back, 'correct' puts a
     right one in its place.
@@ -194,6 +198,59 @@ def done(
 
 
 @command.command(cls=_SignedValues)
+@click.argument("space", shell_complete=complete_space)
+@click.argument("setpoint")
+@click.option(
+    "--until", metavar="TIME", help="To be held until then: 'Tue 02:20', the coming one; '23:00'."
+)
+@click.option(
+    "--vent",
+    type=click.Choice(list(_VENTS)),
+    default="normal",
+    show_default=True,
+    help="Vents meanwhile: shut and taped, as they are, hatches ajar.",
+)
+@click.option("--at", metavar="TIME", help=f"When it was lit or put out; else now. {_TIME_HELP}")
+@_note_option
+@boat_option
+@json_option
+def heater(
+    space: str,
+    setpoint: str,
+    until: str | None,
+    vent: str,
+    at: str | None,
+    note: str,
+    boat: Path | None,
+    as_json: bool,
+) -> None:
+    """The heater in SPACE was lit and set to SETPOINT, or put 'off', outside its routine.
+
+    \b
+    curewindow log heater forepeak 21C --until 'Sun 00:50' --vent ajar
+    curewindow log heater forepeak off
+
+    Windows and clocks then go by it. The routine of boat.toml comes back after --until, or at
+    once with 'off' alone; 'off' with --until leaves it out as long.
+    """
+    aboard = go_aboard(boat)
+    named = logentry.heated_space(aboard.boat, space)
+    lit = logentry.past(at, aboard)
+    off = setpoint.strip().casefold() == "off"
+    item = Heat(
+        space=named,
+        at=lit,
+        until=lit if off and until is None else logentry.ahead(until, lit, aboard),
+        setpoint_c=None if off else logentry.quantity(setpoint, TEMPERATURE),
+        ventilation=_VENTS[vent],
+        note=note,
+    )
+    with logentry.open_record(aboard) as record:
+        kept = record.add_heat(item)
+    _answer(kept, aboard, as_json)
+
+
+@command.command(cls=_SignedValues)
 @click.argument("entry")
 @_reading_options
 @click.option("--at", metavar="TIME", help=f"Right time of a reading or step. {_TIME_HELP}")
@@ -208,7 +265,7 @@ def done(
 @boat_option
 @json_option
 def correct(entry: str, boat: Path | None, as_json: bool, **given: str | None) -> None:
-    """Put right an ENTRY that 'log show' names, like r12, c3 or d4.
+    """Put right an ENTRY that 'log show' names, like r12, c3, d4 or h5.
 
     The old one stays in the record and no longer counts.
     """
@@ -229,10 +286,11 @@ def show(job: str | None, space: str | None, last: int, boat: Path | None, as_js
     """What stands in the record: the last N, oldest first."""
     aboard = go_aboard(boat)
     with logentry.open_record(aboard, read_only=True) as record:
-        readings = []
+        readings, heats = [], []
         if space is not None or job is None:
             named = None if space is None else logentry.known_space(aboard.boat, space)
             readings = record.readings(named, last=last)
+            heats = record.heat(named, last=last)
         coats, dones = [], []
         if job is not None or space is None:
             # a job may have left the work list: its coats are still told
@@ -241,7 +299,7 @@ def show(job: str | None, space: str | None, last: int, boat: Path | None, as_js
             if job is not None and not coats and not dones:
                 planned = logentry.known_job(aboard, job).name
                 coats, dones = record.coats(planned, last=last), record.done(planned, last=last)
-    everything: list[logwords.Item] = [*readings, *coats, *dones]
+    everything: list[logwords.Item] = [*readings, *heats, *coats, *dones]
     items = sorted(everything, key=logwords.moment_of)[-last:]
     if as_json:
         print_json(logwords.shown(items))

@@ -12,24 +12,25 @@ from curewindow.cli.common import Aboard
 from curewindow.cli.logentry import known_panel, known_sheet, past
 from curewindow.errors import NotFoundError
 from curewindow.quantity import AREA, PERCENT, TEMPERATURE, parse
-from curewindow.record.entries import Coat, Done, Reading
+from curewindow.record.entries import Coat, Done, Heat, Reading
 from curewindow.record.store import Record
 
 
-def find_row(record: Record, name: str) -> Reading | Coat | Done:
-    """The row that `log show` calls 'r12', 'c3' or 'd4'.
+def find_row(record: Record, name: str) -> Reading | Coat | Done | Heat:
+    """The row that `log show` calls 'r12', 'c3', 'd4' or 'h5'.
 
     Raises
     ------
     NotFoundError
         No such row stands.
     """
-    lists: dict[str, Callable[[], Sequence[Reading | Coat | Done]]] = {
+    lists: dict[str, Callable[[], Sequence[Reading | Coat | Done | Heat]]] = {
         "r": record.readings,
         "c": record.coats,
         "d": record.done,
+        "h": record.heat,
     }
-    match = re.match(r"^([rcd])(\d+)$", name.strip().lower())
+    match = re.match(r"^([rcdh])(\d+)$", name.strip().lower())
     if match is None:
         raise NotFoundError(f"'{name}' is no entry; 'curewindow log show' names them, like 'r12'")
     found = next((row for row in lists[match[1]]() if row.id == int(match[2])), None)
@@ -43,12 +44,13 @@ _CORRECTS: dict[type, tuple[str, ...]] = {
     Reading: ("air", "humidity", "surface", "panel", "wood", "at", "note"),
     Coat: ("start", "end", "sheet", "batch", "area", "note"),
     Done: ("at", "note"),
+    Heat: ("at", "note"),  # another setpoint is another entry
 }
 
 
 def corrected(
-    old: Reading | Coat | Done, given: Mapping[str, str | None], aboard: Aboard
-) -> Reading | Coat | Done:
+    old: Reading | Coat | Done | Heat, given: Mapping[str, str | None], aboard: Aboard
+) -> Reading | Coat | Done | Heat:
     """The row as it should have been: what was given, the rest as it stands.
 
     Raises

@@ -50,6 +50,42 @@ def past(text: str | None, aboard: Aboard) -> datetime:
     return at
 
 
+def ahead(text: str | None, start: datetime, aboard: Aboard) -> datetime:
+    """Read until when a heater is to be held; a weekday is the coming one.
+
+    Raises
+    ------
+    QuantityError
+        Not given, not a time, or not after ``start``.
+    """
+    if text is None:
+        raise QuantityError("say until when it is to be held: --until 'Tue 02:20'")
+    at = moment(text, aboard.wording.zone, aboard.now)
+    if at <= start:
+        raise QuantityError(
+            f"--until '{text}' is {aboard.wording.when(at)}, not after "
+            f"{aboard.wording.when(start)}, when it was lit"
+        )
+    return at
+
+
+def heated_space(boat: Boat, name: str) -> str:
+    """A space with a heater.
+
+    Raises
+    ------
+    NotFoundError
+        No such space.
+    QuantityError
+        No heater there.
+    """
+    named = known_space(boat, name)
+    space = boat.find_space(named)
+    if space is None or space.heating is None:
+        raise QuantityError(f"there is no heater in '{named}' by boat.toml (space.heating)")
+    return named
+
+
 def quantity(text: str | None, kind: Kind) -> float | None:
     """Read an option's quantity, or None where it was not given."""
     return None if text is None else parse(text, kind)

@@ -9,10 +9,11 @@ from pathlib import Path
 from pydantic import Field
 
 from curewindow.answers import Answer
-from curewindow.record.entries import Coat, Done, Entry, Reading
+from curewindow.boat.schema import Ventilation
+from curewindow.record.entries import Coat, Done, Entry, Heat, Reading
 from curewindow.wording import Wording
 
-Item = Reading | Coat | Done
+Item = Reading | Coat | Done | Heat
 
 UNDO = "`curewindow log undo` takes it back"
 
@@ -57,12 +58,25 @@ class DoneLine(Answer):
     note: str
 
 
+class HeatLine(Answer):
+    """A heater that was lit or put out, in the record."""
+
+    id: int
+    space: str
+    at: datetime
+    until: datetime = Field(description="to be so until then; 'at' itself: back to its routine")
+    setpoint_c: float | None = Field(description="None: off")
+    ventilation: Ventilation
+    note: str
+
+
 class Logged(Answer):
-    """`log reading`, `coat`, `done` and `correct` with `--json`: the row that was written."""
+    """`log reading`, `coat`, `done`, `heater`, `correct` with `--json`: the row written."""
 
     reading: ReadingLine | None = None
     coat: CoatLine | None = None
     done: DoneLine | None = None
+    heater: HeatLine | None = None
     corrects: int | None = Field(None, description="id of the row this one corrects")
     said: str = Field(description="what was understood, in the boat's units and local time")
     notes: list[str] = Field(default_factory=list)
@@ -85,6 +99,7 @@ class Shown(Answer):
     readings: list[ReadingLine]
     coats: list[CoatLine]
     done: list[DoneLine]
+    heater: list[HeatLine] = Field(default_factory=list)
 
 
 class BadLine(Answer):
@@ -126,12 +141,18 @@ def done_line(done: Done) -> DoneLine:
     return DoneLine.model_validate(done, from_attributes=True)
 
 
+def heat_line(heat: Heat) -> HeatLine:
+    """A heater lit or put out as JSON has it."""
+    return HeatLine.model_validate(heat, from_attributes=True)
+
+
 def logged(item: Item, said: str, notes: list[str], corrects: int | None = None) -> Logged:
     """The answer to a row that was written."""
     return Logged(
         reading=reading_line(item) if isinstance(item, Reading) else None,
         coat=coat_line(item) if isinstance(item, Coat) else None,
         done=done_line(item) if isinstance(item, Done) else None,
+        heater=heat_line(item) if isinstance(item, Heat) else None,
         corrects=corrects,
         said=said,
         notes=notes,
@@ -144,6 +165,7 @@ def shown(items: Sequence[Item]) -> Shown:
         readings=[reading_line(item) for item in items if isinstance(item, Reading)],
         coats=[coat_line(item) for item in items if isinstance(item, Coat)],
         done=[done_line(item) for item in items if isinstance(item, Done)],
+        heater=[heat_line(item) for item in items if isinstance(item, Heat)],
     )
 
 
@@ -158,7 +180,7 @@ def count(number: int, what: str) -> str:
 
 
 def number(item: Item) -> str:
-    """'r12', 'c3', 'd4': how a row is named in `log show` and `log correct`."""
+    """'r12', 'c3', 'd4', 'h5': how a row is named in `log show` and `log correct`."""
     return f"{type(item).__name__[0].lower()}{item.id}"
 
 
@@ -188,6 +210,11 @@ def say(item: Item, wording: Wording) -> str:
             text += f", {item.area_m2:g} m²"
         if item.batch:
             text += f", batch {item.batch}"
+    elif isinstance(item, Heat):
+        doing = "off" if item.setpoint_c is None else f"held at {wording.temp(item.setpoint_c)}"
+        vents = {"closed": ", vents shut", "normal": "", "open": ", hatches ajar"}[item.ventilation]
+        end = "; its routine again" if item.until == item.at else f" to {wording.when(item.until)}"
+        text = f"{item.space} heater, {wording.when(item.at)}: {doing}{end}{vents}"
     else:
         text = f"{item.job}, step {item.step} done: {wording.when(item.at)}"
     return f"{text}, note: {item.note}" if item.note else text

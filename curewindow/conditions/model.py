@@ -122,7 +122,8 @@ def describe(space: Space) -> Described:
     notes = [f"{space.name}: assumed {', '.join(assumed)}"] if assumed else []
     if heating is not None:
         doing = "taken to run by its routine" if heating.routine else "taken as off"
-        notes.append(f"{space.name}: heater {doing}")
+        but = " but for what the log says" if heating.held else ""
+        notes.append(f"{space.name}: heater {doing}{but}")
     if drier is not None:
         doing = f"taken to hold {drier.humidity:g} %" if drier.running else "taken as off"
         notes.append(f"{space.name}: dehumidifier {doing}")

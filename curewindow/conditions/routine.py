@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from datetime import datetime
+from typing import Final
 from zoneinfo import ZoneInfo
 
 import numpy as np
 from numpy.typing import NDArray
 
 from curewindow.boat.hours import WEEKDAYS, days_aboard, local_clock, weekday_of
-from curewindow.boat.schema import Boat, Heating, OutOfOrder, Space
+from curewindow.boat.schema import Boat, Heating, Held, OutOfOrder, Space, Ventilation
 from curewindow.conditions.devices import charge_kwh
 from curewindow.physics.balance import charge_w
 from curewindow.series import FloatArray
@@ -36,14 +37,29 @@ def setpoints_c(
 
     Notes
     -----
-    Each entry holds from its time of day to the next. Before the first entry of a day
-    the last one of the evening before goes on, if that day was one it runs on. A day on
-    which it does not run is off from midnight to midnight.
+    What the log says of the heater (:class:`Held`) goes before its routine. Each entry of
+    that holds from its time of day to the next. Before the first entry of a day the last
+    one of the evening before goes on, if that day was one it runs on. A day on which it
+    does not run is off from midnight to midnight.
     """
     setpoints = np.full(times_utc.shape, np.nan)
-    if heating is None or not heating.routine:
+    if heating is None:
         return setpoints
-    broken = out_of_order(heating, boat, times_utc)
+    if heating.routine:
+        _keep_routine(setpoints, heating, boat, times_utc)
+    for held in heating.held:
+        inside = _inside(held, times_utc)
+        setpoints[inside] = (
+            np.nan if held.setpoint_c is None else np.fmax(setpoints[inside], held.setpoint_c)
+        )
+    setpoints[out_of_order(heating, boat, times_utc)] = np.nan
+    return setpoints
+
+
+def _keep_routine(
+    setpoints: FloatArray, heating: Heating, boat: Boat, times_utc: NDArray[np.datetime64]
+) -> None:
+    """Write the routine's setpoints where it runs."""
     running = _running(heating, boat)
     day, second = local_clock(times_utc, boat.place.time_zone)
     weekday = weekday_of(day)
@@ -55,8 +71,36 @@ def setpoints_c(
     setpoints[on] = np.array(values)[entry[on]]  # -1 is the last one, of the evening before
     evening_before = np.isin((weekday - 1) % 7, list(running))
     setpoints[on & (entry < 0) & ~evening_before] = np.nan
-    setpoints[broken] = np.nan
-    return setpoints
+
+
+VENTILATION: Final[dict[Ventilation, float]] = {"closed": 0.5, "normal": 1.0, "open": 4.0}
+"""Air change against the space's own: vents shut and taped, as it is, hatches ajar (estimate)."""
+
+
+def vents_open(heating: Heating | None, times_utc: NDArray[np.datetime64]) -> FloatArray | None:
+    """Air change against the described one, where the log has the vents otherwise.
+
+    Parameters
+    ----------
+    heating : Heating or None
+    times_utc : ndarray of datetime64, shape (T,)
+
+    Returns
+    -------
+    ndarray, shape (T,), or None
+        Factors; None: as described throughout.
+    """
+    if heating is None or all(held.ventilation == "normal" for held in heating.held):
+        return None
+    factors = np.ones(times_utc.shape)
+    for held in heating.held:
+        factors[_inside(held, times_utc)] = VENTILATION[held.ventilation]
+    return factors
+
+
+def _inside(held: Held, times_utc: NDArray[np.datetime64]) -> NDArray[np.bool_]:
+    begin, end = (np.datetime64(int(at.timestamp()), "s") for at in (held.begin, held.end))
+    return (times_utc >= begin) & (times_utc < end)
 
 
 def out_of_order(
@@ -84,6 +128,23 @@ def out_notes(space: Space, boat: Boat, now: datetime) -> tuple[str, ...]:
             shown = (each.astimezone(zone) for each in (first, last))
             ahead.append(" to ".join(f"{each.day} {each:%b %H:%M}" for each in shown))
     return tuple(f"{space.name}: heater out of order {each}, by boat.toml" for each in ahead)
+
+
+def held_notes(space: Space, boat: Boat, now: datetime) -> tuple[str, ...]:
+    """What has to be said of a heater that the log has lit, or put out, at this moment."""
+    if space.heating is None:
+        return ()
+    zone = ZoneInfo(boat.place.time_zone)
+    found = []
+    for held in space.heating.held:
+        if held.begin <= now < held.end:
+            end = held.end.astimezone(zone)
+            doing = "off" if held.setpoint_c is None else f"held at {held.setpoint_c:.1f} °C"
+            if held.ventilation != "normal":
+                vents = "vents shut" if held.ventilation == "closed" else "hatches ajar"
+                doing = f"{doing} with {vents}"
+            found.append(f"{space.name}: heater {doing} to {end.day} {end:%b %H:%M}, by the log")
+    return tuple(found)
 
 
 def _spans(heating: Heating | None, boat: Boat) -> list[OutOfOrder]:

@@ -34,7 +34,14 @@ from curewindow.conditions.kept import Run
 from curewindow.conditions.learned import Learned, with_learned
 from curewindow.conditions.logged import logged_conditions
 from curewindow.conditions.model import Described, describe, neighbours
-from curewindow.conditions.routine import charges_w, out_notes, out_of_order, setpoints_c
+from curewindow.conditions.routine import (
+    charges_w,
+    held_notes,
+    out_notes,
+    out_of_order,
+    setpoints_c,
+    vents_open,
+)
 from curewindow.conditions.weather_around import WeatherAround, weather_around
 from curewindow.physics.balance import Outside
 from curewindow.record.entries import Reading
@@ -181,7 +188,11 @@ def boat_conditions(
     found = dict(logged_only)
     for name, (space, described) in modelled.items():
         if name in told:
-            more = (*door_notes(space, boat, doors), *out_notes(space, boat, now))
+            more = (
+                *door_notes(space, boat, doors),
+                *out_notes(space, boat, now),
+                *held_notes(space, boat, now),
+            )
             noted = replace(described, notes=(*described.notes, *more))
             found[name] = handed_on(space, noted, forecast, around, courses[name], known, now)
     return found
@@ -223,6 +234,16 @@ def _needed(boat: Boat, names: list[str], doors: list[Opening]) -> list[Space]:
     return [space for space in boat.space if space.name in reached]
 
 
+def _air_changes(
+    wanted: FloatArray | None, own: FloatArray | float, shape: tuple[int, int], run_up: int
+) -> FloatArray | None:
+    """What is wanted, else as the log has the vents; None: as described."""
+    if isinstance(own, float):
+        return behind_run_up(wanted, own, shape, run_up)
+    other = behind_run_up(wanted, np.nan, shape, run_up)
+    return np.broadcast_to(own, shape) if other is None else np.where(np.isnan(other), own, other)
+
+
 def _inputs(
     boat: Boat,
     space: Space,
@@ -241,6 +262,10 @@ def _inputs(
     if wanted.setpoint_c is not None:
         setpoint[:, run_up:] = wanted.setpoint_c
     broken = out_of_order(space.heating, boat, around.times)
+    own_air: FloatArray | float = described.model.air_changes_h
+    vents = vents_open(space.heating, around.times)
+    if vents is not None:
+        own_air = own_air * vents
     setpoint[:, broken] = np.nan
     if wanted.dehumidifier is not None:
         described = replace(described, dehumidifier=wanted.dehumidifier)
@@ -254,8 +279,6 @@ def _inputs(
         moisture_kg_h=moisture if more is None else moisture + more,
         gains_w=np.where(broken, 0.0, charges_w(space.heating, boat, around.times))[None],
         power_w=behind_run_up(wanted.power_w, described.power_w, shape, run_up),
-        air_changes_h=behind_run_up(
-            wanted.air_changes_h, described.model.air_changes_h, shape, run_up
-        ),
+        air_changes_h=_air_changes(wanted.air_changes_h, own_air, shape, run_up),
         drying=behind_run_up(wanted.drying, float(described.drying), shape, run_up),
     )

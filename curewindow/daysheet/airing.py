@@ -17,6 +17,7 @@ from curewindow.conditions import learned_in
 from curewindow.conditions.draw import readings_of
 from curewindow.conditions.learned import with_learned
 from curewindow.conditions.model import describe
+from curewindow.conditions.routine import vents_open
 from curewindow.daysheet.facts import Facts
 from curewindow.daysheet.kept import facts_key, kept_arrays
 from curewindow.daysheet.progress import Progress
@@ -289,6 +290,9 @@ class _Looking:
         changed = self.facts.changed.get(self.space.name)
         setpoint, power = np.asarray(room.routine_c), None
         air: FloatArray | float = room.model.air_changes_h
+        vents = vents_open(self.space.heating, room.times)
+        if vents is not None:
+            air = air * vents
         if changed is not None:
             if changed.setpoint_c is not None:
                 setpoint = np.atleast_2d(changed.setpoint_c)[:, room.first :]
@@ -297,7 +301,7 @@ class _Looking:
                 power = np.where(np.isnan(given), room.power_w, given)
             if changed.air_changes_h is not None:
                 given = np.atleast_2d(changed.air_changes_h)[:, room.first :]
-                air = np.where(np.isnan(given), room.model.air_changes_h, given)
+                air = np.where(np.isnan(given), air, given)
         return Habits(np.atleast_2d(setpoint), air, power)
 
     def _before(self, last: int) -> SpaceResult:

@@ -22,7 +22,8 @@ from curewindow.conditions import (
     surface_series,
 )
 from curewindow.errors import NotFoundError, SheetError
-from curewindow.record.entries import Coat, Done, Reading
+from curewindow.record.entries import Coat, Done, Heat, Reading
+from curewindow.record.heat import with_heat
 from curewindow.record.store import Record
 from curewindow.series import BoolArray, SurfaceSeries
 from curewindow.sheets.schema import Sheet
@@ -55,6 +56,8 @@ class Facts:
         Heating and air otherwise than described, by space: what is only thought of.
     drying : dict of str to tuple of DryingCoat
         Coats of the record that still give off water, by space.
+    heats : list of Heat
+        Heaters lit and put out by the log; ``boat`` has them already.
     lost : dict of str to str
         Sheets of recorded coats that cannot be read, with what is wrong, as they are met.
     """
@@ -71,6 +74,7 @@ class Facts:
     words: Wording
     changed: dict[str, Changed] = field(default_factory=dict)
     drying: dict[str, tuple[DryingCoat, ...]] = field(default_factory=dict)
+    heats: list[Heat] = field(default_factory=list)
     lost: dict[str, str] = field(default_factory=dict)
     _sheets: dict[str, LoadedSheet] = field(default_factory=dict)
     _series: dict[str, SurfaceSeries] = field(default_factory=dict)
@@ -181,6 +185,8 @@ def gather(folder: Path, now: datetime, forecast: Forecast | None = None) -> Fac
         readings = record.readings(until=now)
         coats = [coat for coat in record.coats() if coat.start <= now]
         dones = [done for done in record.done() if done.at <= now]
+        heats = record.heat()
+    boat = with_heat(boat, heats, now)
     if forecast is None:
         place = f"{boat.name}, {boat.place.latitude}, {boat.place.longitude}"
         forecast = told_with_doubt(get_forecast(boat, folder, now), place)
@@ -210,5 +216,6 @@ def gather(folder: Path, now: datetime, forecast: Forecast | None = None) -> Fac
         now,
         words,
         drying=drying,
+        heats=heats,
         _sheets=sheets,
     )

@@ -115,7 +115,7 @@ def facts_key(facts: Facts, job: str) -> str:
         told.update(file.name.encode())
         if file.exists():
             told.update(file.read_bytes())
-    told.update(repr((facts.coats, facts.dones, facts.readings[-LATEST:])).encode())
+    told.update(repr((facts.coats, facts.dones, facts.heats, facts.readings[-LATEST:])).encode())
     # Rows of the record never change: of the older readings the numbers say enough.
     told.update(repr([reading.id for reading in facts.readings[:-LATEST]]).encode())
     weather = facts.forecast

@@ -100,6 +100,10 @@ class SpaceNow(Answer):
     )
     measured: bool = Field(False, description="carried by a reading of the last hours")
     reading_age_h: float | None = Field(None, description="age of the last reading")
+    heater_until: datetime | None = Field(
+        None, description="its heater is lit, or off, by the log up to then; None: its routine"
+    )
+    heater_c: float | None = Field(None, description="with heater_until: held so; None: off")
     wind_ms: float | None = None
     rain_mm_h: float | None = None
     notes: list[str] = Field(default_factory=list)

@@ -34,6 +34,7 @@ from curewindow.daysheet.standing import (
 from curewindow.errors import WeatherError
 from curewindow.order.given import CoatOn, Given, Stand
 from curewindow.order.slots import SLOT_MIN
+from curewindow.record.heat import with_heat
 from curewindow.weather.choose import get_forecast
 from curewindow.weather.continued import continued, known_until, most_usual, of_rows
 from curewindow.weather.forecast import Forecast
@@ -154,6 +155,7 @@ def facts_and_given(
     until = planned_until(plan_work, plan_boat, now, days)
     weather, known = weather_for_plan(folder, plan_boat, now, until, forecast)
     facts = gather(folder, now, weather)
+    plan_boat = with_heat(plan_boat, facts.heats, now)
     if boat is not None or work is not None:
         conditions = boat_conditions(
             plan_boat,

@@ -20,6 +20,17 @@ def spaces_now(facts: Facts) -> list[SpaceNow]:
 
 
 def _space_now(facts: Facts, conditions: SpaceConditions) -> SpaceNow:
+    space = facts.boat.find_space(conditions.space)
+    heating = None if space is None else space.heating
+    stretches = () if heating is None else heating.held
+    held = next((each for each in stretches if each.begin <= facts.now < each.end), None)
+    found = _stands(facts, conditions)
+    if held is None:
+        return found
+    return found.model_copy(update={"heater_until": held.end, "heater_c": held.setpoint_c})
+
+
+def _stands(facts: Facts, conditions: SpaceConditions) -> SpaceNow:
     at = _index(conditions.times, facts.now)
     if at is None:
         return SpaceNow(where=conditions.space, reading_age_h=_age_h(facts, conditions.space))

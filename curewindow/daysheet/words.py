@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from datetime import datetime, timedelta
 
 from curewindow.answers import Clock, Obstacle, Window
-from curewindow.daysheet.models import Daylight, Dewfall, JobDay, NextStep, Wait
+from curewindow.daysheet.models import Daylight, Dewfall, JobDay, NextStep, SpaceNow, Wait
 from curewindow.windows.working import CLAMP, LED
 from curewindow.wording import Wording
 
@@ -207,3 +207,11 @@ def recoat_text(clock: Clock, words: Wording) -> str:
     if ready is not None:
         return f"{clock.state}; may be covered"
     return f"{clock.state}; when it may be covered lies beyond the weather known"
+
+
+def heater_text(space: SpaceNow, words: Wording) -> str:
+    """'heater held at 21.0 °C to Sun 00:50', by the log; '' where it goes by its routine."""
+    if space.heater_until is None:
+        return ""
+    doing = "off" if space.heater_c is None else f"held at {words.temp(space.heater_c)}"
+    return f"heater {doing} to {words.when(space.heater_until)}"

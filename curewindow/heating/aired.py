@@ -13,6 +13,7 @@ from dataclasses import replace
 
 import numpy as np
 
+from curewindow.boat.schema import Ventilation
 from curewindow.curing import CureModel, IntArray
 from curewindow.heating.columns import columns, film_series, stretch
 from curewindow.heating.evaluate import (
@@ -26,7 +27,6 @@ from curewindow.heating.evaluate import (
     schedule_c,
     verdict_of,
 )
-from curewindow.heating.models import Ventilation
 from curewindow.heating.room import Room, heated, states_at, up_to, warm
 from curewindow.heating.task import DRY_KG_M2, Task, margin_wanted
 from curewindow.physics.balance import SpaceResult

@@ -11,7 +11,7 @@ from typing import Final
 import numpy as np
 
 from curewindow.boat.schema import Heating
-from curewindow.heating.evaluate import VENTILATION
+from curewindow.conditions.routine import VENTILATION
 from curewindow.heating.fuel import fuel_use
 from curewindow.heating.missing import least_power
 from curewindow.heating.models import Alternative, AlternativeKind, Missing

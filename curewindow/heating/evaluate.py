@@ -10,21 +10,18 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import lru_cache
-from typing import Final
 
 import numpy as np
 
+from curewindow.boat.schema import Ventilation
+from curewindow.conditions.routine import VENTILATION
 from curewindow.curing import CureModel, IntArray
-from curewindow.heating.models import Ventilation
 from curewindow.heating.room import Room, heated
 from curewindow.heating.task import DRY_KG_M2, Below, Task, bedtimes, margin_wanted, series_of
 from curewindow.physics.balance import SpaceResult
 from curewindow.series import BoolArray, FloatArray
 from curewindow.windows import Verdict, judge
 from curewindow.windows.grid import next_bad, position
-
-VENTILATION: Final[dict[Ventilation, float]] = {"closed": 0.5, "normal": 1.0, "open": 4.0}
-"""Air change against the space's own: vents shut and taped, as it is, hatches ajar (estimate)."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)

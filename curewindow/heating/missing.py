@@ -8,8 +8,10 @@ from typing import Final
 
 import numpy as np
 
-from curewindow.heating.evaluate import VENTILATION, verdict_of
-from curewindow.heating.models import Missing, Ventilation
+from curewindow.boat.schema import Ventilation
+from curewindow.conditions.routine import VENTILATION
+from curewindow.heating.evaluate import verdict_of
+from curewindow.heating.models import Missing
 from curewindow.heating.room import Room, heated, rebuilt, up_to
 from curewindow.heating.search import (
     LOOK_H,

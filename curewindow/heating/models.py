@@ -12,9 +12,9 @@ from typing import Literal
 from pydantic import Field
 
 from curewindow.answers import Answer, Margin
+from curewindow.boat.schema import Ventilation
 from curewindow.cautions.caution import Caution
 
-Ventilation = Literal["closed", "normal", "open"]
 HeatStatus = Literal["possible", "cannot", "refused", "waits", "no weather"]
 AlternativeKind = Literal[
     "later start", "smaller space", "dehumidifier", "more power", "insulation", "cover"

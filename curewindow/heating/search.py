@@ -8,10 +8,11 @@ from typing import Final
 
 import numpy as np
 
+from curewindow.boat.schema import Ventilation
+from curewindow.conditions.routine import VENTILATION
 from curewindow.curing import IntArray
 from curewindow.heating.aired import evaluate_aired
-from curewindow.heating.evaluate import VENTILATION, Candidates, Judged, evaluate
-from curewindow.heating.models import Ventilation
+from curewindow.heating.evaluate import Candidates, Judged, evaluate
 from curewindow.heating.room import Room, up_to
 from curewindow.heating.task import MARGINS, Task
 from curewindow.series import FloatArray

@@ -10,7 +10,13 @@ import numpy as np
 from curewindow.boat.schema import Boat, Space
 from curewindow.conditions.course import SpaceConditions, utc64
 from curewindow.conditions.model import Described, describe, neighbours
-from curewindow.conditions.routine import out_notes, out_of_order, setpoints_c
+from curewindow.conditions.routine import (
+    held_notes,
+    out_notes,
+    out_of_order,
+    setpoints_c,
+    vents_open,
+)
 from curewindow.conditions.run import run_space
 from curewindow.conditions.weather_around import WeatherAround, weather_around
 from curewindow.heating.room import Room, sliced
@@ -61,7 +67,7 @@ def room_from(
     outside = around.seen_from(_beside(boat, space, conditions, around))
     routine = setpoints_c(space.heating, boat, around.times)
     here = around.run_up + first
-    state = _state_at(described, around, outside, routine, here)
+    state = _state_at(space, described, around, outside, routine, here)
     own = conditions[space.name]
     air, humidity = own.air_c[:, first], own.rh_pct[:, first]
     if np.isfinite(air).all() and np.isfinite(humidity).all():
@@ -83,6 +89,7 @@ def room_from(
         notes=(
             *(note for note in described.notes if "heater" not in note),
             *out_notes(space, boat, now),
+            *held_notes(space, boat, now),
         ),
         heater=described.heater,
         dehumidifier=described.dehumidifier if described.drying else None,
@@ -105,6 +112,7 @@ def _beside(
 
 
 def _state_at(
+    space: Space,
     described: Described,
     around: WeatherAround,
     outside: Outside,
@@ -112,5 +120,9 @@ def _state_at(
     here: int,
 ) -> SpaceState:
     cut = slice(0, here + 2)
-    result = run_space(described, sliced(outside, cut), around.step_h, routine[cut])
+    vents = vents_open(space.heating, around.times)
+    own = None if vents is None else (described.model.air_changes_h * vents)[cut]
+    result = run_space(
+        described, sliced(outside, cut), around.step_h, routine[cut], air_changes_h=own
+    )
     return result.state_at(here)

@@ -25,6 +25,18 @@ def vents_text(plan: HeatPlan) -> str:
     }[plan.ventilation]
 
 
+def log_command(plan: HeatPlan, words: Wording) -> str:
+    """What to type once the heater is lit as planned."""
+    assert plan.setpoint_c is not None
+    assert plan.hold_until is not None
+    space = plan.where.partition(",")[0]
+    named = f"'{space}'" if " " in space else space
+    vents = {"closed": " --vent closed", "open": " --vent ajar"}.get(plan.ventilation or "", "")
+    warm = words.temp(plan.setpoint_c).replace(" °", "")
+    until = f"{words.local(plan.hold_until):%Y-%m-%d %H:%M}"  # whenever it is typed
+    return f"`curewindow log heater {named} {warm} --until '{until}'{vents}`"
+
+
 def plan_text(plan: HeatPlan, words: Wording) -> str:
     """'light the heater Thu 05:40, hold 16.0 °C to Fri 09:00, about 3.1 L of diesel'."""
     assert plan.light_at is not None

@@ -6,6 +6,8 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Literal
 
+from curewindow.boat.schema import Ventilation
+
 
 @dataclass(frozen=True, slots=True)
 class Reading:
@@ -55,6 +57,24 @@ class Done:
 
 
 @dataclass(frozen=True, slots=True)
+class Heat:
+    """A heater that was lit, or put out, outside its routine; to be so until ``until``.
+
+    ``setpoint_c`` is what the thermostat is set to; None: off. A later one of the same space
+    ends it. ``until`` may lie ahead: it is what whoever lit it means to do. ``ventilation`` is
+    how the vents stand meanwhile.
+    """
+
+    space: str
+    at: datetime
+    until: datetime
+    setpoint_c: float | None = None
+    ventilation: Ventilation = "normal"
+    note: str = ""
+    id: int = 0
+
+
+@dataclass(frozen=True, slots=True)
 class Entry:
     """One line of the log: what one command, one import or one sensor's report wrote.
 
@@ -72,7 +92,7 @@ class Entry:
         Where the rows came from, such as the name of an imported file.
     by_person : bool
         False for a sensor's report, which undo passes over.
-    item : Reading, Coat, Done or None
+    item : Reading, Coat, Done, Heat or None
         The row, where there is just one.
     supersedes : int or None
         The row that ``item`` corrects.
@@ -84,11 +104,11 @@ class Entry:
 
     id: int
     written: datetime
-    kind: Literal["readings", "coat", "done", "undo"]
+    kind: Literal["readings", "coat", "done", "heat", "undo"]
     size: int
     what: str = ""
     by_person: bool = True
-    item: Reading | Coat | Done | None = None
+    item: Reading | Coat | Done | Heat | None = None
     supersedes: int | None = None
     withdraws: int | None = None
     withdrawn_by: int | None = None

@@ -189,7 +189,48 @@ _STEP_3: tuple[str, ...] = (
     )""",
 )
 
-STEPS: tuple[tuple[str, ...], ...] = (_STEP_1, _STEP_2, _STEP_3)
+# A heater lit or put out outside its routine. 'entries' is made anew, for its kinds are fixed;
+# what looks at it is made anew with it.
+_STEP_4: tuple[str, ...] = (
+    *(f"DROP VIEW standing_{table}" for table in ("readings", "coats", "done")),
+    "DROP VIEW withdrawn",
+    """CREATE TABLE entries_made_anew (
+        id INTEGER PRIMARY KEY AUTOINCREMENT,
+        written INTEGER NOT NULL,
+        kind TEXT NOT NULL CHECK (kind IN ('readings', 'coat', 'done', 'heat', 'undo')),
+        size INTEGER NOT NULL,
+        what TEXT NOT NULL DEFAULT '',
+        by_person INTEGER NOT NULL DEFAULT 1 CHECK (by_person IN (0, 1)),
+        withdraws INTEGER UNIQUE REFERENCES entries_made_anew (id),
+        CHECK ((kind = 'undo') = (withdraws IS NOT NULL))
+    )""",
+    "INSERT INTO entries_made_anew (id, written, kind, size, what, by_person, withdraws) "
+    "SELECT id, written, kind, size, what, by_person, withdraws FROM entries ORDER BY id",
+    "DROP TABLE entries",
+    "ALTER TABLE entries_made_anew RENAME TO entries",
+    """CREATE TABLE heat (
+        id INTEGER PRIMARY KEY AUTOINCREMENT,
+        entry INTEGER NOT NULL REFERENCES entries (id),
+        supersedes INTEGER REFERENCES heat (id),
+        space TEXT NOT NULL,
+        at INTEGER NOT NULL,
+        until INTEGER NOT NULL,
+        setpoint_c REAL,
+        ventilation TEXT NOT NULL CHECK (ventilation IN ('closed', 'normal', 'open')),
+        note TEXT NOT NULL DEFAULT '',
+        CHECK (at <= until)
+    )""",
+    "CREATE INDEX heat_by_time ON heat (space, at)",
+    "CREATE INDEX heat_by_entry ON heat (entry)",
+    "CREATE INDEX heat_corrected ON heat (supersedes) WHERE supersedes IS NOT NULL",
+    "CREATE VIEW withdrawn AS SELECT withdraws AS entry, id AS by_entry FROM entries "
+    "WHERE withdraws IS NOT NULL",
+    *(_standing(table) for table in ("readings", "coats", "done", "heat")),
+    *_append_only("entries"),
+    *_append_only("heat"),
+)
+
+STEPS: tuple[tuple[str, ...], ...] = (_STEP_1, _STEP_2, _STEP_3, _STEP_4)
 
 
 def version(connection: sqlite3.Connection, path: Path, steps: Sequence[Sequence[str]]) -> int:

@@ -6,7 +6,7 @@ import math
 from datetime import UTC, datetime, timedelta
 
 from curewindow.errors import QuantityError
-from curewindow.record.entries import Coat, Done, Reading
+from curewindow.record.entries import Coat, Done, Heat, Reading
 
 # Bounds of what a cabin, a deck or a meter can show. Common practice, no source.
 TEMP_MIN_C, TEMP_MAX_C = -40.0, 60.0
@@ -15,6 +15,9 @@ WOOD_MAX_PCT = 200.0
 # A fraction (0.7) and a dead sensor (0) both look like this; cabins do not.
 RH_LEAST_PCT = 1.0
 LONGEST_COAT = timedelta(hours=48)
+# What thermostats can be set to, and how long a heater is held for a coat.
+SETPOINT_C = (3.0, 40.0)
+HELD_MOST = timedelta(days=14)
 # Clocks of loggers and machines differ by so much.
 CLOCK_SLACK = timedelta(minutes=2)
 _EARLIEST = datetime(2000, 1, 1, tzinfo=UTC)
@@ -106,6 +109,32 @@ def check_done(done: Done, now: datetime) -> None:
     problem = _time_problem(done.at, now)
     if problem is not None:
         raise QuantityError(problem)
+
+
+def check_heat(heat: Heat, now: datetime) -> None:
+    """Refuse what cannot be of a heater lit or put out.
+
+    Raises
+    ------
+    QuantityError
+        No space, no temperature for a cabin, a time ahead of now, an end before it or too far.
+    """
+    if not heat.space.strip():
+        raise QuantityError("a heater needs the name of its space")
+    problem = _time_problem(heat.at, now)
+    if problem is not None:
+        raise QuantityError(problem)
+    if heat.setpoint_c is not None and not SETPOINT_C[0] <= heat.setpoint_c <= SETPOINT_C[1]:
+        raise QuantityError(
+            f"a heater is set to {SETPOINT_C[0]:.0f} to {SETPOINT_C[1]:.0f} °C, "
+            f"got {heat.setpoint_c:.4g} °C"
+        )
+    if heat.until.tzinfo is None or heat.until < heat.at:
+        raise QuantityError("it ends before it begins")
+    if heat.until - heat.at > HELD_MOST:
+        raise QuantityError(
+            f"at most {HELD_MOST.days} days; what goes on for longer is a routine in boat.toml"
+        )
 
 
 def _time_problem(at: datetime, now: datetime) -> str | None:

@@ -6,7 +6,7 @@ import sqlite3
 from datetime import UTC, datetime
 from typing import Any
 
-from curewindow.record.entries import Coat, Done, Entry, Reading
+from curewindow.record.entries import Coat, Done, Entry, Heat, Reading
 
 COLUMNS: dict[type, tuple[str, str, tuple[str, ...]]] = {
     # entry type -> (kind in the log, table, its columns in the order of `values`)
@@ -31,6 +31,7 @@ COLUMNS: dict[type, tuple[str, str, tuple[str, ...]]] = {
         ("job", "step", "coat", "start_at", "end_at", "sheet", "batch", "area_m2", "note"),
     ),
     Done: ("done", "done", ("job", "step", "at", "note")),
+    Heat: ("heat", "heat", ("space", "at", "until", "setpoint_c", "ventilation", "note")),
 }
 
 TABLES = {kind: table for kind, table, _ in COLUMNS.values()}
@@ -52,7 +53,7 @@ def insert(table: str, columns: tuple[str, ...]) -> str:
     return f"INSERT INTO {table} ({', '.join(names)}) VALUES ({', '.join('?' * len(names))})"
 
 
-def values(item: Reading | Coat | Done) -> tuple[Any, ...]:
+def values(item: Reading | Coat | Done | Heat) -> tuple[Any, ...]:
     """An entry's values in the order of its columns."""
     if isinstance(item, Reading):
         return (
@@ -76,6 +77,16 @@ def values(item: Reading | Coat | Done) -> tuple[Any, ...]:
             item.sheet,
             item.batch,
             item.area_m2,
+            item.note,
+        )
+    if isinstance(item, Heat):
+        until = seconds(item.until)
+        return (
+            item.space,
+            seconds(item.at),
+            until,
+            item.setpoint_c,
+            item.ventilation,
             item.note,
         )
     return (item.job, item.step, seconds(item.at), item.note)
@@ -120,10 +131,25 @@ def done(row: sqlite3.Row) -> Done:
     )
 
 
-def item(table: str, row: sqlite3.Row) -> Reading | Coat | Done:
+def heat(row: sqlite3.Row) -> Heat:
+    """Read a row of ``heat``."""
+    return Heat(
+        space=row["space"],
+        at=moment(row["at"]),
+        until=moment(row["until"]),
+        setpoint_c=row["setpoint_c"],
+        ventilation=row["ventilation"],
+        note=row["note"],
+        id=row["id"],
+    )
+
+
+def item(table: str, row: sqlite3.Row) -> Reading | Coat | Done | Heat:
     """Read a row of a table."""
     if table == "readings":
         return reading(row)
+    if table == "heat":
+        return heat(row)
     return coat(row) if table == "coats" else done(row)
 
 

@@ -22,13 +22,13 @@ from typing import Any, Self, TypeVar
 
 from curewindow.errors import NotFoundError, RecordError
 from curewindow.record import rows
-from curewindow.record.entries import Added, Coat, Done, Entry, Reading
+from curewindow.record.entries import Added, Coat, Done, Entry, Heat, Reading
 from curewindow.record.opening import open_to_read, open_to_write
-from curewindow.record.plausible import check_coat, check_done, check_reading
+from curewindow.record.plausible import check_coat, check_done, check_heat, check_reading
 from curewindow.record.trouble import plain_words
 from curewindow.transaction import transaction
 
-ItemT = TypeVar("ItemT", bound=Reading | Coat | Done)
+ItemT = TypeVar("ItemT", bound=Reading | Coat | Done | Heat)
 
 WAIT_S = 5.0  # for another writer, before giving up
 
@@ -186,6 +186,15 @@ class Record:
         with self._writing() as write:
             return self._add_one(write, done)
 
+    def add_heat(self, heat: Heat) -> Heat:
+        """Write that a heater was lit or put out; returns it with its ``id``.
+
+        Raises as :meth:`add_coat`.
+        """
+        check_heat(heat, self.now())
+        with self._writing() as write:
+            return self._add_one(write, heat)
+
     def correct(self, id: int, new: ItemT) -> ItemT:
         """Write what should have been written; the old row stays, but no longer counts.
 
@@ -193,12 +202,12 @@ class Record:
         ----------
         id : int
             Of the row to correct, among those of the kind of ``new``.
-        new : Reading, Coat or Done
+        new : Reading, Coat, Done or Heat
             What is right, whole.
 
         Returns
         -------
-        Reading, Coat or Done
+        Reading, Coat, Done or Heat
             ``new`` with its own ``id``.
 
         Raises
@@ -215,6 +224,8 @@ class Record:
             check_reading(new, now)
         elif isinstance(new, Coat):
             check_coat(new, now)
+        elif isinstance(new, Heat):
+            check_heat(new, now)
         else:
             check_done(new, now)
         table = rows.COLUMNS[type(new)][1]
@@ -297,6 +308,10 @@ class Record:
     def done(self, job: str | None = None, *, last: int | None = None) -> list[Done]:
         """Finished steps that stand, of one job or all, oldest first."""
         return [rows.done(row) for row in self._standing("done", "at", {"job = ?": job}, last)]
+
+    def heat(self, space: str | None = None, *, last: int | None = None) -> list[Heat]:
+        """Heaters lit and put out that stand, of one space or all, oldest first."""
+        return [rows.heat(row) for row in self._standing("heat", "at", {"space = ?": space}, last)]
 
     def last_entry(self) -> Entry | None:
         """The entry that :meth:`undo_last` would take back, or None."""

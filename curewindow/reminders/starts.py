@@ -9,10 +9,12 @@ from curewindow.answers import Window
 from curewindow.boat.folder import job_by_name
 from curewindow.daysheet.models import JobDay
 from curewindow.heating.words import fuel_text
+from curewindow.record.entries import Heat
 from curewindow.reminders.coats import ready_at
 from curewindow.reminders.known import Known
 from curewindow.reminders.models import Reminder
 from curewindow.reminders.saying import when
+from curewindow.reminders.wet import TOLD_FOR, lit_by_log, still_setting
 from curewindow.windows.grid import last_at_or_before
 
 # A start that comes again within this time is no loss to miss.
@@ -31,6 +33,7 @@ def start_reminders(known: Known) -> Iterator[Reminder]:
         if day.status != "refused" and day.next.sheet is not None:
             yield from _windows(known, day)
         yield from _heater(known, day)
+    yield from _lit(known)
 
 
 def _windows(known: Known, day: JobDay) -> Iterator[Reminder]:
@@ -149,6 +152,7 @@ def _heater(known: Known, day: JobDay) -> Iterator[Reminder]:
             f"Hold {warm}; then {day.job} can be started {when(plan.start, words)}"
             f" and has set by {when(plan.hold_until, words)}.",
             f"Takes {fuel_text(plan.use)}." if plan.use is not None else "",
+            "Log it once it is lit: windows and clocks then go by it.",
             *(
                 f"{caution.short[:1].upper()}{caution.short[1:]}."
                 for caution in plan.cautions
@@ -162,7 +166,7 @@ def _heater(known: Known, day: JobDay) -> Iterator[Reminder]:
         about=day.job,
         level="normal",
         due=plan.hold_until,
-        expires=plan.hold_until + timedelta(hours=8),
+        expires=plan.hold_until + TOLD_FOR,
         title=f"{where}: heater may be turned down",
         body=[
             f"Planned to {when(plan.hold_until, words)} for {day.job}.",
@@ -170,3 +174,38 @@ def _heater(known: Known, day: JobDay) -> Iterator[Reminder]:
         ],
         only_after=f"light heater|{coat}|",
     )
+
+
+def _lit(known: Known) -> Iterator[Reminder]:
+    """Heaters lit by the log, once their time is over; with a film there it is told by that."""
+    words = known.words
+    setting = {each.job.space for each in still_setting(known)}
+    for space in known.facts.boat.space:
+        lit = lit_by_log(known, space.name)
+        if lit is None or space.name in setting:
+            continue
+        coat = _heated_for(known, space.name, lit)
+        yield known.reminder(
+            "turn down heater",
+            coat or f"{space.name}|{words.local(lit.until).date()}",
+            about=space.name,
+            level="normal",
+            due=lit.until,
+            expires=lit.until + TOLD_FOR,
+            title=f"{space.name}: heater may be turned down",
+            body=[
+                f"Logged as held to {when(lit.until, words)}; nothing there is setting.",
+                "Held longer? Log that: windows and clocks go by it.",
+            ],
+        )
+
+
+def _heated_for(known: Known, space: str, lit: Heat) -> str:
+    """The coat that has a window while it is lit, as its heating plan's reminders name it."""
+    for day in known.sheet.jobs:
+        if day.next is None or job_by_name(known.facts.work, day.job).space != space:
+            continue
+        windows = [*day.windows_today, *filter(None, [day.next_window, day.if_wiped])]
+        if any(lit.at <= window.opens < lit.until for window in windows):
+            return f"{day.job}|{day.next.step}.{day.next.coat}"
+    return ""

@@ -13,7 +13,7 @@ from curewindow.boat.folder import job_by_name
 from curewindow.boat.schema import Job
 from curewindow.boat.service import Level
 from curewindow.daysheet.standing import milestone_at
-from curewindow.record.entries import Coat, Reading
+from curewindow.record.entries import Coat, Heat, Reading
 from curewindow.reminders.known import Known
 from curewindow.reminders.models import Reminder
 from curewindow.reminders.saying import listed, when
@@ -22,6 +22,8 @@ from curewindow.windows.grid import at_index, first_at_or_after, last_at_or_befo
 from curewindow.windows.limits import AIR, HUMIDITY, SURFACE, LimitTrack, limit_tracks
 from curewindow.windows.words import broken_text
 
+# A heater that may be turned down is told for so long.
+TOLD_FOR = timedelta(hours=8)
 # A reading speaks for itself for so long.
 _FRESH = timedelta(hours=3)
 # A fall that goes on reaches a limit: looked at so far ahead, if it is this steep.
@@ -82,11 +84,21 @@ def _turn_down(known: Known, setting: Setting) -> Iterator[Reminder]:
         about=clock.job,
         level="normal",
         due=until,
-        expires=until + timedelta(hours=8),
+        expires=until + TOLD_FOR,
         title=f"{setting.job.space or 'outdoors'}: heater may be turned down",
         body=[f"{clock.job} has set, by its clock, {when(until, known.words)}."],
-        only_after=f"light heater|{coat}|",
+        # lit by the log it is on for certain, told or not
+        only_after=None if lit_by_log(known, setting.job.space) else f"light heater|{coat}|",
     )
+
+
+def lit_by_log(known: Known, space: str | None) -> Heat | None:
+    """What the log last has a space's heater lit for, until some hours after it was to end."""
+    own = [heat for heat in known.facts.heats if heat.space == space and heat.at <= known.now]
+    last = max(own, key=lambda heat: heat.at, default=None)
+    if last is None or last.setpoint_c is None or known.now >= last.until + TOLD_FOR:
+        return None
+    return last
 
 
 def _coat_of(known: Known, clock: Clock) -> Coat | None:

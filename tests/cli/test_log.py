@@ -291,7 +291,12 @@ def test_show_by_space_and_number(shell: Shell) -> None:
     assert len(shell.ok("show").splitlines()) == 5
     last = shell.json("show", "--space", "saloon", "--last", "2")["readings"]
     assert [row["air_c"] for row in last] == [10.0, 11.0]
-    assert shell.json("show", "--job", "lining") == {"readings": [], "coats": [], "done": []}
+    assert shell.json("show", "--job", "lining") == {
+        "readings": [],
+        "coats": [],
+        "done": [],
+        "heater": [],
+    }
 
 
 def test_showing_an_empty_record_makes_no_file(shell: Shell) -> None:

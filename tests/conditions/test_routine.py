@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
+from datetime import UTC, datetime
 from typing import Any
 
 import numpy as np
 import pytest
 
 from curewindow.boat.hours import WEEKDAYS
-from curewindow.boat.schema import Boat, Heating
-from curewindow.conditions.routine import setpoints_c
+from curewindow.boat.schema import Boat, Heating, Held
+from curewindow.conditions.routine import VENTILATION, setpoints_c, vents_open
 
 
 def _boat(zone: str = "UTC", hours: list[dict[str, Any]] | None = None) -> Boat:
@@ -96,3 +97,49 @@ def test_out_of_order_by_the_boats_clock() -> None:
         "2026-11-27T09:00",
     )
     assert np.isnan(found).tolist() == [False, True, True, False]
+
+
+def _held(heating: Heating, *stretches: tuple[str, str, float | None]) -> Heating:
+    def utc(text: str) -> datetime:
+        return datetime.fromisoformat(text).replace(tzinfo=UTC)
+
+    return heating.with_held(tuple(Held(utc(a), utc(b), c) for a, b, c in stretches))
+
+
+def test_what_the_log_says_goes_before_the_routine() -> None:
+    """Never cooler than the routine while lit; off is off; afterwards the routine again."""
+    held = _held(
+        _heating(),
+        ("2025-01-15T05:00", "2025-01-15T09:00", 12.0),
+        ("2025-01-15T12:00", "2025-01-15T14:00", None),
+        ("2025-01-15T20:00", "2025-01-16T02:00", 21.0),
+    )
+    hours = ("04:50", "05:00", "08:00", "11:50", "12:00", "13:50", "14:00", "20:00")
+    got = _at(_boat(), held, *(f"2025-01-15T{hour}" for hour in hours), "2025-01-16T02:00")
+    assert got[:4] == [8.0, 12.0, 17.0, 17.0]
+    assert np.isnan(got[4:6]).all()
+    assert got[6:] == [17.0, 21.0, 8.0]
+
+
+def test_lit_without_a_routine_and_not_while_out_of_order() -> None:
+    broken = [{"from": "2025-01-15T06:00:00", "until": "2025-01-15T07:00:00"}]
+    held = _held(
+        _heating(routine=[], out_of_order=broken), ("2025-01-15T05:00", "2025-01-15T09:00", 12.0)
+    )
+    got = _at(_boat(), held, *(f"2025-01-15T{hour:02}:30" for hour in (4, 5, 6, 7, 9)))
+    assert [got[1], got[3]] == [12.0, 12.0]
+    assert np.isnan([got[0], got[2], got[4]]).all()
+
+
+def test_vents_stand_as_the_log_has_them() -> None:
+    times = np.array([f"2025-01-15T{hour:02}:00" for hour in range(4)], dtype="datetime64[s]")
+    begin, end = (datetime(2025, 1, 15, hour, tzinfo=UTC) for hour in (1, 3))
+    for ventilation, factor in VENTILATION.items():
+        held = _heating().with_held((Held(begin, end, 20.0, ventilation),))
+        factors = vents_open(held, times)
+        if ventilation == "normal":
+            assert factors is None
+        else:
+            assert factors is not None
+            assert factors.tolist() == [1.0, factor, factor, 1.0]
+    assert vents_open(None, times) is None

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from datetime import datetime, timedelta
 from pathlib import Path
 
@@ -143,6 +144,39 @@ def test_a_reading_in_two_taps_and_back(writer: Caller, boat: Path) -> None:
         assert len(record.readings("saloon")) == before - 1
 
 
+def test_a_heater_in_two_taps_by_its_plan(boat: Path) -> None:
+    """What the heating plan says stands in the form; saved, the space tells of it."""
+    only_jobs(boat, "forepeak steel")
+    with client_of(boat) as writer:
+        assert "/log/heater?space=forepeak" in writer.get("/job?name=forepeak%20steel").text
+        form = writer.get("/log/heater?space=forepeak").text
+        assert "Filled in as planned for forepeak steel" in form
+        sent = {
+            name: value
+            for name in ("form_token", "once", "space", "unit", "setpoint", "until")
+            for value in re.findall(rf'name="{name}" value="([^"]*)"', form)
+        }
+        rounds = writer.app.state.site.current.rounds
+        wrong = writer.post("/log/heater", data={**sent, "setpoint": "warm", "do": "lit"})
+        assert wrong.status_code == 422
+        assert "is not a temperature" in wrong.text
+        lit = writer.post("/log/heater", data={**sent, "vents": "hatches ajar", "do": "lit"})
+        assert lit.status_code == 303
+        again = writer.post("/log/heater", data={**sent, "vents": "hatches ajar", "do": "lit"})
+        assert again.headers["location"] == lit.headers["location"]
+        wait_until_worked(writer.app, rounds + 1)
+        assert "Heater held at" in writer.get("/").text
+        with Record(boat / RECORD_FILE, read_only=True) as record:
+            (heat,) = record.heat("forepeak")
+        assert (heat.at, heat.ventilation) == (MORNING, "open")
+        form = writer.get("/log/heater?space=forepeak").text
+        token = {"form_token": form_token(form), "space": "forepeak", "do": "off"}
+        assert writer.post("/log/heater", data=token).status_code == 303
+        with Record(boat / RECORD_FILE, read_only=True) as record:
+            assert record.heat("forepeak")[-1].setpoint_c is None
+        assert writer.get("/log/heater?space=wheelhouse").status_code == 422
+
+
 def test_a_coat_in_two_taps_changes_the_day(boat: Path) -> None:
     only_jobs(boat, "saloon table")
     with client_of(boat) as writer:
@@ -267,6 +301,14 @@ def test_written_by_a_program(writer: Caller, boat: Path) -> None:
     assert answer.status_code == 201
     assert "--" not in "".join(answer.json()["logged"]["notes"])
     assert writer.post("/api/done", json={"job": "saloon side lining"}).status_code == 201
+    lit = {"space": "forepeak", "setpoint_c": 21.0, "until": "2026-11-26T02:00:00Z"}
+    answer = writer.post("/api/heater", json={**lit, "ventilation": "open"})
+    assert answer.status_code == 201
+    assert answer.json()["logged"]["heater"]["setpoint_c"] == 21.0
+    assert writer.get("/api/readings?space=forepeak").json()["heater"][-1]["until"]
+    assert writer.post("/api/heater", json={"space": "forepeak"}).status_code == 201  # off
+    for wrong in ({"setpoint_c": 21.0, "until": None}, {"space": "wheelhouse"}):
+        assert writer.post("/api/heater", json={**lit, **wrong}).status_code == 422
     for wrong in (
         {"space": "attic", "air_c": 7},
         {"space": "saloon"},

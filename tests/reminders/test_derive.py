@@ -5,13 +5,14 @@ from __future__ import annotations
 from collections.abc import Callable
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
+from typing import Any
 
 import pytest
 
 from curewindow.daysheet.assemble import assemble
 from curewindow.daysheet.facts import gather
 from curewindow.daysheet.planning import make_plan
-from curewindow.record.entries import Coat, Reading
+from curewindow.record.entries import Coat, Heat, Reading
 from curewindow.record.store import Record
 from curewindow.reminders import Reminder
 from curewindow.reminders.changed import plan_of
@@ -102,6 +103,7 @@ def derive(tmp_path: Path) -> Callable[..., dict[str, Reminder]]:
         after: str = "sand",
         log: list[Coat] | None = None,
         readings: list[Reading] | None = None,
+        heats: list[Heat] | None = None,
         boat: str = "",
         work: str = "",
         plan: dict[str, object] | None = None,
@@ -130,6 +132,8 @@ def derive(tmp_path: Path) -> Callable[..., dict[str, Reminder]]:
                 record.add_coat(coat)
             for reading in readings or []:
                 record.add_reading(reading)
+            for heat in heats or []:
+                record.add_heat(heat)
         facts = gather(tmp_path, now)
         sheet = assemble(facts)
         found = reminders_of(facts, sheet, plan=plan)
@@ -250,6 +254,32 @@ def test_a_heater_that_is_out_while_something_is_wet(
     assert "table not set until " in told.body
     # nothing wet, nothing told
     assert only(derive(readings=readings), "limits") == []
+
+
+def test_a_heater_lit_by_the_log_is_turned_down_once(
+    derive: Callable[..., dict[str, Reminder]],
+) -> None:
+    """At its own time, under the key of the coat it was lit for; put out, no more."""
+    lit = Heat("cabin", NOW - HOUR, NOW + 36 * HOUR, 18.0)  # 20:00 there: no quiet hour
+    cold = {"temp_c": 2.0, "routine": "", "heats": [lit]}
+
+    def told_of(**given: Any) -> list[Reminder]:
+        found = only(derive(**{**cold, **given}), "turn down heater")
+        return [each for each in found if each.only_after is None]  # others are of a plan to come
+
+    for later in (0, 4):
+        (told,) = told_of(now=NOW + later * HOUR)
+        assert (told.key, told.due) == ("turn down heater|table|1.1", lit.until)
+        assert told.title == "cabin: heater may be turned down"
+    (told,) = told_of(now=lit.until + HOUR)  # nobody has heard of it yet: late is better
+    assert told.due <= lit.until + HOUR
+    assert told_of(now=lit.until + 9 * HOUR) == []
+    assert told_of(now=NOW, heats=[lit, Heat("cabin", NOW, NOW)]) == []
+    # with a film there it is told once that has set
+    wet = derive(now=NOW, log=[coat_at(NOW - HOUR)], **cold)
+    (told,) = only(wet, "turn down heater")
+    assert (told.key, told.only_after) == ("turn down heater|table|1.1", None)
+    assert told.due < lit.until
 
 
 def test_a_night_too_cold_is_told_before_it_comes(

@@ -106,13 +106,15 @@ async def picture(request: Request, of: Name = None, days: Days = None) -> Respo
 
 @router.get("/readings", response_model=logwords.Shown)
 async def readings(request: Request, space: Name = None, last: Last = 100) -> Response:
-    """Readings that stand in the record, oldest first."""
+    """Readings, and heaters lit or put out, that stand in the record, oldest first."""
     return _sent(request, await run_in_threadpool(_readings, site_of(request), space, last))
 
 
 def _readings(site: Site, space: str | None, last: int) -> bytes:
     with Record(site.folder / RECORD_FILE, read_only=True) as record:
-        return logwords.shown(record.readings(space, last=last)).model_dump_json().encode()
+        readings = record.readings(space, last=last)
+        items: list[logwords.Item] = [*readings, *record.heat(space, last=last)]
+        return logwords.shown(items).model_dump_json().encode()
 
 
 @router.get("/coats", response_model=logwords.Shown)

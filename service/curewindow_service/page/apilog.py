@@ -12,12 +12,13 @@ from starlette.concurrency import run_in_threadpool
 from curewindow.answers import Answer
 from curewindow.cli.logwords import Logged, Withdrawn
 from curewindow.errors import QuantityError
-from curewindow.record.entries import Reading
+from curewindow.record.entries import Heat, Reading
 from curewindow_service.page import entries
 from curewindow_service.page.apimodels import (
     PROBLEMS,
     NewCoatLine,
     NewDone,
+    NewHeat,
     NewReading,
     NoticeId,
     Snooze,
@@ -91,6 +92,28 @@ async def done(request: Request, new: NewDone) -> Entered:
     def write() -> entries.Kept:
         at = None if new.at is None else new.at.isoformat()
         return entries.add_done(_aboard(site), new.job, new.step, at, new.note, site.clock)
+
+    return await _entered(site, write)
+
+
+@router.post("/heater", response_model=Entered, status_code=201)
+async def heater(request: Request, new: NewHeat) -> Entered:
+    """Write that a heater was lit or put out outside its routine."""
+    site = site_of(request)
+
+    def write() -> entries.Kept:
+        at = new.at or site.clock()
+        item = Heat(
+            space=new.space,
+            at=at,
+            until=new.until or at,
+            setpoint_c=new.setpoint_c,
+            ventilation=new.ventilation,
+            note=new.note,
+        )
+        if new.setpoint_c is not None and new.until is None:
+            raise QuantityError("say until when it is to be held: 'until'")
+        return entries.add_heat(_aboard(site), item, site.clock)
 
     return await _entered(site, write)
 

@@ -8,6 +8,8 @@ from typing import Annotated, Any
 from fastapi import Path, Query
 from pydantic import AwareDatetime, BaseModel, ConfigDict, Field
 
+from curewindow.boat.schema import Ventilation
+
 Name = Annotated[str | None, Query(max_length=200, description="as boat.toml or work.toml has it")]
 Days = Annotated[float | None, Query(gt=0, le=60)]
 Last = Annotated[int, Query(ge=1, le=10_000, description="only the newest so many")]
@@ -85,6 +87,19 @@ class NewDone(Incoming):
 
     job: _Short
     step: int | None = Field(None, ge=1, le=1000)
+    at: AwareDatetime | None = Field(None, description="else now")
+    note: str = Field("", max_length=2000)
+
+
+class NewHeat(Incoming):
+    """A heater lit or put out outside its routine."""
+
+    space: _Short
+    setpoint_c: float | None = Field(None, description="None: off, or back to its routine")
+    until: AwareDatetime | None = Field(
+        None, description="to be so until then; needed with setpoint_c; else its routine at once"
+    )
+    ventilation: Ventilation = "normal"
     at: AwareDatetime | None = Field(None, description="else now")
     note: str = Field("", max_length=2000)
 

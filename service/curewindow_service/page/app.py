@@ -19,6 +19,7 @@ from curewindow_service.page import (
     api,
     apilog,
     calendarroute,
+    heaterpages,
     loginpages,
     logpages,
     plainroutes,
@@ -98,6 +99,7 @@ def create_app(
     for part in (
         readpages,
         logpages,
+        heaterpages,
         reminderpages,
         sensorpages,
         settingpages,

@@ -13,7 +13,7 @@ from zoneinfo import ZoneInfo
 from curewindow.boat.folder import RECORD_FILE
 from curewindow.cli import logentry, logwords
 from curewindow.cli.common import Aboard
-from curewindow.record.entries import Reading
+from curewindow.record.entries import Heat, Reading
 from curewindow.record.store import Record
 from curewindow.wording import Wording
 from curewindow_service.page.boatfiles import boat_of
@@ -138,6 +138,21 @@ def add_done(
         coats, dones = record.coats(planned.name), record.done(planned.name)
         item = logentry.due_done(aboard, planned, coats, dones, step=step, at=at, note=note)
         return _kept(record, record.add_done(item), aboard)
+
+
+def add_heat(aboard: Aboard, heat: Heat, clock: Callable[[], datetime]) -> Kept:
+    """Write that a heater was lit or put out.
+
+    Raises
+    ------
+    CurewindowError
+        No heater there, a temperature or a time that cannot be, or the record cannot be written.
+    """
+    from dataclasses import replace
+
+    space = logentry.heated_space(aboard.boat, heat.space)
+    with Record(aboard.folder / RECORD_FILE, now=clock) as record:
+        return _kept(record, record.add_heat(replace(heat, space=space)), aboard)
 
 
 def take_back(

@@ -61,6 +61,7 @@ def _log(site: Site, entry: int | None, taken_back: str) -> dict[str, Any]:
     return {
         "due": due,
         "spaces": [*(space.name for space in aboard.boat.space), OUTDOORS],
+        "heated": [each.name for each in aboard.boat.space if each.heating is not None],
         "rows": rows,
         "last": last.id if last is not None else 0,
         "said": said,

@@ -1,0 +1,134 @@
+"""`curewindow log heater`, and the way from a heating plan over the log to a window."""
+
+from __future__ import annotations
+
+import json
+import re
+import shutil
+from collections.abc import Callable
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+
+import pytest
+from click.testing import Result
+
+from curewindow.boat.folder import RECORD_FILE, load_boat
+from curewindow.cli import demofiles
+from curewindow.daysheet import day_sheet
+from curewindow.daysheet.heat import heat_plans
+from curewindow.daysheet.models import DaySheet, JobDay
+from curewindow.heating import HeatPlan
+from curewindow.record import Record
+from curewindow.record.entries import Heat
+from curewindow.weather.choose import get_forecast
+from tests.page.hands import only_jobs
+
+Run = Callable[..., Result]
+MORNING = datetime(2026, 11, 25, 7, 30, tzinfo=UTC)
+PRIMER = "forepeak steel"
+
+
+@pytest.fixture
+def boat(demo: Path, tmp_path: Path) -> Path:
+    folder = tmp_path / "boat"
+    shutil.copytree(demo, folder)
+    only_jobs(folder, PRIMER)
+    return folder
+
+
+def _day(folder: Path, now: datetime) -> tuple[DaySheet, JobDay]:
+    """With the forecast's one member, which is quicker than the sixteen it is told with."""
+    sheet = day_sheet(folder, now, forecast=get_forecast(load_boat(folder), folder, now))
+    return sheet, next(each for each in sheet.jobs if each.job == PRIMER)
+
+
+def _light(folder: Path, plan: HeatPlan) -> datetime:
+    assert plan.light_at is not None
+    assert plan.hold_until is not None
+    assert plan.ventilation is not None
+    lit = plan.light_at
+    heat = Heat("forepeak", lit, plan.hold_until, plan.setpoint_c, plan.ventilation)
+    with Record(folder / RECORD_FILE, now=lambda: lit) as record:
+        record.add_heat(heat)
+    return lit
+
+
+def test_heated_as_planned_and_logged_it_may_be_put_on(boat: Path) -> None:
+    """Before it is logged nothing opens, the heater is taken to be off; nor once it is out."""
+    _, day = _day(boat, MORNING)
+    plan = day.heat
+    assert plan is not None
+    assert plan.status == "possible"
+    assert plan.start is not None
+    assert plan.light_at is not None
+    soon = timedelta(minutes=10)
+    assert _day(boat, plan.light_at + soon)[1].status == "blocked"
+
+    lit = _light(boat, plan)
+    sheet, day = _day(boat, lit + soon)
+    windows = [*day.windows_today, *filter(None, [day.next_window, day.if_wiped])]
+    assert any(each.opens <= plan.start + soon <= each.closes + 2 * soon for each in windows)
+    here = next(space for space in sheet.spaces if space.where == "forepeak")
+    assert (here.heater_c, here.heater_until) == (plan.setpoint_c, plan.hold_until)
+    assert any("by the log" in note for note in day.notes)
+    # it is heated through a night: that is never told without its caution
+    assert any(caution.topic == "unattended heating" for caution in sheet.cautions)
+
+    out = lit + timedelta(hours=1)
+    with Record(boat / RECORD_FILE, now=lambda: out) as record:
+        record.add_heat(Heat("forepeak", out, out))
+    sheet, day = _day(boat, out + soon)
+    assert day.status == "blocked"
+    here = next(space for space in sheet.spaces if space.where == "forepeak")
+    assert here.heater_until is None
+
+
+def test_heat_denies_nothing_the_day_sheet_tells_of(tmp_path: Path) -> None:
+    """A mild damp day: the cheapest way holds in too few members, a warmer one in all."""
+    morning = datetime(2026, 11, 15, 7, 30, tzinfo=UTC)
+    folder = tmp_path / "boat"
+    demofiles.write(folder, morning)
+    only_jobs(folder, PRIMER)
+    day = next(each for each in day_sheet(folder, morning).jobs if each.job == PRIMER)
+    assert day.heat is not None
+    assert day.heat.status == "possible"
+    (plan,) = heat_plans(folder, morning, job=PRIMER).plans
+    assert plan.status == "possible"
+    assert plan.confidence is not None
+    assert plan.confidence >= 0.5
+
+
+def test_what_the_command_takes_and_tells(run: Run, boat: Path) -> None:
+    done = run(
+        "log", "heater", "forepeak", "21C", "--until", "23:59", "--vent", "ajar", "--boat", boat
+    )
+    assert done.exit_code == 0, done.stderr
+    assert re.search(
+        r"forepeak heater, today .*: held at 21\.0 °C to today 23:59, hatches ajar", done.stdout
+    )
+    shown = json.loads(run("log", "show", "--json", "--boat", boat).stdout)
+    assert [row["setpoint_c"] for row in shown["heater"]] == [21.0]
+    assert "h1 " in run("log", "show", "--boat", boat).stdout
+    off = run("log", "heater", "forepeak", "off", "--boat", boat)
+    assert "off; its routine again" in off.stdout
+    assert run("log", "correct", "h2", "--note", "by mistake", "--boat", boat).exit_code == 0
+    assert "taken back" in run("log", "undo", "--boat", boat).stdout
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (("wheelhouse", "20C", "--until", "23:59"), "no heater in 'wheelhouse'"),
+        (("forpeak", "20C", "--until", "23:59"), "did you mean 'forepeak'"),
+        (("forepeak", "20C"), "say until when"),
+        (("forepeak", "20C", "--until", "yesterday 8:00"), "not after"),
+        (("forepeak", "warm", "--until", "23:59"), "'warm'"),
+        (("forepeak", "70C", "--until", "23:59"), "3 to 40 °C"),
+    ],
+)
+def test_slips(run: Run, boat: Path, words: tuple[str, ...], said: str) -> None:
+    done = run("log", "heater", *words, "--boat", boat)
+    assert done.exit_code == 2
+    assert said in done.stderr
+    assert len(done.stderr.splitlines()) == 1
+    assert "heater" not in run("log", "show", "--boat", boat).stdout
