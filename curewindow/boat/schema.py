@@ -105,6 +105,8 @@ class Held:
     ventilation : str
     over : bool
         It is behind us.
+    read_c : float or None
+        What was read at ``end``, far too cold for a heater that is lit: taken as out since.
     """
 
     begin: datetime
@@ -112,6 +114,7 @@ class Held:
     setpoint_c: float | None
     ventilation: Ventilation = "normal"
     over: bool = False
+    read_c: float | None = None
 
 
 class Heating(FileModel):

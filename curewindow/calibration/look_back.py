@@ -102,7 +102,7 @@ def look_back(
     """
     with Record(folder / RECORD_FILE, read_only=True) as record:
         readings = record.readings(since=now - KEEP, until=now)
-        boat = with_heat(boat, record.heat(), now)
+        boat = with_heat(boat, record.heat(), readings, now)
     path = folder / kept_file.FILE
     if not path.exists() and not all_names(folder):
         return LookedBack(now, [], 0, None, 0, False)

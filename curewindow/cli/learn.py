@@ -73,7 +73,7 @@ def command(
     aboard = go_aboard(boat, at)
     with Record(aboard.folder / RECORD_FILE, read_only=True) as record:
         readings = record.readings(until=aboard.now)
-        described_boat = with_heat(aboard.boat, record.heat(), aboard.now)
+        described_boat = with_heat(aboard.boat, record.heat(), readings, aboard.now)
     described = space_by_name(described_boat, space)
     forecast = get_forecast(aboard.boat, aboard.folder, aboard.now)
     lesson = learn(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import datetime
+from datetime import datetime, timedelta
 from typing import Final
 from zoneinfo import ZoneInfo
 
@@ -130,6 +130,9 @@ def out_notes(space: Space, boat: Boat, now: datetime) -> tuple[str, ...]:
     return tuple(f"{space.name}: heater out of order {each}, by boat.toml" for each in ahead)
 
 
+_TOLD_FOR: Final = timedelta(hours=24)
+
+
 def held_notes(space: Space, boat: Boat, now: datetime) -> tuple[str, ...]:
     """What has to be said of a heater that the log has lit, or put out, at this moment."""
     if space.heating is None:
@@ -137,6 +140,11 @@ def held_notes(space: Space, boat: Boat, now: datetime) -> tuple[str, ...]:
     zone = ZoneInfo(boat.place.time_zone)
     found = []
     for held in space.heating.held:
+        if held.read_c is not None and now - held.end < _TOLD_FOR:
+            found.append(
+                f"{space.name}: heater lit by the log, but {held.read_c:.1f} °C was read: taken as "
+                "out; log it once it is lit again"
+            )
         if held.begin <= now < held.end:
             end = held.end.astimezone(zone)
             doing = "off" if held.setpoint_c is None else f"held at {held.setpoint_c:.1f} °C"

@@ -186,7 +186,7 @@ def gather(folder: Path, now: datetime, forecast: Forecast | None = None) -> Fac
         coats = [coat for coat in record.coats() if coat.start <= now]
         dones = [done for done in record.done() if done.at <= now]
         heats = record.heat()
-    boat = with_heat(boat, heats, now)
+    boat = with_heat(boat, heats, readings, now)
     if forecast is None:
         place = f"{boat.name}, {boat.place.latitude}, {boat.place.longitude}"
         forecast = told_with_doubt(get_forecast(boat, folder, now), place)

@@ -103,6 +103,9 @@ class SpaceNow(Answer):
     heater_until: datetime | None = Field(
         None, description="its heater is lit, or off, by the log up to then; None: its routine"
     )
+    heater_out_c: float | None = Field(
+        None, description="lit by the log, but this was read: taken as out"
+    )
     heater_c: float | None = Field(None, description="with heater_until: held so; None: off")
     wind_ms: float | None = None
     rain_mm_h: float | None = None

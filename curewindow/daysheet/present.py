@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import datetime
+from datetime import datetime, timedelta
 
 import numpy as np
 
@@ -12,6 +12,8 @@ from curewindow.daysheet.facts import Facts
 from curewindow.daysheet.models import SpaceNow
 from curewindow.physics.air import dew_point_from_pressure, relative_humidity
 from curewindow.series import FloatArray
+
+_TOLD_FOR = timedelta(hours=24)
 
 
 def spaces_now(facts: Facts) -> list[SpaceNow]:
@@ -25,6 +27,9 @@ def _space_now(facts: Facts, conditions: SpaceConditions) -> SpaceNow:
     stretches = () if heating is None else heating.held
     held = next((each for each in stretches if each.begin <= facts.now < each.end), None)
     found = _stands(facts, conditions)
+    last = stretches[-1] if stretches else None
+    if last is not None and last.read_c is not None and facts.now - last.end < _TOLD_FOR:
+        return found.model_copy(update={"heater_out_c": last.read_c})
     if held is None:
         return found
     return found.model_copy(update={"heater_until": held.end, "heater_c": held.setpoint_c})

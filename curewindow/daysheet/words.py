@@ -211,6 +211,8 @@ def recoat_text(clock: Clock, words: Wording) -> str:
 
 def heater_text(space: SpaceNow, words: Wording) -> str:
     """'heater held at 21.0 °C to Sun 00:50', by the log; '' where it goes by its routine."""
+    if space.heater_out_c is not None:
+        return f"heater logged as lit, but {words.temp(space.heater_out_c)} read: taken as out"
     if space.heater_until is None:
         return ""
     doing = "off" if space.heater_c is None else f"held at {words.temp(space.heater_c)}"

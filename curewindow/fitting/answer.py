@@ -175,8 +175,8 @@ def _notes(lesson: Lesson) -> list[str]:
     ]
     if lesson.cabin.space.heating is not None:
         notes.append(
-            "the heater is taken to have run by its routine in boat.toml: days it did not "
-            "spoil the fit"
+            "the heater is taken to have run by its routine in boat.toml, but for what the log "
+            "says: other days spoil the fit"
         )
     if lesson.left_out:
         notes.append(f"{lesson.left_out} readings left out: the weather then is not known")

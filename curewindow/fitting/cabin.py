@@ -14,7 +14,7 @@ from curewindow.conditions import boat_conditions
 from curewindow.conditions.course import utc64
 from curewindow.conditions.learned import Learned
 from curewindow.conditions.model import Described, describe, neighbours
-from curewindow.conditions.routine import setpoints_c
+from curewindow.conditions.routine import setpoints_c, vents_open
 from curewindow.conditions.run import run_space
 from curewindow.conditions.weather_around import weather_around
 from curewindow.fitting.unknowns import (
@@ -63,7 +63,9 @@ class Cabin:
     outside : Outside
         Arrays (1, T).
     setpoint_c : ndarray, shape (T,)
-        The heater's routine; NaN: off.
+        The heater's routine, and what the log says of it; NaN: off.
+    vents : ndarray, shape (T,), or float
+        Air change against the described one, where the log has the vents otherwise.
     known : ndarray of bool, shape (T,)
         False in the run-up made up of the first day, and where the weather has holes.
     """
@@ -76,6 +78,7 @@ class Cabin:
     outside: Outside
     setpoint_c: FloatArray
     known: BoolArray
+    vents: FloatArray | float = 1.0
 
     def courses(self, places: FloatArray) -> Courses:
         """Run candidates, those of one network side by side.
@@ -102,7 +105,7 @@ class Cabin:
                 self.setpoint_c[None],
                 power_w=np.array([[d.power_w] for d in own]),
                 moisture_kg_h=np.array([[d.moisture_kg_h] for d in own]),
-                air_changes_h=np.array([[d.model.air_changes_h] for d in own]),
+                air_changes_h=np.array([[d.model.air_changes_h] for d in own]) * self.vents,
             )
             air[members], dew[members] = result.air_c, result.dew_point_c
             surface[:, members] = result.surface_c
@@ -150,6 +153,7 @@ def cabin_for(
         warmth[name] = np.where(np.isfinite(inside), inside, around.outside.temp_c)
     known = np.concatenate([np.zeros(around.run_up, np.bool_), ~around.unknown[0]])
     described = describe(space)
+    vents = vents_open(space.heating, around.times)
     return Cabin(
         space=space,
         described=described,
@@ -159,6 +163,7 @@ def cabin_for(
         outside=around.seen_from(warmth),
         setpoint_c=setpoints_c(space.heating, boat, around.times),
         known=known,
+        vents=1.0 if vents is None else vents,
     )
 
 

@@ -18,7 +18,7 @@ from curewindow.daysheet import day_sheet
 from curewindow.daysheet.heat import heat_plans
 from curewindow.daysheet.models import DaySheet, JobDay
 from curewindow.heating import HeatPlan
-from curewindow.record import Record
+from curewindow.record import Reading, Record
 from curewindow.record.entries import Heat
 from curewindow.weather.choose import get_forecast
 from tests.page.hands import only_jobs
@@ -73,6 +73,16 @@ def test_heated_as_planned_and_logged_it_may_be_put_on(boat: Path) -> None:
     assert any("by the log" in note for note in day.notes)
     # it is heated through a night: that is never told without its caution
     assert any(caution.topic == "unattended heating" for caution in sheet.cautions)
+
+    cold = lit + timedelta(hours=4)
+    with Record(boat / RECORD_FILE, now=lambda: cold) as record:
+        record.add_reading(Reading("forepeak", cold, air_c=5.0, rh_pct=90.0))
+    sheet, day = _day(boat, cold + soon)
+    assert day.status == "blocked"
+    here = next(space for space in sheet.spaces if space.where == "forepeak")
+    assert (here.heater_out_c, here.heater_until) == (5.0, None)
+    with Record(boat / RECORD_FILE, now=lambda: cold) as record:
+        record.undo_last()
 
     out = lit + timedelta(hours=1)
     with Record(boat / RECORD_FILE, now=lambda: out) as record:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sqlite3
+from collections.abc import Sequence
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
@@ -109,8 +110,10 @@ def _boat() -> Boat:
     )
 
 
-def _stretches(*heats: Heat, now: datetime = NOW) -> list[tuple[float, float, float | None, bool]]:
-    space = with_heat(_boat(), heats, now).find_space("forepeak")
+def _stretches(
+    *heats: Heat, now: datetime = NOW, readings: Sequence[Reading] = ()
+) -> list[tuple[float, float, float | None, bool]]:
+    space = with_heat(_boat(), heats, readings, now).find_space("forepeak")
     assert space is not None
     assert space.heating is not None
     return [
@@ -130,3 +133,23 @@ def test_of_one_space_the_later_ends_the_earlier() -> None:
     assert _stretches(Heat("saloon", NOW, NOW + HOUR, 18.0)) == []
     assert _stretches(LIT, now=NOW - 2 * HOUR) == []  # not lit yet
     assert _boat().space[0].heating.held == ()  # type: ignore[union-attr]
+
+
+@pytest.mark.parametrize(
+    ("hours_on", "air_c", "out"),
+    [
+        (2.0, 4.0, False),  # still warming up
+        (4.0, 15.5, False),  # a weak heater
+        (4.0, 14.9, True),
+        (30.0, 4.0, False),  # after it was to end
+    ],
+)
+def test_a_heater_that_is_read_to_be_out_is_out(hours_on: float, air_c: float, out: bool) -> None:
+    read = Reading("forepeak", LIT.at + timedelta(hours=hours_on), air_c=air_c, rh_pct=80.0)
+    elsewhere = replace(read, space="saloon", air_c=2.0)
+    now = NOW + timedelta(hours=hours_on)
+    end = hours_on - 1.0 if out else 20.0
+    got = _stretches(LIT, now=now, readings=[read, elsewhere])
+    assert got == [(-1.0, end, 21.0, NOW + timedelta(hours=end) <= now)]
+    warm = replace(read, at=read.at + timedelta(minutes=30), air_c=20.0)
+    assert _stretches(LIT, now=now, readings=[read, warm])[0][1] == 20.0  # lit again
