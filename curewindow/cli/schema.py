@@ -27,6 +27,7 @@ ANSWERS: dict[str, tuple[str, str]] = {
     "trust": ("curewindow.calibration.answer", "TrustAnswer"),
     "log reading": ("curewindow.cli.logwords", "Logged"),
     "log coat": ("curewindow.cli.logwords", "Logged"),
+    "log heater": ("curewindow.cli.logwords", "Logged"),
     "log done": ("curewindow.cli.logwords", "Logged"),
     "log correct": ("curewindow.cli.logwords", "Logged"),
     "log undo": ("curewindow.cli.logwords", "Withdrawn"),
