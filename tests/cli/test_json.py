@@ -62,7 +62,7 @@ CALLS: dict[str, list[str]] = {
     "log reading": ["saloon", "12C", "70%"],
     "log coat": ["saloon table"],
     "log done": ["saloon side lining"],
-    "log heater": ["forepeak", "20C", "--until", "23:59"],
+    "log heater": ["forepeak", "20C", "--until", "tomorrow 12:00"],
     "log correct": ["r1", "--air", "12 °C"],
     "log undo": [],
     "log show": [],

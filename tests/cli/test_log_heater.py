@@ -110,11 +110,20 @@ def test_heat_denies_nothing_the_day_sheet_tells_of(tmp_path: Path) -> None:
 
 def test_what_the_command_takes_and_tells(run: Run, boat: Path) -> None:
     done = run(
-        "log", "heater", "forepeak", "21C", "--until", "23:59", "--vent", "ajar", "--boat", boat
+        "log",
+        "heater",
+        "forepeak",
+        "21C",
+        "--until",
+        "tomorrow 12:00",
+        "--vent",
+        "ajar",
+        "--boat",
+        boat,
     )
     assert done.exit_code == 0, done.stderr
     assert re.search(
-        r"forepeak heater, today .*: held at 21\.0 °C to today 23:59, hatches ajar", done.stdout
+        r"forepeak heater, today .*: held at 21\.0 °C to tomorrow 12:00, hatches ajar", done.stdout
     )
     shown = json.loads(run("log", "show", "--json", "--boat", boat).stdout)
     assert [row["setpoint_c"] for row in shown["heater"]] == [21.0]
@@ -128,12 +137,12 @@ def test_what_the_command_takes_and_tells(run: Run, boat: Path) -> None:
 @pytest.mark.parametrize(
     ("words", "said"),
     [
-        (("wheelhouse", "20C", "--until", "23:59"), "no heater in 'wheelhouse'"),
-        (("forpeak", "20C", "--until", "23:59"), "did you mean 'forepeak'"),
+        (("wheelhouse", "20C", "--until", "tomorrow 12:00"), "no heater in 'wheelhouse'"),
+        (("forpeak", "20C", "--until", "tomorrow 12:00"), "did you mean 'forepeak'"),
         (("forepeak", "20C"), "say until when"),
         (("forepeak", "20C", "--until", "yesterday 8:00"), "not after"),
-        (("forepeak", "warm", "--until", "23:59"), "'warm'"),
-        (("forepeak", "70C", "--until", "23:59"), "3 to 40 °C"),
+        (("forepeak", "warm", "--until", "tomorrow 12:00"), "'warm'"),
+        (("forepeak", "70C", "--until", "tomorrow 12:00"), "3 to 40 °C"),
     ],
 )
 def test_slips(run: Run, boat: Path, words: tuple[str, ...], said: str) -> None:
