@@ -138,21 +138,18 @@ def held_notes(space: Space, boat: Boat, now: datetime) -> tuple[str, ...]:
     if space.heating is None:
         return ()
     zone = ZoneInfo(boat.place.time_zone)
-    found = []
-    for held in space.heating.held:
+    for held in space.heating.held[-1:]:  # it alone may go on, or have been read to be out
         if held.read_c is not None and now - held.end < _TOLD_FOR:
-            found.append(
-                f"{space.name}: heater lit by the log, but {held.read_c:.1f} °C was read: taken as "
-                "out; log it once it is lit again"
-            )
+            out = f"heater lit by the log, but {held.read_c:.1f} °C was read: taken as out"
+            return (f"{space.name}: {out}; log it once it is lit again",)
         if held.begin <= now < held.end:
             end = held.end.astimezone(zone)
             doing = "off" if held.setpoint_c is None else f"held at {held.setpoint_c:.1f} °C"
             if held.ventilation != "normal":
                 vents = "vents shut" if held.ventilation == "closed" else "hatches ajar"
                 doing = f"{doing} with {vents}"
-            found.append(f"{space.name}: heater {doing} to {end.day} {end:%b %H:%M}, by the log")
-    return tuple(found)
+            return (f"{space.name}: heater {doing} to {end.day} {end:%b %H:%M}, by the log",)
+    return ()
 
 
 def _spans(heating: Heating | None, boat: Boat) -> list[OutOfOrder]:
