@@ -134,11 +134,11 @@ def _wiping_note(facts: Facts, job: Job, found: Found) -> str:
     wet_now = lying is not None and float(np.median(lying[:, now])) * 1000.0 > DRY_G_M2
     if not wet_now and found.judged.if_wiped is None:
         return ""
-    piece = job.panel or job.name
+    panel = f' --panel "{job.panel}"' if job.panel else ""  # joinery is no panel of the space
     return (
         "water lies on it, or will, by weather and air: once it is wiped dry and aired, say so "
-        f"with a reading, as 'curewindow log reading {job.space or OUTDOORS} 9C 80% --panel "
-        f'"{piece}" --note "{WIPED}"\''
+        f"with a reading, as 'curewindow log reading {job.space or OUTDOORS} 9C 80%{panel} "
+        f'--note "{WIPED}"\''
     )
 
 

@@ -14,6 +14,7 @@ from curewindow_service.page.workings import work_out
 from curewindow_service.sensors import LinkStatus, SensorsStatus, SensorStatus
 
 from curewindow.boat.folder import RECORD_FILE
+from curewindow.cli import demofiles
 from curewindow.cli.main import command
 from curewindow.daysheet.planning import make_plan
 from curewindow.record.store import Record
@@ -142,6 +143,27 @@ def test_a_reading_in_two_taps_and_back(writer: Caller, boat: Path) -> None:
     assert twice.status_code == 409
     with Record(boat / RECORD_FILE, read_only=True) as record:
         assert len(record.readings("saloon")) == before - 1
+
+
+def test_a_surface_wiped_dry_is_said_from_its_job(tmp_path: Path) -> None:
+    """Where only water is in the way the job leads to the form, panel and note filled in."""
+    boat = tmp_path / "boat"
+    demofiles.write(boat, MORNING)
+    only_jobs(boat, "deck fittings")
+    with client_of(boat) as reader:
+        page = reader.get("/job?name=deck%20fittings").text
+        (way,) = re.findall(r'href="(/log/reading\?[^"]*wiped=true)"', page)
+        form = reader.get(way.replace("&amp;", "&")).text
+        assert "<p>Wiped dry." in form
+        token = {"form_token": form_token(form), "space": "outdoors", "unit": "°C"}
+        note = re.findall(r'name="note" value="([^"]*)"', form)[0]
+        told = {**token, "air": "6", "humidity": "85", "note": note}
+        assert reader.post("/log/reading", data=told).status_code == 303
+        form = reader.get("/log/reading?space=saloon&panel=bare%20side&wiped=true").text
+        assert "<p>Wiped dry: bare side." in form
+        assert "<option selected>bare side" in form
+    with Record(boat / RECORD_FILE, read_only=True) as record:
+        assert record.readings("outdoors")[-1].note == "wiped dry"
 
 
 def test_a_heater_in_two_taps_by_its_plan(boat: Path) -> None:

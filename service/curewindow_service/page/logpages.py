@@ -20,6 +20,7 @@ from curewindow.errors import NotFoundError
 from curewindow.quantity import AREA, PERCENT, TEMPERATURE
 from curewindow.record.entries import Reading
 from curewindow.record.store import Record
+from curewindow.windows.wet import WIPED
 from curewindow.wording import span
 from curewindow_service.page import entries
 from curewindow_service.page.boatfiles import work_of
@@ -71,10 +72,13 @@ def _log(site: Site, entry: int | None, taken_back: str) -> dict[str, Any]:
 
 
 @router.get("/log/reading")
-async def reading_form(request: Request, space: str) -> Response:
-    """The form for a reading."""
+async def reading_form(
+    request: Request, space: str, panel: str = "", wiped: bool = False
+) -> Response:
+    """The form for a reading; of a surface that was wiped dry it says so."""
     site = site_of(request)
-    context = await run_in_threadpool(_reading, site, space, Form({"once": secrets.token_hex(8)}))
+    form = Form({"once": secrets.token_hex(8), "panel": panel, "note": WIPED if wiped else ""})
+    context = await run_in_threadpool(_reading, site, space, form)
     return site.pages.form(request, "reading.html", context)
 
 
@@ -95,6 +99,7 @@ def _reading(site: Site, space: str, form: Form) -> dict[str, Any]:
         "panels": [] if described is None else [panel.name for panel in described.panel],
         "unit": "°F" if words.fahrenheit else "°C",
         "about": about,
+        "wiped": form.text("note") == WIPED,
         "form": form,
         "errors": form.errors,
     }
