@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import date, datetime, time
+from datetime import date, datetime, time, timedelta
 from typing import Literal, Self
 
 from pydantic import Field
@@ -89,8 +89,15 @@ class OutOfOrder(FileModel):
     until: datetime = Field(description="by the boat's clock")
 
 
+_OUT_TOLD_FOR = timedelta(hours=24)
+
 Ventilation = Literal["closed", "normal", "open"]
 """State of a space's vents: shut and taped, as they are, hatches ajar."""
+VENTS_SAID: dict[Ventilation, str] = {
+    "closed": "vents shut",
+    "normal": "vents as they are",
+    "open": "hatches ajar",
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -170,6 +177,17 @@ class Heating(FileModel):
     def held(self) -> tuple[Held, ...]:
         """When it is not left to its routine, by the log; none overlaps another."""
         return self._held
+
+    def held_at(self, now: datetime) -> Held | None:
+        """What is to be told of it at a moment, by the log; None: it goes by its routine.
+
+        The stretch it is in, or one it was read to be out in within a day. Of what is known
+        at ``now`` that is the last one or none.
+        """
+        last = self._held[-1] if self._held else None
+        if last is None or (last.read_c is not None and now - last.end >= _OUT_TOLD_FOR):
+            return None
+        return last if last.read_c is not None or last.begin <= now < last.end else None
 
     def with_held(self, held: tuple[Held, ...]) -> Self:
         """The same heater, not left to its routine in these stretches."""

@@ -9,7 +9,7 @@ from pathlib import Path
 from pydantic import Field
 
 from curewindow.answers import Answer
-from curewindow.boat.schema import Ventilation
+from curewindow.boat.schema import VENTS_SAID, Ventilation
 from curewindow.record.entries import Coat, Done, Entry, Heat, Reading
 from curewindow.wording import Wording
 
@@ -212,7 +212,7 @@ def say(item: Item, wording: Wording) -> str:
             text += f", batch {item.batch}"
     elif isinstance(item, Heat):
         doing = "off" if item.setpoint_c is None else f"held at {wording.temp(item.setpoint_c)}"
-        vents = {"closed": ", vents shut", "normal": "", "open": ", hatches ajar"}[item.ventilation]
+        vents = "" if item.ventilation == "normal" else f", {VENTS_SAID[item.ventilation]}"
         end = "; its routine again" if item.until == item.at else f" to {wording.when(item.until)}"
         text = f"{item.space} heater, {wording.when(item.at)}: {doing}{end}{vents}"
     else:

@@ -55,7 +55,7 @@ class Changed:
 
 
 def behind_run_up(
-    values: FloatArray | None, before: float, shape: tuple[int, int], run_up: int
+    values: FloatArray | None, before: FloatArray | float, shape: tuple[int, int], run_up: int
 ) -> FloatArray | None:
     """Values for the forecast's grid with a run-up before it.
 
@@ -63,8 +63,8 @@ def behind_run_up(
     ----------
     values : ndarray, broadcast to (M, T), or None
         NaN: ``before`` holds there too.
-    before : float
-        What holds in the run-up.
+    before : float or ndarray, broadcast to (M, R + T)
+        What holds in the run-up, and where nothing is given.
     shape : (M, R + T)
     run_up : int
         R.
@@ -77,5 +77,5 @@ def behind_run_up(
     if values is None:
         return None
     found = np.full(shape, before)
-    found[:, run_up:] = np.where(np.isnan(values), before, values)
+    found[:, run_up:] = np.where(np.isnan(values), found[:, run_up:], values)
     return found

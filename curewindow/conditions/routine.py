@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import datetime, timedelta
+from datetime import datetime
 from typing import Final
 from zoneinfo import ZoneInfo
 
@@ -10,7 +10,15 @@ import numpy as np
 from numpy.typing import NDArray
 
 from curewindow.boat.hours import WEEKDAYS, days_aboard, local_clock, weekday_of
-from curewindow.boat.schema import Boat, Heating, Held, OutOfOrder, Space, Ventilation
+from curewindow.boat.schema import (
+    VENTS_SAID,
+    Boat,
+    Heating,
+    Held,
+    OutOfOrder,
+    Space,
+    Ventilation,
+)
 from curewindow.conditions.devices import charge_kwh
 from curewindow.physics.balance import charge_w
 from curewindow.series import FloatArray
@@ -130,26 +138,19 @@ def out_notes(space: Space, boat: Boat, now: datetime) -> tuple[str, ...]:
     return tuple(f"{space.name}: heater out of order {each}, by boat.toml" for each in ahead)
 
 
-_TOLD_FOR: Final = timedelta(hours=24)
-
-
 def held_notes(space: Space, boat: Boat, now: datetime) -> tuple[str, ...]:
     """What has to be said of a heater that the log has lit, or put out, at this moment."""
-    if space.heating is None:
+    held = None if space.heating is None else space.heating.held_at(now)
+    if held is None:
         return ()
-    zone = ZoneInfo(boat.place.time_zone)
-    for held in space.heating.held[-1:]:  # it alone may go on, or have been read to be out
-        if held.read_c is not None and now - held.end < _TOLD_FOR:
-            out = f"heater lit by the log, but {held.read_c:.1f} °C was read: taken as out"
-            return (f"{space.name}: {out}; log it once it is lit again",)
-        if held.begin <= now < held.end:
-            end = held.end.astimezone(zone)
-            doing = "off" if held.setpoint_c is None else f"held at {held.setpoint_c:.1f} °C"
-            if held.ventilation != "normal":
-                vents = "vents shut" if held.ventilation == "closed" else "hatches ajar"
-                doing = f"{doing} with {vents}"
-            return (f"{space.name}: heater {doing} to {end.day} {end:%b %H:%M}, by the log",)
-    return ()
+    if held.read_c is not None:
+        out = f"heater lit by the log, but {held.read_c:.1f} °C was read: taken as out"
+        return (f"{space.name}: {out}; log it once it is lit again",)
+    end = held.end.astimezone(ZoneInfo(boat.place.time_zone))
+    doing = "off" if held.setpoint_c is None else f"held at {held.setpoint_c:.1f} °C"
+    if held.ventilation != "normal":
+        doing = f"{doing} with {VENTS_SAID[held.ventilation]}"
+    return (f"{space.name}: heater {doing} to {end.day} {end:%b %H:%M}, by the log",)
 
 
 def _spans(heating: Heating | None, boat: Boat) -> list[OutOfOrder]:

@@ -234,16 +234,6 @@ def _needed(boat: Boat, names: list[str], doors: list[Opening]) -> list[Space]:
     return [space for space in boat.space if space.name in reached]
 
 
-def _air_changes(
-    wanted: FloatArray | None, own: FloatArray | float, shape: tuple[int, int], run_up: int
-) -> FloatArray | None:
-    """What is wanted, else as the log has the vents; None: as described."""
-    if isinstance(own, float):
-        return behind_run_up(wanted, own, shape, run_up)
-    other = behind_run_up(wanted, np.nan, shape, run_up)
-    return np.broadcast_to(own, shape) if other is None else np.where(np.isnan(other), own, other)
-
-
 def _inputs(
     boat: Boat,
     space: Space,
@@ -263,9 +253,11 @@ def _inputs(
         setpoint[:, run_up:] = wanted.setpoint_c
     broken = out_of_order(space.heating, boat, around.times)
     own_air: FloatArray | float = described.model.air_changes_h
+    air = wanted.air_changes_h
     vents = vents_open(space.heating, around.times)
     if vents is not None:
         own_air = own_air * vents
+        air = np.array(np.nan) if air is None else air
     setpoint[:, broken] = np.nan
     if wanted.dehumidifier is not None:
         described = replace(described, dehumidifier=wanted.dehumidifier)
@@ -279,6 +271,6 @@ def _inputs(
         moisture_kg_h=moisture if more is None else moisture + more,
         gains_w=np.where(broken, 0.0, charges_w(space.heating, boat, around.times))[None],
         power_w=behind_run_up(wanted.power_w, described.power_w, shape, run_up),
-        air_changes_h=_air_changes(wanted.air_changes_h, own_air, shape, run_up),
+        air_changes_h=behind_run_up(air, own_air, shape, run_up),
         drying=behind_run_up(wanted.drying, float(described.drying), shape, run_up),
     )

@@ -155,8 +155,8 @@ def facts_and_given(
     until = planned_until(plan_work, plan_boat, now, days)
     weather, known = weather_for_plan(folder, plan_boat, now, until, forecast)
     facts = gather(folder, now, weather)
-    plan_boat = with_heat(plan_boat, facts.heats, facts.readings, now)
     if boat is not None or work is not None:
+        plan_boat = with_heat(plan_boat, facts.heats, facts.readings, now)
         conditions = boat_conditions(
             plan_boat,
             weather,

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import datetime, timedelta
+from datetime import datetime
 
 import numpy as np
 
@@ -13,8 +13,6 @@ from curewindow.daysheet.models import SpaceNow
 from curewindow.physics.air import dew_point_from_pressure, relative_humidity
 from curewindow.series import FloatArray
 
-_TOLD_FOR = timedelta(hours=24)
-
 
 def spaces_now(facts: Facts) -> list[SpaceNow]:
     """Conditions in each space of the boat, in its own order."""
@@ -23,15 +21,12 @@ def spaces_now(facts: Facts) -> list[SpaceNow]:
 
 def _space_now(facts: Facts, conditions: SpaceConditions) -> SpaceNow:
     space = facts.boat.find_space(conditions.space)
-    heating = None if space is None else space.heating
-    stretches = () if heating is None else heating.held
-    held = next((each for each in stretches if each.begin <= facts.now < each.end), None)
+    held = None if space is None or space.heating is None else space.heating.held_at(facts.now)
     found = _stands(facts, conditions)
-    last = stretches[-1] if stretches else None
-    if last is not None and last.read_c is not None and facts.now - last.end < _TOLD_FOR:
-        return found.model_copy(update={"heater_out_c": last.read_c})
     if held is None:
         return found
+    if held.read_c is not None:
+        return found.model_copy(update={"heater_out_c": held.read_c})
     return found.model_copy(update={"heater_until": held.end, "heater_c": held.setpoint_c})
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from curewindow.boat.schema import VENTS_SAID
 from curewindow.heating.models import FuelUse, HeatPlan, Missing
 from curewindow.wording import Wording
 
@@ -17,12 +18,7 @@ def fuel_text(use: FuelUse) -> str:
 
 def vents_text(plan: HeatPlan) -> str:
     """What to do with the vents."""
-    return {
-        "closed": "vents shut",
-        "normal": "vents as they are",
-        "open": "hatches ajar",
-        None: "",
-    }[plan.ventilation]
+    return "" if plan.ventilation is None else VENTS_SAID[plan.ventilation]
 
 
 def log_command(plan: HeatPlan, words: Wording) -> str:

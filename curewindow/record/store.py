@@ -30,6 +30,12 @@ from curewindow.transaction import transaction
 
 ItemT = TypeVar("ItemT", bound=Reading | Coat | Done | Heat)
 
+_CHECKS: dict[type, Callable[[Any, datetime], None]] = {
+    Reading: check_reading,
+    Coat: check_coat,
+    Done: check_done,
+    Heat: check_heat,
+}
 WAIT_S = 5.0  # for another writer, before giving up
 
 
@@ -219,15 +225,7 @@ class Record:
         RecordError
             The file cannot be written.
         """
-        now = self.now()
-        if isinstance(new, Reading):
-            check_reading(new, now)
-        elif isinstance(new, Coat):
-            check_coat(new, now)
-        elif isinstance(new, Heat):
-            check_heat(new, now)
-        else:
-            check_done(new, now)
+        _CHECKS[type(new)](new, self.now())
         table = rows.COLUMNS[type(new)][1]
         with self._writing() as write:
             if not write.execute(f"SELECT 1 FROM standing_{table} WHERE id = ?", (id,)).fetchone():

@@ -14,7 +14,7 @@ from curewindow.reminders.coats import ready_at
 from curewindow.reminders.known import Known
 from curewindow.reminders.models import Reminder
 from curewindow.reminders.saying import when
-from curewindow.reminders.wet import TOLD_FOR, lit_by_log, still_setting
+from curewindow.reminders.wet import lit_by_log, still_setting, turn_down
 from curewindow.windows.grid import last_at_or_before
 
 # A start that comes again within this time is no loss to miss.
@@ -160,14 +160,12 @@ def _heater(known: Known, day: JobDay) -> Iterator[Reminder]:
             ),
         ],
     )
-    yield known.reminder(
-        "turn down heater",
+    yield turn_down(
+        known,
         coat,
         about=day.job,
-        level="normal",
+        where=where,
         due=plan.hold_until,
-        expires=plan.hold_until + TOLD_FOR,
-        title=f"{where}: heater may be turned down",
         body=[
             f"Planned to {when(plan.hold_until, words)} for {day.job}.",
             "If the coat went on later than planned, log it first: it is worked out anew.",
@@ -179,20 +177,16 @@ def _heater(known: Known, day: JobDay) -> Iterator[Reminder]:
 def _lit(known: Known) -> Iterator[Reminder]:
     """Heaters lit by the log, once their time is over; with a film there it is told by that."""
     words = known.words
-    setting = {each.job.space for each in still_setting(known)}
     for space in known.facts.boat.space:
         lit = lit_by_log(known, space.name)
-        if lit is None or space.name in setting:
+        if lit is None or any(each.job.space == space.name for each in still_setting(known)):
             continue
-        coat = _heated_for(known, space.name, lit)
-        yield known.reminder(
-            "turn down heater",
-            coat or f"{space.name}|{words.local(lit.until).date()}",
+        yield turn_down(
+            known,
+            _heated_for(known, space.name, lit) or f"{space.name}|{words.local(lit.until).date()}",
             about=space.name,
-            level="normal",
+            where=space.name,
             due=lit.until,
-            expires=lit.until + TOLD_FOR,
-            title=f"{space.name}: heater may be turned down",
             body=[
                 f"Logged as held to {when(lit.until, words)}; nothing there is setting.",
                 "Held longer? Log that: windows and clocks go by it.",

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
@@ -23,7 +23,7 @@ from curewindow.windows.limits import AIR, HUMIDITY, SURFACE, LimitTrack, limit_
 from curewindow.windows.words import broken_text
 
 # A heater that may be turned down is told for so long.
-TOLD_FOR = timedelta(hours=8)
+_TOLD_FOR = timedelta(hours=8)
 # A reading speaks for itself for so long.
 _FRESH = timedelta(hours=3)
 # A fall that goes on reaches a limit: looked at so far ahead, if it is this steep.
@@ -48,7 +48,7 @@ def wet_reminders(known: Known) -> Iterator[Reminder]:
     """One a space, a limit and a day; measured ones before forecast ones."""
     by_space: dict[str, list[Setting]] = {}
     for setting in still_setting(known):
-        yield from _turn_down(known, setting)
+        yield _turn_down(known, setting)
         by_space.setdefault(setting.job.space or "outdoors", []).append(setting)
     for space, settings in by_space.items():
         measured = list(_measured(known, space, settings))
@@ -74,21 +74,43 @@ def still_setting(known: Known) -> Iterator[Setting]:
             yield Setting(job, clock, limits, until)
 
 
-def _turn_down(known: Known, setting: Setting) -> Iterator[Reminder]:
+def _turn_down(known: Known, setting: Setting) -> Reminder:
     """The coat a heater was lit for is on: held until that coat has set, whatever was planned."""
     clock, until = setting.clock, setting.until
     coat = f"{clock.job}|{clock.step}.{clock.coat}"
-    yield known.reminder(
-        "turn down heater",
+    return turn_down(
+        known,
         coat,
         about=clock.job,
-        level="normal",
+        where=setting.job.space or "outdoors",
         due=until,
-        expires=until + TOLD_FOR,
-        title=f"{setting.job.space or 'outdoors'}: heater may be turned down",
         body=[f"{clock.job} has set, by its clock, {when(until, known.words)}."],
         # lit by the log it is on for certain, told or not
         only_after=None if lit_by_log(known, setting.job.space) else f"light heater|{coat}|",
+    )
+
+
+def turn_down(
+    known: Known,
+    which: str,
+    *,
+    about: str,
+    where: str,
+    due: datetime,
+    body: Sequence[str],
+    only_after: str | None = None,
+) -> Reminder:
+    """A heater that may be turned down; by whatever it is known, it is told alike."""
+    return known.reminder(
+        "turn down heater",
+        which,
+        about=about,
+        level="normal",
+        due=due,
+        expires=due + _TOLD_FOR,
+        title=f"{where}: heater may be turned down",
+        body=body,
+        only_after=only_after,
     )
 
 
@@ -96,7 +118,7 @@ def lit_by_log(known: Known, space: str | None) -> Heat | None:
     """What the log last has a space's heater lit for, until some hours after it was to end."""
     own = [heat for heat in known.facts.heats if heat.space == space and heat.at <= known.now]
     last = max(own, key=lambda heat: heat.at, default=None)
-    if last is None or last.setpoint_c is None or known.now >= last.until + TOLD_FOR:
+    if last is None or last.setpoint_c is None or known.now >= last.until + _TOLD_FOR:
         return None
     return last
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import threading
 from collections import OrderedDict
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from pathlib import Path
 from zoneinfo import ZoneInfo
@@ -81,8 +81,6 @@ def add_reading(aboard: Aboard, reading: Reading, clock: Callable[[], datetime])
     CurewindowError
         No such space or panel, a value that cannot be, or the record cannot be written.
     """
-    from dataclasses import replace
-
     space = logentry.known_space(aboard.boat, reading.space)
     panel = logentry.known_panel(
         aboard.boat, space, reading.panel, surface=reading.surface_c is not None
@@ -148,8 +146,6 @@ def add_heat(aboard: Aboard, heat: Heat, clock: Callable[[], datetime]) -> Kept:
     CurewindowError
         No heater there, a temperature or a time that cannot be, or the record cannot be written.
     """
-    from dataclasses import replace
-
     space = logentry.heated_space(aboard.boat, heat.space)
     with Record(aboard.folder / RECORD_FILE, now=clock) as record:
         return _kept(record, record.add_heat(replace(heat, space=space)), aboard)

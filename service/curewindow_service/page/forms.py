@@ -39,6 +39,10 @@ class Form:
         written = text if not text[-1].isdigit() and text[-1] not in ".," else f"{text} {unit}"
         return self.checked(name, lambda: parse(written, kind))
 
+    def degrees(self) -> str:
+        """The unit its temperatures were shown in."""
+        return "°F" if self.text("unit") == "°F" else "°C"
+
     def checked(self, name: str, read: Callable[[], AnswerT]) -> AnswerT | None:
         """What ``read`` makes of a field; what is wrong with it is kept."""
         try:

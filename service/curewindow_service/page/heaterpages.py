@@ -7,23 +7,23 @@ from typing import Any
 
 from fastapi import APIRouter, Request
 from starlette.concurrency import run_in_threadpool
-from starlette.responses import RedirectResponse, Response
+from starlette.responses import Response
 
-from curewindow.boat.schema import Ventilation
+from curewindow.boat.schema import VENTS_SAID, Ventilation
 from curewindow.cli import logentry
 from curewindow.heating.models import HeatPlan
 from curewindow.quantity import TEMPERATURE
 from curewindow.record.entries import Heat
 from curewindow_service.page import entries
 from curewindow_service.page.forms import Form, read_form
+from curewindow_service.page.logpages import write_once, written
 from curewindow_service.page.site import Site, site_of
 
 router = APIRouter(include_in_schema=False)
-_twice = entries.Twice()
 _VENTS: dict[str, Ventilation] = {
     "as they are": "normal",
-    "hatches ajar": "open",
-    "vents shut": "closed",
+    VENTS_SAID["open"]: "open",
+    VENTS_SAID["closed"]: "closed",
 }
 
 
@@ -84,8 +84,7 @@ async def heater(request: Request) -> Response:
     at = form.checked("at", lambda: logentry.past(form.text("at") or None, aboard))
     setpoint, until = None, at
     if not off:
-        unit = form.text("unit") if form.text("unit") in ("°C", "°F") else "°C"
-        setpoint = form.quantity("setpoint", TEMPERATURE, unit)
+        setpoint = form.quantity("setpoint", TEMPERATURE, form.degrees())
         if setpoint is None and "setpoint" not in form.errors:
             form.errors["setpoint"] = "what is the thermostat set to?"
         lit = at or aboard.now
@@ -101,16 +100,8 @@ async def heater(request: Request) -> Response:
             ventilation="normal" if off else _VENTS.get(form.text("vents"), "normal"),
             note=form.text("note"),
         )
-
-        def write() -> entries.Kept | None:
-            def add() -> entries.Kept:
-                return entries.add_heat(aboard, item, site.clock)
-
-            return form.checked("", lambda: _twice.once(form.text("once"), add))
-
-        kept = await run_in_threadpool(write)
+        kept = await write_once(form, lambda: entries.add_heat(aboard, item, site.clock))
         if kept is not None:
-            site.current.changed()
-            return RedirectResponse(f"/log?entry={kept.entry}", 303)
+            return written(site, kept)
     context = await run_in_threadpool(_heater, site, named, form, False)
     return site.pages.form(request, "heater.html", context, 422)

@@ -113,7 +113,7 @@ async def reading(request: Request) -> Response:
     space = form.text("space")
     aboard = await run_in_threadpool(entries.aboard_of, site.folder, site.clock())
     logentry.known_space(aboard.boat, space)
-    unit = form.text("unit") if form.text("unit") in ("°C", "°F") else "°C"
+    unit = form.degrees()
     air = form.quantity("air", TEMPERATURE, unit)
     humidity = form.quantity("humidity", PERCENT, "%")
     surface = form.quantity("surface", TEMPERATURE, unit)
@@ -132,9 +132,9 @@ async def reading(request: Request) -> Response:
             wood_moisture_pct=wood,
             note=form.text("note"),
         )
-        kept = await _write(form, lambda: entries.add_reading(aboard, item, site.clock))
+        kept = await write_once(form, lambda: entries.add_reading(aboard, item, site.clock))
         if kept is not None:
-            return _written(site, kept)
+            return written(site, kept)
     context = await run_in_threadpool(_reading, site, space, form)
     return site.pages.form(request, "reading.html", context, 422)
 
@@ -193,14 +193,14 @@ async def work(request: Request) -> Response:
                 area_m2=area,
                 note=form.text("note"),
             )
-            kept = await _write(form, lambda: entries.add_coat(aboard, told, site.clock))
+            kept = await write_once(form, lambda: entries.add_coat(aboard, told, site.clock))
         else:
             end, note = form.text("end") or None, form.text("note")
-            kept = await _write(
+            kept = await write_once(
                 form, lambda: entries.add_done(aboard, job, step, end, note, site.clock)
             )
         if kept is not None:
-            return _written(site, kept)
+            return written(site, kept)
     return site.pages.form(request, "work.html", due, 422)
 
 
@@ -209,14 +209,17 @@ def _count(text: str) -> int | None:
     return int(text) if text.isascii() and text.isdigit() and len(text) < 12 else None
 
 
-async def _write(form: Form, write: Callable[[], entries.Kept]) -> entries.Kept | None:
+async def write_once(form: Form, write: Callable[[], entries.Kept]) -> entries.Kept | None:
+    """What a form wrote, now or at an earlier tap; None where it was refused, the form says why."""
+
     def once() -> entries.Kept | None:
         return form.checked("", lambda: _twice.once(form.text("once"), write))
 
     return await run_in_threadpool(once)
 
 
-def _written(site: Site, kept: entries.Kept) -> Response:
+def written(site: Site, kept: entries.Kept) -> Response:
+    """On to the log, where it is shown and may be taken back."""
     site.current.changed()
     return RedirectResponse(f"/log?entry={kept.entry}", 303)
 
