@@ -159,7 +159,7 @@ def utc_times(file: EpwYear, year: int | None = None) -> TimeArray:
     offset_s = round(file.utc_offset_h * HOUR_S)
     since_midnight = (file.second - offset_s).astype("timedelta64[s]")
     times: TimeArray = midnight.astype("datetime64[s]") + since_midnight
-    times[~real] = np.datetime64("NaT")
+    times[~real] = np.datetime64("NaT", "s")
     return times
 
 
