@@ -275,11 +275,13 @@ def _check_step(step: Step, job: Job, sheets: Collection[str], key: str, path: P
                 key=f"{key}.sheet",
             )
         if step.sheet not in sheets:
-            hint = _nearest(step.sheet, sheets) or "'curewindow sheets list' shows all"
+            hint = _nearest(step.sheet, sheets)
             raise BoatError(
-                f"there is no sheet '{step.sheet}'; {hint}",
+                f"there is no sheet '{step.sheet}'" + (f"; {hint}" if hint else ""),
                 file=path,
                 key=f"{key}.sheet",
+                by_command="" if hint else "'curewindow sheets list' shows all",
+                on_page="" if hint else "'Sheets' shows all",
             )
     else:
         if step.sheet is not None:

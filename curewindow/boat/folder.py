@@ -73,8 +73,8 @@ def find_folder(explicit: Path | None = None) -> Path:
             return folder.resolve()
     looked = ", ".join(f"{folder.expanduser()} ({why})" for folder, why in candidates)
     raise NotFoundError(
-        f"no boat folder (a folder with {BOAT_FILE}); looked in {looked}; "
-        "`curewindow setup` makes one"
+        f"no boat folder (a folder with {BOAT_FILE}); looked in {looked}",
+        by_command="`curewindow setup` makes one",
     )
 
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import json
+from pathlib import Path
 from typing import Any, Literal, get_args
 
 from pydantic import BaseModel
@@ -34,3 +36,11 @@ def schema_for(file: FileName) -> dict[str, Any]:
         Ready for ``json.dumps``.
     """
     return schema_of(*_FILES[file])
+
+
+def write_schemas(folder: Path) -> None:
+    """Write into a boat folder the JSON Schemas that the first lines of its files point to."""
+    (folder / "schema").mkdir(exist_ok=True)
+    for name in FILE_NAMES:
+        text = json.dumps(schema_for(name), indent=1, ensure_ascii=False) + "\n"
+        (folder / "schema" / f"{name}.json").write_text(text, encoding="utf-8")

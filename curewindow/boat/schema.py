@@ -280,6 +280,11 @@ class Units(FileModel):
 
     temperature: Literal["°C", "°F", "C", "F"] = "°C"
 
+    @property
+    def fahrenheit(self) -> bool:
+        """Are temperatures shown in °F?"""
+        return self.temperature in ("°F", "F")
+
 
 class Boat(FileModel):
     """boat.toml."""

@@ -143,7 +143,7 @@ def answer_of(found: LookedBack, boat: Boat) -> TrustAnswer:
     return TrustAnswer(
         boat=boat.name,
         time_zone=boat.place.time_zone,
-        temperature_unit="°F" if boat.units.temperature.endswith("F") else "°C",
+        temperature_unit="°F" if boat.units.fahrenheit else "°C",
         as_of=found.now,
         feeds=[_feed(feed, found.now, boat) for feed in found.feeds],
         kept_forecasts=found.kept_forecasts,

@@ -116,7 +116,7 @@ def look_back(
         return _found(folder, boat, readings, now, notes)
     except sqlite3.Error as bad:
         raise RecordError(
-            f"{path}: cannot be used ({bad}); it can be moved away and grows anew"
+            f"cannot be used ({bad}); it can be moved away and grows anew", file=path
         ) from None
 
 

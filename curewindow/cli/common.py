@@ -3,20 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
-from curewindow.wording import Wording, moment
+from curewindow.boat.aboard import Aboard
+from curewindow.wording import moment
 
 if TYPE_CHECKING:
     from click.shell_completion import CompletionItem
     from pydantic import BaseModel
-
-    from curewindow.boat.schema import Boat
 
 CommandT = TypeVar("CommandT", bound=Callable[..., Any])
 
@@ -47,16 +45,6 @@ def json_option(command: CommandT) -> CommandT:
     )
 
 
-@dataclass(frozen=True, slots=True)
-class Aboard:
-    """The boat a command was asked about, and the moment it was asked for."""
-
-    folder: Path
-    boat: Boat
-    now: datetime
-    wording: Wording
-
-
 def go_aboard(boat: Path | None, at: str | None = None) -> Aboard:
     """Open the boat folder and settle what 'now' is.
 
@@ -82,11 +70,9 @@ def go_aboard(boat: Path | None, at: str | None = None) -> Aboard:
 
     folder = find_folder(boat)
     described = load_boat(folder)
-    zone = ZoneInfo(described.place.time_zone)
     clock = datetime.now(UTC).replace(microsecond=0)
-    now = clock if at is None else moment(at, zone, clock)
-    wording = Wording(zone, now, described.units.temperature.endswith("F"))
-    return Aboard(folder, described, now, wording)
+    zone = ZoneInfo(described.place.time_zone)
+    return Aboard.at(folder, described, clock if at is None else moment(at, zone, clock))
 
 
 def print_json(answer: BaseModel) -> None:

@@ -4,9 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from zoneinfo import ZoneInfo
 
-from curewindow.answers import Clock, Margin, Window
+from curewindow.answers import Clock
 from curewindow.boat.checks import OUTDOORS
 from curewindow.cli.text import columns, paint, wrap
 from curewindow.daysheet.models import DayCaution, DaySheet, JobDay, NextStep, SpaceNow, Status
@@ -22,10 +21,12 @@ from curewindow.daysheet.words import (
     short_reason,
     step_text,
     waits_text,
+    what_broke,
+    window_details,
     window_text,
+    wording_of,
 )
 from curewindow.heating.words import short_plan_text
-from curewindow.windows.limits import DEW
 from curewindow.wording import Wording, span
 
 _GROUPS: tuple[tuple[Status, str], ...] = (
@@ -35,11 +36,8 @@ _GROUPS: tuple[tuple[Status, str], ...] = (
     ("blocked", "no start up to {until}"),
 )
 _IN = "  "
-
-
-def wording_of(sheet: DaySheet) -> Wording:
-    """The boat's zone and degrees."""
-    return Wording(ZoneInfo(sheet.time_zone), sheet.as_of, sheet.temperature_unit == "°F")
+_FORM = "'curewindow schema work' gives its form"
+_CLOSER = "'curewindow heat' looks closer"
 
 
 def day_lines(
@@ -76,7 +74,7 @@ def day_lines(
     if done and not page.narrow:
         lines += [*page.gap(), *page.wrap(f"Done: {', '.join(done)}")]
     if not sheet.jobs:
-        lines += ["", *page.wrap(f"{NO_JOBS[:1].upper()}{NO_JOBS[1:]}.")]
+        lines += ["", *page.wrap(f"{NO_JOBS[:1].upper()}{NO_JOBS[1:]}; {_FORM}.")]
     lines += _now_lines(sheet, page)
     lines += _caution_lines(sheet.cautions, page)
     lines += _basis_lines(sheet, page)
@@ -153,14 +151,6 @@ def _plan_lines(sheet: DaySheet, page: _Page) -> list[str]:
     return lines
 
 
-def what_broke(clock: Clock) -> str:
-    """What a coat had to bear: 'it had dew'."""
-    names = [margin.limit for margin in clock.limits_broken]
-    if any(margin.limit == DEW and margin.value < 0.0 for margin in clock.limits_broken):
-        return "it had dew"
-    return f"not within its limits: {', '.join(dict.fromkeys(names))}"
-
-
 def _job_lines(day: JobDay, page: _Page) -> list[str]:
     ahead, words = day.next, page.words
     assert ahead is not None  # only what is done has nothing ahead
@@ -198,7 +188,9 @@ def _heat_lines(day: JobDay, page: _Page) -> list[str]:
         return []
     if page.narrow:
         return page.wrap(short_plan_text(plan, page.words), _IN, f"{_IN}{_IN}")
-    return page.wrap(f"with heat: {page.words.sentence(plan.sentence)}", _IN, f"{_IN}{_IN}")
+    text = f"with heat: {page.words.sentence(plan.sentence)}"
+    closer = f"; {_CLOSER}" if plan.status == "cannot" else ""
+    return page.wrap(f"{text}{closer}", _IN, f"{_IN}{_IN}")
 
 
 def _more_lines(day: JobDay, ahead: NextStep, page: _Page) -> list[str]:
@@ -218,31 +210,6 @@ def _more_lines(day: JobDay, ahead: NextStep, page: _Page) -> list[str]:
         more.append(f"sheet '{ahead.sheet}' is typical of the kind: check your tin")
     more += day.notes
     return [line for text in more for line in page.wrap(text, f"{_IN}- ", f"{_IN}  ")]
-
-
-def window_details(window: Window, hands_on_h: float, words: Wording) -> list[str]:
-    """What opens and closes a window, its tightest margin, how sure it is."""
-    details = [
-        f"{window_text(window, hands_on_h, words)}: opens as "
-        f"{words.sentence(window.opens_because)}; closes as {words.sentence(window.closes_because)}"
-    ]
-    if window.tightest is not None:
-        details.append(f"tightest: {margin_text(window.tightest, words)}")
-    chance = f"chance that it holds: {round(window.confidence * 100)} %"
-    if window.stated is not None and abs(window.stated - window.confidence) >= 0.01:
-        chance += f" ({round(window.stated * 100)} % before what came of earlier windows)"
-    details.append(chance)
-    return details
-
-
-def margin_text(margin: Margin, words: Wording) -> str:
-    """'surface above dew point 3.6 °C, at least 3.0 °C, Thu 21:00 while setting'."""
-    bound = "at least" if margin.bound == "min" else "at most"
-    return (
-        f"{margin.limit} {words.amount(margin.value, margin.unit)} "
-        f"({bound} {words.amount(margin.limit_value, margin.unit)}), "
-        f"{words.when(margin.at)} while {margin.phase}"
-    )
 
 
 def _now_lines(sheet: DaySheet, page: _Page) -> list[str]:

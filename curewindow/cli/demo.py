@@ -24,8 +24,8 @@ def command(folder: Path | None, again: bool, at: str | None, as_json: bool) -> 
     from datetime import UTC, datetime
     from zoneinfo import ZoneInfo
 
-    from curewindow.cli import demofiles
     from curewindow.cli.day import show
+    from curewindow.demo import files as demofiles
     from curewindow.wording import Wording, moment
 
     place = folder or Path("demo-boat")

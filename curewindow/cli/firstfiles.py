@@ -94,6 +94,7 @@ def write_folder(folder: Path, answers: Answers) -> list[tuple[Path, str]]:
     """
     from curewindow.boat.checks import check_boat
     from curewindow.boat.folder import BOAT_FILE, SHEETS_FOLDER, WORK_FILE
+    from curewindow.boat.jsonschema import write_schemas
     from curewindow.boat.schema import Boat
     from curewindow.handwritten import parse_data
 
@@ -116,16 +117,6 @@ def write_folder(folder: Path, answers: Answers) -> list[tuple[Path, str]]:
         (folder / SHEETS_FOLDER, "your own product sheets"),
         (folder / "schema", "lets your editor complete and check the files"),
     ]
-
-
-def write_schemas(folder: Path) -> None:
-    """Write the JSON Schemas that the first lines of the files point to."""
-    from curewindow.boat.jsonschema import FILE_NAMES, schema_for
-
-    (folder / "schema").mkdir(exist_ok=True)
-    for name in FILE_NAMES:
-        text = json.dumps(schema_for(name), indent=1, ensure_ascii=False) + "\n"
-        (folder / "schema" / f"{name}.json").write_text(text, encoding="utf-8")
 
 
 def boat_text(answers: Answers) -> str:

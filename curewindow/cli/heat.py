@@ -82,7 +82,7 @@ def _lines(plans: HeatPlans, width: int, full: bool, colour: bool) -> list[str]:
 
 def _said(plan: HeatPlan, words: Wording) -> list[str]:
     """What there is to say of a plan, most wanted first."""
-    from curewindow.cli.daytext import margin_text
+    from curewindow.daysheet.words import margin_text
     from curewindow.heating.words import log_command, vents_text
 
     said = [words.sentence(plan.sentence)]

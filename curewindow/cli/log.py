@@ -8,10 +8,10 @@ from typing import Any
 
 import click
 
+from curewindow.boat.aboard import Aboard
 from curewindow.boat.schema import Ventilation
-from curewindow.cli import logcorrect, logentry, logwords
+from curewindow.cli import logcorrect
 from curewindow.cli.common import (
-    Aboard,
     boat_option,
     complete_job,
     complete_sheet,
@@ -22,6 +22,8 @@ from curewindow.cli.common import (
 )
 from curewindow.cli.logfiles import export_command, import_command
 from curewindow.errors import QuantityError
+from curewindow.logbook import entry as logentry
+from curewindow.logbook import words as logwords
 from curewindow.quantity import AREA, PERCENT, TEMPERATURE
 from curewindow.record.entries import Heat, Reading
 
@@ -167,6 +169,8 @@ def coat(
             note=note,
         )
         kept = record.add_coat(item)
+    if start is None and not as_json:
+        notes = (*notes, "--start says when it was begun")
     _answer(kept, aboard, as_json, notes)
 
 

@@ -8,9 +8,9 @@ from dataclasses import replace
 
 import click
 
-from curewindow.cli.common import Aboard
-from curewindow.cli.logentry import known_panel, known_sheet, past
+from curewindow.boat.aboard import Aboard
 from curewindow.errors import NotFoundError
+from curewindow.logbook.entry import known_panel, known_sheet, past
 from curewindow.quantity import AREA, PERCENT, TEMPERATURE, parse
 from curewindow.record.entries import Coat, Done, Heat, Reading
 from curewindow.record.store import Record

@@ -7,7 +7,6 @@ from pathlib import Path
 
 import click
 
-from curewindow.cli import logentry, logwords
 from curewindow.cli.common import (
     boat_option,
     complete_space,
@@ -16,6 +15,8 @@ from curewindow.cli.common import (
     print_json,
 )
 from curewindow.errors import CsvError
+from curewindow.logbook import entry as logentry
+from curewindow.logbook import words as logwords
 
 # Below this an import is over before a bar could be looked at.
 _LONG_BYTES = 500_000

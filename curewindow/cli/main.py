@@ -30,12 +30,11 @@ import click
 
 from curewindow import __version__
 from curewindow.errors import (
+    EXIT_FAULT,
+    EXIT_STOPPED,
+    EXIT_USAGE,
     CurewindowError,
-    InputFileError,
     NotFoundError,
-    QuantityError,
-    RecordError,
-    WeatherError,
 )
 
 # name -> (module with an attribute `command`, help line). The lines stand here so
@@ -63,15 +62,6 @@ COMMANDS: dict[str, tuple[str, str]] = {
 }
 DEFAULT = "today"
 OWN_OPTIONS = ("-h", "--help", "--version", "--debug")
-
-EXIT_USAGE, EXIT_INPUT, EXIT_WEATHER, EXIT_RECORD, EXIT_FAULT, EXIT_STOPPED = 2, 3, 4, 5, 70, 130
-_EXIT_CODES: tuple[tuple[type[CurewindowError], int], ...] = (
-    (InputFileError, EXIT_INPUT),
-    (WeatherError, EXIT_WEATHER),
-    (RecordError, EXIT_RECORD),
-    (NotFoundError, EXIT_USAGE),
-    (QuantityError, EXIT_USAGE),
-)
 
 
 class LazyGroup(click.Group):
@@ -154,7 +144,7 @@ class LazyGroup(click.Group):
         except CurewindowError as bad:
             if debug:
                 raise
-            _end(str(bad), exit_code(bad))
+            _end(str(bad), bad.exit_code)
         except BrokenPipeError:
             # the reader of our output (head, less) has gone: nothing is wrong
             os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
@@ -168,11 +158,6 @@ class LazyGroup(click.Group):
                 EXIT_FAULT,
             )
         sys.exit(result if isinstance(result, int) else 0)
-
-
-def exit_code(bad: CurewindowError) -> int:
-    """Exit code for an error; see the table at the top."""
-    return next((code for kind, code in _EXIT_CODES if isinstance(bad, kind)), EXIT_USAGE)
 
 
 def _end(text: str, code: int) -> NoReturn:

@@ -11,7 +11,7 @@ import click
 from curewindow.cli.common import at_option, boat_option, go_aboard, json_option, print_json
 
 if TYPE_CHECKING:
-    from curewindow.cli.common import Aboard
+    from curewindow.boat.aboard import Aboard
     from curewindow.order.plan import Plan
     from curewindow.paper.models import Paper
 

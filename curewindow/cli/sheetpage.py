@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from curewindow.cli.sheetcontent import (
+from curewindow.cli.text import heading, wrap
+from curewindow.sheets.content import (
     TYPICAL,
     Item,
     Line,
@@ -13,7 +14,6 @@ from curewindow.cli.sheetcontent import (
     cautions_of,
     sections_of,
 )
-from curewindow.cli.text import heading, wrap
 from curewindow.sheets.shelf import LoadedSheet
 
 __all__ = ["TYPICAL", "sheet_page"]

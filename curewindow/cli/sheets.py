@@ -10,7 +10,7 @@ import click
 from curewindow.cli.common import boat_option, complete_sheet, json_option, print_json
 
 if TYPE_CHECKING:
-    from curewindow.cli.sheetanswers import Checked, SheetLine
+    from curewindow.sheets.answers import Checked, SheetLine
 
 
 def _folder(boat: Path | None) -> Path | None:
@@ -43,7 +43,7 @@ def command() -> None:
 @json_option
 def list_sheets(boat: Path | None, as_json: bool) -> None:
     """List the sheets there are: your own, then the shelf's."""
-    from curewindow.cli.sheetanswers import SheetList, sheet_line
+    from curewindow.sheets.answers import SheetList, sheet_line
     from curewindow.sheets.shelf import names
 
     lines = [sheet_line(entry) for entry in names(_own_dir(boat))]
@@ -91,9 +91,9 @@ def _print_list(lines: list[SheetLine]) -> None:
 def show_sheet(name: str, boat: Path | None, unit: str | None, as_json: bool) -> None:
     """Show one sheet the way data sheets read."""
     from curewindow.boat.folder import load_boat, own_sheets
-    from curewindow.cli.sheetanswers import sheet_answer
     from curewindow.cli.sheetpage import sheet_page
     from curewindow.cli.text import colour_wanted, screen_width
+    from curewindow.sheets.answers import sheet_answer
     from curewindow.sheets.shelf import get_sheet
 
     folder = _folder(boat)
@@ -105,7 +105,7 @@ def show_sheet(name: str, boat: Path | None, unit: str | None, as_json: bool) ->
     if unit is not None:
         fahrenheit = unit.upper() == "F"
     else:
-        fahrenheit = folder is not None and load_boat(folder).units.temperature.endswith("F")
+        fahrenheit = folder is not None and load_boat(folder).units.fahrenheit
     click.echo(
         sheet_page(loaded, fahrenheit=fahrenheit, width=screen_width(), colour=colour_wanted())
     )
@@ -123,8 +123,9 @@ def check_sheets(
 
     Errors make a sheet unusable (exit code 1), warnings do not.
     """
-    from curewindow.cli.sheetanswers import CheckedSheets, check_files, find_files
+    from curewindow.cli.sheetfiles import find_files
     from curewindow.errors import NotFoundError
+    from curewindow.sheets.answers import CheckedSheets, check_files
     from curewindow.sheets.shelf import names
 
     own = _own_dir(boat)
@@ -179,7 +180,7 @@ def _print_checked(checked: list[Checked]) -> None:
 def new_sheet(name: str, pattern: str, boat: Path | None, as_json: bool) -> None:
     """Start a sheet of your own as a copy, to correct from your tin."""
     from curewindow.boat.folder import find_folder
-    from curewindow.cli.sheetanswers import start_sheet
+    from curewindow.cli.sheetfiles import start_sheet
 
     made = start_sheet(name, pattern, find_folder(boat))
     if as_json:

@@ -19,8 +19,8 @@ from curewindow.cli.common import (
 )
 
 if TYPE_CHECKING:
-    from curewindow.cli.windowruns import Run
     from curewindow.daysheet.models import JobAhead, NextStep, WindowsAhead
+    from curewindow.daysheet.windowruns import Run
     from curewindow.wording import Wording
 
 _IN = "  "
@@ -88,7 +88,7 @@ def _job_lines(
     job: JobAhead, until: datetime, words: Wording, width: int, colour: bool
 ) -> list[str]:
     from curewindow.cli.text import paint, wrap
-    from curewindow.cli.windowruns import runs_of
+    from curewindow.daysheet.windowruns import runs_of
     from curewindow.daysheet.words import obstacle_text, step_text
 
     title = job.job if job.next is None else f"{job.job}: {step_text(job.next)}"
@@ -112,9 +112,8 @@ def _run_lines(
     run: Run, ahead: NextStep, until: datetime, words: Wording, narrow: bool
 ) -> list[str]:
     """What is said of a run of windows: a line for when, then its particulars."""
-    from curewindow.cli.daytext import margin_text
-    from curewindow.cli.windowruns import later_text, run_text
-    from curewindow.daysheet.words import after_text
+    from curewindow.daysheet.windowruns import later_text, run_text
+    from curewindow.daysheet.words import after_text, margin_text
 
     starts = ahead.sheet is not None
     head = run_text(run, ahead.hands_on_h, words, starts=starts)

@@ -328,7 +328,7 @@ def fix_today(folder: Path, now: datetime) -> list[str]:
     """Hold everything the kept plan has for today; the keys of it."""
     kept = load(folder)
     if kept.plan is None:
-        raise NotFoundError("there is no plan yet; 'curewindow plan' makes one")
+        raise NotFoundError("there is no plan yet", by_command="'curewindow plan' makes one")
     steps = [step for step in steps_today(kept.plan, now) if step.end > now]
     held = {**kept.fixed, **{step.key: step.start.astimezone(UTC) for step in steps}}
     store(folder, replace(kept, fixed=held, before=(*kept.before, kept.fixed)))
@@ -370,7 +370,7 @@ def undo(folder: Path) -> None:
 def _step(kept: Kept, asked: str) -> PlannedStep:
     """The step meant: by its key, by 'saloon panelling coat 4', or the next one of a job."""
     if kept.plan is None:
-        raise NotFoundError("there is no plan yet; 'curewindow plan' makes one")
+        raise NotFoundError("there is no plan yet", by_command="'curewindow plan' makes one")
     wanted = " ".join(asked.casefold().split())
     steps = kept.plan.steps
     for step in steps:

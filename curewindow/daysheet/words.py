@@ -5,9 +5,19 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 from datetime import datetime, timedelta
+from zoneinfo import ZoneInfo
 
-from curewindow.answers import Clock, Obstacle, Window
-from curewindow.daysheet.models import Daylight, Dewfall, JobDay, NextStep, SpaceNow, Wait
+from curewindow.answers import Clock, Margin, Obstacle, Window
+from curewindow.daysheet.models import (
+    Daylight,
+    DaySheet,
+    Dewfall,
+    JobDay,
+    NextStep,
+    SpaceNow,
+    Wait,
+)
+from curewindow.windows.limits import DEW
 from curewindow.windows.working import CLAMP, LED
 from curewindow.wording import Wording
 
@@ -15,8 +25,13 @@ _READ_ON = re.compile(r": | before the first stroke")
 _WORTH_SAYING = 0.8  # below this chance the short line says it
 
 
-NO_JOBS = "no jobs yet: put them into work.toml; 'curewindow schema work' gives its form"
+NO_JOBS = "no jobs yet: put them into work.toml"
 """How to begin: to be said where there is no job."""
+
+
+def wording_of(sheet: DaySheet) -> Wording:
+    """The boat's zone and degrees."""
+    return Wording(ZoneInfo(sheet.time_zone), sheet.as_of, sheet.temperature_unit == "°F")
 
 
 def product_text(name: str) -> str:
@@ -217,3 +232,36 @@ def heater_text(space: SpaceNow, words: Wording) -> str:
         return ""
     doing = "off" if space.heater_c is None else f"held at {words.temp(space.heater_c)}"
     return f"heater {doing} to {words.when(space.heater_until)}"
+
+
+def what_broke(clock: Clock) -> str:
+    """What a coat had to bear: 'it had dew'."""
+    names = [margin.limit for margin in clock.limits_broken]
+    if any(margin.limit == DEW and margin.value < 0.0 for margin in clock.limits_broken):
+        return "it had dew"
+    return f"not within its limits: {', '.join(dict.fromkeys(names))}"
+
+
+def window_details(window: Window, hands_on_h: float, words: Wording) -> list[str]:
+    """What opens and closes a window, its tightest margin, how sure it is."""
+    details = [
+        f"{window_text(window, hands_on_h, words)}: opens as "
+        f"{words.sentence(window.opens_because)}; closes as {words.sentence(window.closes_because)}"
+    ]
+    if window.tightest is not None:
+        details.append(f"tightest: {margin_text(window.tightest, words)}")
+    chance = f"chance that it holds: {round(window.confidence * 100)} %"
+    if window.stated is not None and abs(window.stated - window.confidence) >= 0.01:
+        chance += f" ({round(window.stated * 100)} % before what came of earlier windows)"
+    details.append(chance)
+    return details
+
+
+def margin_text(margin: Margin, words: Wording) -> str:
+    """'surface above dew point 3.6 °C, at least 3.0 °C, Thu 21:00 while setting'."""
+    bound = "at least" if margin.bound == "min" else "at most"
+    return (
+        f"{margin.limit} {words.amount(margin.value, margin.unit)} "
+        f"({bound} {words.amount(margin.limit_value, margin.unit)}), "
+        f"{words.when(margin.at)} while {margin.phase}"
+    )

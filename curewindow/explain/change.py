@@ -111,8 +111,8 @@ def changed_inputs(
         setpoint[mask] = change.setpoint_c
         if space.heating is None and change.power_w is None and not np.isnan(change.setpoint_c):
             raise CurewindowError(
-                f"the {space.name} has no heater in boat.toml: say how strong one you would "
-                "bring, such as --power '1.5 kW'"
+                f"the {space.name} has no heater in boat.toml: how strong one would you bring?",
+                by_command="write --power '1.5 kW'",
             )
     if change.power_w is not None:
         power = np.where(mask, change.power_w, np.nan)
@@ -121,7 +121,8 @@ def changed_inputs(
             if change.setpoint_c is None:
                 raise CurewindowError(
                     f"the {space.name} has no heater in boat.toml, so no thermostat either: "
-                    "give --setpoint too"
+                    "how warm is it to be?",
+                    by_command="write --setpoint '18 °C'",
                 )
     changes = _air_changes(change, space, notes)
     if changes is not None:

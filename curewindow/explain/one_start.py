@@ -73,7 +73,9 @@ def explained(facts: Facts, job: Job, at: datetime) -> Why:
     series, words = facts.series(job), facts.words
     start = first_at_or_after(series, at)
     if at < facts.now:
-        raise QuantityError(f"{words.when(at)} is over; --at asks as if it were still to come")
+        raise QuantityError(
+            f"{words.when(at)} is over", by_command="--at asks as if it were still to come"
+        )
     if start >= len(series.times):
         last = words.when(at_index(series, len(series.times) - 1))
         raise WeatherError(

@@ -95,7 +95,7 @@ def plan_heating(
         return plan.model_copy(update=more)
     if quick:
         why = "no way seen with this heater" if heating else "no heater there"
-        return _none(task, "cannot", f"{why}; 'curewindow heat' looks closer", said)
+        return _none(task, "cannot", why, said)
     return _cannot(task, room, of_member(room, proved), words, said, other_ways)
 
 

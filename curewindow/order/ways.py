@@ -205,9 +205,7 @@ def _why_none(verdict: Verdict, given: Given) -> str:
     later = np.flatnonzero(fits[first:])
     if later.size == 0:
         return "nobody is aboard in daylight" if verdict.series.outdoors else "nobody is aboard"
-    words = Wording(
-        ZoneInfo(given.boat.place.time_zone), given.now, given.boat.units.temperature.endswith("F")
-    )
+    words = Wording(ZoneInfo(given.boat.place.time_zone), given.now, given.boat.units.fahrenheit)
     found = find_obstacles(verdict, at_index(verdict.series, first + int(later[0])), words)
     reasons = [each.reason for each in found[:2]]
     return f"no start within the weather looked at: {'; '.join(reasons) or 'limits of its sheet'}"

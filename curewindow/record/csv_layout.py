@@ -158,8 +158,8 @@ def find_layout(path: Path, mapping: Mapping[str, str] | None = None) -> Layout:
     wanted = ", ".join(mapping.values()) if mapping else "a time and a temperature or humidity"
     shown = ", ".join(f"'{name}'" for name in tried[:8] if name)
     raise CsvError(
-        f"no header line with {wanted}; the columns seem to be {shown}; "
-        "say which is what with --columns 'time=...,air=...,humidity=...'",
+        f"no header line with {wanted}; the columns seem to be {shown}",
+        by_command="say which is what with --columns 'time=...,air=...,humidity=...'",
         file=path,
     )
 
@@ -215,8 +215,8 @@ def _columns(
         if len(numbers) > 1:
             names = ", ".join(f"'{header[n]}'" for n in numbers)
             raise CsvError(
-                f"{names} could all be the {field}; say which with --columns "
-                f"'{field}={header[numbers[0]]}'",
+                f"{names} could all be the {field}",
+                by_command=f"say which with --columns '{field}={header[numbers[0]]}'",
                 file=path,
                 key=f"line {line}",
             )
@@ -224,8 +224,8 @@ def _columns(
     if len(columns["time"]) > 2:
         names = ", ".join(f"'{header[n]}'" for n in columns["time"])
         raise CsvError(
-            f"{names} could all be the time; say which with --columns "
-            f"'time={header[columns['time'][0]]}'",
+            f"{names} could all be the time",
+            by_command=f"say which with --columns 'time={header[columns['time'][0]]}'",
             file=path,
             key=f"line {line}",
         )

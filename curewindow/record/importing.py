@@ -141,7 +141,7 @@ def import_csv(
     """
     layout = find_layout(path, options.columns)
     if "space" not in layout.columns and not options.space:
-        raise CsvError("has no column with the space; say it with --space", file=path)
+        raise CsvError("has no column with the space", file=path, by_command="say it with --space")
     bad: list[tuple[int, str]] = []
     lines: list[_Line] = []
     read = 0
@@ -285,8 +285,8 @@ def _dated(
             raise CsvError(str(problem), file=path) from None
         if order is None:
             raise CsvError(
-                f"'{lines[0].time}' may have the day first or the month first; say which with "
-                "--dates day-first or --dates month-first",
+                f"'{lines[0].time}' may have the day first or the month first",
+                by_command="say which with --dates day-first or --dates month-first",
                 file=path,
             )
     zone = options.zone

@@ -263,12 +263,13 @@ def version(connection: sqlite3.Connection, path: Path, steps: Sequence[Sequence
             connection.execute("ROLLBACK")
     if mark != APPLICATION_ID and not (empty and found == 0):
         raise RecordError(
-            f"{path}: this database was not written by curewindow; move it away or rename it"
+            "this database was not written by curewindow; move it away or rename it", file=path
         )
     if found > len(steps):
         raise RecordError(
-            f"{path}: written by a newer curewindow (record version {found}, this program knows "
-            f"up to {len(steps)}); update curewindow"
+            f"written by a newer curewindow (record version {found}, this program knows "
+            f"up to {len(steps)}); update curewindow",
+            file=path,
         )
     return found
 
@@ -308,7 +309,7 @@ def migrate(
                 for statement in step:
                     connection.execute(statement)
             if connection.execute("PRAGMA foreign_key_check").fetchone() is not None:
-                raise RecordError(f"{path}: bringing it up to date failed; it was left as it was")
+                raise RecordError("bringing it up to date failed; it was left as it was", file=path)
             connection.execute(f"PRAGMA application_id = {APPLICATION_ID}")
             connection.execute(f"PRAGMA user_version = {len(steps)}")
     finally:

@@ -328,7 +328,7 @@ class Record:
     def _writing(self) -> Iterator[sqlite3.Connection]:
         """One transaction: what is written inside is kept whole, or not at all."""
         if self.read_only:
-            raise RecordError(f"{self.path}: opened for reading only")
+            raise RecordError("opened for reading only", file=self.path)
         with plain_words(self.path), transaction(self._connection) as write:
             yield write
 

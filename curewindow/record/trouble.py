@@ -38,10 +38,10 @@ def plain_words(path: Path) -> Iterator[None]:
             text = "has been closed"
         else:
             raise
-        raise RecordError(f"{path}: {text}") from bad
+        raise RecordError(text, file=path) from bad
     except sqlite3.Error as bad:
         code = getattr(bad, "sqlite_errorcode", None)
         words = None if code is None else _WORDS.get(code & 0xFF)
-        raise RecordError(f"{path}: {words or f'cannot be used ({bad})'}") from bad
+        raise RecordError(words or f"cannot be used ({bad})", file=path) from bad
     except OSError as bad:
-        raise RecordError(f"{path}: {bad.strerror or bad}") from bad
+        raise RecordError(str(bad.strerror or bad), file=path) from bad

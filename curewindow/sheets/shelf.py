@@ -123,8 +123,11 @@ def get_sheet(name: str, own_dir: Path | None = None) -> LoadedSheet:
     if entry is None:
         folded = name.strip().lower().removesuffix(".toml").replace(" ", "-").replace("_", "-")
         close = difflib.get_close_matches(folded, entries, n=1, cutoff=0.5)
-        hint = f"did you mean '{close[0]}'?" if close else "'curewindow sheets list' shows all"
-        raise NotFoundError(f"there is no sheet '{name}'; {hint}")
+        raise NotFoundError(
+            f"there is no sheet '{name}'" + (f"; did you mean '{close[0]}'?" if close else ""),
+            by_command="" if close else "'curewindow sheets list' shows all",
+            on_page="" if close else "'Sheets' shows all",
+        )
     sheet = parse_file(entry.path, Sheet, SheetError)
     findings = check(sheet, known=entries)
     _raise_errors(entry.path, findings)

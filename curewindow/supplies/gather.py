@@ -55,7 +55,7 @@ def supplies_for(folder: Path, now: datetime, *, weeks: int = WEEKS) -> Supplies
     now = now.astimezone(UTC)
     boat = load_boat(folder)
     work = load_work(folder, boat)
-    fahrenheit = boat.units.temperature.endswith("F")
+    fahrenheit = boat.units.fahrenheit
     words = Wording(ZoneInfo(boat.place.time_zone), now, fahrenheit)
     with Record(folder / RECORD_FILE, read_only=True) as record:
         coats = [coat for coat in record.coats() if coat.start <= now]

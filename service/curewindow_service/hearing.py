@@ -63,7 +63,7 @@ def hear(
             key="sensor",
         )
     zone = ZoneInfo(boat.place.time_zone)
-    fahrenheit = boat.units.temperature.endswith("F")
+    fahrenheit = boat.units.fahrenheit
     around, without = _expected(folder, clock())
     count = f"{len(boat.sensor)} sensor{'s' if len(boat.sensor) > 1 else ''}"
     show(f"{count}; readings go into {folder / RECORD_FILE}; Ctrl-C ends it")

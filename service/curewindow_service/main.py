@@ -10,7 +10,7 @@ from pathlib import Path
 import click
 
 from curewindow import __version__
-from curewindow.errors import CurewindowError
+from curewindow.errors import EXIT_FAULT, EXIT_STOPPED, CurewindowError
 
 TOKEN_VARIABLE = "CUREWINDOW_PAGE_TOKEN"
 PORT = 8460
@@ -213,8 +213,6 @@ def _token(file: Path | None, folder: Path) -> str | None:
 
 def run() -> None:
     """Entry point of the installed command: one clear line and an exit code."""
-    from curewindow.cli.main import EXIT_FAULT, EXIT_STOPPED, exit_code
-
     os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")
     debug = bool(os.environ.get("CUREWINDOW_DEBUG"))
     try:
@@ -229,7 +227,7 @@ def run() -> None:
         if debug:
             raise
         click.echo(f"error: {' '.join(str(bad).split())}", err=True)
-        sys.exit(exit_code(bad))
+        sys.exit(bad.exit_code)
     except ModuleNotFoundError as bad:
         if debug:
             raise

@@ -96,7 +96,7 @@ def play(*, days: int = 7, seconds: float = 60.0, alone: bool = False) -> Iterat
     str
         Line by line, in the order of the played clock.
     """
-    from curewindow.cli import demofiles
+    from curewindow.demo import files as demofiles
 
     zone = ZoneInfo(demofiles.ZONE)
     first = datetime.now(zone).replace(hour=7, minute=0, second=0, microsecond=0).astimezone(UTC)

@@ -17,7 +17,7 @@ from datetime import datetime
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
-from curewindow.cli import demofiles
+from curewindow.demo import files as demofiles
 
 SETTLES_S = 240.0
 TICKS = os.sysconf("SC_CLK_TCK")

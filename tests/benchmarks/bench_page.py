@@ -135,7 +135,7 @@ def sizes() -> None:
 
 def main() -> None:
     """Start the server, load it, print."""
-    from curewindow.cli import demofiles
+    from curewindow.demo import files as demofiles
 
     with tempfile.TemporaryDirectory() as place:
         folder = Path(place) / "boat"

@@ -20,8 +20,8 @@ import click
 from curewindow.boat.named import job_or_space
 from curewindow.charts import scene_of, terminal_lines
 from curewindow.charts.figure import picture_bytes
-from curewindow.cli import demofiles
 from curewindow.daysheet.facts import gather
+from curewindow.demo import files as demofiles
 from curewindow.explain import why
 from curewindow.explain.change import Change
 from curewindow.explain.whatif import what_if

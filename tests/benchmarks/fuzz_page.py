@@ -10,7 +10,7 @@ from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).parents[2]))
 
-from curewindow.cli import demofiles
+from curewindow.demo import files as demofiles
 from tests.page.fuzzing import fuzzed
 from tests.page.hands import MORNING, served
 

@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 
 from curewindow.answers import Clock
 from curewindow.calendar import Alarm, Happening, Published, calendar_of, uid_of, written
-from curewindow.cli import demofiles
+from curewindow.demo import files as demofiles
 
 NOW = datetime(2026, 11, 25, 7, tzinfo=UTC)
 

@@ -12,8 +12,8 @@ import numpy as np
 import pytest
 
 from curewindow.charts.scene import Scene
-from curewindow.cli import demofiles
 from curewindow.daysheet.facts import Facts, gather
+from curewindow.demo import files as demofiles
 from curewindow.wording import Wording
 
 MORNING = datetime(2026, 11, 25, 7, 30, tzinfo=UTC)

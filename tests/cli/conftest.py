@@ -9,8 +9,8 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner, Result
 
-from curewindow.cli import demofiles
 from curewindow.cli.main import command
+from curewindow.demo import files as demofiles
 
 MORNING = datetime(2026, 11, 25, 7, 30, tzinfo=UTC)
 AT = "2026-11-25 08:30"

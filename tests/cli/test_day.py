@@ -205,7 +205,7 @@ def test_days_on_which_the_clocks_change(run: Run, tmp_path: Path, day: str, hou
     from datetime import datetime
     from zoneinfo import ZoneInfo
 
-    from curewindow.cli import demofiles
+    from curewindow.demo import files as demofiles
 
     zone = ZoneInfo("Europe/Amsterdam")
     midnight = datetime.fromisoformat(day).replace(tzinfo=zone)

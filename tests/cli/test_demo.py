@@ -12,8 +12,8 @@ import pytest
 from click.testing import Result
 
 from curewindow.boat.folder import load_boat, load_work
-from curewindow.cli import demofiles
 from curewindow.daysheet import day_sheet
+from curewindow.demo import files as demofiles
 from curewindow.record.store import Record
 from curewindow.sheets.schema import Sheet
 from curewindow.sheets.shelf import get_sheet

@@ -13,7 +13,8 @@ from pathlib import Path
 import pytest
 from click.testing import Result
 
-from curewindow.cli import demofiles, main
+from curewindow.cli import main
+from curewindow.demo import files as demofiles
 
 Run = Callable[..., Result]
 

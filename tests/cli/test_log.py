@@ -230,7 +230,7 @@ def test_what_differs_from_the_work_list_is_said(shell: Shell) -> None:
         ),
         (("coat", "lining", "--start", "2026-01-06 12:00"), "not likely"),
         (("coat", "lining", "--area", "3 L"), "is not a unit of area"),
-        (("done", "lining", "--step", "2"), "'curewindow log coat' writes down each coat"),
+        (("done", "lining", "--step", "2"), "each coat is written down by itself"),
         (("done", "lining", "--step", "9"), "it has 3"),
         (("done", "lining", "--step", "1"), "done already"),
         (("done", "floor"), "next in 'floor' is coat 1"),

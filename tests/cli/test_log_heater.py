@@ -13,10 +13,10 @@ import pytest
 from click.testing import Result
 
 from curewindow.boat.folder import RECORD_FILE, load_boat
-from curewindow.cli import demofiles
 from curewindow.daysheet import day_sheet
 from curewindow.daysheet.heat import heat_plans
 from curewindow.daysheet.models import DaySheet, JobDay
+from curewindow.demo import files as demofiles
 from curewindow.heating import HeatPlan
 from curewindow.record import Reading, Record
 from curewindow.record.entries import Heat

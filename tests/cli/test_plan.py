@@ -10,10 +10,10 @@ from zoneinfo import ZoneInfo
 import pytest
 from click.testing import CliRunner
 
-from curewindow.cli import demofiles
 from curewindow.cli.main import command
 from curewindow.cli.planwords import lines
 from curewindow.daysheet.planning import make_plan
+from curewindow.demo import files as demofiles
 from curewindow.order.kept import load
 from curewindow.order.plan import Reached
 from curewindow.wording import Wording

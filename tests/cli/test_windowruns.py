@@ -8,7 +8,7 @@ from zoneinfo import ZoneInfo
 import pytest
 
 from curewindow.answers import After, Window
-from curewindow.cli.windowruns import later_text, run_text, runs_of
+from curewindow.daysheet.windowruns import later_text, run_text, runs_of
 from curewindow.wording import Wording
 
 ZONE = ZoneInfo("Europe/Amsterdam")

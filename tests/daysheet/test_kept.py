@@ -5,9 +5,9 @@ from pathlib import Path
 
 import pytest
 
-from curewindow.cli import demofiles
 from curewindow.daysheet import kept
 from curewindow.daysheet.facts import gather
+from curewindow.demo import files as demofiles
 from curewindow.heating import HeatPlan
 from curewindow.record.entries import Reading
 from curewindow.record.store import Record

@@ -17,8 +17,8 @@ sys.path.insert(0, str(ROOT))
 from PIL import Image  # noqa: E402
 from playwright.sync_api import Browser  # noqa: E402
 
-from curewindow.cli import demofiles  # noqa: E402
 from curewindow.daysheet.planning import make_plan  # noqa: E402
+from curewindow.demo import files as demofiles  # noqa: E402
 from tests.page.browser import open_browser  # noqa: E402
 from tests.page.hands import MORNING, served, wait_until_worked  # noqa: E402
 

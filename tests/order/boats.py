@@ -148,7 +148,7 @@ def work_text(count: int = len(JOBS), done_by: str = "2027-03-20") -> str:
 
 def write_boat(folder: Path, count: int = len(JOBS), *, one_heater: bool = True) -> Path:
     """The demo boat with a work list of so many jobs and nothing done yet."""
-    from curewindow.cli import demofiles
+    from curewindow.demo import files as demofiles
 
     demofiles.write(folder, NOW)
     for name in ("record.db", "record.db-wal", "record.db-shm"):

@@ -7,8 +7,8 @@ from pathlib import Path
 import boats
 import pytest
 
-from curewindow.cli import demofiles
 from curewindow.daysheet import planning
+from curewindow.demo import files as demofiles
 from curewindow.order.aims import AIMS, Solved
 from curewindow.order.walk import Fault
 

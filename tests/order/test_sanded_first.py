@@ -7,8 +7,8 @@ from pathlib import Path
 
 import boats
 
-from curewindow.cli import demofiles
 from curewindow.daysheet.planning import make_plan, named
+from curewindow.demo import files as demofiles
 
 
 def test_a_coat_that_is_sanded_for_has_no_last_moment(tmp_path: Path) -> None:

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from curewindow.cli import demofiles
+from curewindow.demo import files as demofiles
 from tests.page.hands import MORNING, Caller, client_of, only_jobs
 
 # Enough of the demo boat to show every state of a job, quickly worked out.

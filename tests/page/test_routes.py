@@ -14,9 +14,9 @@ from curewindow_service.page.workings import work_out
 from curewindow_service.sensors import LinkStatus, SensorsStatus, SensorStatus
 
 from curewindow.boat.folder import RECORD_FILE
-from curewindow.cli import demofiles
 from curewindow.cli.main import command
 from curewindow.daysheet.planning import make_plan
+from curewindow.demo import files as demofiles
 from curewindow.record.store import Record
 from curewindow.reminders import Reminder
 from tests.page.hands import MORNING, Caller, client_of, form_token, only_jobs, wait_until_worked
@@ -234,7 +234,7 @@ def _coat_in_two_taps(writer: Caller, boat: Path) -> None:
         ("air", "95", "did you mean °F"),
         ("humidity", "140", "is not between 0 and 100 %"),
         ("at", "tomorrow 8:00", "still to come"),
-        ("surface", "9", "which surface in saloon?"),
+        ("surface", "9", "which surface in saloon was measured"),
     ],
 )
 def test_slips_are_told_and_nothing_is_lost(

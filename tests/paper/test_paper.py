@@ -14,8 +14,8 @@ import jsonschema
 import pytest
 from click.testing import CliRunner, Result
 
-from curewindow.cli import demofiles
 from curewindow.cli.main import command
+from curewindow.demo import files as demofiles
 from curewindow.order.kept import Kept, store
 from curewindow.order.plan import Plan, PlannedStep, WaitsFor
 from curewindow.paper import week_of

@@ -15,8 +15,8 @@ from click.testing import CliRunner, Result
 
 from curewindow.boat.schema import Job, Step
 from curewindow.boat.service import Tin
-from curewindow.cli import demofiles
 from curewindow.cli.main import command
+from curewindow.demo import files as demofiles
 from curewindow.order.kept import Kept, store
 from curewindow.order.plan import Plan, PlannedStep
 from curewindow.sheets.schema import Amounts, Sheet, Storage, Working

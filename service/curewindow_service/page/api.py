@@ -11,13 +11,13 @@ from starlette.responses import Response
 
 from curewindow.boat.folder import RECORD_FILE, own_sheets
 from curewindow.charts.models import Picture
-from curewindow.cli import logwords
-from curewindow.cli.sheetanswers import SheetAnswer, SheetList, sheet_answer, sheet_line
 from curewindow.daysheet.assemble import EACH_BY_ITSELF
 from curewindow.daysheet.models import DaySheet, WindowsAhead
 from curewindow.errors import CurewindowError, NotFoundError, QuantityError
 from curewindow.explain.models import Why
+from curewindow.logbook import words as logwords
 from curewindow.record.store import Record
+from curewindow.sheets.answers import SheetAnswer, SheetList, sheet_answer, sheet_line
 from curewindow.sheets.shelf import get_sheet, names
 from curewindow_service.page.apimodels import PROBLEMS, Days, Last, Name
 from curewindow_service.page.noticeanswers import ReminderList, reminder_list

@@ -5,13 +5,12 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any, TypeVar
 
-import click
 from fastapi import APIRouter, Request
 from starlette.concurrency import run_in_threadpool
 
 from curewindow.answers import Answer
-from curewindow.cli.logwords import Logged, Withdrawn
 from curewindow.errors import QuantityError
+from curewindow.logbook.words import Logged, Withdrawn
 from curewindow.record.entries import Heat, Reading
 from curewindow_service.page import entries
 from curewindow_service.page.apimodels import (
@@ -26,7 +25,6 @@ from curewindow_service.page.apimodels import (
     Undo,
 )
 from curewindow_service.page.noticeanswers import acknowledge, snooze
-from curewindow_service.page.plainly import without_options
 from curewindow_service.page.site import Site, site_of
 
 router = APIRouter(prefix="/api", responses=PROBLEMS, tags=["record"])
@@ -152,8 +150,6 @@ async def _entered(site: Site, write: Callable[[], entries.Kept]) -> Entered:
 async def _tried(write: Callable[[], AnswerT]) -> AnswerT:
     try:
         return await run_in_threadpool(write)
-    except click.UsageError as bad:
-        raise QuantityError(without_options(bad.message)) from None
     except (OverflowError, ValueError) as bad:  # a time no calendar has
         if isinstance(bad, QuantityError):
             raise

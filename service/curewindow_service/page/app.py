@@ -14,7 +14,7 @@ from starlette.exceptions import HTTPException
 from starlette.responses import Response
 
 from curewindow import __version__
-from curewindow.errors import CurewindowError, NotFoundError, QuantityError
+from curewindow.errors import CurewindowError, NotDueError, NotFoundError, QuantityError
 from curewindow_service.page import (
     api,
     apilog,
@@ -31,7 +31,6 @@ from curewindow_service.page import (
 from curewindow_service.page.current import Current
 from curewindow_service.page.figures import Figures
 from curewindow_service.page.guard import Guard, problem
-from curewindow_service.page.plainly import plain
 from curewindow_service.page.render import Pages
 from curewindow_service.page.room import BusyError
 from curewindow_service.page.sessions import Keys, WrongTries
@@ -132,7 +131,7 @@ async def _refuse(request: Request, bad: Exception) -> Response:
         headers = dict(bad.headers or {})
         text = {404: "there is no such page", 405: "not that way"}.get(status, text)
     else:
-        status, text = status_of(bad), plain(bad, site.folder)  # type: ignore[arg-type]
+        status, text = status_of(bad), bad.for_page(site.folder)  # type: ignore[attr-defined]
     if status == 503:
         headers["retry-after"] = "5"
     if request.url.path.startswith("/api"):
@@ -147,6 +146,6 @@ def status_of(bad: Exception) -> int:
     """The status an error of ours has."""
     if isinstance(bad, NotFoundError):
         return 404
-    if isinstance(bad, QuantityError):
+    if isinstance(bad, QuantityError | NotDueError):
         return 422
     return 429 if isinstance(bad, BusyError) else 503

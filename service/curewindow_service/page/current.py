@@ -15,7 +15,6 @@ from typing import Any, TypeVar
 from curewindow.boat.folder import BOAT_FILE, RECORD_FILE, SHEETS_FOLDER, WORK_FILE
 from curewindow.conditions.learned_file import LEARNED_FILE
 from curewindow.errors import CurewindowError
-from curewindow_service.page.plainly import plain
 from curewindow_service.page.room import Room
 from curewindow_service.page.settings import PageSettings
 from curewindow_service.page.workings import Worked, first_look, last_entry, work_out
@@ -178,7 +177,7 @@ class Current:
             self.worked = await self.room.run(self.work_out, self.folder, self.clock())
             self.problem = ""
         except CurewindowError as bad:
-            self._failed(plain(bad, self.folder))
+            self._failed(bad.for_page(self.folder))
         except Exception:  # whatever it is, the page says so and goes on trying
             log.exception("the day sheet could not be worked out")
             self._failed("the day sheet could not be worked out; the service's log says why")

@@ -8,16 +8,14 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from pathlib import Path
-from zoneinfo import ZoneInfo
 
+from curewindow.boat.aboard import Aboard
 from curewindow.boat.folder import RECORD_FILE
-from curewindow.cli import logentry, logwords
-from curewindow.cli.common import Aboard
+from curewindow.logbook import entry as logentry
+from curewindow.logbook import words as logwords
 from curewindow.record.entries import Heat, Reading
 from curewindow.record.store import Record
-from curewindow.wording import Wording
 from curewindow_service.page.boatfiles import boat_of
-from curewindow_service.page.plainly import without_options
 
 _one_at_a_time = threading.Lock()
 _KEPT = 500
@@ -67,10 +65,7 @@ class Twice:
 
 def aboard_of(folder: Path, now: datetime) -> Aboard:
     """The boat as the log's checks want it."""
-    boat = boat_of(folder)
-    fahrenheit = boat.units.temperature.endswith("F")
-    words = Wording(ZoneInfo(boat.place.time_zone), now.astimezone(UTC), fahrenheit)
-    return Aboard(folder, boat, now.astimezone(UTC), words)
+    return Aboard.at(folder, boat_of(folder), now.astimezone(UTC))
 
 
 def add_reading(aboard: Aboard, reading: Reading, clock: Callable[[], datetime]) -> Kept:
@@ -94,7 +89,7 @@ def add_coat(aboard: Aboard, coat: NewCoat, clock: Callable[[], datetime]) -> Ke
 
     Raises
     ------
-    CurewindowError, click.UsageError
+    CurewindowError
         As ``curewindow log coat`` refuses it.
     """
     job = logentry.known_job(aboard, coat.job)
@@ -128,7 +123,7 @@ def add_done(
 
     Raises
     ------
-    CurewindowError, click.UsageError
+    CurewindowError
         As ``curewindow log done`` refuses it.
     """
     planned = logentry.known_job(aboard, job)
@@ -170,5 +165,4 @@ def _kept(record: Record, item: logwords.Item, aboard: Aboard, notes: tuple[str,
     own = (each for each in reversed(record.history(last=5)) if each.item == item)
     entry = next((each.id for each in own), 0)
     said = logwords.say(item, aboard.wording)
-    told = [without_options(note) for note in notes]
-    return Kept(entry, logwords.logged(item, said, told))
+    return Kept(entry, logwords.logged(item, said, list(notes)))

@@ -6,12 +6,10 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 from typing import TypeVar
 
-import click
 from starlette.requests import Request
 
 from curewindow.errors import CurewindowError
 from curewindow.quantity import Kind, parse
-from curewindow_service.page.plainly import without_options
 from curewindow_service.page.site import Site
 
 AnswerT = TypeVar("AnswerT")
@@ -48,9 +46,7 @@ class Form:
         try:
             return read()
         except CurewindowError as bad:
-            self.errors[name] = without_options(str(bad))
-        except click.UsageError as bad:
-            self.errors[name] = without_options(bad.message)
+            self.errors[name] = bad.for_page()
         return None
 
 

@@ -10,8 +10,8 @@ from starlette.concurrency import run_in_threadpool
 from starlette.responses import Response
 
 from curewindow.boat.schema import VENTS_SAID, Ventilation
-from curewindow.cli import logentry
 from curewindow.heating.models import HeatPlan
+from curewindow.logbook import entry as logentry
 from curewindow.quantity import TEMPERATURE
 from curewindow.record.entries import Heat
 from curewindow_service.page import entries

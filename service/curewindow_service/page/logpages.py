@@ -11,12 +11,13 @@ from fastapi import APIRouter, Request
 from starlette.concurrency import run_in_threadpool
 from starlette.responses import RedirectResponse, Response
 
+from curewindow.boat.aboard import Aboard
 from curewindow.boat.checks import OUTDOORS
 from curewindow.boat.folder import RECORD_FILE, hands_on_h, job_by_name
-from curewindow.cli import logentry, logwords
-from curewindow.cli.common import Aboard
 from curewindow.daysheet.progress import next_of
 from curewindow.errors import NotFoundError
+from curewindow.logbook import entry as logentry
+from curewindow.logbook import words as logwords
 from curewindow.quantity import AREA, PERCENT, TEMPERATURE
 from curewindow.record.entries import Reading
 from curewindow.record.store import Record

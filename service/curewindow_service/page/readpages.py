@@ -11,16 +11,16 @@ from starlette.concurrency import run_in_threadpool
 from starlette.responses import Response
 
 from curewindow.boat.folder import own_sheets
-from curewindow.cli.sheetanswers import SheetLine, sheet_line
-from curewindow.cli.sheetcontent import TYPICAL, cautions_of, sections_of
-from curewindow.cli.windowruns import later_text, run_text, runs_of
 from curewindow.daysheet.models import JobAhead
+from curewindow.daysheet.windowruns import later_text, run_text, runs_of
 from curewindow.errors import CurewindowError, NotFoundError, QuantityError
+from curewindow.explain.content import WhyContent
+from curewindow.sheets.answers import SheetLine, sheet_line
+from curewindow.sheets.content import TYPICAL, cautions_of, sections_of
 from curewindow.sheets.shelf import get_sheet, names
 from curewindow.wording import Wording, moment
 from curewindow_service.page.boatfiles import boat_of
 from curewindow_service.page.hazards import hazards_of
-from curewindow_service.page.plainly import plain
 from curewindow_service.page.site import Site, site_of
 from curewindow_service.page.views import clock_of, present_of, template_words
 from curewindow_service.page.workings import Worked, explained
@@ -37,7 +37,7 @@ def _worked(site: Site) -> Worked:
 def words_of(site: Site) -> Wording:
     """The boat's zone and degrees, at this moment."""
     boat = boat_of(site.folder)
-    fahrenheit = boat.units.temperature.endswith("F")
+    fahrenheit = boat.units.fahrenheit
     return Wording(ZoneInfo(boat.place.time_zone), site.clock().astimezone(UTC), fahrenheit)
 
 
@@ -135,15 +135,15 @@ def _runs(ahead: JobAhead, words: Wording) -> list[tuple[str, str]]:
 async def why(request: Request, job: str, at: str = "") -> Response:
     """Why a job may, or may not, be started at a time."""
     site = site_of(request)
-    lines: list[str] = []
+    said: WhyContent | None = None
     error = ""
     try:
         words = await run_in_threadpool(words_of, site)
         asked: datetime | None = moment(at, words.zone, words.now) if at.strip() else None
-        _, lines = await site.current.ask(explained, job, asked)
+        _, said = await site.current.ask(explained, job, asked)
     except (QuantityError, NotFoundError) as bad:
-        error = plain(bad, site.folder)
-    context = {"job": job, "at": at, "lines": lines, "error": error}
+        error = bad.for_page(site.folder)
+    context = {"job": job, "at": at, "said": said, "error": error}
     return site.pages.form(request, "why.html", context, 422 if error else 200)
 
 

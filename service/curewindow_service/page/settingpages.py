@@ -19,7 +19,6 @@ from curewindow_service.channels.trying import Tried, try_channels
 from curewindow_service.page import boatform
 from curewindow_service.page.boatfields import fields_of, shown
 from curewindow_service.page.forms import read_form
-from curewindow_service.page.plainly import plain
 from curewindow_service.page.site import Site, site_of
 
 router = APIRouter(include_in_schema=False)
@@ -102,7 +101,7 @@ async def save(request: Request) -> Response:
         except BoatError as bad:
             form.errors[_field_of(bad.key or "")] = bad.problem
         except CurewindowError as bad:
-            form.errors[""] = plain(bad, site.folder)
+            form.errors[""] = bad.for_page(site.folder)
         else:
             if changed:
                 site.current.changed()
@@ -128,7 +127,7 @@ async def try_all(request: Request) -> Response:
                 boat = await run_in_threadpool(load_boat, site.folder)
                 tried = await run_in_threadpool(try_channels, boat, site.folder, site.clock())
             except CurewindowError as bad:
-                form.errors[""] = plain(bad, site.folder)
+                form.errors[""] = bad.for_page(site.folder)
                 status = 409
     context = await run_in_threadpool(_context, site, {}, {})
     told = [

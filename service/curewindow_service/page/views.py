@@ -9,7 +9,6 @@ from urllib.parse import quote
 
 from curewindow.answers import Clock
 from curewindow.boat.checks import OUTDOORS
-from curewindow.cli.daytext import margin_text, what_broke, window_details, wording_of
 from curewindow.daysheet.models import DaySheet, JobDay, SpaceNow
 from curewindow.daysheet.plannedwords import plan_lines, plan_note, plan_title
 from curewindow.daysheet.words import (
@@ -18,15 +17,18 @@ from curewindow.daysheet.words import (
     daylight_text,
     dewfall_text,
     heater_text,
+    margin_text,
     obstacle_text,
     recoat_text,
     short_reason,
     step_text,
     waits_text,
+    what_broke,
+    window_details,
     window_text,
+    wording_of,
 )
 from curewindow.wording import MONTHS, Wording, span
-from curewindow_service.page.plainly import without_options
 
 # What a job's place in the day is called, and the mark that says it without colour.
 _GROUPS = (
@@ -69,7 +71,7 @@ def template_words() -> dict[str, Any]:
         "heat_text": heat_text,
         "heater_text": heater_text,
         "job_url": lambda name: f"/job?name={quote(name, safe='')}",
-        "NO_JOBS": without_options(NO_JOBS),
+        "NO_JOBS": NO_JOBS,
         "margin_text": margin_text,
         "mark_of": lambda status: next(mark for name, _, mark in _GROUPS if name == status),
         "obstacle_text": obstacle_text,
@@ -153,7 +155,7 @@ def standing_text(space: SpaceNow) -> str:
 
 def heat_text(day: JobDay, words: Wording) -> str:
     """What heat would open; '' where nothing was looked for."""
-    return "" if day.heat is None else without_options(words.sentence(day.heat.sentence))
+    return "" if day.heat is None else words.sentence(day.heat.sentence)
 
 
 def brief_text(day: JobDay, words: Wording) -> str:

@@ -10,8 +10,12 @@ import time
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from curewindow.daysheet.models import DaySheet, WindowsAhead
+
+if TYPE_CHECKING:
+    from curewindow.explain.content import WhyContent
 
 DAYS = 3.0
 """So far ahead a picture on the page goes [d]."""
@@ -134,19 +138,19 @@ def work_out(folder: Path, now: datetime) -> Worked:
 
 def explained(
     folder: Path, now: datetime, job: str, at: datetime | None
-) -> tuple[bytes, list[str]]:
-    """Why a job may or may not be started at a moment: as JSON and as lines.
+) -> tuple[bytes, WhyContent]:
+    """Why a job may or may not be started at a moment: as JSON and in words.
 
     Raises
     ------
     CurewindowError
         No such job; or as :func:`work_out`.
     """
-    from curewindow.cli.why import why_lines
     from curewindow.explain import why
+    from curewindow.explain.content import content_of
 
     answer = why(folder, now, job, at=at)
-    return answer.model_dump_json().encode(), why_lines(answer, 400)
+    return answer.model_dump_json().encode(), content_of(answer)
 
 
 def picture_json(folder: Path, now: datetime, of: str | None, days: float) -> bytes:

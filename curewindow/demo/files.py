@@ -58,8 +58,8 @@ def write(folder: Path, morning: datetime) -> None:
     BoatError
         The folder holds something that is not a demo boat, or cannot be written.
     """
-    from curewindow.cli.demowinters import winters
-    from curewindow.cli.firstfiles import write_schemas
+    from curewindow.boat.jsonschema import write_schemas
+    from curewindow.demo.winters import winters
 
     is_there(folder)
     packaged = Path(__file__).resolve().parent.parent / "demo_boat"

@@ -7,12 +7,10 @@ import re
 from collections.abc import Sequence
 from datetime import UTC, datetime, timedelta
 
-import click
-
+from curewindow.boat.aboard import Aboard
 from curewindow.boat.folder import RECORD_FILE, job_by_name, load_work, own_sheets, space_by_name
 from curewindow.boat.schema import Boat, Job
-from curewindow.cli.common import Aboard
-from curewindow.errors import NotFoundError, QuantityError
+from curewindow.errors import NotDueError, NotFoundError, QuantityError
 from curewindow.quantity import PERCENT, TEMPERATURE, Kind, parse
 from curewindow.record.entries import Coat, Done
 from curewindow.record.plausible import CLOCK_SLACK
@@ -59,12 +57,17 @@ def ahead(text: str | None, start: datetime, aboard: Aboard) -> datetime:
         Not given, not a time, or not after ``start``.
     """
     if text is None:
-        raise QuantityError("say until when it is to be held: --until 'Tue 02:20'")
+        raise QuantityError(
+            "until when is it to be held?",
+            by_command="write --until 'Tue 02:20'",
+            on_page="write it like 'Tue 02:20'",
+        )
     at = moment(text, aboard.wording.zone, aboard.now)
     if at <= start:
         raise QuantityError(
-            f"--until '{text}' is {aboard.wording.when(at)}, not after "
-            f"{aboard.wording.when(start)}, when it was lit"
+            f"'{text}' is {aboard.wording.when(at)}, not after "
+            f"{aboard.wording.when(start)}, when it was lit",
+            by_command="write the later time with --until",
         )
     return at
 
@@ -105,8 +108,8 @@ def short_values(texts: Sequence[str]) -> dict[str, str]:
         parse(text, PERCENT if kind == "humidity" else TEMPERATURE)
         if kind in found:
             raise QuantityError(
-                f"'{text}' is a second {kind}; name a surface with --surface '9 °C' and "
-                "wood with --wood '14 %'"
+                f"'{text}' is a second {kind}",
+                by_command="name a surface with --surface '9 °C' and wood with --wood '14 %'",
             )
         found[kind] = text
     return found
@@ -135,7 +138,11 @@ def known_panel(boat: Boat, space: str, name: str | None, *, surface: bool) -> s
             return None
         if len(panels) == 1:
             return panels[0]
-        raise NotFoundError(f"which surface in {space}? say it with --panel: {', '.join(panels)}")
+        raise NotFoundError(
+            f"which surface in {space} was measured: {', '.join(panels)}?",
+            by_command=f"write --panel '{panels[0]}'",
+            on_page="choose it under 'Which surface'",
+        )
     same = [panel for panel in panels if panel.casefold() == name.casefold()]
     if same or not panels:
         return same[0] if same else name
@@ -180,7 +187,7 @@ def due_coat(
 
     Raises
     ------
-    click.UsageError
+    NotDueError
         There is no such step, none is due, or the coat is in the record already.
     """
     from curewindow.boat.effort import hands_on_h
@@ -195,9 +202,9 @@ def due_coat(
             (n for n, s in enumerate(job.step, 1) if n >= first and s.do in WITH_PRODUCT), None
         )
         if step is None:
-            raise click.UsageError(
-                f"no coat of '{job.name}' is due by the record; if you put on one more, "
-                "say which with --step and --coat"
+            raise NotDueError(
+                f"no coat of '{job.name}' is due by the record",
+                by_command="if you put on one more, say which with --step and --coat",
             )
         if step > first:
             notes.append(f"step {first} ({job.step[first - 1].do}) is not in the record as done")
@@ -205,15 +212,16 @@ def due_coat(
         steps = ", ".join(
             f"{n} ({s.do} {s.sheet})" for n, s in enumerate(job.step, 1) if s.do in WITH_PRODUCT
         )
-        raise click.UsageError(f"'{job.name}' has no coat in step {step}; there are: {steps}")
+        raise NotDueError(f"'{job.name}' has no coat in step {step}; there are: {steps}")
     planned = job.step[step - 1]
     on = [c.coat for c in own if c.step == step]
     if coat is None:
         coat = max(on, default=0) + 1
     elif coat in on:
-        raise click.UsageError(
-            f"coat {coat} of step {step} of '{job.name}' is in the record already "
-            "('curewindow log show' lists it, 'curewindow log correct' changes it)"
+        raise NotDueError(
+            f"coat {coat} of step {step} of '{job.name}' is in the record already",
+            by_command="'curewindow log show' lists it, 'curewindow log correct' changes it",
+            on_page="the log shows it",
         )
     if coat > planned.coats:
         notes.append(f"the work list has {planned.coats} in step {step}; this is one more")
@@ -224,7 +232,7 @@ def due_coat(
     if start is None:
         hours = hands_on_h(planned, job)
         start_at = end_at - timedelta(hours=hours)
-        notes.append(f"start taken as {hours:.2g} h before the end; say it with --start")
+        notes.append(f"start taken as {hours:.2g} h before the end")
     else:
         start_at = past(start, aboard)
     _check_sequence(own, step, coat, start_at, end_at, aboard)
@@ -240,14 +248,18 @@ def _check_sequence(
         before = (other.step, other.coat) < (step, coat)
         name = f"coat {other.coat} of step {other.step}"
         if before and other.end > start:
-            raise click.UsageError(
+            raise NotDueError(
                 f"{name} was only on {aboard.wording.when(other.end)}, after this one's start "
-                f"{aboard.wording.when(start)}; say the times with --start and --end"
+                f"{aboard.wording.when(start)}",
+                by_command="say the times with --start and --end",
+                on_page="put right when it was begun and ended",
             )
         if not before and other.start < end:
-            raise click.UsageError(
+            raise NotDueError(
                 f"{name} was begun {aboard.wording.when(other.start)}, before this one's end "
-                f"{aboard.wording.when(end)}; say the times with --start and --end"
+                f"{aboard.wording.when(end)}",
+                by_command="say the times with --start and --end",
+                on_page="put right when it was begun and ended",
             )
 
 
@@ -265,7 +277,7 @@ def due_done(
 
     Raises
     ------
-    click.UsageError
+    NotDueError
         There is no such step, none is due, a coat is, or it is in the record already.
     """
     from curewindow.daysheet.progress import WITH_PRODUCT, next_of
@@ -273,21 +285,23 @@ def due_done(
     if step is None:
         following = next_of(job, coats, dones)
         if following is None:
-            raise click.UsageError(f"every step of '{job.name}' is done by the record")
+            raise NotDueError(f"every step of '{job.name}' is done by the record")
         step = following.step_number
         if following.coat is not None:
-            raise click.UsageError(
+            raise NotDueError(
                 f"next in '{job.name}' is coat {following.coat} of step {step} "
-                f"({following.step.sheet}): 'curewindow log coat'; or say the step with --step"
+                f"({following.step.sheet})",
+                by_command="write it down with 'curewindow log coat', or say the step with --step",
             )
     if not 1 <= step <= len(job.step):
-        raise click.UsageError(f"'{job.name}' has no step {step}; it has {len(job.step)}")
+        raise NotDueError(f"'{job.name}' has no step {step}; it has {len(job.step)}")
     planned = job.step[step - 1]
     if planned.do in WITH_PRODUCT:
-        raise click.UsageError(
-            f"step {step} of '{job.name}' is {planned.do} {planned.sheet}: 'curewindow log coat' "
-            "writes down each coat"
+        raise NotDueError(
+            f"step {step} of '{job.name}' is {planned.do} {planned.sheet}: each coat is "
+            "written down by itself",
+            by_command="write 'curewindow log coat'",
         )
     if any(done.job == job.name and done.step == step for done in dones):
-        raise click.UsageError(f"step {step} of '{job.name}' is in the record as done already")
+        raise NotDueError(f"step {step} of '{job.name}' is in the record as done already")
     return Done(job.name, step, past(at, aboard), note)

@@ -1,0 +1,70 @@
+"""Files of `curewindow sheets`: which are meant by a path, and a new one begun as a copy."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+from curewindow.boat.folder import BOAT_FILE, WORK_FILE, own_sheets
+from curewindow.boat.jsonschema import write_schemas
+from curewindow.errors import NotFoundError, SheetError
+from curewindow.sheets.shelf import get_sheet
+
+_NAME = re.compile(r"^[a-z0-9][a-z0-9-]*$")
+
+
+def find_files(paths: list[Path]) -> list[Path]:
+    """The sheets meant by files and folders (a boat folder means its own sheets).
+
+    Raises
+    ------
+    NotFoundError
+        One of them is not there, or a folder holds no sheet.
+    """
+    files: list[Path] = []
+    for path in paths:
+        folder = own_sheets(path) if (path / BOAT_FILE).is_file() else path
+        if path.is_file():
+            files.append(path)
+        elif folder.is_dir():
+            found = sorted(
+                file for file in folder.glob("*.toml") if file.name not in (BOAT_FILE, WORK_FILE)
+            )
+            if not found:
+                raise NotFoundError(f"there is no sheet (*.toml) in {folder}")
+            files += found
+        else:
+            raise NotFoundError(f"there is no file or folder {folder}")
+    return files
+
+
+def start_sheet(name: str, pattern: str, folder: Path) -> Path:
+    """Copy a sheet into the boat folder's own, led by the schema for the editor.
+
+    Raises
+    ------
+    NotFoundError
+        No sheet of the pattern's name.
+    SheetError
+        The name is no file name, or there is such a sheet already.
+    """
+    stem = name.removesuffix(".toml")
+    if not _NAME.match(stem):
+        raise SheetError(f"'{name}' is not a sheet name; write it like 'my-varnish' (a-z, 0-9, -)")
+    own_dir = own_sheets(folder)
+    text = get_sheet(pattern, own_dir).path.read_text(encoding="utf-8")
+    head = f"# Started as a copy of '{pattern}': put in what your tin says, then change 'basis'."
+    body = "\n".join(line for line in text.splitlines() if not line.startswith("#"))
+    own_dir.mkdir(parents=True, exist_ok=True)
+    path = own_dir / f"{stem}.toml"
+    try:
+        # 'x' fails where the file is there: a hand-written sheet is never overwritten.
+        with path.open("x", encoding="utf-8") as out:
+            out.write(f"#:schema ../schema/sheet.json\n{head}\n\n{body.strip()}\n")
+    except FileExistsError:
+        raise SheetError(
+            "is there already; choose another name or edit that one", file=path
+        ) from None
+    if not (folder / "schema" / "sheet.json").exists():
+        write_schemas(folder)
+    return path

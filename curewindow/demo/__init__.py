@@ -1,0 +1,1 @@
+"""The made-up boat: its files, and the past winters drawn for it."""
