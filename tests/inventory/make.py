@@ -130,7 +130,7 @@ def _pages(folder: Path) -> Iterator[str]:
     from curewindow_service.page.app import create_app
     from starlette.routing import Mount, Route
 
-    from curewindow.cli import demofiles
+    from curewindow.demo import files as demofiles
 
     demofiles.write(folder, datetime(2026, 11, 25, 7, 30, tzinfo=UTC))
     app = create_app(folder)
@@ -209,11 +209,11 @@ def _names() -> Iterator[str]:
 
 
 def _exit_codes() -> Iterator[str]:
-    from curewindow.cli import main
+    from curewindow import errors
 
-    for name in dir(main):
+    for name in dir(errors):
         if name.startswith("EXIT_"):
-            yield f"exit code: {getattr(main, name)} {name.removeprefix('EXIT_').lower()}"
+            yield f"exit code: {getattr(errors, name)} {name.removeprefix('EXIT_').lower()}"
 
 
 def now() -> list[str]:
