@@ -13,8 +13,28 @@ from typing import Any
 
 import pytest
 
+from tests import cases
+
 HERE = Path(__file__).resolve().parent
 _LOOPBACK = {"localhost", "127.0.0.1", "::1", "0.0.0.0", "::", "testserver", ""}
+
+
+def pytest_configure(config: pytest.Config) -> None:
+    """Choose how many cases the laws are tried on, before they are read."""
+    cases.choose(cases.SLOW if _slow_alone(config) else cases.QUICK)
+
+
+@pytest.hookimpl(tryfirst=True)
+def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
+    """The laws belong to the slow run too: there they are tried on more cases."""
+    if _slow_alone(config):
+        for item in items:
+            if getattr(getattr(item, "obj", None), "is_hypothesis_test", False):
+                item.add_marker("slow")
+
+
+def _slow_alone(config: pytest.Config) -> bool:
+    return str(config.getoption("-m")) == "slow"
 
 
 def _is_here(host: object) -> bool:

@@ -17,7 +17,7 @@ from types import ModuleType
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from curewindow.curing import CureModel, milestone_laws, recoat_bounds, step_rates
@@ -26,6 +26,7 @@ from curewindow.sheets.schema import Sheet
 from curewindow.windows import judge
 from curewindow.windows.after import followed
 from curewindow.windows.wet import water_lying
+from tests.cases import cases
 
 
 def _load_checker() -> ModuleType:
@@ -326,7 +327,7 @@ def test_no_start_is_called_good_that_the_second_opinion_refuses() -> None:
     assert count["allowed, but refused"] < 0.02 * count["drawn"]
 
 
-@settings(max_examples=25, deadline=None)
+@cases(25)
 @given(st.integers(0, 2**48))
 def test_no_start_is_called_good_wherever_the_search_goes(seed: int) -> None:
     compare(
@@ -344,7 +345,7 @@ def test_no_start_is_called_good_wherever_the_search_goes(seed: int) -> None:
     )
 
 
-@settings(max_examples=40, deadline=None)
+@cases(40)
 @given(st.integers(0, 2**48))
 def test_the_rate_in_a_step_bounds_the_rate_at_every_moment_in_it(seed: int) -> None:
     rng = random.Random(seed)

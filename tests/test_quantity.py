@@ -10,13 +10,14 @@ import contextlib
 import math
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 from pydantic import BaseModel
 
 from curewindow import quantity
 from curewindow.errors import QuantityError
 from curewindow.quantity import Kind, Temperature, parse, write
+from tests.cases import cases
 
 KINDS = [value for value in vars(quantity).values() if isinstance(value, Kind)]
 
@@ -66,7 +67,7 @@ def test_every_example_reads(kind: Kind) -> None:
 
 
 @pytest.mark.parametrize("kind", KINDS, ids=lambda kind: kind.name)
-@settings(max_examples=40, deadline=None)
+@cases(40)
 @given(data=st.data())
 def test_written_and_read_is_the_same_float(kind: Kind, data: st.DataObject) -> None:
     lowest = -1e9 if kind.minimum is None else kind.minimum
@@ -79,7 +80,7 @@ def test_written_and_read_is_the_same_float(kind: Kind, data: st.DataObject) -> 
     [(kind, unit) for kind in KINDS for unit in kind.units],
     ids=lambda value: value.name if isinstance(value, Kind) else value,
 )
-@settings(max_examples=10, deadline=None)
+@cases(10)
 @given(value=st.floats(0.01, 1e6))
 def test_every_unit_scales_evenly(kind: Kind, unit: str, value: float) -> None:
     # Twice the distance from zero written is twice the distance inside: units are linear.
@@ -119,7 +120,7 @@ def test_what_is_no_quantity_says_so(text: object, kind: Kind, says: str) -> Non
     assert "\n" not in str(bad.value)
 
 
-@settings(max_examples=200, deadline=None)
+@cases(200)
 @given(text=st.text(max_size=20))
 def test_any_text_is_a_quantity_or_a_clear_error(text: str) -> None:
     # Any other exception than a QuantityError fails here.

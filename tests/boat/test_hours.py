@@ -10,11 +10,12 @@ from zoneinfo import ZoneInfo
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from curewindow.boat.hours import hours_mask, local_clock, next_hours_text
 from curewindow.boat.schema import Boat
+from tests.cases import cases
 
 
 def _boat(zone: str = "Europe/London", hours: list[dict[str, object]] | None = None) -> Boat:
@@ -89,7 +90,7 @@ def test_without_hours_any_time_counts() -> None:
     assert hours_mask(_boat(), times).all()
 
 
-@settings(max_examples=60, deadline=None)
+@cases(60)
 @given(
     st.sampled_from(
         ["Europe/London", "America/St_Johns", "Australia/Lord_Howe", "Asia/Kathmandu", "UTC"]

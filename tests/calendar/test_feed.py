@@ -9,12 +9,13 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from curewindow.answers import Clock
 from curewindow.calendar import Alarm, Happening, Published, calendar_of, uid_of, written
 from curewindow.demo import files as demofiles
+from tests.cases import cases
 
 NOW = datetime(2026, 11, 25, 7, tzinfo=UTC)
 
@@ -133,7 +134,7 @@ _TEXT = st.text(
 ).map(str.strip)
 
 
-@settings(max_examples=60, deadline=None)
+@cases(60)
 @given(title=_TEXT.filter(bool), body=_TEXT, minutes=st.integers(0, 100_000))
 def test_any_text_survives(
     title: str, body: str, minutes: int, read: Callable[[bytes], list[Any]]

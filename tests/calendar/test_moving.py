@@ -8,11 +8,12 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from curewindow.calendar import Happening, Published, known_aboard, publish
 from curewindow.calendar.memory import brought_up_to_date, shown
+from tests.cases import cases
 
 NOW = datetime(2026, 11, 25, 7, tzinfo=UTC)
 HOUR, DAY = timedelta(hours=1), timedelta(days=1)
@@ -139,7 +140,7 @@ _SPANS = st.lists(st.tuples(st.integers(0, 200), st.integers(1, 12)), max_size=5
 )
 
 
-@settings(max_examples=60, deadline=None)
+@cases(60)
 @given(st.lists(st.tuples(st.integers(0, 30), _SPANS), min_size=1, max_size=6))
 def test_whatever_comes_no_event_doubles(rounds: list[tuple[int, list[tuple[int, int]]]]) -> None:
     """Live events to come are exactly those worked out; no SEQUENCE ever falls."""

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from curewindow.calibration.fit import LEAST_DAYS, RAISES_FROM_DAYS, fit_trust
 from curewindow.trust import Trust
+from tests.cases import cases
 
 
 def drawn(seed: int, days: int, a_day: int, true: float, slope: float = 1.0):
@@ -62,7 +63,7 @@ def test_cases_of_one_day_weigh_as_one() -> None:
     assert often.low_base == pytest.approx(once.low_base, abs=1e-3)
 
 
-@settings(max_examples=80, deadline=None)
+@cases(80)
 @given(
     st.floats(-3.0, 3.0),
     st.floats(0.1, 2.0),

@@ -6,10 +6,11 @@ from fractions import Fraction
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from curewindow.calibration.scores import brier, reliability_groups
+from tests.cases import cases
 
 # Wilks, Statistical Methods in the Atmospheric Sciences, the table of 12 402 forecasts of the
 # probability of precipitation (table 7.2 of the second edition), FROM MEMORY: chance told,
@@ -78,7 +79,7 @@ def test_worked_by_hand() -> None:
     assert found.skill == pytest.approx(1 - 0.18 / 0.25)
 
 
-@settings(max_examples=60, deadline=None)
+@cases(60)
 @given(st.lists(st.tuples(st.floats(0.0, 1.0), st.booleans()), min_size=1, max_size=60))
 def test_parts_add_up_and_within_is_that_of_stephenson(
     pairs: list[tuple[float, bool]],

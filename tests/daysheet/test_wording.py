@@ -10,11 +10,12 @@ from datetime import UTC, datetime
 from zoneinfo import ZoneInfo
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from curewindow.errors import QuantityError
 from curewindow.wording import Wording, moment, span
+from tests.cases import cases
 
 AMSTERDAM = ZoneInfo("Europe/Amsterdam")
 NOW = datetime(2026, 11, 25, 7, 30, tzinfo=UTC)  # Wednesday 08:30
@@ -115,7 +116,7 @@ def test_spans(hours: float, text: str) -> None:
     assert span(hours) == text
 
 
-@settings(max_examples=60, deadline=None)
+@cases(60)
 @given(
     st.datetimes(min_value=datetime(2020, 1, 1), max_value=datetime(2035, 1, 1)).map(  # noqa: DTZ001
         lambda at: at.replace(second=0, microsecond=0, tzinfo=UTC)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 from scipy.optimize import least_squares
 
@@ -12,6 +12,7 @@ from curewindow.conditions.learned import tuned
 from curewindow.fitting.next_reading import _updated
 from curewindow.fitting.solve import _softened, _softened_slope
 from curewindow.physics.balance import Layer, PanelModel, SpaceModel, space_network, steady_nodes
+from tests.cases import cases
 
 
 def test_the_loss_is_scipys_soft_l1() -> None:
@@ -22,7 +23,7 @@ def test_the_loss_is_scipys_soft_l1() -> None:
 
 
 @given(st.floats(-50, 50))
-@settings(deadline=None, max_examples=50)
+@cases(50)
 def test_its_slope(off: float) -> None:
     numeric = (_softened(np.array(off + 1e-5)) - _softened(np.array(off - 1e-5))) / 2e-5
     assert float(_softened_slope(np.array(off))) == pytest.approx(float(numeric), abs=1e-8)

@@ -4,14 +4,15 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from curewindow.physics import air
+from tests.cases import cases
 
 TEMPS = st.floats(-45.0, 60.0)
 HUMIDITY = st.floats(1.0, 100.0)
-FEW = settings(max_examples=60, deadline=None)
+FEW = cases(60)
 
 
 @FEW

@@ -4,7 +4,7 @@ import dataclasses
 
 import numpy as np
 import pytest
-from hypothesis import example, given, settings
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from curewindow.physics.air import saturation_pressure, vapour_pressure
@@ -22,9 +22,10 @@ from curewindow.physics.balance import (
     start_from_reading,
     start_in_balance,
 )
+from tests.cases import cases
 
 seeds = st.integers(0, 2**31)
-few = settings(max_examples=15, deadline=None)
+few = cases(15)
 STEP_H = 1 / 6
 
 

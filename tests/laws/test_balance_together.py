@@ -4,7 +4,7 @@ import dataclasses
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from curewindow.physics.air import saturation_pressure, vapour_pressure
@@ -22,9 +22,10 @@ from curewindow.physics.balance import (
     space_network,
     start_from_reading,
 )
+from tests.cases import cases
 
 seeds = st.integers(0, 2**31)
-few = settings(max_examples=8, deadline=None)
+few = cases(8)
 STEP_H = 1 / 6
 POINTS = 145
 FLAME = HeaterModel(2500.0, 800.0, 1.5, 0.25, 0.9, "paraffin", flued=False)

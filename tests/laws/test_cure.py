@@ -2,7 +2,7 @@
 
 import numpy as np
 import pytest
-from hypothesis import assume, given, settings
+from hypothesis import assume, given
 from hypothesis import strategies as st
 from hypothesis.extra.numpy import arrays
 
@@ -19,6 +19,7 @@ from curewindow.physics.cure import (
     moisture_factor,
     table_rate,
 )
+from tests.cases import cases
 
 SIDES = ("slow", "typical", "quick")
 temps = st.floats(-15.0, 45.0)
@@ -38,7 +39,7 @@ def tables(draw: st.DrawFn) -> RateTable:
     )
 
 
-@settings(max_examples=60, deadline=None)
+@cases(60)
 @given(table=tables(), side=st.sampled_from(SIDES))
 def test_a_row_gives_exactly_its_own_time(table: RateTable, side: str) -> None:
     rate, extrapolated = table_rate(table.temps_c, table, side)
@@ -48,7 +49,7 @@ def test_a_row_gives_exactly_its_own_time(table: RateTable, side: str) -> None:
     assert not extrapolated.any()
 
 
-@settings(max_examples=60, deadline=None)
+@cases(60)
 @given(table=tables(), low=temps, rise=st.floats(0.0, 20.0), side=st.sampled_from(SIDES))
 def test_warmer_is_never_slower(table: RateTable, low: float, rise: float, side: str) -> None:
     cool, _ = table_rate(low, table, side)
@@ -56,7 +57,7 @@ def test_warmer_is_never_slower(table: RateTable, low: float, rise: float, side:
     assert warm >= cool * (1 - 1e-12)
 
 
-@settings(max_examples=60, deadline=None)
+@cases(60)
 @given(table=tables(), temp=temps, basis=st.sampled_from(["data sheet", "typical of the kind"]))
 def test_the_slow_side_is_slower(table: RateTable, temp: float, basis: str) -> None:
     rates = []
@@ -68,7 +69,7 @@ def test_the_slow_side_is_slower(table: RateTable, temp: float, basis: str) -> N
         assert rates[0] < rates[1] < rates[2]
 
 
-@settings(max_examples=60, deadline=None)
+@cases(60)
 @given(temp=series, cut=st.integers(1, 58), side=st.sampled_from(SIDES))
 def test_splitting_an_interval_changes_nothing(temp: np.ndarray, cut: int, side: str) -> None:
     assume(cut < temp.size - 1)
@@ -84,7 +85,7 @@ def test_splitting_an_interval_changes_nothing(temp: np.ndarray, cut: int, side:
     assert age == pytest.approx(split)
 
 
-@settings(max_examples=40, deadline=None)
+@cases(40)
 @given(temp=series, seed=st.integers(0, 2**31))
 def test_the_slow_side_never_runs_ahead_of_the_truth(temp: np.ndarray, seed: int) -> None:
     """Truth: any temperature that is monotone between the grid points."""
@@ -104,7 +105,7 @@ def test_the_slow_side_never_runs_ahead_of_the_truth(temp: np.ndarray, seed: int
     assert np.all(np.diff(cumulative(rate, 1.0, "quick")) >= upper - 1e-12)
 
 
-@settings(max_examples=60, deadline=None)
+@cases(60)
 @given(temp=series, at=st.integers(0, 50), drop=st.floats(0.0, 25.0))
 def test_a_cold_night_only_delays(temp: np.ndarray, at: int, drop: float) -> None:
     table = RateTable(np.array([0.0, 20.0]), np.array([10.0, 3.0]), 50e3, -2.0)
@@ -117,7 +118,7 @@ def test_a_cold_night_only_delays(temp: np.ndarray, at: int, drop: float) -> Non
         assert np.all(np.nan_to_num(cold, nan=np.inf) >= np.nan_to_num(plain, nan=np.inf) - 1e-6)
 
 
-@settings(max_examples=60, deadline=None)
+@cases(60)
 @given(
     rate=arrays(
         np.float64, st.tuples(st.integers(1, 3), st.integers(4, 50)), elements=st.floats(0.0, 2.0)
@@ -137,7 +138,7 @@ def test_a_milestone_is_where_the_progress_says(rate: np.ndarray) -> None:
                 assert there == pytest.approx(progress[m, k] + 1.0, abs=1e-8)
 
 
-@settings(max_examples=60, deadline=None)
+@cases(60)
 @given(
     rate=arrays(np.float64, st.integers(6, 50), elements=st.floats(0.0, 1.0)),
     gaps=st.sets(st.integers(0, 49), max_size=3),
@@ -156,7 +157,7 @@ def test_no_finite_time_ever_spans_a_gap(rate: np.ndarray, gaps: set[int]) -> No
             assert np.isnan(broken[k : int(np.ceil(whole[k])) + 1]).any()
 
 
-@settings(max_examples=40, deadline=None)
+@cases(40)
 @given(
     rate=arrays(
         np.float64, st.tuples(st.just(3), st.integers(10, 40)), elements=st.floats(0.05, 1.0)
@@ -193,7 +194,7 @@ def test_reaching_the_target_at_dusk_counts_at_dusk() -> None:
     assert milestone_index(cumulative(rate, 1.0, "slow"))[0] == pytest.approx(10.0)
 
 
-@settings(max_examples=40, deadline=None)
+@cases(40)
 @given(temp=st.floats(-5.0, 35.0), rh=st.floats(5.0, 95.0), more=st.floats(0.0, 5.0))
 def test_water_in_the_air_helps_sealant_and_hinders_waterborne(
     temp: float, rh: float, more: float
@@ -205,7 +206,7 @@ def test_water_in_the_air_helps_sealant_and_hinders_waterborne(
     assert drying_factor(temp, 0.0, 50.0, "slow") <= 1.0
 
 
-@settings(max_examples=40, deadline=None)
+@cases(40)
 @given(depth=st.floats(0.1, 20.0), sheet=st.floats(1.0, 5.0), hours=st.floats(12.0, 48.0))
 def test_depth_and_exposure_are_inverse(depth: float, sheet: float, hours: float) -> None:
     exposure = exposure_for_depth_h(depth, sheet, hours)

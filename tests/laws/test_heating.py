@@ -7,7 +7,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 sys.path.insert(0, str(Path(__file__).parents[1] / "heating"))
@@ -18,8 +18,9 @@ from curewindow.heating.plan import find, prove
 from curewindow.heating.room import member_to_plan_for, of_member
 from curewindow.heating.search import Effort, search
 from curewindow.heating.task import margin_wanted
+from tests.cases import cases
 
-few = settings(max_examples=8, deadline=None)
+few = cases(8)
 base = st.floats(-2.0, 7.0)
 swing = st.floats(0.0, 4.0)
 # Twice as fine as the finest the plan itself looks.
@@ -89,7 +90,7 @@ def test_a_found_plan_always_verifies(
     assert spent == pytest.approx(choice.energy_kwh, rel=1e-6, abs=1e-6)
 
 
-@settings(max_examples=5, deadline=None)
+@cases(5)
 @given(
     mean_c=st.floats(-4.0, 4.0),
     swing_k=swing,

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from curewindow.physics import panel
+from tests.cases import cases
 
-FEW = settings(max_examples=60, deadline=None)
+FEW = cases(60)
 LAYER = st.tuples(st.floats(0.001, 0.2), st.floats(0.02, 200.0))
 TEMPS = st.floats(-30.0, 40.0)
 WEATHER = (TEMPS, st.floats(0.0, 25.0), st.floats(0.0, 20.0), st.floats(0.0, 1.0))

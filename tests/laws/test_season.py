@@ -9,7 +9,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from curewindow.season.draws import AT_HAND, SPREAD, Draw, Pace, draws_of, pace_of
@@ -17,6 +17,7 @@ from curewindow.season.figures import chance_by, chance_range, day_for, days_sav
 from curewindow.season.lay import lay
 from curewindow.season.prepared import prepare
 from curewindow.season.run import finishes, throws
+from tests.cases import cases
 
 _spec = importlib.util.spec_from_file_location(
     "season_work", Path(__file__).parents[1] / "season" / "work.py"
@@ -88,7 +89,7 @@ def test_pace_is_log_normal_and_learned() -> None:
 GOOD = st.lists(st.booleans(), min_size=30, max_size=30).map(lambda row: np.array(row, np.bool_))
 
 
-@settings(max_examples=60, deadline=None)
+@cases(60)
 @given(
     good=st.lists(GOOD, min_size=1, max_size=4),
     more=GOOD,
@@ -115,7 +116,7 @@ def test_never_sooner_for_less(
     assert (finish([np.ones(30, np.bool_)] * len(good), aboard, early) <= as_is).all()
 
 
-@settings(max_examples=60, deadline=None)
+@cases(60)
 @given(good=st.lists(GOOD, min_size=2, max_size=5))
 def test_one_pair_of_hands(good: list[np.ndarray]) -> None:
     """No two coats on one day; with many hands each has its own first good day."""

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from curewindow.physics import vapour
+from tests.cases import cases
 
-FEW = settings(max_examples=60, deadline=None)
+FEW = cases(60)
 RATE = st.floats(0.01, 3.0)
 LITRE = st.floats(0.1, 0.6)
 LEL = st.floats(0.6, 8.0)

@@ -7,7 +7,7 @@ from datetime import UTC, datetime
 from zoneinfo import ZoneInfo
 
 import numpy as np
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 from hypothesis.extra.numpy import arrays
 
@@ -18,11 +18,12 @@ from curewindow.windows import find_obstacles, find_windows, judge
 from curewindow.windows.faults import faults_at
 from curewindow.windows.grid import at_index, next_bad, span_min
 from curewindow.wording import Wording
+from tests.cases import cases
 
 POINTS = 150
 START = datetime(2026, 1, 12, tzinfo=UTC)
 WORDS = Wording(ZoneInfo("Europe/Amsterdam"), START)
-modest = settings(max_examples=40, deadline=None)
+modest = cases(40)
 
 
 def sheet_with(

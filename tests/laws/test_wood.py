@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from curewindow.physics import wood
+from tests.cases import cases
 
-FEW = settings(max_examples=50, deadline=None)
+FEW = cases(50)
 PERCENT = st.floats(3.0, 30.0)
 
 

@@ -8,7 +8,7 @@ from pathlib import Path
 from zoneinfo import ZoneInfo
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from curewindow.errors import CsvError, QuantityError
@@ -17,6 +17,7 @@ from curewindow.record.csv_layout import read_mapping
 from curewindow.record.csv_times import read_time, read_zone
 from curewindow.record.exporting import coats_table, readings_table, write_csv
 from curewindow.record.importing import ImportOptions, ImportResult, import_csv
+from tests.cases import cases
 
 NOW = datetime(2026, 12, 1, tzinfo=UTC)
 AMSTERDAM = ZoneInfo("Europe/Amsterdam")
@@ -257,7 +258,7 @@ def test_a_logger_on_winter_time_has_no_gap_and_no_second_pass(tmp_path: Path, d
     assert [r.at.hour for r in readings] == [0, 1, 2]
 
 
-@settings(max_examples=25, deadline=None)
+@cases(25)
 @given(
     start=st.datetimes(datetime(2026, 10, 24, 20), datetime(2026, 10, 25, 2)),  # noqa: DTZ001
     step_min=st.sampled_from([5, 10, 15, 20, 30]),
@@ -328,7 +329,7 @@ def _key(reading: Reading) -> tuple[datetime, str]:
     return reading.at, reading.space
 
 
-@settings(max_examples=40, deadline=None)
+@cases(40)
 @given(st.lists(_readings, max_size=8, unique_by=lambda r: (r.at, r.space)))
 def test_an_export_is_imported_to_the_same_record(
     tmp_path_factory: pytest.TempPathFactory, readings: list[Reading]

@@ -8,11 +8,12 @@ from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from curewindow.errors import NotFoundError, QuantityError, RecordError
 from curewindow.record import Added, Coat, Done, Reading, Record
+from tests.cases import cases
 
 NOW = datetime(2026, 1, 10, 12, 0, tzinfo=UTC)
 HOUR = timedelta(hours=1)
@@ -230,7 +231,7 @@ _actions = st.lists(
 )
 
 
-@settings(max_examples=40, deadline=None)
+@cases(40)
 @given(_actions)
 def test_undo_is_the_inverse_of_the_last_entry(
     tmp_path_factory: pytest.TempPathFactory, actions: list[tuple[str, float]]

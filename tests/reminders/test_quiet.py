@@ -6,12 +6,13 @@ from datetime import UTC, date, datetime, time, timedelta
 from zoneinfo import ZoneInfo
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from curewindow.boat.service import ServiceSettings
 from curewindow.reminders.daily import morning_of
 from curewindow.reminders.quiet import quiet_stretch, told_at
+from tests.cases import cases
 
 ZONE = ZoneInfo("Europe/Amsterdam")
 USUAL = ServiceSettings()  # quiet from 22:00 until 07:00
@@ -62,7 +63,7 @@ def test_the_nights_the_clocks_change() -> None:
         assert stretch[1] == wall("07:00", day, month)
 
 
-@settings(max_examples=60, deadline=None)
+@cases(60)
 @given(
     at=st.integers(0, 366 * 24 * 60).map(
         lambda minutes: datetime(2026, 1, 1, tzinfo=UTC) + timedelta(minutes=minutes)

@@ -8,10 +8,11 @@ from pathlib import Path
 
 import pytest
 from curewindow_service.outbox import Outbox
-from hypothesis import HealthCheck, given, settings
+from hypothesis import HealthCheck, given
 from hypothesis import strategies as st
 
 from curewindow.errors import NotFoundError
+from tests.cases import cases
 from tests.service.conftest import START, HandClock, reminder
 
 ALL = [("mail", "low"), ("phone", "urgent")]
@@ -204,7 +205,7 @@ ACTIONS = st.lists(
 )
 
 
-@settings(max_examples=25, deadline=None, suppress_health_check=list(HealthCheck))
+@cases(25, suppress_health_check=list(HealthCheck))
 @given(actions=ACTIONS)
 def test_whatever_happens_a_round_is_sent_once(
     actions: list[tuple[str, object]], tmp_path_factory: pytest.TempPathFactory

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from curewindow.weather.grid import Point, Span, to_grid
+from tests.cases import cases
 
 T0 = np.datetime64("2025-01-08T00:00:00", "s")
 
@@ -132,7 +133,7 @@ rows = st.lists(
 )
 
 
-@settings(max_examples=60, deadline=None)
+@cases(60)
 @given(rows, st.randoms(use_true_random=False))
 def test_order_of_rows_with_different_times_does_not_matter(rows, random) -> None:  # type: ignore[no-untyped-def]
     unique = list(dict(rows).items())
@@ -149,7 +150,7 @@ def test_order_of_rows_with_different_times_does_not_matter(rows, random) -> Non
     assert np.array_equal(first.gap_h["x"], second.gap_h["x"])
 
 
-@settings(max_examples=60, deadline=None)
+@cases(60)
 @given(rows)
 def test_never_beyond_the_values_and_never_inside_a_long_hole(rows) -> None:  # type: ignore[no-untyped-def]
     values = np.array([value for _, value in rows])

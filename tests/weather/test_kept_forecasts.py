@@ -15,7 +15,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from curewindow.boat.schema import Place
@@ -24,6 +24,7 @@ from curewindow.weather import kept_forecasts
 from curewindow.weather.forecast import Forecast
 from curewindow.weather.kept_forecasts import all_names, keep, kept, kept_bytes, prune
 from curewindow.weather.packed import STEPS, pack, unpack, vapour_of
+from tests.cases import cases
 
 PLACE = Place(latitude=52.0, longitude=5.0, time_zone="UTC")
 MADE = datetime(2026, 1, 10, 5, 20, tzinfo=UTC)
@@ -58,7 +59,7 @@ def since() -> np.datetime64:
     return np.datetime64(MADE.replace(tzinfo=None), "s")
 
 
-@settings(max_examples=25, deadline=None)
+@cases(25)
 @given(st.integers(0, 10_000), st.integers(1, 6), st.floats(0.0, 0.4))
 def test_what_comes_back_is_rounded_and_no_more(seed: int, members: int, holes: float) -> None:
     given_ = forecast(seed, members, days=4)
@@ -149,7 +150,7 @@ _WRITER = """
 import sys, time
 from datetime import timedelta
 from pathlib import Path
-sys.path.insert(0, {here!r})
+sys.path[:0] = [{here!r}, {root!r}]
 import test_kept_forecasts as t
 n = 0
 print("begun", flush=True)
@@ -162,7 +163,11 @@ while n < {count}:
 
 def _writer(folder: Path, source: str, count: int) -> subprocess.Popen[str]:
     code = textwrap.dedent(_WRITER).format(
-        here=str(Path(__file__).parent), folder=str(folder), source=source, count=count
+        here=str(Path(__file__).parent),
+        root=str(Path(__file__).parents[2]),
+        folder=str(folder),
+        source=source,
+        count=count,
     )
     return subprocess.Popen([sys.executable, "-c", code], stdout=subprocess.PIPE, text=True)
 

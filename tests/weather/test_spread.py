@@ -6,13 +6,14 @@ from datetime import UTC, datetime, timedelta
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from curewindow.physics.air import dew_point_from_pressure, saturation_pressure
 from curewindow.weather.errormodel import ErrorModel, fit_errors
 from curewindow.weather.forecast import Forecast
 from curewindow.weather.spread import members_from_percentiles, with_members
+from tests.cases import cases
 
 NOW = datetime(2025, 1, 7, tzinfo=UTC)
 
@@ -64,7 +65,7 @@ def test_errors_hang_together_in_time() -> None:
         assert float((a * b).mean()) == pytest.approx(np.exp(-apart_h / 18.0), abs=0.06)
 
 
-@settings(max_examples=15, deadline=None)
+@cases(15)
 @given(
     seed=st.integers(0, 2**31),
     members=st.integers(2, 12),

@@ -9,10 +9,11 @@ from typing import Any
 import pytest
 from curewindow_service.sensors.payload import NotUsableError, Said, read_payload
 from curewindow_service.sensors.signalk import from_delta, from_tree
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from curewindow.boat.sensors import Sensor
+from tests.cases import cases
 
 
 def _sensor(**more: Any) -> Sensor:
@@ -125,7 +126,7 @@ _JSON = st.recursive(
 )
 
 
-@settings(max_examples=150, deadline=None)
+@cases(150)
 @given(_JSON, st.binary(max_size=40))
 def test_nothing_sent_breaks_the_listener(content: Any, noise: bytes) -> None:
     """Whatever comes is a finite reading or one line why not."""
