@@ -16,7 +16,6 @@ import sqlite3
 import sys
 import tempfile
 from collections.abc import Iterator
-from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any, get_args
 from unittest.mock import MagicMock
@@ -28,6 +27,13 @@ ROOT = HERE.parents[1]
 LISTED, LEFT = HERE / "inventory.txt", HERE / "left_on_purpose.txt"
 TEMPLATES = ROOT / "service" / "curewindow_service" / "page" / "templates"
 _WHY = " -- "
+_BOAT = """
+name = "listed"
+[place]
+latitude = 52.0
+longitude = 5.0
+time_zone = "UTC"
+"""
 
 
 def _commands(command: click.Command, name: str) -> Iterator[str]:
@@ -130,9 +136,8 @@ def _pages(folder: Path) -> Iterator[str]:
     from curewindow_service.page.app import create_app
     from starlette.routing import Mount, Route
 
-    from curewindow.demo import files as demofiles
-
-    demofiles.write(folder, datetime(2026, 11, 25, 7, 30, tzinfo=UTC))
+    folder.mkdir()
+    (folder / "boat.toml").write_text(_BOAT, "utf-8")
     app = create_app(folder)
     for route in _routes(app):
         if isinstance(route, Mount):
