@@ -56,7 +56,7 @@ class DrawnLimit:
     complaint : str
         What is said where it is broken, such as 'too cold'.
     subject : str
-        What is compared, in words: 'tin', 'bare side', 'bare side above dew point'.
+        What is compared, in words: 'tin', 'locker side', 'locker side above dew point'.
     broken : ndarray of bool, shape (T,)
         Where the middle member breaks it, or it is not known.
     """
@@ -127,7 +127,7 @@ def strictest(limits: tuple[DrawnLimit, ...], bound: Bound) -> DrawnLimit | None
 
 
 def limits_text(limits: tuple[DrawnLimit, ...]) -> str:
-    """All limits in one line, in °C and K: 'air and bare side 5 °C to 35 °C, no rain'.
+    """All limits in one line, in °C and K: 'air and locker side 5 °C to 35 °C, no rain'.
 
     What is limited alike is named together.
     """

@@ -59,7 +59,7 @@ def lies(scene: Scene, what: Literal["frost", "water"]) -> BoolArray:
 
 
 def coldest_text(scene: Scene) -> str:
-    """'coldest surface: mostly bilge, else bare side'; '' where it is always the same one."""
+    """'coldest surface: mostly bilge, else locker side'; '' where it is always the same one."""
     if len(scene.coldest) < 2:
         return ""
     first, *others = scene.coldest

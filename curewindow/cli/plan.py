@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 )
 @click.option("--kept", "only_kept", is_flag=True, help="Show the last plan, make none.")
 @click.option("--helps", is_flag=True, help="Also try what would save days (takes longer).")
-@click.option("--fix", metavar="STEP", help="Hold a step where it is: 'saloon table coat 2'.")
+@click.option("--fix", metavar="STEP", help="Hold a step where it is: 'chart table coat 2'.")
 @click.option("--to", metavar="TIME", help="With --fix: hold it there: 'Sat 10:00'.")
 @click.option("--fix-today", is_flag=True, help="Hold all of today: it is mixed already.")
 @click.option("--free", metavar="STEP", help="Hold a step no longer; 'all' for every one.")

@@ -199,7 +199,7 @@ def _table(answer: WhatIf, words: Wording, width: int) -> list[str]:
 
 
 def _lying_text(lying: Lying) -> str:
-    """'bare side: frost up to 250 g/m², then none; water up to 390 g/m², then 12'."""
+    """'locker side: frost up to 250 g/m², then none; water up to 390 g/m², then 12'."""
     parts = []
     for what, before, after in (
         ("frost", lying.frost_before_g_m2, lying.frost_after_g_m2),

@@ -39,8 +39,8 @@ class NextStep(Answer):
 class Wait(Answer):
     """Something other than the weather that has to come first."""
 
-    what: str = Field(description="in words, such as 'plywood to arrive'")
-    about: str = Field(description="the job or the thing it is about, such as 'plywood'")
+    what: str = Field(description="in words, such as 'slats to arrive'")
+    about: str = Field(description="the job or the thing it is about, such as 'slats'")
     kind: Literal["job", "cured", "delivery", "recoat", "dust", "drying"]
     until: datetime | None = Field(None, description="None: nobody can tell yet")
 

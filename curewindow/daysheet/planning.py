@@ -308,7 +308,7 @@ def fix(folder: Path, key: str, when: datetime | None) -> PlannedStep:
     ----------
     folder : Path
     key : str
-        A step: 'saloon panelling coat 4', its key, or a job for its next step.
+        A step: 'saloon doors coat 4', its key, or a job for its next step.
     when : datetime, optional
         Aware; else where the plan has it.
 
@@ -368,7 +368,7 @@ def undo(folder: Path) -> None:
 
 
 def _step(kept: Kept, asked: str) -> PlannedStep:
-    """The step meant: by its key, by 'saloon panelling coat 4', or the next one of a job."""
+    """The step meant: by its key, by 'saloon doors coat 4', or the next one of a job."""
     if kept.plan is None:
         raise NotFoundError("there is no plan yet", by_command="'curewindow plan' makes one")
     wanted = " ".join(asked.casefold().split())
@@ -386,7 +386,7 @@ def _step(kept: Kept, asked: str) -> PlannedStep:
 
 
 def named(step: PlannedStep) -> str:
-    """A step as people type it: 'saloon panelling coat 4'."""
+    """A step as people type it: 'saloon doors coat 4'."""
     if step.sanding_for_missed:
         coat = step.key.rsplit("|", 1)[1].removesuffix("s")
         return f"{step.job} sanding before coat {coat}"

@@ -146,7 +146,7 @@ def daylight_text(daylight: Daylight | None, words: Wording) -> str:
 
 
 def waits_text(waits: Sequence[Wait], words: Wording) -> str:
-    """'plywood to arrive (Fri 18:00); 'saloon side' to be done first'."""
+    """'slats to arrive (Fri 18:00); 'hatch' to be done first'."""
     parts = []
     for wait in waits:
         until = "" if wait.until is None else f" ({words.when(wait.until)})"

@@ -63,7 +63,7 @@ class WhatIf(Answer):
     temperature_unit: Literal["°C", "°F"]
     as_of: datetime
     space: str
-    surface: str = Field(description="the surface looked at, such as 'bare side'")
+    surface: str = Field(description="the surface looked at, such as 'locker side'")
     change: str = Field(description="in words, °C")
     start: datetime
     until: datetime = Field(description="end of the hours looked at, and of the change if it ends")

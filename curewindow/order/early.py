@@ -109,7 +109,7 @@ def least_day(problem: Problem, early: dict[int, int]) -> int:
 
 
 def task_name(task: Task) -> str:
-    """A task as people call it: 'saloon panelling' coat 4."""
+    """A task as people call it: 'saloon doors' coat 4."""
     if task.optional:
         return f"sanding of '{task.job}'"
     if task.coat is not None and task.do == "coat":

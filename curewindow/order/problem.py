@@ -77,7 +77,7 @@ class Bound:
     slot : int
     kind : str
     what : str
-        In words, such as 'oak-faced plywood to arrive'.
+        In words, such as 'larch slats to arrive'.
     earliest : int or None
         Of a delivery: the slot at which it may come at the soonest.
     """

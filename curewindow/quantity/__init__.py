@@ -1,4 +1,4 @@
-"""Quantities as people write them ('10 °C', '50 F', '24 h', '19 mm') and the floats inside.
+"""Quantities as people write them ('10 °C', '50 F', '24 h', '22 mm') and the floats inside.
 
 Hand-written files give every number its unit; inside, each quantity is a plain
 float in the one unit its :class:`Kind` names. The pydantic types

@@ -99,7 +99,7 @@ DURATION = Kind(
 LENGTH = Kind(
     "length",
     "m",
-    "19 mm",
+    "22 mm",
     _table(
         ("m", 1.0),
         ("cm", 0.01),

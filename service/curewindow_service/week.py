@@ -23,13 +23,13 @@ _REFRESH = "12 h"
 _WIDTH = 78
 # Enough of the demo's jobs to show every kind of notice, few enough for a minute.
 _JOBS = (
-    "saloon panelling",
-    "saloon table",
-    "forepeak steel",
-    "saloon side primer",
-    "saloon side insulation",
-    "saloon side lining",
-    "deck fittings",
+    "saloon doors",
+    "chart table",
+    "forepeak frames",
+    "wet locker primer",
+    "wet locker cork",
+    "wet locker slats",
+    "mooring bitts",
 )
 _SETTINGS = f"""
 [service]

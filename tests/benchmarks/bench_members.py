@@ -36,7 +36,7 @@ SHEETS = (
     "bilge-and-locker-paint",
     "hybrid-sealant",
     "alkyd-enamel",
-    "cold-weather-construction-adhesive",
+    "low-temperature-panel-adhesive",
 )
 
 

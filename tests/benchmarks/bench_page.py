@@ -21,7 +21,7 @@ import httpx
 sys.path.insert(0, str(Path(__file__).parents[2]))
 
 CLIENTS, SECONDS = 200, 20.0
-PAGES = ("/", "/space?name=saloon", "/jobs", "/job?name=saloon%20table", "/api/today", "/log")
+PAGES = ("/", "/space?name=saloon", "/jobs", "/job?name=chart%20table", "/api/today", "/log")
 PORT = 8765
 BASE = f"http://127.0.0.1:{PORT}"
 MORNING = datetime(2026, 11, 25, 7, 30, tzinfo=UTC)

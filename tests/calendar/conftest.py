@@ -85,7 +85,7 @@ def ahead() -> Callable[..., WindowsAhead]:
             hands_on_h=1.0,
         )
         job = JobAhead(
-            job="saloon table", where="saloon", status="go", sentence="", next=step, windows=windows
+            job="chart table", where="saloon", status="go", sentence="", next=step, windows=windows
         )
         return WindowsAhead(
             boat="Tin Heron",

@@ -27,7 +27,7 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
     demofiles.write(folder, datetime(2026, 11, 25, 7, 30, tzinfo=UTC))
     work = folder / "work.toml"
     head, *jobs = work.read_text(encoding="utf-8").split("[[job]]\n")
-    wanted = ("saloon panelling", "saloon table", "deck fittings")
+    wanted = ("saloon doors", "chart table", "mooring bitts")
     kept = [job for job in jobs if job.startswith(tuple(f'name = "{name}"' for name in wanted))]
     assert len(kept) == len(wanted)
     work.write_text("[[job]]\n".join([head, *kept]), encoding="utf-8")
@@ -182,7 +182,7 @@ def test_alarms(sheet_at: Callable[..., Any], read: Callable[[bytes], list[Any]]
     """A deadline: twelve and two hours before it, counted from the event's end."""
     deadline = NOW + timedelta(days=2)
     clock = Clock(
-        job="saloon table",
+        job="chart table",
         step=2,
         coat=2,
         of_coats=3,
@@ -204,7 +204,7 @@ def test_alarms(sheet_at: Callable[..., Any], read: Callable[[bytes], list[Any]]
     feed = calendar_of(sheet_at(NOW, clocks=[clock]))
     opens, closes = read(feed)
     assert (opens.dtstart, closes.dtend) == (NOW + timedelta(hours=3), deadline)
-    assert closes.summary == "Recoat by 08:00, then sand first: saloon table, coat 2 of 3"
+    assert closes.summary == "Recoat by 08:00, then sand first: chart table, coat 2 of 3"
     assert [alarm.trigger for alarm in closes.alarm] == [timedelta(hours=-12), timedelta(hours=-2)]
     assert feed.count(b"TRIGGER;RELATED=END:-PT12H") == 1
     assert all(alarm.action == "DISPLAY" and alarm.description for alarm in closes.alarm)
@@ -213,7 +213,7 @@ def test_alarms(sheet_at: Callable[..., Any], read: Callable[[bytes], list[Any]]
 def test_heater_times(sheet_at: Callable[..., Any], read: Callable[[bytes], list[Any]]) -> None:
     """Lit when the event begins, turned down when it ends, with a signal at both."""
     plan = {
-        "job": "forepeak steel",
+        "job": "forepeak frames",
         "where": "forepeak, hull sides",
         "status": "possible",
         "sentence": "",
@@ -227,7 +227,7 @@ def test_heater_times(sheet_at: Callable[..., Any], read: Callable[[bytes], list
     }
     step = {"step": 2, "of_steps": 3, "do": "coat", "coat": 1, "of_coats": 2, "hands_on_h": 1.5}
     job = {
-        "job": "forepeak steel",
+        "job": "forepeak frames",
         "where": "forepeak, hull sides",
         "status": "blocked",
         "sentence": "",
@@ -236,7 +236,7 @@ def test_heater_times(sheet_at: Callable[..., Any], read: Callable[[bytes], list
     }
     (event,) = read(calendar_of(sheet_at(NOW, jobs=[job])))
     assert (event.dtstart, event.dtend) == (plan["light_at"], plan["hold_until"])
-    assert event.summary == "Heater on, 21.0 °C: forepeak steel"
+    assert event.summary == "Heater on, 21.0 °C: forepeak frames"
     assert "About 2.5 L of diesel (4.55)." in event.description
     assert [alarm.trigger for alarm in event.alarm] == [timedelta(0), timedelta(0)]
     hopeless = job | {"heat": plan | {"status": "cannot"}}
@@ -248,7 +248,7 @@ def test_a_plan_from_elsewhere_gets_in(
 ) -> None:
     step = Happening(
         kind="plan",
-        job="saloon table",
+        job="chart table",
         step=1,
         begins=NOW + timedelta(hours=1),
         ends=NOW + timedelta(hours=3),

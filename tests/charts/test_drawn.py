@@ -19,7 +19,7 @@ from curewindow.charts.scene import LyingOn
 from curewindow.daysheet.facts import Facts
 from curewindow.errors import CurewindowError
 
-NAMES = ["saloon", "wheelhouse windows", "forepeak steel", "deck touch-up", "saloon side primer"]
+NAMES = ["saloon", "wheelhouse windows", "forepeak frames", "hatch coaming", "wet locker primer"]
 
 
 def of(facts: Facts, name: str, days: float = 3.0) -> Scene:
@@ -198,6 +198,6 @@ def test_what_cannot_be_drawn(
 def test_several_jobs_in_a_space_are_numbered(demo_facts: Facts) -> None:
     text = "\n".join(terminal_lines(of(demo_facts, "saloon"), 80))
     assert "window 1 " in text
-    assert "1 saloon panelling: " in text
+    assert "1 saloon doors: " in text
     one = replace(of(demo_facts, "saloon"), windows=of(demo_facts, "saloon").windows[:1])
     assert "window 1" not in "\n".join(terminal_lines(one, 80))

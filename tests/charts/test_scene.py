@@ -24,7 +24,7 @@ def of(facts: Facts, name: str, days: float = 3.0) -> Scene:
     return scene_of(facts, job_or_space(facts.boat, facts.work, name), days)
 
 
-@pytest.mark.parametrize("name", ["saloon table", "wheelhouse windows", "deck fittings"])
+@pytest.mark.parametrize("name", ["chart table", "wheelhouse windows", "mooring bitts"])
 def test_windows_are_those_of_the_list(demo_facts: Facts, name: str) -> None:
     listed = windows_ahead(demo_facts.folder, demo_facts.now, job=name).jobs[0]
     assert listed.next is not None
@@ -32,7 +32,7 @@ def test_windows_are_those_of_the_list(demo_facts: Facts, name: str) -> None:
     spans = [(window.opens, window.closes + takes) for window in listed.windows]
     (bar,) = of(demo_facts, name).windows
     assert list(bar.spans) == spans
-    assert spans or name != "saloon table"
+    assert spans or name != "chart table"
 
 
 def test_a_space_shows_its_coldest_surface_and_all_its_jobs(demo_facts: Facts) -> None:
@@ -46,7 +46,7 @@ def test_a_space_shows_its_coldest_surface_and_all_its_jobs(demo_facts: Facts) -
     assert {bar.job for bar in scene.windows} == {
         job.name
         for job in demo_facts.work.job
-        if job.space == "saloon" and job.name != "saloon side primer"  # done
+        if job.space == "saloon" and job.name != "wet locker primer"  # done
     }
     assert scene.limits == ()
     assert set(scene.coldest) <= set(surfaces)
@@ -79,7 +79,7 @@ def test_limits_are_the_sheets(demo_facts: Facts) -> None:
 
 def test_outdoors_and_unknown_names(demo_facts: Facts) -> None:
     scene = of(demo_facts, "outdoors")
-    assert {bar.job for bar in scene.windows} == {"deck fittings", "deck touch-up"}
+    assert {bar.job for bar in scene.windows} == {"mooring bitts", "hatch coaming"}
     assert scene.heat_w is None
     with pytest.raises(NotFoundError, match="did you mean 'saloon'"):
         of(demo_facts, "salooon")

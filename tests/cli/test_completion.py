@@ -41,8 +41,8 @@ do = "fit"
 def boat(tmp_path: Path) -> Path:
     names = [
         '"""rail \'port\' "top" $HOME `id`"""',
-        '"saloon table"',
-        '"saloon side, dry"',
+        '"saloon doors"',
+        '"saloon shelf, dry"',
         '"Süll"',
     ]
     (tmp_path / "boat.toml").write_text(BOAT, encoding="utf-8")
@@ -135,11 +135,11 @@ def _wait(tty: int, text: str) -> str:
     [
         ("curewindow tod\t", ["today"]),
         ("curewindow today ra\t", ["today", "rail 'port' \"top\" $HOME `id`"]),
-        ("curewindow today sal\tt\t", ["today", "saloon table"]),
-        ("curewindow today saloon\\ si\t", ["today", "saloon side, dry"]),
-        ('curewindow today "saloon t\t', ["today", "saloon table"]),
+        ("curewindow today sal\td\t", ["today", "saloon doors"]),
+        ("curewindow today saloon\\ sh\t", ["today", "saloon shelf, dry"]),
+        ('curewindow today "saloon d\t', ["today", "saloon doors"]),
         ('curewindow today "ra\t', ["today", "rail 'port' \"top\" $HOME `id`"]),
-        ("curewindow today 'saloon t\t", ["today", "saloon table"]),
+        ("curewindow today 'saloon d\t", ["today", "saloon doors"]),
         (
             "curewindow log coat Sü\t--sheet oil-v\t",
             ["log", "coat", "Süll", "--sheet", "oil-varnish"],

@@ -38,7 +38,7 @@ def test_keeps_to_the_width(run: Run, demo: Path, width: int, extra: list[str]) 
 def test_says_what_an_owner_asks_first(run: Run, demo: Path) -> None:
     text = run("today", "--boat", demo, "--at", AT).stdout
     # the recoat interval that ends today comes before everything else
-    assert text.splitlines()[1].startswith("! saloon panelling: recoat by today ")
+    assert text.splitlines()[1].startswith("! saloon doors: recoat by today ")
     order = [text.index(h) for h in ("GO TODAY", "LATER", "NO START", "Done:", "NOW", "TAKE CARE")]
     assert order == sorted(order)
     assert "last start" in text
@@ -56,16 +56,16 @@ def test_json_is_the_model(run: Run, demo: Path) -> None:
 
 
 def test_one_job(run: Run, demo: Path) -> None:
-    text = run("today", "saloon table", "--boat", demo, "--at", AT).stdout
+    text = run("today", "chart table", "--boat", demo, "--at", AT).stdout
     assert "tightest: " in text
     assert "chance that it holds" in text
-    assert "saloon panelling: coat" not in text
+    assert "saloon doors: coat" not in text
 
 
 def test_unknown_job(run: Run, demo: Path) -> None:
-    result = run("today", "sallon table", "--boat", demo, "--at", AT)
+    result = run("today", "chart tabel", "--boat", demo, "--at", AT)
     assert result.exit_code == 2
-    assert result.stderr == "error: there is no job 'sallon table'; did you mean 'saloon table'?\n"
+    assert result.stderr == "error: there is no job 'chart tabel'; did you mean 'chart table'?\n"
 
 
 def test_colour_only_for_a_terminal(run: Run, demo: Path, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -145,7 +145,7 @@ def test_windows_ahead(run: Run, demo: Path) -> None:
     assert max(map(len, narrow.splitlines())) <= 40
     # days that are alike are told once
     assert "today to Wed 2 Dec, daily 08:30" in " ".join(narrow.split())
-    table = run("windows", "saloon table", "--boat", demo, "--at", AT, width=40).stdout
+    table = run("windows", "chart table", "--boat", demo, "--at", AT, width=40).stdout
     assert len(table.splitlines()) <= 16
 
 
@@ -154,16 +154,16 @@ def test_windows_json_and_days(run: Run, demo: Path) -> None:
         result = run("windows", *more, "--boat", demo, "--at", AT, "--json")
         return WindowsAhead.model_validate_json(result.stdout)
 
-    whole, short = ahead("saloon table", "--days", "14"), ahead("saloon table", "--days", "2")
-    week = ahead("saloon table")
+    whole, short = ahead("chart table", "--days", "14"), ahead("chart table", "--days", "2")
+    week = ahead("chart table")
     assert len(short.jobs[0].windows) < len(week.jobs[0].windows) < len(whole.jobs[0].windows)
     assert week.until - week.as_of == timedelta(days=7)
     # none within a day: the next one is told all the same
-    (fitting,) = ahead("deck fittings", "--days", "1").jobs
+    (fitting,) = ahead("mooring bitts", "--days", "1").jobs
     assert fitting.windows == []
     assert fitting.if_wiped is not None
     assert fitting.if_wiped.opens > short.as_of + timedelta(days=1)
-    assert [job.job for job in whole.jobs] == ["saloon table"]
+    assert [job.job for job in whole.jobs] == ["chart table"]
     assert len(short.jobs[0].windows) < len(whole.jobs[0].windows)
     assert all(window.opens <= short.until for window in short.jobs[0].windows)
     opens = [window.opens for window in whole.jobs[0].windows]

@@ -41,7 +41,7 @@ def test_end_to_end_as_typed(tmp_path: Path) -> None:
     assert " 08:30\n" in first
     assert "curewindow today --boat demo-boat" in first
     assert typed("today", "--boat", "demo-boat").startswith("Slow Kettle, ")
-    assert "saloon table" in typed("windows", "--boat", "demo-boat", "--days", "2")
+    assert "chart table" in typed("windows", "--boat", "demo-boat", "--days", "2")
     assert "was in demo-boat already" in typed("demo")
 
 
@@ -119,7 +119,7 @@ def _sheet(stem: str) -> Sheet:
 def test_heat_opens_what_nothing_else_does(demo: Path) -> None:
     """The forepeak primer has no start as things stand, and a plan with its small outlet."""
     sheet = day_sheet(demo, datetime(2026, 11, 25, 7, 30, tzinfo=UTC))
-    primer = next(day for day in sheet.jobs if day.job == "forepeak steel")
+    primer = next(day for day in sheet.jobs if day.job == "forepeak frames")
     assert primer.status == "blocked"
     assert primer.heat is not None
     assert primer.heat.status == "possible"

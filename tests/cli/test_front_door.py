@@ -255,12 +255,9 @@ def complete(words: str, tried: int) -> list[str]:
 
 def test_completes_commands_and_jobs(demo: Path) -> None:
     assert complete("curewindow wi", 1) == ["windows"]
-    assert complete(f"curewindow windows --boat {demo} saloon", 4) == [
-        "saloon panelling",
-        "saloon table",
-        "saloon side primer",
-        "saloon side insulation",
-        "saloon side lining",
-        "saloon sole",
+    assert complete(f"curewindow windows --boat {demo} wet", 4) == [
+        "wet locker primer",
+        "wet locker cork",
+        "wet locker slats",
     ]
     assert complete("curewindow windows --boat nowhere sal", 4) == []

@@ -15,7 +15,7 @@ AT = "2026-11-25 08:30"
 
 
 def test_plans_the_primer_on_a_phone(run: Run, demo: Path) -> None:
-    result = run("heat", "forepeak steel", "--boat", demo, "--at", AT, width=40)
+    result = run("heat", "forepeak frames", "--boat", demo, "--at", AT, width=40)
     assert result.exit_code == 0, result.stderr
     text = " ".join(result.stdout.split())
     assert "light the heater " in text
@@ -30,13 +30,13 @@ def test_json_is_its_model(run: Run, demo: Path) -> None:
     assert result.exit_code == 0, result.stderr
     plans = HeatPlans.model_validate(json.loads(result.stdout))
     by_job = {plan.job: plan for plan in plans.plans}
-    assert by_job["forepeak steel"].status == "possible"
+    assert by_job["forepeak frames"].status == "possible"
     assert by_job["wheelhouse windows"].missing is not None  # no heater there
-    assert "saloon table" not in by_job  # goes today as it is
+    assert "chart table" not in by_job  # goes today as it is
 
 
 def test_keeps_to_a_setpoint(run: Run, demo: Path) -> None:
-    args = ("heat", "saloon table", "--boat", demo, "--at", AT)
+    args = ("heat", "chart table", "--boat", demo, "--at", AT)
     result = run(*args, "--setpoint", "61 °F")
     assert result.exit_code == 0, result.stderr
     assert "hold 16.1 °C" in " ".join(result.stdout.split())
@@ -45,15 +45,15 @@ def test_keeps_to_a_setpoint(run: Run, demo: Path) -> None:
 def test_what_cannot_be_asked(run: Run, demo: Path) -> None:
     result = run("heat", "forepeak", "--boat", demo, "--at", AT)
     assert result.exit_code == 2
-    assert "forepeak steel" in result.stderr
+    assert "forepeak frames" in result.stderr
     assert run("heat", "--boat", demo, "--at", AT, "--setpoint", "warm").exit_code == 2
 
 
 def test_needs_no_heat(run: Run, demo: Path) -> None:
     for job, word in (
-        ("deck fittings", "outdoors"),
-        ("saloon side lining", "needs no heat"),
-        ("forepeak shelf", "done"),
+        ("mooring bitts", "outdoors"),
+        ("wet locker slats", "needs no heat"),
+        ("sail rack", "done"),
     ):
         result = run("heat", job, "--boat", demo, "--at", AT)
         assert result.exit_code == 0

@@ -25,7 +25,7 @@ from tests.page.hands import only_jobs
 
 Run = Callable[..., Result]
 MORNING = datetime(2026, 11, 25, 7, 30, tzinfo=UTC)
-PRIMER = "forepeak steel"
+PRIMER = "forepeak frames"
 
 
 @pytest.fixture

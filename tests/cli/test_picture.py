@@ -17,7 +17,7 @@ AT = "2026-11-25 08:30"
 
 
 @pytest.mark.parametrize("width", [40, 80])
-@pytest.mark.parametrize("name", ["saloon", "forepeak steel", "outdoors"])
+@pytest.mark.parametrize("name", ["saloon", "forepeak frames", "outdoors"])
 def test_in_the_terminal(
     run: Run, demo: Path, monkeypatch: pytest.MonkeyPatch, name: str, width: int
 ) -> None:
@@ -58,9 +58,9 @@ def test_into_files(run: Run, demo: Path, tmp_path: Path) -> None:
 
 
 def test_numbers(run: Run, demo: Path) -> None:
-    result = run("picture", "saloon table", "--days", "1", "--boat", demo, "--at", AT, "--json")
+    result = run("picture", "chart table", "--days", "1", "--boat", demo, "--at", AT, "--json")
     picture = Picture.model_validate_json(result.stdout)
-    assert picture.job == "saloon table"
+    assert picture.job == "chart table"
     assert len(picture.times) == 30 * 6 + 1  # six hours before, a day after, every ten minutes
     assert picture.windows[0].status == "go"
 

@@ -29,7 +29,7 @@ def boat(tmp_path_factory: pytest.TempPathFactory) -> Path:
     demofiles.write(folder, NOW)
     work = (folder / "work.toml").read_text(encoding="utf-8")
     head, *jobs = work.split("[[job]]")
-    keep = ("saloon panelling", "saloon table", "saloon side primer")
+    keep = ("saloon doors", "chart table", "wet locker primer")
     kept = [job for job in jobs if any(f'name = "{name}"' in job for name in keep)]
     (folder / "work.toml").write_text("[[job]]".join([head, *kept]), encoding="utf-8")
     with pytest.MonkeyPatch.context() as patch:
@@ -57,20 +57,20 @@ def test_a_plan_is_made_kept_and_told_in_a_phones_width(boat: Path) -> None:
 
 
 def test_a_step_held_at_another_time_stays_there_and_is_taken_back(boat: Path) -> None:
-    held = run(boat, "--days", "12", "--fix", "saloon table coat 1", "--to", "tomorrow 10:00")
+    held = run(boat, "--days", "12", "--fix", "chart table coat 1", "--to", "tomorrow 10:00")
     assert held.exit_code == 0, held.output
-    assert "held: saloon table coat 1, tomorrow 10:00" in held.output
-    assert "10:00-10:30 saloon table: coat 1 of 4" in held.output
+    assert "held: chart table coat 1, tomorrow 10:00" in held.output
+    assert "10:00-10:30 chart table: coat 1 of 4" in held.output
     assert "=" in held.output
     again = run(boat, "--days", "12", "--undo")
     assert "= held by you" not in again.output
 
 
 def test_what_cannot_be_kept_ends_with_one(boat: Path) -> None:
-    told = run(boat, "--days", "12", "--fix", "saloon table coat 1", "--to", "tomorrow 03:00")
+    told = run(boat, "--days", "12", "--fix", "chart table coat 1", "--to", "tomorrow 03:00")
     assert told.exit_code == 1
     assert "NOTHING FITS" in told.output
-    assert "'saloon table' coat 1" in told.output
+    assert "'chart table' coat 1" in told.output
     assert run(boat, "--days", "12", "--undo").exit_code == 0
 
 
@@ -81,7 +81,7 @@ def test_what_cannot_be_kept_ends_with_one(boat: Path) -> None:
         (("--to", "tomorrow"), "--to belongs to --fix"),
         (("--free", "nothing held"), "is fixed"),
         (("--days", "500"), "500"),
-        (("--fix", "saloon table", "--to", "half past never"), "half past never"),
+        (("--fix", "chart table", "--to", "half past never"), "half past never"),
     ],
 )
 def test_a_slip_is_one_clear_line(boat: Path, words: tuple[str, ...], said: str) -> None:

@@ -89,7 +89,7 @@ def test_off_is_colder(run: Run, demo: Path) -> None:
     assert answer.after.heat_kwh == 0.0
     assert answer.after.air_lowest_c < answer.before.air_lowest_c  # type: ignore[operator]
     assert answer.start == datetime(2026, 11, 25, 11, 0, tzinfo=UTC)
-    table = next(job for job in answer.jobs if job.job == "saloon table")
+    table = next(job for job in answer.jobs if job.job == "chart table")
     assert len(table.after.windows) < len(table.before.windows)
 
 
@@ -129,7 +129,7 @@ def test_cautions_go_with_it(run: Run, demo: Path) -> None:
     assert any("run through the night" in text for text in night.cautions)
     day = asked(run, demo, "saloon", "--setpoint", "16 °C", "--until", "17:00")
     assert not any("run through the night" in text for text in day.cautions)
-    shut = asked(run, demo, "saloon panelling", "--vent", "closed")
+    shut = asked(run, demo, "saloon doors", "--vent", "closed")
     assert any("too little for its vapour" in text for text in shut.cautions)
 
 
@@ -149,7 +149,7 @@ def test_fits_the_screen(run: Run, demo: Path, width: int) -> None:
         (["wheelhouse", "--setpoint", "12 °C"], "has no heater in boat.toml"),
         (["wheelhouse", "--power", "1 kW"], "give --setpoint too"),
         (["outdoors", "--vent", "open"], "outdoors nothing can be heated"),
-        (["deck fittings", "--vent", "open"], "outdoors nothing can be heated"),
+        (["mooring bitts", "--vent", "open"], "outdoors nothing can be heated"),
         (["salon", "--vent", "open"], "did you mean 'saloon'"),
         (["saloon", "--setpoint", "12"], "unit"),
         (["saloon", "--vent", "open", "--from", "yesterday 6:00"], "is over"),

@@ -19,15 +19,15 @@ Run = Callable[..., Result]
 AT = "2026-11-25 08:30"
 MORNING = datetime(2026, 11, 25, 7, 30, tzinfo=UTC)
 JOBS = [
-    "saloon panelling",
-    "saloon table",
-    "forepeak steel",
-    "saloon side insulation",
-    "saloon side lining",
-    "bilge paint",
+    "saloon doors",
+    "chart table",
+    "forepeak frames",
+    "wet locker cork",
+    "wet locker slats",
+    "pump well",
     "wheelhouse windows",
-    "deck fittings",
-    "deck touch-up",
+    "mooring bitts",
+    "hatch coaming",
 ]
 
 
@@ -116,13 +116,13 @@ def test_fits_the_screen(run: Run, demo: Path, name: str, width: int) -> None:
 
 
 def test_yes(run: Run, demo: Path) -> None:
-    text = run("why", "saloon table", "--boat", demo, "--at", AT).stdout
+    text = run("why", "chart table", "--boat", demo, "--at", AT).stdout
     assert "Yes, today 08:30 is good; last start today 17:30" in text
     assert "IN THE WAY" not in text
 
 
 def test_at_alone_asks_about_that_moment(run: Run, demo: Path) -> None:
-    result = run("why", "saloon table", "--boat", demo, "--at", "2026-11-25 17:50", "--json")
+    result = run("why", "chart table", "--boat", demo, "--at", "2026-11-25 17:50", "--json")
     answer = Why.model_validate_json(result.stdout)
     assert answer.start == datetime(2026, 11, 25, 16, 50, tzinfo=UTC)
     assert not answer.allowed
@@ -131,22 +131,22 @@ def test_at_alone_asks_about_that_moment(run: Run, demo: Path) -> None:
 
 def test_frost_on_steel_is_said(run: Run, demo: Path) -> None:
     """The demo's clear night: painted steel under the sky is white with frost by Monday."""
-    result = run("why", "deck touch-up", "Mon 9:00", "--boat", demo, "--at", AT, "--json")
+    result = run("why", "hatch coaming", "Mon 9:00", "--boat", demo, "--at", AT, "--json")
     answer = Why.model_validate_json(result.stdout)
     assert answer.surface.state == "frost"
     assert answer.surface.surface_c is not None
     assert answer.surface.surface_c < 0.0
     assert (
         "white with frost"
-        in run("why", "deck touch-up", "Mon 9:00", "--boat", demo, "--at", AT).stdout
+        in run("why", "hatch coaming", "Mon 9:00", "--boat", demo, "--at", AT).stdout
     )
 
 
 def test_waits_and_done(run: Run, demo: Path) -> None:
-    text = run("why", "saloon side lining", "--boat", demo, "--at", AT).stdout
-    assert "waits for 'saloon side insulation' to be done first" in text
-    assert "oak-faced plywood to arrive" in text
-    assert "Done" in run("why", "saloon side primer", "--boat", demo, "--at", AT).stdout
+    text = run("why", "wet locker slats", "--boat", demo, "--at", AT).stdout
+    assert "waits for 'wet locker cork' to be done first" in text
+    assert "larch slats to arrive" in text
+    assert "Done" in run("why", "wet locker primer", "--boat", demo, "--at", AT).stdout
 
 
 def test_an_open_flame_is_the_reason(run: Run, demo: Path, tmp_path: Path) -> None:
@@ -158,7 +158,7 @@ def test_an_open_flame_is_the_reason(run: Run, demo: Path, tmp_path: Path) -> No
     (boat / "boat.toml").write_text(
         described.replace("open_flame = false", "open_flame = true"), encoding="utf-8"
     )
-    result = run("why", "saloon panelling", "--boat", boat, "--at", AT, "--json")
+    result = run("why", "saloon doors", "--boat", boat, "--at", AT, "--json")
     answer = Why.model_validate_json(result.stdout)
     assert not answer.allowed
     assert answer.rules[0].rule == "caution"
@@ -168,10 +168,10 @@ def test_an_open_flame_is_the_reason(run: Run, demo: Path, tmp_path: Path) -> No
 @pytest.mark.parametrize(
     ("arguments", "code", "said"),
     [
-        (["saloon table", "7:00"], 2, "today 07:00 is over"),
-        (["saloon table", "2026-12-20 7:00"], 4, "the weather is known to"),
-        (["saloon tabel"], 2, "did you mean 'saloon table'"),
-        (["saloon table", "soon"], 2, "is not a time"),
+        (["chart table", "7:00"], 2, "today 07:00 is over"),
+        (["chart table", "2026-12-20 7:00"], 4, "the weather is known to"),
+        (["chart tabel"], 2, "did you mean 'chart table'"),
+        (["chart table", "soon"], 2, "is not a time"),
     ],
 )
 def test_one_clear_line(run: Run, demo: Path, arguments: list[str], code: int, said: str) -> None:

@@ -39,8 +39,8 @@ def saloon(**changes: Any) -> dict[str, Any]:
         "interior_mass": "300 kJ/K",
         "moisture": "60 g/h",
         "panel": [
-            {"name": "bare side", "area": "4 m²", "sky": False, "layers": STEEL},
-            {"name": "lined side", "area": "16 m²", "sky": False, "layers": LINED},
+            {"name": "locker side", "area": "4 m²", "sky": False, "layers": STEEL},
+            {"name": "panelled side", "area": "16 m²", "sky": False, "layers": LINED},
         ],
         **changes,
     }

@@ -13,7 +13,7 @@ from curewindow.conditions import space_conditions
 from curewindow.conditions.routine import charges_w, setpoints_c
 from curewindow.physics.air import saturation_pressure
 
-DRY = [{"name": "lined side", "area": "20 m²", "sky": False, "layers": LINED}]
+DRY = [{"name": "panelled side", "area": "20 m²", "sky": False, "layers": LINED}]
 
 
 def conditions(forecast: Any, **changes: Any) -> Any:
@@ -121,36 +121,36 @@ def test_in_the_cold_only_a_desiccant_one_works() -> None:
     assert soaks.dew_point_c[0, -1] < none.dew_point_c[0, -1] - 3.0
 
 
-def test_frost_lies_on_the_bare_side_and_thaws() -> None:
-    """Two nights of frost, then 6 °C: frost on bare steel, none on the lined side.
+def test_frost_lies_on_the_locker_side_and_thaws() -> None:
+    """Two nights of frost, then 6 °C: frost on bare steel, none on the panelled side.
 
     What gathers in a cold hour: the Lewis relation (Incropera and DeWitt) with 2.59 W/m²K,
     2.59 / (1.247 1006 461.5 283 0.897) kg/(m² s Pa), over ice (WMO-No. 8).
     """
     forecast = weather(lambda h: np.where(np.abs(h + 24.0) < 24.0, -8.0, 6.0))
     found = conditions(forecast, panel=saloon()["panel"], heating=heating("8 °C"))
-    frost = found.frost_kg_m2["bare side"][0]
+    frost = found.frost_kg_m2["locker side"][0]
     assert frost.max() > 0.02
-    assert found.frost_kg_m2["lined side"][0].max() == 0.0
+    assert found.frost_kg_m2["panelled side"][0].max() == 0.0
     assert frost[-1] == 0.0
-    lying = found.lying_kg_m2["bare side"][0]
+    lying = found.lying_kg_m2["locker side"][0]
     assert (frost <= lying + 1e-12).all()
     # Two hours well within the cold, all of it frost.
     begin = int(np.searchsorted(forecast.times, np.datetime64("2025-01-14T12:00:00")))
     span = slice(begin, begin + 5)
     beta = 2.59 / (1.247 * 1006.0 * 461.5 * 283.15 * 0.85 ** (2 / 3))
     over = saturation_pressure(found.dew_point_c[0, span]) - saturation_pressure(
-        np.minimum(found.surface_c["bare side"][0, span], 0.0), "ice"
+        np.minimum(found.surface_c["locker side"][0, span], 0.0), "ice"
     )
     gathered = beta * 7200.0 * float(over[1:].mean())
     assert lying[begin + 4] - lying[begin] == pytest.approx(gathered, rel=0.1)
-    assert found.surface_c["bare side"][0, begin] < 0.0
+    assert found.surface_c["locker side"][0, begin] < 0.0
 
 
 def test_members_tell_frost_by_the_cold() -> None:
     forecast = weather(-6.0, members=3)
     found = conditions(forecast, heating=heating("8 °C"))
-    bare = found.surface_c["bare side"]
-    frost, lying = found.frost_kg_m2["bare side"], found.lying_kg_m2["bare side"]
+    bare = found.surface_c["locker side"]
+    frost, lying = found.frost_kg_m2["locker side"], found.lying_kg_m2["locker side"]
     np.testing.assert_array_equal(frost, np.where(bare < 0.0, lying, 0.0))
     assert frost.max() > 0.01

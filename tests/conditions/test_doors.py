@@ -12,7 +12,7 @@ from curewindow.boat.schema import Boat, Door
 from curewindow.conditions import Changed, boat_conditions
 from curewindow.conditions import inputs as inputs_module
 
-SIDE = {"name": "lined side", "area": "10 m²", "sky": False, "layers": LINED}
+SIDE = {"name": "panelled side", "area": "10 m²", "sky": False, "layers": LINED}
 
 
 def pair(door: dict[str, Any] | None, **changes: Any) -> Boat:
@@ -51,7 +51,7 @@ def by_hand(width_m: float, height_m: float, loss_w_k: float, one_c: float, beyo
 
 
 def test_the_cold_space_is_as_warm_as_what_comes_through_the_door() -> None:
-    """Lined side as in test_spaces (ISO 6946): 0.678 W/m²K on 10 m², and 3 m³/h of air: 7.8 W/K.
+    """Panelled side as in test_spaces (ISO 6946): 0.678 W/m²K on 10 m², and 3 m³/h of air: 7.8 W/K.
 
     Airflows stand for all within 15 %, which moves the answer by up to 0.2 K.
     """

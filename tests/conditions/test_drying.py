@@ -94,7 +94,7 @@ def test_two_coats_give_off_what_each_does() -> None:
 def test_the_space_gets_it_and_airs_it_out() -> None:
     """Half a kilo in 20 m³ at 0.4 changes an hour: what is aired out above the dry run, 8 m³/h
     of (p - p') / R T, is the half kilo (mass balance; nothing condenses on the lined sides)."""
-    lined = [{"name": "lined side", "area": "20 m²", "sky": False, "layers": LINED}]
+    lined = [{"name": "panelled side", "area": "20 m²", "sky": False, "layers": LINED}]
     described = boat([saloon(panel=lined, heating=heating())])
     forecast = weather(0.0, days=12.0)
     wet = {"saloon": [DryingCoat(NOW, NOW + timedelta(hours=1), 0.5, 2.0)]}

@@ -30,25 +30,25 @@ def test_steady_surface_of_a_bare_steel_side() -> None:
     """
     conditions = _saloon(weather(-5.0), heating=heating())
     assert conditions.air_c[0, -1] == pytest.approx(18.0, abs=0.01)
-    assert conditions.surface_c["bare side"][0, -1] == pytest.approx(0.5, abs=0.4)
+    assert conditions.surface_c["locker side"][0, -1] == pytest.approx(0.5, abs=0.4)
 
 
-def test_steady_surface_of_a_lined_side() -> None:
+def test_steady_surface_of_a_panelled_side() -> None:
     """The same with 9 mm plywood (0.0529) and 50 mm mineral wool (1.25 m²K/W):
 
     f = 1 - 0.13/1.474 = 0.912: -5 + 0.912 * 23 = 16.0 °C.
     """
     conditions = _saloon(weather(-5.0), heating=heating())
-    assert conditions.surface_c["lined side"][0, -1] == pytest.approx(16.0, abs=0.1)
+    assert conditions.surface_c["panelled side"][0, -1] == pytest.approx(16.0, abs=0.1)
 
 
 def test_frosty_night_wets_a_bare_steel_side_in_a_damp_cabin() -> None:
     forecast = weather(lambda h: -2.0 - 5.0 * np.cos(2 * np.pi * h / 24 + np.pi))
     conditions = _saloon(forecast, heating=heating("12 °C"))
     night = at(forecast, 13.0)
-    margin = conditions.surface_c["bare side"][0, night] - conditions.dew_point_c[0, night]
+    margin = conditions.surface_c["locker side"][0, night] - conditions.dew_point_c[0, night]
     assert margin < 1.0
-    lined = conditions.surface_c["lined side"][0, night] - conditions.dew_point_c[0, night]
+    lined = conditions.surface_c["panelled side"][0, night] - conditions.dew_point_c[0, night]
     assert lined > 3.0
 
 
@@ -214,17 +214,17 @@ def test_a_bare_skin_follows_a_warmer_cabin_only_in_part() -> None:
     model = _saloon(forecast)
     now = at(forecast, 0.0)
     warm = _saloon(forecast, [_reading(0.0, float(model.air_c[0, now]) + 8.0)])
-    bare = (warm.surface_c["bare side"] - model.surface_c["bare side"])[0, now]
-    lined = (warm.surface_c["lined side"] - model.surface_c["lined side"])[0, now]
+    bare = (warm.surface_c["locker side"] - model.surface_c["locker side"])[0, now]
+    lined = (warm.surface_c["panelled side"] - model.surface_c["panelled side"])[0, now]
     assert 1.0 < bare < 3.0  # ISO 13788: f about a quarter
     assert 6.5 < lined < 8.0
 
 
 def test_a_surface_reading_draws_its_own_panel() -> None:
     forecast = weather(0.0)
-    readings = [_reading(0.0, 8.0, surface_c=1.0, panel="bare side")]
+    readings = [_reading(0.0, 8.0, surface_c=1.0, panel="locker side")]
     conditions = _saloon(forecast, readings)
-    assert conditions.surface_c["bare side"][0, at(forecast, 0.0)] == pytest.approx(1.0, abs=1e-6)
+    assert conditions.surface_c["locker side"][0, at(forecast, 0.0)] == pytest.approx(1.0, abs=1e-6)
 
 
 def test_readings_after_the_moment_asked_about_do_not_count() -> None:

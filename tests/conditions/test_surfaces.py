@@ -77,12 +77,12 @@ def test_a_panel_is_looked_up_by_its_name() -> None:
     described = boat([saloon(heating=heating())])
     spaces = boat_conditions(described, forecast, (), NOW)
     series = surface_series(
-        described, job(space="saloon", panel="bare side"), None, forecast, (), NOW, spaces=spaces
+        described, job(space="saloon", panel="locker side"), None, forecast, (), NOW, spaces=spaces
     )
-    assert series.where == "saloon, bare side"
-    assert series.surface_c is spaces["saloon"].surface_c["bare side"]
-    with pytest.raises(NotFoundError, match="did you mean 'bare side'"):
-        surface_series(described, job(space="saloon", panel="bareside"), None, forecast, (), NOW)
+    assert series.where == "saloon, locker side"
+    assert series.surface_c is spaces["saloon"].surface_c["locker side"]
+    with pytest.raises(NotFoundError, match="did you mean 'locker side'"):
+        surface_series(described, job(space="saloon", panel="lockerside"), None, forecast, (), NOW)
     with pytest.raises(NotFoundError, match="no space 'salon'; did you mean 'saloon'"):
         surface_series(described, job(space="salon"), None, forecast, (), NOW)
 
@@ -234,7 +234,7 @@ def test_an_old_reading_of_wood_does_not_stand_still() -> None:
 
 def test_wood_read_on_another_piece_says_nothing_of_this_one() -> None:
     forecast = weather(8.0, 90.0)
-    readings = [Reading("saloon", NOW, wood_moisture_pct=9.0, panel="lined side")]
+    readings = [Reading("saloon", NOW, wood_moisture_pct=9.0, panel="panelled side")]
     joinery = surface_series(
         boat(), job(space="saloon", bare_wood=True), None, forecast, readings, NOW
     )
@@ -243,7 +243,7 @@ def test_wood_read_on_another_piece_says_nothing_of_this_one() -> None:
     assert any("never read" in note for note in joinery.notes)
     own = surface_series(
         boat(),
-        job(space="saloon", panel="lined side", bare_wood=True),
+        job(space="saloon", panel="panelled side", bare_wood=True),
         None,
         forecast,
         readings,

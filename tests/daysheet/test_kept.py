@@ -27,7 +27,7 @@ def asked(demo_folder: Path):
     """Ask at a time; answers how often a plan was made by then."""
     made: list[datetime] = []
 
-    def ask(now: datetime = AT, light_h: float = 30.0, job: str = "forepeak steel") -> int:
+    def ask(now: datetime = AT, light_h: float = 30.0, job: str = "forepeak frames") -> int:
         facts = gather(demo_folder, now)
 
         def make() -> HeatPlan:
@@ -52,7 +52,7 @@ def test_the_same_question_is_not_searched_twice(asked) -> None:
 
 
 def test_another_hour_or_job_is(asked) -> None:
-    assert [asked(), asked(AT + timedelta(hours=1)), asked(job="bilge paint")] == [1, 2, 3]
+    assert [asked(), asked(AT + timedelta(hours=1)), asked(job="pump well")] == [1, 2, 3]
 
 
 def test_a_time_to_light_that_is_past_is(asked) -> None:

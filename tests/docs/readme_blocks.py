@@ -19,8 +19,8 @@ WIDTH = 60
 ON_THE_DEMO = ["--boat", "demo-boat", "--at", AT]
 BLOCKS = {
     "day sheet": ["today", *ON_THE_DEMO],
-    "why": ["why", "forepeak steel", "15:00", *ON_THE_DEMO],
-    "picture": ["picture", "forepeak steel", "--days", "3", *ON_THE_DEMO],
+    "why": ["why", "forepeak frames", "15:00", *ON_THE_DEMO],
+    "picture": ["picture", "forepeak frames", "--days", "3", *ON_THE_DEMO],
 }
 
 

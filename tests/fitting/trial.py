@@ -122,7 +122,7 @@ def description(rng: np.random.Generator) -> dict[str, Any]:
 
     panels = [
         panel("side", 0.4 * (1.0 - bare), lined),
-        panel("bare side", 0.4 * bare, [shell]),
+        panel("locker side", 0.4 * bare, [shell]),
         panel("deck", 0.3, lined, facing="overhead", sky=bool(rng.random() < 0.5)),
         panel(
             "bottom",

@@ -57,13 +57,13 @@ def boat(heating: dict[str, Any] | None = None, **changes: Any) -> Boat:
         "moisture": "20 g/h",
         "panel": [
             {
-                "name": "bare side",
+                "name": "locker side",
                 "area": "4 m²",
                 "sky": False,
                 "layers": [{"material": "steel", "thickness": "4 mm"}],
             },
             {
-                "name": "lined side",
+                "name": "panelled side",
                 "area": "20 m²",
                 "sky": False,
                 "layers": [
@@ -187,7 +187,7 @@ def job(**changes: Any) -> Job:
         {
             "name": "side",
             "space": "cabin",
-            "panel": "lined side",
+            "panel": "panelled side",
             "area": "3 m²",
             "step": [{"do": "coat", "sheet": "x", "coats": 2, "hands_on": "1 h"}],
             **changes,

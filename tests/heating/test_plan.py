@@ -117,7 +117,7 @@ def opinion(plan: HeatPlan, task: Task, room: Room, run: dict[str, Any]) -> str 
 
 
 @pytest.mark.parametrize("aired", [False, True], ids=["no vapour", "solvent aired out"])
-@pytest.mark.parametrize("panel", ["lined side", None], ids=["panel", "joinery"])
+@pytest.mark.parametrize("panel", ["panelled side", None], ids=["panel", "joinery"])
 def test_a_plan_carried_out_step_by_step_keeps_every_limit(aired: bool, panel: str | None) -> None:
     of = sheet(**(SOLVENT if aired else {}))
     plan, task, room = planned(

@@ -102,7 +102,7 @@ def test_a_weak_heater_lacks_power_or_foam() -> None:
     on = boat(heater(kind="electric", power="250 W"))
     plan = plan_for(on, weather(temp_c=-2.0, dew_point_c=-4.0), other_ways=True)
     assert plan.status == "cannot"
-    assert plan.missing.panel == "bare side"
+    assert plan.missing.panel == "locker side"
     assert plan.missing.more_power_w == pytest.approx(plan.missing.power_w - 250.0)
     ranked = [way.works for way in plan.alternatives]
     assert ranked == sorted(ranked, reverse=True)

@@ -62,7 +62,7 @@ def test_a_plan_is_never_cheaper_when_every_night_is_colder(
     dry_k=st.floats(1.0, 5.0),
     power_w=st.sampled_from([400, 900, 3000]),
     aired=st.booleans(),
-    panel=st.sampled_from(["bare side", "lined side", None]),
+    panel=st.sampled_from(["locker side", "panelled side", None]),
 )
 def test_a_found_plan_always_verifies(
     mean_c: float, swing_k: float, dry_k: float, power_w: int, aired: bool, panel: str | None

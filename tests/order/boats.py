@@ -10,7 +10,7 @@ NOW = datetime(2026, 11, 25, 7, 30, tzinfo=UTC)
 # name, where, area, steps (do, sheet, coats, hands-on, between), more lines
 JOBS: list[tuple[str, str, str, list[tuple[str, str, int, str, str]], str]] = [
     (
-        "panelling",
+        "doors",
         'space = "saloon"',
         "5 m²",
         [
@@ -30,7 +30,7 @@ JOBS: list[tuple[str, str, str, list[tuple[str, str, int, str, str]], str]] = [
         "",
     ),
     (
-        "forepeak steel",
+        "forepeak frames",
         'space = "forepeak"\npanel = "hull sides"',
         "9 m²",
         [
@@ -41,8 +41,8 @@ JOBS: list[tuple[str, str, str, list[tuple[str, str, int, str, str]], str]] = [
         "",
     ),
     (
-        "side primer",
-        'space = "saloon"\npanel = "bare side"',
+        "locker primer",
+        'space = "saloon"\npanel = "locker side"',
         "4 m²",
         [
             ("prepare", "", 1, "2 h", ""),
@@ -51,18 +51,18 @@ JOBS: list[tuple[str, str, str, list[tuple[str, str, int, str, str]], str]] = [
         "",
     ),
     (
-        "insulation",
-        'space = "saloon"\npanel = "bare side"',
+        "cork",
+        'space = "saloon"\npanel = "locker side"',
         "4 m²",
-        [("bond", "cold-weather-construction-adhesive", 1, "2 h", "")],
-        'after_cured = ["side primer"]',
+        [("bond", "low-temperature-panel-adhesive", 1, "2 h", "")],
+        'after_cured = ["locker primer"]',
     ),
     (
-        "lining",
-        'space = "saloon"\npanel = "bare side"',
+        "slats",
+        'space = "saloon"\npanel = "locker side"',
         "4 m²",
         [("fit", "", 1, "5 h", "")],
-        'after_cured = ["insulation"]\n\n[[job.delivery]]\nwhat = "plywood"\n'
+        'after_cured = ["cork"]\n\n[[job.delivery]]\nwhat = "larch"\n'
         "earliest = 2026-11-27\nlatest = 2026-12-01",
     ),
     (
@@ -100,11 +100,11 @@ JOBS: list[tuple[str, str, str, list[tuple[str, str, int, str, str]], str]] = [
         "",
     ),
     (
-        "sole",
+        "benches",
         'space = "saloon"',
         "6 m²",
         [("sand", "", 1, "2 h", ""), ("coat", "wood-oil", 3, "60 min", "as is")],
-        'after = ["panelling"]',
+        'after = ["doors"]',
     ),
     (
         "steps",
@@ -114,13 +114,13 @@ JOBS: list[tuple[str, str, str, list[tuple[str, str, int, str, str]], str]] = [
             ("sand", "", 1, "1 h", ""),
             ("coat", "waterborne-acrylic-varnish", 3, "30 min", "as is"),
         ],
-        'after_touch_dry = ["sole"]',
+        'after_touch_dry = ["benches"]',
     ),
 ]
 
 
 # Done again under other names in a longer list: a boat has more lids than forepeaks.
-SMALL = ("panelling", "table", "locker lids", "sole", "steps", "fittings")
+SMALL = ("doors", "table", "locker lids", "benches", "steps", "fittings")
 
 
 def work_text(count: int = len(JOBS), done_by: str = "2027-03-20") -> str:

@@ -83,7 +83,7 @@ def test_the_plan_is_the_proven_best_and_the_second_look_agrees(planned: Planned
     assert plan.finish is not None
     assert plan.days_in_hand is not None
     assert plan.days_in_hand > 0
-    assert {step.job for step in plan.steps} & {"saloon side lining"}
+    assert {step.job for step in plan.steps} & {"wet locker slats"}
     assert plan.chain
     assert all(step.why for step in plan.steps)
     assert all(
@@ -110,12 +110,12 @@ def test_beyond_the_forecast_it_says_so(planned: Planned) -> None:
 @pytest.mark.parametrize(
     ("job", "part", "hours", "rules"),
     [
-        ("saloon table", 0, 12.0, {"aboard"}),
-        ("saloon panelling", 1, 120.0, {"recoat"}),  # its interval has passed, not sanded
-        ("saloon side lining", 0, -7 * 24.0, {"cured"}),
-        ("saloon side lining", 1, -24.0, {"row"}),
-        ("saloon side insulation", 0, -5 * 24.0, {"cured", "limits"}),
-        ("forepeak steel", 1, 14 * 24.0, {"limits", "row", "recoat"}),
+        ("chart table", 0, 12.0, {"aboard"}),
+        ("saloon doors", 1, 120.0, {"recoat"}),  # its interval has passed, not sanded
+        ("wet locker slats", 0, -7 * 24.0, {"cured"}),
+        ("wet locker slats", 1, -24.0, {"row"}),
+        ("wet locker cork", 0, -5 * 24.0, {"cured", "limits"}),
+        ("forepeak frames", 1, 14 * 24.0, {"limits", "row", "recoat"}),
     ],
 )
 def test_a_piece_in_the_wrong_place_is_caught(
@@ -132,7 +132,7 @@ def test_a_coat_left_out_or_put_on_twice_is_caught(planned: Planned) -> None:
 
 
 def test_a_coat_on_one_that_is_not_ready_is_caught(planned: Planned) -> None:
-    first, second = [each for each in planned.done if each.job == "saloon table"][:2]
+    first, second = [each for each in planned.done if each.job == "chart table"][:2]
     start = first.end + timedelta(minutes=30)
     moved = replace(second, start=start, end=start + (second.end - second.start))
     assert "recoat" in planned.faults([moved if each is second else each for each in planned.done])
@@ -145,7 +145,7 @@ def test_two_things_at_once_are_caught(planned: Planned) -> None:
 
 
 def test_before_the_delivery_is_caught(planned: Planned) -> None:
-    at = next(each for each in planned.done if each.job == "saloon side lining")
+    at = next(each for each in planned.done if each.job == "wet locker slats")
     early = datetime(2026, 11, 28, 9, tzinfo=boats.NOW.tzinfo)
     moved = replace(at, start=early, end=early + (at.end - at.start))
     done = [moved if each is at else each for each in planned.done]
@@ -154,8 +154,8 @@ def test_before_the_delivery_is_caught(planned: Planned) -> None:
 
 def test_dust_in_a_wet_film_is_caught(planned: Planned) -> None:
     """The table's coats are sanded in between: half an hour behind the varnish is too soon."""
-    wet = next(each for each in planned.done if each.job == "saloon panelling")
-    sanded = [each for each in planned.done if each.job == "saloon table" and (each.coat or 0) > 1]
+    wet = next(each for each in planned.done if each.job == "saloon doors")
+    sanded = [each for each in planned.done if each.job == "chart table" and (each.coat or 0) > 1]
     moved = replace(sanded[0], start=wet.end, end=wet.end + (sanded[0].end - sanded[0].start))
     done = [moved if each is sanded[0] else each for each in planned.done]
     assert "dust" in planned.faults(done)
@@ -178,7 +178,7 @@ def test_one_heater_for_two_spaces_is_caught(planned: Planned) -> None:
     given = replace(planned.given, boat=boat.model_copy(update={"space": spaces}))
     begin, end = boats.NOW, boats.NOW + timedelta(days=20)
     warm = [
-        replace(each, warm=(begin, end)) if each.job in ("forepeak steel", "saloon table") else each
+        replace(each, warm=(begin, end)) if each.job in ("forepeak frames", "chart table") else each
         for each in planned.done
     ]
     found = verify(given, planned.problem.slots, warm, planned.series)
@@ -216,19 +216,19 @@ def test_what_is_held_stays_and_the_plan_stays_close_to_the_last(planned: Planne
 
 
 def test_what_cannot_all_be_kept_is_named(planned: Planned) -> None:
-    """The lining held for a day before the insulation under it is cured."""
+    """The slats held for a day before the cork under them is cured."""
     problem = planned.problem
-    lining = next(task for task in problem.tasks if task.job == "saloon side lining")
-    glue = next(task for task in problem.tasks if task.job == "saloon side insulation")
+    slats = next(task for task in problem.tasks if task.job == "wet locker slats")
+    glue = next(task for task in problem.tasks if task.job == "wet locker cork")
     slot = next(
-        int(s) for s in lining.ways[0].starts if s > problem.slots.at_or_after(boats.NOW) + 8 * 48
+        int(s) for s in slats.ways[0].starts if s > problem.slots.at_or_after(boats.NOW) + 8 * 48
     )
-    found = conflict(problem, planned.facts.words, pins={lining.number: slot}, seconds=60)
+    found = conflict(problem, planned.facts.words, pins={slats.number: slot}, seconds=60)
     assert found is not None
     text = " / ".join(found)
     assert "is fixed for" in text
     assert "cannot be before" in text
-    assert lining.job in text or glue.job in text
+    assert slats.job in text or glue.job in text
     assert len(found) <= 4
 
 
@@ -242,10 +242,10 @@ def test_the_plan_is_kept_and_held_steps_are_taken_back(planned: Planned) -> Non
     assert not shown.overdue
     assert shown.today
     assert all(step.start.date() == date(2026, 11, 25) for step in shown.today)
-    held = fix(planned.folder, "saloon table", None)
-    assert held.job == "saloon table"
+    held = fix(planned.folder, "chart table", None)
+    assert held.job == "chart table"
     assert list(load(planned.folder).fixed) == [held.key]
-    assert named(held).startswith("saloon table coat")
+    assert named(held).startswith("chart table coat")
     undo(planned.folder)
     assert load(planned.folder).fixed == {}
     with pytest.raises(NotFoundError, match="name one of"):

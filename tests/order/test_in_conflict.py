@@ -1,7 +1,7 @@
 """The smallest set that cannot all be kept, on cases worked out by hand.
 
 Aboard from 08:00 to 18:00, in slots of half an hour. A coat of varnish is half an hour's work,
-and the next one goes on it 24 h after its start, the lining over it 24 h after that of the last.
+and the next one goes on it 24 h after its start, the slats over it 24 h after that of the last.
 """
 
 from __future__ import annotations
@@ -23,7 +23,7 @@ from curewindow.wording import Wording
 NOW = datetime(2026, 11, 26, 7, 30, tzinfo=UTC)  # a Thursday
 WORDS = Wording(ZoneInfo("UTC"), NOW, False)
 DAY = 48  # slots
-COAT_3, COAT_4, LINING, SHELF = range(4)
+COAT_3, COAT_4, SLATS, SHELF = range(4)
 
 
 def on(day: int, hour: float) -> datetime:
@@ -74,11 +74,11 @@ def laid(days: float, *work: tuple[str, int | None, float]) -> Problem:
 @pytest.fixture
 def saloon() -> Problem:
     problem = laid(
-        7.0, ("varnish", 3, 0.5), ("varnish", 4, 0.5), ("lining", None, 4.0), ("shelf", None, 1.0)
+        7.0, ("varnish", 3, 0.5), ("varnish", 4, 0.5), ("slats", None, 4.0), ("shelf", None, 1.0)
     )
     rows = tuple(
         Link(before, after, kind, (problem.tasks[before].ways[0].starts + DAY,))
-        for before, after, kind in ((COAT_3, COAT_4, "recoat"), (COAT_4, LINING, "cured"))
+        for before, after, kind in ((COAT_3, COAT_4, "recoat"), (COAT_4, SLATS, "cured"))
     )
     return replace(problem, links=rows)
 
@@ -87,37 +87,37 @@ def slots_of(problem: Problem, held: dict[int, datetime]) -> dict[int, int]:
     return {number: problem.slots.at_or_after(when) for number, when in held.items()}
 
 
-def test_coat_4_comes_too_late_for_the_lining(saloon: Problem) -> None:
+def test_coat_4_comes_too_late_for_the_slats(saloon: Problem) -> None:
     """Coat 3 on Saturday 28 November at 09:00: coat 4 on Sunday at 09:00 at the soonest, and the
-    lining over it on Monday at 09:00. It is held for Sunday at 13:00; the shelf disturbs nobody.
+    slats over it on Monday at 09:00. It is held for Sunday at 13:00; the shelf disturbs nobody.
     By their rows alone each of the three could begin when it is held: only a search sees it."""
-    pins = slots_of(saloon, {COAT_3: on(28, 9), LINING: on(29, 13), SHELF: on(27, 9)})
+    pins = slots_of(saloon, {COAT_3: on(28, 9), SLATS: on(29, 13), SHELF: on(27, 9)})
     assert held_too_soon(saloon, WORDS, pins) is None
     assert conflict(saloon, WORDS, pins=pins) == [
         "'varnish' coat 3 is fixed for Sat 09:00",
-        "'lining', fit is fixed for Sun 13:00",
+        "'slats', fit is fixed for Sun 13:00",
         "'varnish' coat 4 comes after 'varnish' coat 3 and cannot be before Sun 09:00",
-        "'lining', fit comes after 'varnish' coat 4 and cannot be before Mon 09:00",
+        "'slats', fit comes after 'varnish' coat 4 and cannot be before Mon 09:00",
     ]
     # smallest: without either of the two held things all of it fits
-    for dropped in (COAT_3, LINING):
+    for dropped in (COAT_3, SLATS):
         left = {number: slot for number, slot in pins.items() if number != dropped}
         assert conflict(saloon, WORDS, pins=left) is None
         assert solve(saloon, seconds=20, pins=left, workers=1).order is not None
 
 
 def test_one_thing_held_before_its_own_row_allows(saloon: Problem) -> None:
-    """From Thursday 08:00: coat 4 on Friday, the lining on Saturday, each at 08:00."""
-    pins = slots_of(saloon, {LINING: on(27, 8)})
+    """From Thursday 08:00: coat 4 on Friday, the slats on Saturday, each at 08:00."""
+    pins = slots_of(saloon, {SLATS: on(27, 8)})
     assert conflict(saloon, WORDS, pins=pins) == [
-        "'lining', fit cannot be before Sat 08:00: 'varnish' coat 4 before it",
-        "'lining', fit is fixed for tomorrow 08:00",
+        "'slats', fit cannot be before Sat 08:00: 'varnish' coat 4 before it",
+        "'slats', fit is fixed for tomorrow 08:00",
     ]
 
 
 def test_two_things_at_once(saloon: Problem) -> None:
     """The shelf takes the hour from 09:00 to 10:00, and coat 3 is held for 09:30."""
-    pins = slots_of(saloon, {SHELF: on(27, 9), COAT_3: on(27, 9.5), LINING: on(30, 8)})
+    pins = slots_of(saloon, {SHELF: on(27, 9), COAT_3: on(27, 9.5), SLATS: on(30, 8)})
     found = conflict(saloon, WORDS, pins=pins)
     assert found == [
         "'varnish' coat 3 is fixed for tomorrow 09:30",
@@ -127,9 +127,9 @@ def test_two_things_at_once(saloon: Problem) -> None:
 
 def test_hours_that_are_not_enough() -> None:
     """Two pieces of six hours in one day of ten: neither alone is at fault."""
-    problem = laid(0.9, ("shelf", None, 6.0), ("lining", None, 6.0))
+    problem = laid(0.9, ("shelf", None, 6.0), ("slats", None, 6.0))
     found = conflict(problem, WORDS)
     assert found is not None
     assert len(found) == 1
     assert found[0].startswith("hands: the hours aboard up to")
-    assert conflict(laid(1.9, ("shelf", None, 6.0), ("lining", None, 6.0)), WORDS) is None
+    assert conflict(laid(1.9, ("shelf", None, 6.0), ("slats", None, 6.0)), WORDS) is None

@@ -128,7 +128,7 @@ def test_what_is_held_by_the_owner_stays(problem: Problem, thrifty: Order) -> No
 def test_jobs_by_themselves_keep_their_own_rules_and_lose_the_others(
     problem: Problem, thrifty: Order
 ) -> None:
-    jobs = {"side primer", "insulation"}
+    jobs = {"locker primer", "cork"}
     part, number = only(problem, jobs)
     assert {task.job for task in part.tasks} == jobs
     assert [task.number for task in part.tasks] == list(range(len(part.tasks)))

@@ -13,11 +13,11 @@ from tests.page.hands import MORNING, Caller, client_of, only_jobs
 
 # Enough of the demo boat to show every state of a job, quickly worked out.
 JOBS = (
-    "saloon panelling",
-    "saloon table",
-    "forepeak steel",
-    "saloon side primer",
-    "saloon side lining",
+    "saloon doors",
+    "chart table",
+    "forepeak frames",
+    "wet locker primer",
+    "wet locker slats",
 )
 WEATHER_BEFORE = "2026-11-28"
 

@@ -29,13 +29,13 @@ PAGES = (
     "/",
     "/space?name=saloon",
     "/jobs",
-    "/job?name=saloon%20panelling",
+    "/job?name=saloon%20doors",
     "/log",
     "/log/reading?space=saloon",
-    "/log/work?job=saloon%20table",
+    "/log/work?job=chart%20table",
     "/sheets",
     "/sheet?name=two-part-epoxy-primer-winter",
-    "/why?job=forepeak%20steel&at=15:00",
+    "/why?job=forepeak%20frames&at=15:00",
     "/more",
     "/reminders",
     "/sensors",
@@ -72,11 +72,11 @@ def site(
             Reminder(
                 key=f"{number}",
                 kind="recoat closes",
-                about="saloon panelling",
+                about="saloon doors",
                 level=level,
                 due=MORNING + timedelta(hours=number - 1),
                 expires=MORNING + timedelta(hours=9),
-                title="Recoat saloon panelling by 15:00",
+                title="Recoat saloon doors by 15:00",
                 body="After that it has to be sanded first.\nThe tin is in the forepeak.",
             )
             for number, level in enumerate(("urgent", "normal"))
@@ -159,11 +159,11 @@ def test_two_taps_and_undo_on_a_phone(
         context = opened(browser, PHONE, "light", has_touch=True)
         page = context.new_page()
         page.goto(base)
-        page.get_by_role("link", name=re.compile("It is on.*saloon table")).tap()
+        page.get_by_role("link", name=re.compile("It is on.*chart table")).tap()
         page.get_by_role("button", name="Save: it is on").tap()
-        expect(page.get_by_text("Logged. saloon table, step 2, coat 1")).to_be_visible()
+        expect(page.get_by_text("Logged. chart table, step 2, coat 1")).to_be_visible()
         page.get_by_role("button", name="Undo", exact=True).tap()
-        expect(page.get_by_text("Taken back: saloon table")).to_be_visible()
+        expect(page.get_by_text("Taken back: chart table")).to_be_visible()
         page.goto(base)
         page.get_by_role("link", name="Log a reading in saloon").tap()
         for label in ("Air: 0.5 more", "Humidity: 1 less"):
@@ -237,7 +237,7 @@ def test_brought_up_to_date_without_reloading(
         page.goto(base)
         page.evaluate("window.mark = 'the same document'")
         page.locator("details").first.locator("summary").click()
-        expect(page.get_by_text("saloon table").first).to_be_visible()
+        expect(page.get_by_text("chart table").first).to_be_visible()
         current = app.state.site.current
         rounds = current.rounds
         later = worked.sheet.model_copy(update={"notes": ["the wind has turned"]})

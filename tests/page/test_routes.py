@@ -27,16 +27,16 @@ PAGES = (
     "/space?name=saloon",
     "/space?name=outdoors",
     "/jobs",
-    "/job?name=saloon%20table",
-    "/job?name=forepeak%20steel",
-    "/job?name=saloon%20side%20primer",
+    "/job?name=chart%20table",
+    "/job?name=forepeak%20frames",
+    "/job?name=wet%20locker%20primer",
     "/log",
     "/log/reading?space=saloon",
-    "/log/work?job=saloon%20table",
-    "/log/work?job=saloon%20side%20lining",
+    "/log/work?job=chart%20table",
+    "/log/work?job=wet%20locker%20slats",
     "/sheets",
     "/sheet?name=two-part-epoxy-primer-winter",
-    "/why?job=forepeak%20steel&at=15:00",
+    "/why?job=forepeak%20frames&at=15:00",
     "/more",
     "/reminders",
     "/sensors",
@@ -62,7 +62,7 @@ def test_every_page_answers_within_100_kb(reader: Caller, address: str) -> None:
 
 def test_today_says_what_the_command_says(reader: Caller) -> None:
     page = reader.get("/").text
-    for text in ("saloon panelling", "Now to 17:55, last start 16:40", "Do not miss", "Take care"):
+    for text in ("saloon doors", "Now to 17:55, last start 16:40", "Do not miss", "Take care"):
         assert text in page
 
 
@@ -78,10 +78,10 @@ def test_json_is_what_the_command_prints(reader: Caller) -> None:
     ("address", "arguments"),
     [
         ("/api/windows?days=3", ["windows", "--days", "3"]),
-        ("/api/windows?job=saloon%20table&days=2", ["windows", "saloon table", "--days", "2"]),
+        ("/api/windows?job=chart%20table&days=2", ["windows", "chart table", "--days", "2"]),
         ("/api/picture?of=saloon", ["picture", "saloon", "--days", "3"]),
-        ("/api/picture?of=saloon%20table&days=1", ["picture", "saloon table", "--days", "1"]),
-        ("/api/why?job=forepeak%20steel", ["why", "forepeak steel"]),
+        ("/api/picture?of=chart%20table&days=1", ["picture", "chart table", "--days", "1"]),
+        ("/api/why?job=forepeak%20frames", ["why", "forepeak frames"]),
     ],
 )
 def test_answers_are_those_of_the_commands(
@@ -149,9 +149,9 @@ def test_a_surface_wiped_dry_is_said_from_its_job(tmp_path: Path) -> None:
     """Where only water is in the way the job leads to the form, panel and note filled in."""
     boat = tmp_path / "boat"
     demofiles.write(boat, MORNING)
-    only_jobs(boat, "deck fittings")
+    only_jobs(boat, "mooring bitts")
     with client_of(boat) as reader:
-        page = reader.get("/job?name=deck%20fittings").text
+        page = reader.get("/job?name=mooring%20bitts").text
         (way,) = re.findall(r'href="(/log/reading\?[^"]*wiped=true)"', page)
         form = reader.get(way.replace("&amp;", "&")).text
         assert "<p>Wiped dry." in form
@@ -159,20 +159,20 @@ def test_a_surface_wiped_dry_is_said_from_its_job(tmp_path: Path) -> None:
         note = re.findall(r'name="note" value="([^"]*)"', form)[0]
         told = {**token, "air": "6", "humidity": "85", "note": note}
         assert reader.post("/log/reading", data=told).status_code == 303
-        form = reader.get("/log/reading?space=saloon&panel=bare%20side&wiped=true").text
-        assert "<p>Wiped dry: bare side." in form
-        assert "<option selected>bare side" in form
+        form = reader.get("/log/reading?space=saloon&panel=locker%20side&wiped=true").text
+        assert "<p>Wiped dry: locker side." in form
+        assert "<option selected>locker side" in form
     with Record(boat / RECORD_FILE, read_only=True) as record:
         assert record.readings("outdoors")[-1].note == "wiped dry"
 
 
 def test_a_heater_in_two_taps_by_its_plan(boat: Path) -> None:
     """What the heating plan says stands in the form; saved, the space tells of it."""
-    only_jobs(boat, "forepeak steel")
+    only_jobs(boat, "forepeak frames")
     with client_of(boat) as writer:
-        assert "/log/heater?space=forepeak" in writer.get("/job?name=forepeak%20steel").text
+        assert "/log/heater?space=forepeak" in writer.get("/job?name=forepeak%20frames").text
         form = writer.get("/log/heater?space=forepeak").text
-        assert "Filled in as planned for forepeak steel" in form
+        assert "Filled in as planned for forepeak frames" in form
         sent = {
             name: value
             for name in ("form_token", "once", "space", "unit", "setpoint", "until")
@@ -200,19 +200,19 @@ def test_a_heater_in_two_taps_by_its_plan(boat: Path) -> None:
 
 
 def test_a_coat_in_two_taps_changes_the_day(boat: Path) -> None:
-    only_jobs(boat, "saloon table")
+    only_jobs(boat, "chart table")
     with client_of(boat) as writer:
         _coat_in_two_taps(writer, boat)
 
 
 def _coat_in_two_taps(writer: Caller, boat: Path) -> None:
-    form = writer.get("/log/work?job=saloon%20table").text
+    form = writer.get("/log/work?job=chart%20table").text
     site = writer.app.state.site
     rounds = site.current.rounds
     sent = {
         "form_token": form_token(form),
         "once": "b",
-        "job": "saloon table",
+        "job": "chart table",
         "step": "2",
         "coat": "1",
     }
@@ -220,9 +220,9 @@ def _coat_in_two_taps(writer: Caller, boat: Path) -> None:
     assert answer.status_code == 303
     wait_until_worked(writer.app, rounds + 1)
     clocks = writer.get("/api/today").json()["clocks"]
-    assert next(clock for clock in clocks if clock["job"] == "saloon table")["coat"] == 1
+    assert next(clock for clock in clocks if clock["job"] == "chart table")["coat"] == 1
     with Record(boat / RECORD_FILE, read_only=True) as record:
-        coat = record.coats("saloon table")[-1]
+        coat = record.coats("chart table")[-1]
     assert coat.end == MORNING
     assert coat.end - coat.start == timedelta(minutes=30)  # hands_on of the demo's work.toml
 
@@ -266,7 +266,7 @@ def test_empty_reading_is_refused(reader: Caller) -> None:
 def test_fahrenheit(boat: Path) -> None:
     text = (boat / "boat.toml").read_text()
     (boat / "boat.toml").write_text(text.replace('temperature = "°C"', 'temperature = "°F"'))
-    only_jobs(boat, "saloon table")
+    only_jobs(boat, "chart table")
     with client_of(boat) as client:
         page = client.get("/").text
         assert "°F" in page
@@ -288,7 +288,7 @@ def test_reminders_are_noted_and_put_off(writer: Caller, boat: Path) -> None:
             Reminder(
                 key=name,
                 kind="window opens",
-                about="saloon table",
+                about="chart table",
                 level="normal",
                 due=at(-1),
                 expires=at(5),
@@ -319,10 +319,10 @@ def test_written_by_a_program(writer: Caller, boat: Path) -> None:
     kept = answer.json()
     assert kept["logged"]["reading"]["air_c"] == 7.5
     assert writer.post("/api/undo", json={"entry": kept["entry"]}).json()["size"] == 1
-    answer = writer.post("/api/coats", json={"job": "saloon panelling"})
+    answer = writer.post("/api/coats", json={"job": "saloon doors"})
     assert answer.status_code == 201
     assert "--" not in "".join(answer.json()["logged"]["notes"])
-    assert writer.post("/api/done", json={"job": "saloon side lining"}).status_code == 201
+    assert writer.post("/api/done", json={"job": "wet locker slats"}).status_code == 201
     lit = {"space": "forepeak", "setpoint_c": 21.0, "until": "2026-11-26T02:00:00Z"}
     answer = writer.post("/api/heater", json={**lit, "ventilation": "open"})
     assert answer.status_code == 201
@@ -360,7 +360,7 @@ def test_names_that_are_not_there(reader: Caller) -> None:
         assert "<h1>Not there</h1>" in answer.text
     assert reader.get("/space").status_code == 422
     assert reader.get("/api/why?job=attic").status_code == 404
-    assert reader.get("/why?job=forepeak%20steel&at=noonish").status_code == 422
+    assert reader.get("/why?job=forepeak%20frames&at=noonish").status_code == 422
 
 
 def test_files_that_cannot_be_used_leave_the_last_day_standing(writer: Caller, boat: Path) -> None:
@@ -374,7 +374,7 @@ def test_files_that_cannot_be_used_leave_the_last_day_standing(writer: Caller, b
     assert "Not up to date." in page.text
     assert "boat.toml: place: is missing" in page.text
     assert str(boat) not in page.text
-    assert "saloon table" in page.text  # of this morning, and it says so
+    assert "chart table" in page.text  # of this morning, and it says so
     assert writer.get("/health").status_code == 503
     assert writer.get("/log").status_code == 503
     assert writer.get("/settings").status_code == 200

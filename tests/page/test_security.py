@@ -323,10 +323,10 @@ def test_no_file_but_its_own(reader: Caller, name: str) -> None:
 def test_names_with_marks_are_shown_as_text(boat: Path) -> None:
     """ASVS 5.3.3: what the owner or a program writes is never part of the page."""
     evil = "<script>alert(1)</script>"
-    only_jobs(boat, "saloon side lining")
+    only_jobs(boat, "wet locker slats")
     work = (boat / "work.toml").read_text("utf-8")
     (boat / "work.toml").write_text(
-        work.replace("saloon side lining", f"{evil} '&\\\" table"), "utf-8"
+        work.replace("wet locker slats", f"{evil} '&\\\" table"), "utf-8"
     )
     (boat / "boat.toml").write_text(
         (boat / "boat.toml").read_text("utf-8").replace("Slow Kettle", f"{evil}"), "utf-8"

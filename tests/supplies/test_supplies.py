@@ -155,13 +155,13 @@ def test_by_job_without_a_plan(boat: Path) -> None:
     assert supplies.plan_made is None
     by_job = {group.title: group for group in supplies.groups}
     # Two coats of 9 m² at 7 m²/L: 2.57 L, bought as 2.6 L, three parts to one.
-    primer = by_job["forepeak steel"].products[0]
+    primer = by_job["forepeak frames"].products[0]
     assert (primer.sheet, primer.coats, primer.litres) == ("two-part-epoxy-primer-winter", 2, 2.6)
     assert [part.amount for part in primer.mix] == [1.95, 0.65]
     # Coats that the record has are not bought again: three of five are on.
-    assert by_job["saloon panelling"].products[0].coats == 2
+    assert by_job["saloon doors"].products[0].coats == 2
     # Rust off 9 m²: nine sheets.
-    assert by_job["forepeak steel"].counts[-1].what.startswith("pair")
+    assert by_job["forepeak frames"].counts[-1].what.startswith("pair")
 
 
 def test_by_week_with_a_plan(boat: Path) -> None:
@@ -169,9 +169,9 @@ def test_by_week_with_a_plan(boat: Path) -> None:
         return datetime(2026, 12, number, 10, tzinfo=UTC)
 
     steps = [
-        _step(day(1), "saloon table", 2, 1),
-        _step(day(8), "saloon table", 2, 2),
-        _step(day(30), "bilge paint", 2, 1),
+        _step(day(1), "chart table", 2, 1),
+        _step(day(8), "chart table", 2, 2),
+        _step(day(30), "pump well", 2, 1),
     ]
     plan = Plan(
         boat="b",

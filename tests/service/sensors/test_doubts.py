@@ -144,10 +144,10 @@ def test_a_value_that_cannot_be_is_refused() -> None:
 
 
 def test_on_a_panel_it_reads_the_surface() -> None:
-    judged = _send(_one(panel="lined side"), 0, 6.0, 95.0)
+    judged = _send(_one(panel="panelled side"), 0, 6.0, 95.0)
     assert judged.keep is not None
     assert (judged.keep.surface_c, judged.keep.air_c, judged.keep.rh_pct) == (6.0, None, None)
-    assert judged.keep.panel == "lined side"
+    assert judged.keep.panel == "panelled side"
 
 
 def test_a_clock_that_was_ahead_does_not_silence_a_sensor() -> None:
