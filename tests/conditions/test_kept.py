@@ -58,7 +58,7 @@ def test_a_reading_needs_no_new_run_but_counts(runs: list[str]) -> None:
         (boat([saloon(air_change="0.41 /h")]), weather()),
         (boat([saloon(moisture="61 g/h")]), weather()),
         (boat([saloon(heating=heating())]), weather()),
-        (boat([saloon(panel=[{"name": "shelf side", "area": "4 m²", "layers": LINED}])]), weather()),
+        (boat([saloon(panel=[{"name": "dry side", "area": "4 m²", "layers": LINED}])]), weather()),
         (boat(water_temp="3 °C"), weather()),
         (boat(), weather(2.1)),
         (boat(), weather(rh_pct=85.1)),

@@ -125,8 +125,7 @@ def test_the_varnish_a_week_late(winter: tuple[Path, Plan]) -> None:
     held_today(before, after)
     there = datetime.fromisoformat("2026-12-03T17:00+00:00")  # 18:00 in Amsterdam
     one, other = (
-        [step.start for step in plan.steps if step.job == "chart table"]
-        for plan in (before, after)
+        [step.start for step in plan.steps if step.job == "chart table"] for plan in (before, after)
     )
     assert len(one) == len(other) == 5  # four coats, and the table back on its foot
     assert min(one) < there <= min(other)
