@@ -55,7 +55,10 @@ def kill_again_and_again(
     rng = random.Random(seed)
     notices = kills * 4 + 40
     sink.wait_s = lambda: rng.choice((0.0, 0.0, 0.002, 0.006))
-    environ = {**os.environ, "T_MAIL": f"mailto://127.0.0.1:{sink.port}/?from=b@x.org&to=o@x.org"}
+    environ = {
+        **os.environ,
+        "T_MAIL": f"mailto://127.0.0.1:{sink.port}/?from=boat@example.org&to=owner@example.org",
+    }
     with (folder / "boat.toml").open("a", encoding="utf-8") as file:
         file.write(
             '\n[service]\nrefresh = "1 h"\n[[channel]]\nname = "m"\naddress_env = "T_MAIL"\n'

@@ -46,8 +46,8 @@ class Replay:
             v1 = {
                 "version": "1.7.0",
                 # a name that only the server itself knows
-                "signalk-http": "http://boat.internal:3000/signalk/v1/api/",
-                "signalk-ws": "ws://boat.internal:3000/signalk/v1/stream",
+                "signalk-http": "http://boat.test/signalk/v1/api/",
+                "signalk-ws": "ws://boat.test/signalk/v1/stream",
             }
             return connection.respond(200, json.dumps({"endpoints": {"v1": v1}}))
         given = request.headers.get("Authorization")

@@ -72,8 +72,8 @@ def test_no_sensor_yet(aboard: Any) -> None:
         ('[mqtt]\nport = 99999\n', "mqtt.port", "65535"),
         ('[mqtt]\nca_file = "x"\n', "mqtt.ca_file", "tls = true"),
         ('[mqtt]\nlogin_env = "A"\nlogin_file = "b"\n', "mqtt.login_file", "not both"),
-        ('[signal_k]\naddress = "boat:3000"\n', "signal_k.address", "'http://localhost:3000'"),
-        ('[signal_k]\naddress = "http://me:pw@boat:3000"\n', "signal_k.address", "without login"),
+        ('[signal_k]\naddress = "boat.test:80"\n', "signal_k.address", "'http://localhost:3000'"),
+        ('[signal_k]\naddress = "http://me:pw@boat.test"\n', "signal_k.address", "without login"),
     ],
 )  # fmt: skip
 def test_settings_that_cannot_be(aboard: Any, text: str, key: str, says: str) -> None:
@@ -88,6 +88,6 @@ def test_settings_that_cannot_be(aboard: Any, text: str, key: str, says: str) ->
 
 
 def test_ipv6_and_plain_hosts_are_hosts(aboard: Any, tmp_path: Path) -> None:
-    for host in ("localhost", "192.168.1.4", "::1", "fd00:1::12", "boat.local"):
+    for host in ("localhost", "10.20.30.40", "::1", "fd00:1::12", "boat.local"):
         aboard.describe(f'\n[mqtt]\nhost = "{host}"\n')
         assert load_boat(aboard.folder).mqtt.host == host
