@@ -22,6 +22,7 @@ FLOORS: tuple[tuple[str, ...], ...] = (
     ("answers", "drawing", "handwritten", "quantity", "series", "transaction", "wording"),
     ("sheets",),
     ("boat",),
+    ("rules",),
     ("weather",),
     ("record",),
     ("conditions", "curing"),

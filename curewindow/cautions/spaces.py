@@ -9,8 +9,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 from zoneinfo import ZoneInfo
 
+from curewindow.boat.joined import joined_spaces
 from curewindow.boat.schema import Boat, Heating, Held, Space
 from curewindow.cautions.caution import Caution, refused, reminder, warning
+from curewindow.cautions.unflued import ALARM, unflued_warning
+from curewindow.rules.unflued import NIGHT_FROM_H, NIGHT_UNTIL_H, Unflued, burns
 from curewindow.sheets.schema import Hazard, Sheet
 
 # What nobody should sleep over.
@@ -21,27 +24,6 @@ NOT_TO_SLEEP_OVER: tuple[Hazard, ...] = (
     "methanol or oxime vapour",
 )
 _FLAMMABLE: tuple[Hazard, ...] = ("flammable solvent", "styrene")
-_NIGHT_FROM, _NIGHT_UNTIL = 22, 6  # local hours
-
-
-def joined_spaces(boat: Boat, space: Space) -> list[Space]:
-    """The space and all that air reaches from it, near ones first.
-
-    A connection counts both ways and through spaces between: vapour creeps along
-    the sole through a whole accommodation. A door is a connection, open or shut.
-    """
-    doors = {frozenset(door.between) for door in boat.door}
-    reached = [space]
-    for here in reached:
-        for other in boat.space:
-            joined = (
-                other.name in here.connected_to
-                or here.name in other.connected_to
-                or frozenset((here.name, other.name)) in doors
-            )
-            if joined and all(other.name != known.name for known in reached):
-                reached.append(other)
-    return reached
 
 
 def fire_cautions(
@@ -160,23 +142,15 @@ def heater_cautions(space: Space | None, boat: Boat, heater: Heating | None) -> 
     heaters = [(place, place.heating) for place in joined if place.heating is not None]
     if heater is not None and heater is not space.heating:
         heaters.insert(0, (space, heater))
-    burning = [(place, fire) for place, fire in heaters if fire.kind != "electric"]
+    burning = [(place, fire) for place, fire in heaters if burns(fire)]
     for place, fire in burning:
         if not fire.vented:
-            yield warning(
-                "carbon monoxide",
-                f"{fire.kind} heater without a flue: alarm, vents open, no sleep",
-                f"The {fire.kind} heater in the {place.name} burns without a flue: it gives off "
-                "carbon monoxide, uses up the air, and wets the cabin by about a litre of water "
-                "for each litre of fuel. A working alarm, a vent high and one low kept open, and "
-                "never while anyone sleeps.",
-            )
+            yield unflued_warning(Unflued(fire.kind, place.name, ()))
     if any(fire.vented for _, fire in burning):
-        # EN 50291-2: alarms for recreational vehicles and craft.
         yield reminder(
             "carbon monoxide",
-            "test the alarm, keep the flue clear",
-            "A heater burns aboard: test the carbon monoxide alarm (EN 50291-2), keep its flue, "
+            "test the alarm (EN 50291-2), keep the flue clear",
+            f"A heater burns aboard: test the {ALARM}, keep its flue, "
             "air inlet and vents clear, and take off any masking or sheeting over them.",
         )
     for place, fire in heaters:
@@ -207,9 +181,9 @@ def _runs_at_night(heating: Heating, zone: ZoneInfo) -> bool:
         return False
     for step in routine:
         hour = step.from_.hour
-        if step.setpoint is not None and (hour >= _NIGHT_FROM or hour < _NIGHT_UNTIL):
+        if step.setpoint is not None and (hour >= NIGHT_FROM_H or hour < NIGHT_UNTIL_H):
             return True
-    before_night = [step for step in routine if step.from_.hour < _NIGHT_FROM]
+    before_night = [step for step in routine if step.from_.hour < NIGHT_FROM_H]
     into_night = before_night[-1] if before_night else routine[-1]
     return into_night.setpoint is not None
 
@@ -219,5 +193,5 @@ def _held_at_night(held: Held, zone: ZoneInfo) -> bool:
     if held.over or held.setpoint_c is None:
         return False
     begin, end = held.begin.astimezone(zone), held.end.astimezone(zone)
-    by_day = _NIGHT_UNTIL <= begin.hour < _NIGHT_FROM and begin.date() == end.date()
-    return not (by_day and (end.hour < _NIGHT_FROM or (end.hour, end.minute) == (_NIGHT_FROM, 0)))
+    by_day = NIGHT_UNTIL_H <= begin.hour < NIGHT_FROM_H and begin.date() == end.date()
+    return not (by_day and (end.hour < NIGHT_FROM_H or (end.hour, end.minute) == (NIGHT_FROM_H, 0)))

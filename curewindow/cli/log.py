@@ -25,7 +25,7 @@ from curewindow.errors import QuantityError
 from curewindow.logbook import entry as logentry
 from curewindow.logbook import words as logwords
 from curewindow.quantity import AREA, PERCENT, TEMPERATURE
-from curewindow.record.entries import Heat, Reading
+from curewindow.record.entries import Coat, Heat, Reading
 
 _TIME_HELP = "'2026-11-25 08:00', '8:00' (today), 'yesterday 16:30', 'Thu 17:10' (the last one)."
 
@@ -339,11 +339,14 @@ def _answer(
     notes: tuple[str, ...] = (),
     corrects: int | None = None,
 ) -> None:
-    """Repeat what was understood, and how to take it back: one line."""
+    """Repeat what was understood and how to take it back, then what to take care of."""
     said = logwords.say(kept, aboard.wording)
+    care = logentry.cautions_of(aboard, kept) if isinstance(kept, Coat | Heat) else []
     if as_json:
-        print_json(logwords.logged(kept, said, list(notes), corrects))
+        print_json(logwords.logged(kept, said, list(notes), corrects, care))
         return
     remarks = f" ({'; '.join(notes)})" if notes else ""
     verb = "logged" if corrects is None else "corrected"
     click.echo(f"{verb}: {said}{remarks}; {logwords.UNDO}")
+    for caution in care:
+        click.echo(f"! {caution.topic}: {caution.short}")

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from itertools import groupby
 
+from curewindow.cautions.caution import Caution
+from curewindow.cautions.unflued import ALARM
 from curewindow.cli.text import heading, paint, wrap
 from curewindow.order.plan import Plan, PlannedStep
 from curewindow.wording import Wording
@@ -111,6 +113,10 @@ def _step(step: PlannedStep, words: Wording, width: int, full: bool, colour: boo
             f"to {words.when(step.heat_until)}"
         )
         found += wrap(text, width, _IN, f"{_IN}{_IN}")
+    if step.note:
+        found += wrap(f"your note: {step.note}", width, _IN, f"{_IN}{_IN}")
+    if step.cautions:
+        found += _care(step, width, full)
     if step.wipe_first:
         found += wrap("wipe it dry first, dew lies on it", width, _IN, f"{_IN}{_IN}")
     if step.must_by is not None:
@@ -125,6 +131,22 @@ def _step(step: PlannedStep, words: Wording, width: int, full: bool, colour: boo
             f"{_IN}{_IN}",
         )
     return found
+
+
+def _care(step: PlannedStep, width: int, full: bool) -> list[str]:
+    """Every danger of a step by its name; with ``full`` what to do about each."""
+    if full:
+        return [
+            line
+            for each in step.cautions
+            for line in wrap(f"{each.topic}: {each.short}", width, f"{_IN}! ", f"{_IN}{_IN}")
+        ]
+    text = ", ".join(dict.fromkeys(_topic(each) for each in step.cautions))
+    return wrap(f"take care: {text}", width, f"{_IN}! ", f"{_IN}{_IN}")
+
+
+def _topic(caution: Caution) -> str:
+    return ALARM if caution.topic == "carbon monoxide" else caution.topic
 
 
 def _what(step: PlannedStep) -> str:

@@ -8,8 +8,8 @@ from pathlib import Path
 from curewindow.answers import Clock
 from curewindow.boat.effort import hands_on_h
 from curewindow.boat.folder import job_by_name
+from curewindow.boat.joined import joined_spaces
 from curewindow.boat.schema import Job, Space
-from curewindow.cautions.spaces import joined_spaces
 from curewindow.curing import recoat_bounds
 from curewindow.daysheet.airing import airing_of, room_of, water_kg_h
 from curewindow.daysheet.facts import Facts, gather

@@ -10,9 +10,9 @@ import numpy as np
 from curewindow.answers import Clock, Window
 from curewindow.boat.checks import OUTDOORS
 from curewindow.boat.effort import hands_on_h, hands_on_note
+from curewindow.boat.joined import joined_spaces
 from curewindow.boat.schema import Job
 from curewindow.cautions import Caution, cautions_for
-from curewindow.cautions.spaces import joined_spaces
 from curewindow.daysheet.airing import airing_of
 from curewindow.daysheet.facts import Facts
 from curewindow.daysheet.judging import Judged, judge_job

@@ -10,8 +10,8 @@ import numpy as np
 from curewindow.answers import After, Clock, Obstacle, Window
 from curewindow.boat.effort import hands_on_h
 from curewindow.boat.hours import bedtime
+from curewindow.boat.joined import joined_spaces
 from curewindow.boat.schema import Job
-from curewindow.cautions.spaces import joined_spaces
 from curewindow.clocks import CoatBounds, next_coat_bounds
 from curewindow.curing import RecoatRule, recoat_bounds
 from curewindow.daysheet.airing import with_given_off

@@ -21,6 +21,7 @@ from curewindow.conditions.routine import setpoints_c
 from curewindow.daysheet.facts import Facts
 from curewindow.order.lighting import TRAINS, held_evenings, held_spells
 from curewindow.order.ways import LEVELS
+from curewindow.rules.unflued import unflued_for
 from curewindow.series import BoolArray, FloatArray, SurfaceSeries
 from curewindow.weather.continued import of_rows
 
@@ -56,7 +57,7 @@ def kept_warm(facts: Facts, left: list[Job]) -> KeptWarm:
     extra: dict[tuple[str, float], FloatArray] = {}
     for space in facts.boat.space:
         jobs = _coated(left, space)
-        if not jobs or space.heating is None or space.logged_only:
+        if not jobs or not _planned_with(facts, space):
             continue
         rows = facts.forecast.members
         found, held = _run(facts, space)
@@ -85,7 +86,7 @@ def warm_for_long(facts: Facts, left: list[Job]) -> KeptWarm:
     extra: dict[tuple[str, float], FloatArray] = {}
     for space in facts.boat.space:
         jobs = _coated(left, space)
-        if not jobs or space.heating is None or space.logged_only:
+        if not jobs or not _planned_with(facts, space):
             continue
         rows = facts.forecast.members
         routine_w = facts.conditions[space.name].heat_w
@@ -108,6 +109,13 @@ def _coated(left: list[Job], space: Space) -> list[Job]:
         for job in left
         if job.space == space.name and any(step.sheet is not None for step in job.step)
     ]
+
+
+def _planned_with(facts: Facts, space: Space) -> bool:
+    """May its heater be lit the evening before, and held for days? Not one without a flue."""
+    if space.heating is None or space.logged_only:
+        return False
+    return unflued_for(facts.boat, space) is None
 
 
 def _run(facts: Facts, space: Space) -> tuple[SpaceConditions, BoolArray]:

@@ -14,6 +14,7 @@ from curewindow.answers import Clock
 from curewindow.boat.folder import load_boat, load_work
 from curewindow.boat.schema import Boat, Job, Work
 from curewindow.cautions.spaces import fire_cautions
+from curewindow.cautions.unflued import unflued_in_plan
 from curewindow.conditions import (
     boat_conditions,
     learned_in,
@@ -35,6 +36,7 @@ from curewindow.errors import WeatherError
 from curewindow.order.given import CoatOn, Given, Stand
 from curewindow.order.slots import SLOT_MIN
 from curewindow.record.heat import with_heat
+from curewindow.rules.unflued import unflued_for
 from curewindow.weather.choose import get_forecast
 from curewindow.weather.continued import continued, known_until, most_usual, of_rows
 from curewindow.weather.forecast import Forecast
@@ -215,13 +217,20 @@ def given_of(
         stands=stands,
         refused=refused,
         by_bedtime=frozenset(bedtime),
-        notes=tuple(weather),
+        notes=(*weather, *_not_lit(facts, left)),
         wet={
             name: (1000.0 * each.lying_kg_m2 > DRY_G_M2).mean(axis=0) >= 0.5
             for name, each in lying.items()
             if each.lying_kg_m2 is not None
         },
     )
+
+
+def _not_lit(facts: Facts, left: list[Job]) -> list[str]:
+    """Heaters no plan counts on, and why."""
+    wanted = {job.space for job in left}
+    found = [unflued_for(facts.boat, each) for each in facts.boat.space if each.name in wanted]
+    return list(dict.fromkeys(unflued_in_plan(each) for each in found if each is not None))
 
 
 def _stand(facts: Facts, job: Job, clock: Clock | None) -> Stand:

@@ -9,8 +9,8 @@ from datetime import UTC, datetime, time
 import numpy as np
 
 from curewindow.answers import Clock
+from curewindow.boat.joined import joined_spaces
 from curewindow.boat.schema import Delivery, Job
-from curewindow.cautions.spaces import joined_spaces
 from curewindow.clocks import NextCoat, clock_for, latest_coats, sort_clocks
 from curewindow.curing import CureModel
 from curewindow.daysheet.facts import Facts

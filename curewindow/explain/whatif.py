@@ -23,6 +23,7 @@ from curewindow.errors import CurewindowError, QuantityError
 from curewindow.explain.change import Change, change_text, changed_inputs, meant, with_heater
 from curewindow.explain.ifmodels import Course, JobCompared, JobThen, Lying, WhatIf
 from curewindow.explain.told import BEYOND, conditions_as_told, facts_as_told
+from curewindow.explain.unflued import refuse_unflued
 from curewindow.series import FloatArray
 from curewindow.weather.forecast import Forecast
 
@@ -84,6 +85,7 @@ def what_if(
     if doubted:
         last = facts.words.when(_last(facts))
         assumed.append(f"worked out for the weather as forecast, without its doubt, up to {last}")
+    refuse_unflued(facts, space, change, until)
     inputs, more = changed_inputs(change, facts.boat, space, facts.forecast)
     assumed += more
     then = _then(facts, space, change, inputs)

@@ -178,6 +178,8 @@ def _dried(task: Task, room: Room, words: Wording) -> Iterator[Alternative]:
             sentence="a dehumidifier: no use while vapour has to be aired out, and it may spark",
         )
         return
+    if room.may_burn is not None:
+        return  # its vents would be shut over a heater without a flue
     dry = replace(room, dehumidifier=DEHUMIDIFIER)
     tiny = 1.0  # W: 'no heater', so that the search has something to hold
     choice = search(

@@ -7,7 +7,8 @@ from datetime import datetime
 
 from curewindow.boat.schema import Boat, Heating, Space
 from curewindow.cautions import Caution, cautions_for
-from curewindow.cautions.caution import reminder, warning
+from curewindow.cautions.caution import warning
+from curewindow.cautions.unflued import unflued_by_day_only, unflued_refused
 from curewindow.heating.alternatives import alternatives_of
 from curewindow.heating.missing import least_power, missing_of, unsolved
 from curewindow.heating.models import HeatPlan, HeatStatus
@@ -17,6 +18,7 @@ from curewindow.heating.search import AT_A_GLANCE, FINE, USUAL, search
 from curewindow.heating.task import Task
 from curewindow.heating.whatif import one_more_coat, outage_of
 from curewindow.heating.words import missing_text, plan_text
+from curewindow.rules.unflued import unflued_for
 from curewindow.sheets.schema import Sheet
 from curewindow.windows.grid import first_at_or_after, last_at_or_before
 from curewindow.wording import Wording
@@ -64,6 +66,9 @@ def plan_heating(
     refusal = next((c for c in said if c.urgency == "refused"), None)
     if refusal is not None:
         return _none(task, "refused", f"not with this heater: {refusal.text}", said)
+    unflued = unflued_for(boat, space)
+    if unflued is not None and unflued.sleepers:
+        return _unflued(task, unflued_refused(unflued, ["sleepers"]), said)
     if room is None:
         reason = "no weather or no description of the space to reckon with"
         return _none(task, "no weather", reason, said)
@@ -93,6 +98,8 @@ def plan_heating(
             ways = alternatives_of(task, proved.cold, None, words, proved.choice)
             more["alternatives"] = ways
         return plan.model_copy(update=more)
+    if unflued is not None:
+        return _unflued(task, unflued_by_day_only(unflued), said)
     if quick:
         why = "no way seen with this heater" if heating else "no heater there"
         return _none(task, "cannot", why, said)
@@ -131,6 +138,12 @@ def _cannot(
     )
 
 
+def _unflued(task: Task, refusal: Caution, said: list[Caution]) -> HeatPlan:
+    others = [caution for caution in said if caution.topic != refusal.topic]
+    sentence = f"not with this heater: {refusal.text}"
+    return _none(task, "refused", sentence, [refusal, *others])
+
+
 def _none(task: Task, status: HeatStatus, sentence: str, said: list[Caution]) -> HeatPlan:
     return HeatPlan(
         job=task.job.name,
@@ -143,18 +156,7 @@ def _none(task: Task, status: HeatStatus, sentence: str, said: list[Caution]) ->
 
 def heat_cautions(boat: Boat, space: Space, task: Task, products: Sequence[Sheet]) -> list[Caution]:
     """Cautions for heating over these products; any that is 'refused' forbids the plan."""
-    said = cautions_for(products, task.job, space, boat, step=task.step)
-    heating = space.heating
-    topics = {caution.topic for caution in said}
-    if heating is not None and heating.kind != "electric" and "carbon monoxide" not in topics:
-        said.append(
-            reminder(
-                "carbon monoxide",
-                "test the alarm",
-                "A heater burns aboard: test the carbon monoxide alarm (EN 50291-2).",
-            )
-        )
-    return said
+    return cautions_for(products, task.job, space, boat, step=task.step)
 
 
 def _night(plan: HeatPlan, task: Task, heating: Heating | None) -> list[Caution]:

@@ -149,6 +149,7 @@ def evaluate(
     ok, end = ok[:, offset:], verdict.setting_end[:, offset:] - offset
     index = np.arange(room.points)
     ok &= index >= candidates.light[:, None]
+    ok &= room.run_allowed(candidates.light[:, None], end)
     if task.tied:
         ok &= index == candidates.start[:, None]
     spent = heat_up_to(room, result, routine_w(room) if usual_w is None else usual_w)

@@ -188,7 +188,7 @@ def _held_for_the_slow(task: Task, proved: Proved) -> Proved:
         longest = choice.end + (choice.end - choice.start) // 2
         nearly_all = int(np.ceil(_NEARLY_ALL * known.size)) - 1
         end = min(int(known[nearly_all]), longest, room.points - 1)
-        if end <= choice.end:
+        if end <= choice.end or not room.run_allowed(np.array(choice.light), np.array(end)):
             break
         again = prove(task, room, replace(choice, end=end), proved.member)
         if again.holds.mean() < proved.holds.mean():

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, fields, replace
 from typing import Any
 
@@ -9,7 +10,7 @@ import numpy as np
 import numpy.typing as npt
 from numpy.typing import NDArray
 
-from curewindow.boat.schema import Space
+from curewindow.boat.schema import Space, Ventilation
 from curewindow.curing import IntArray
 from curewindow.physics.balance import (
     Dehumidifier,
@@ -23,6 +24,7 @@ from curewindow.physics.balance import (
 )
 from curewindow.series import BoolArray, FloatArray
 from curewindow.windows.confidence import SHARE_OF_MEMBERS
+from curewindow.windows.grid import next_bad
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -57,6 +59,8 @@ class Room:
         How it warms up, how low it burns, whether its flame's water stays inside.
     dehumidifier : Dehumidifier or None
         Held at its target throughout.
+    may_burn : ndarray of bool, shape (T,), or None
+        Where its heater may be alight, of one that burns without a flue; None: of any other.
     """
 
     space: Space
@@ -74,6 +78,7 @@ class Room:
     notes: tuple[str, ...]
     heater: HeaterModel | None = None
     dehumidifier: Dehumidifier | None = None
+    may_burn: BoolArray | None = None
 
     @property
     def members(self) -> int:
@@ -84,6 +89,17 @@ class Room:
     def points(self) -> int:
         """Number of grid points T."""
         return len(self.times)
+
+    def vents_allowed(self, states: Sequence[Ventilation]) -> list[Ventilation]:
+        """States of the vents its heater may be alight with: never shut without a flue."""
+        return [state for state in states if self.may_burn is None or state != "closed"]
+
+    def run_allowed(self, light: IntArray, end: IntArray) -> BoolArray:
+        """True where its heater may be alight from one grid point to another, broadcast."""
+        if self.may_burn is None:
+            return np.ones(np.broadcast_shapes(np.shape(light), np.shape(end)), np.bool_)
+        allowed: BoolArray = next_bad(~self.may_burn)[np.minimum(light, self.points - 1)] > end
+        return allowed
 
     def panel_index(self, name: str) -> int:
         """Place of a panel in the model."""
@@ -156,6 +172,7 @@ def going_on(room: Room, result: SpaceResult, index: int, rows: IntArray, points
         unknown=room.unknown[:, cut],
         routine_c=room.routine_c[cut],
         out_of_order=room.out_of_order[cut],
+        may_burn=None if room.may_burn is None else room.may_burn[cut],
         start=rows_of(result.state_at(index), rows),
     )
 
@@ -170,6 +187,7 @@ def up_to(room: Room, points: int) -> Room:
         unknown=room.unknown[:, cut],
         routine_c=room.routine_c[cut],
         out_of_order=room.out_of_order[cut],
+        may_burn=None if room.may_burn is None else room.may_burn[cut],
     )
 
 

@@ -152,7 +152,7 @@ def search(
     if not len(candidates):
         return None
     best: Choice | None = None
-    for state in ventilation or effort.ventilation:
+    for state in room.vents_allowed(ventilation or effort.ventilation):
         spent = np.inf if best is None else best.energy_kwh
         best = least(_evaluated(bounded, short, candidates, state, power, spent), best)
     if best is None or not effort.refined:

@@ -135,6 +135,11 @@ def one_more_coat(
             "hours aboard keeps its limits with the heat held on like this"
         )
     begin, end, run = found
+    if not room.run_allowed(np.array(choice.light), np.array(end)):
+        return OneMoreCoat(
+            sentence=f"one more coat may go on from {words.when(ready)}, but this heater has no "
+            "flue (carbon monoxide) and is not held on that long"
+        )
     routine = heated(room, room.routine_c)
     more = kwh_between(room, run, choice.end, end) - kwh_between(room, routine, choice.end, end)
     more = max(more, 0.0)

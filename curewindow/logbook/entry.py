@@ -6,16 +6,20 @@ import difflib
 import re
 from collections.abc import Sequence
 from datetime import UTC, datetime, timedelta
+from typing import TYPE_CHECKING
 
 from curewindow.boat.aboard import Aboard
 from curewindow.boat.folder import RECORD_FILE, job_by_name, load_work, own_sheets, space_by_name
 from curewindow.boat.schema import Boat, Job
 from curewindow.errors import NotDueError, NotFoundError, QuantityError
 from curewindow.quantity import PERCENT, TEMPERATURE, Kind, parse
-from curewindow.record.entries import Coat, Done
+from curewindow.record.entries import Coat, Done, Heat
 from curewindow.record.plausible import CLOCK_SLACK
 from curewindow.record.store import Record
 from curewindow.wording import moment
+
+if TYPE_CHECKING:
+    from curewindow.cautions.caution import Caution
 
 OUTDOORS = "outdoors"
 _WEEKDAY = re.compile(r"^\s*(mon|tue|wed|thu|fri|sat|sun)", re.I)
@@ -261,6 +265,21 @@ def _check_sequence(
                 by_command="say the times with --start and --end",
                 on_page="put right when it was begun and ended",
             )
+
+
+def cautions_of(aboard: Aboard, item: Coat | Heat) -> list[Caution]:
+    """What is to be taken care of once it has been written down."""
+    from curewindow.cautions.logged import coat_on_cautions, lit_cautions
+    from curewindow.sheets.shelf import get_sheet
+
+    if isinstance(item, Heat):
+        return lit_cautions(aboard.boat, item)
+    jobs = load_work(aboard.folder, aboard.boat).job
+    job = next((each for each in jobs if each.name == item.job), None)
+    if job is None:
+        return []
+    sheet = get_sheet(item.sheet, own_sheets(aboard.folder)).sheet
+    return coat_on_cautions(aboard.boat, job, item, sheet)
 
 
 def due_done(

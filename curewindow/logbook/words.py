@@ -10,6 +10,7 @@ from pydantic import Field
 
 from curewindow.answers import Answer
 from curewindow.boat.schema import VENTS_SAID, Ventilation
+from curewindow.cautions.caution import Caution
 from curewindow.record.entries import Coat, Done, Entry, Heat, Reading
 from curewindow.wording import Wording
 
@@ -80,6 +81,9 @@ class Logged(Answer):
     corrects: int | None = Field(None, description="id of the row this one corrects")
     said: str = Field(description="what was understood, in the boat's units and local time")
     notes: list[str] = Field(default_factory=list)
+    cautions: list[Caution] = Field(
+        default_factory=list, description="of a coat that is on or a heater that is lit"
+    )
 
 
 class Withdrawn(Answer):
@@ -146,7 +150,13 @@ def heat_line(heat: Heat) -> HeatLine:
     return HeatLine.model_validate(heat, from_attributes=True)
 
 
-def logged(item: Item, said: str, notes: list[str], corrects: int | None = None) -> Logged:
+def logged(
+    item: Item,
+    said: str,
+    notes: list[str],
+    corrects: int | None = None,
+    cautions: Sequence[Caution] = (),
+) -> Logged:
     """The answer to a row that was written."""
     return Logged(
         reading=reading_line(item) if isinstance(item, Reading) else None,
@@ -156,6 +166,7 @@ def logged(item: Item, said: str, notes: list[str], corrects: int | None = None)
         corrects=corrects,
         said=said,
         notes=notes,
+        cautions=list(cautions),
     )
 
 

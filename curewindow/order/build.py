@@ -9,8 +9,8 @@ from zoneinfo import ZoneInfo
 
 import numpy as np
 
+from curewindow.boat.joined import joined_spaces
 from curewindow.boat.schema import Job
-from curewindow.cautions.spaces import joined_spaces
 from curewindow.conditions.devices import KINDS
 from curewindow.heating.fuel import kwh_per_unit
 from curewindow.order.chain import Chain, chain_of

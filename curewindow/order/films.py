@@ -6,8 +6,8 @@ from datetime import UTC, datetime, time
 
 import numpy as np
 
+from curewindow.boat.joined import joined_spaces
 from curewindow.boat.schema import Job
-from curewindow.cautions.spaces import joined_spaces
 from curewindow.curing import CureModel, recoat_bounds
 from curewindow.order.given import CoatOn
 from curewindow.order.walk import (

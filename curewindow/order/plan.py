@@ -12,6 +12,7 @@ from typing import Literal
 from pydantic import Field
 
 from curewindow.answers import Answer
+from curewindow.cautions.caution import Caution
 
 WaitKind = Literal["conditions", "cure", "delivery", "hands", "dust", "work before", "choice"]
 
@@ -52,6 +53,8 @@ class PlannedStep(Answer):
     fixed: bool = Field(False, description="held there by the owner")
     wipe_first: bool = Field(False, description="dew or rain is likely to lie on it")
     typical_weather: bool = Field(False, description="beyond the forecast")
+    note: str = Field("", description="the step's note in work.toml")
+    cautions: list[Caution] = Field(default_factory=list, description="gravest first")
 
 
 class ChainLink(Answer):

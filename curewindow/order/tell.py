@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from datetime import UTC, datetime, timedelta
 
+from curewindow.cautions import cautions_for
 from curewindow.order.aims import Step
 from curewindow.order.costs import fuel_of
 from curewindow.order.early import task_name
@@ -87,17 +88,15 @@ def _steps(
     given: Given, problem: Problem, order: Order, words: Wording, fixed: frozenset[int]
 ) -> list[PlannedStep]:
     latest = latest_starts(problem, order)
-    of_coats = {
-        (job.name, number): step.coats
-        for job in given.work.job
-        for number, step in enumerate(job.step, 1)
-    }
+    jobs = {job.name: job for job in given.work.job}
     found = []
     for placed in order.placed:
         task = problem.tasks[placed.task]
         way = task.ways[placed.way]
         k = way.place(placed.start)
         assert k is not None
+        job = jobs[task.job]
+        step = job.step[task.step - 1]
         waits = waits_of(problem, order, placed)
         slack = (latest[placed.task] - placed.start) * problem.slots.hours
         heated = way.level_c is not None
@@ -110,7 +109,7 @@ def _steps(
                 do=task.do,
                 product=None if task.sheet is None else given.sheet(task.sheet).name,
                 coat=task.coat if task.sheet is not None else None,
-                of_coats=of_coats[(task.job, task.step)] if task.sheet is not None else None,
+                of_coats=step.coats if task.sheet is not None else None,
                 sitting=task.sitting,
                 of_sittings=task.of_sittings,
                 start=problem.slots.at(placed.start),
@@ -128,6 +127,14 @@ def _steps(
                 fixed=task.number in fixed,
                 wipe_first=_wet(given, problem, task, placed),
                 typical_weather=placed.start >= problem.known_until,
+                note=step.note,
+                cautions=cautions_for(
+                    [] if task.sheet is None else [given.sheet(task.sheet)],
+                    job,
+                    None if job.space is None else given.boat.find_space(job.space),
+                    given.boat,
+                    step=step,
+                ),
             )
         )
     return found

@@ -11,7 +11,7 @@ from curewindow.heating.words import short_plan_text
 from curewindow.reminders.daily import EARLY, morning_notice, morning_of
 from curewindow.reminders.known import Known
 from curewindow.reminders.models import Reminder
-from curewindow.reminders.saying import listed
+from curewindow.reminders.saying import Care, care_lines, listed
 
 _MOST_LINES = 4
 _MOST_STEPS = 6
@@ -71,8 +71,9 @@ def _lines(known: Known, go: list[JobDay], refused: list[JobDay]) -> list[str]:
     if not go:
         waits = [(day.job, short_reason(day, words)) for day in sheet.jobs if day.status != "done"]
         lines += [f"{job}: {why}" for job, why in waits[:_MOST_LINES] if why]
-    care = [caution for caution in sheet.cautions if caution.urgency != "reminder"]
-    lines += [f"CARE {caution.topic}: {caution.short}" for caution in care[:_MOST_LINES]]
+    heated = [day.heat for day in sheet.jobs if day.heat is not None]
+    care: list[Care] = [*sheet.cautions, *(each for plan in heated for each in plan.cautions)]
+    lines += [f"CARE {line}" for line in care_lines(care, _MOST_LINES)]
     lines += [f"NEW {change.job}: {change.sentence}" for change in sheet.changes[:_MOST_LINES]]
     if len(sheet.changes) > _MOST_LINES:
         lines.append(f"and {len(sheet.changes) - _MOST_LINES} more changes")

@@ -13,7 +13,7 @@ from curewindow.record.entries import Heat
 from curewindow.reminders.coats import ready_at
 from curewindow.reminders.known import Known
 from curewindow.reminders.models import Reminder
-from curewindow.reminders.saying import when
+from curewindow.reminders.saying import care_lines, when
 from curewindow.reminders.wet import lit_by_log, still_setting, turn_down
 from curewindow.windows.grid import last_at_or_before
 
@@ -153,11 +153,7 @@ def _heater(known: Known, day: JobDay) -> Iterator[Reminder]:
             f" and has set by {when(plan.hold_until, words)}.",
             f"Takes {fuel_text(plan.use)}." if plan.use is not None else "",
             "Log it once it is lit: windows and clocks then go by it.",
-            *(
-                f"{caution.short[:1].upper()}{caution.short[1:]}."
-                for caution in plan.cautions
-                if caution.urgency != "reminder"
-            ),
+            *care_lines(plan.cautions),
         ],
     )
     yield turn_down(

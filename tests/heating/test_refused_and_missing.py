@@ -52,7 +52,9 @@ def test_no_flame_or_spark_over_solvent(danger: dict[str, Any], where: str) -> N
 
 
 def test_the_same_flame_over_a_product_without_solvent_is_warned_of() -> None:
-    plan = plan_for(boat(heater(kind="gas", vented=False, open_flame=True)), weather())
+    cure = {"temps": ["10 °C", "20 °C"], "touch_dry": ["1 h", "30 min"], "handling": ["2 h", "1 h"]}
+    on = boat(heater(kind="gas", vented=False, open_flame=True))
+    plan = plan_for(on, weather(), sheet(cure=cure))
     assert plan.status != "refused"
     assert "carbon monoxide" in {caution.topic for caution in plan.cautions}
 

@@ -13,7 +13,7 @@ from curewindow.boat.aboard import Aboard
 from curewindow.boat.folder import RECORD_FILE
 from curewindow.logbook import entry as logentry
 from curewindow.logbook import words as logwords
-from curewindow.record.entries import Heat, Reading
+from curewindow.record.entries import Coat, Heat, Reading
 from curewindow.record.store import Record
 from curewindow_service.page.boatfiles import boat_of
 
@@ -165,4 +165,5 @@ def _kept(record: Record, item: logwords.Item, aboard: Aboard, notes: tuple[str,
     own = (each for each in reversed(record.history(last=5)) if each.item == item)
     entry = next((each.id for each in own), 0)
     said = logwords.say(item, aboard.wording)
-    return Kept(entry, logwords.logged(item, said, list(notes)))
+    care = logentry.cautions_of(aboard, item) if isinstance(item, Coat | Heat) else []
+    return Kept(entry, logwords.logged(item, said, list(notes), cautions=care))

@@ -9,7 +9,9 @@ from fastapi import APIRouter, Request
 from starlette.concurrency import run_in_threadpool
 from starlette.responses import Response
 
-from curewindow.boat.schema import VENTS_SAID, Ventilation
+from curewindow.boat.schema import VENTS_SAID, Boat, Ventilation
+from curewindow.cautions import Caution
+from curewindow.cautions.spaces import heater_cautions
 from curewindow.heating.models import HeatPlan
 from curewindow.logbook import entry as logentry
 from curewindow.quantity import TEMPERATURE
@@ -51,10 +53,16 @@ def _heater(site: Site, space: str, form: Form, by_plan: bool) -> dict[str, Any]
         "space": name,
         "unit": "°F" if words.fahrenheit else "°C",
         "plan": plan,
+        "care": _care(aboard.boat, name, plan),
         "vents": list(_VENTS),
         "form": form,
         "errors": form.errors,
     }
+
+
+def _care(boat: Boat, space: str, plan: HeatPlan | None) -> list[Caution]:
+    """What to take care of before it is lit: for the coat it is planned for, else by itself."""
+    return plan.cautions if plan else list(heater_cautions(boat.find_space(space), boat, None))
 
 
 def _plan_of(site: Site, space: str) -> HeatPlan | None:

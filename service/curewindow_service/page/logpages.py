@@ -13,18 +13,21 @@ from starlette.responses import RedirectResponse, Response
 
 from curewindow.boat.aboard import Aboard
 from curewindow.boat.checks import OUTDOORS
-from curewindow.boat.folder import RECORD_FILE, hands_on_h, job_by_name
+from curewindow.boat.folder import RECORD_FILE, hands_on_h, job_by_name, own_sheets
+from curewindow.boat.schema import Job, Step
+from curewindow.cautions import Caution, cautions_for
 from curewindow.daysheet.progress import next_of
 from curewindow.errors import NotFoundError
 from curewindow.logbook import entry as logentry
 from curewindow.logbook import words as logwords
 from curewindow.quantity import AREA, PERCENT, TEMPERATURE
-from curewindow.record.entries import Reading
+from curewindow.record.entries import Coat, Heat, Reading
 from curewindow.record.store import Record
+from curewindow.sheets.shelf import get_sheet
 from curewindow.windows.wet import WIPED
 from curewindow.wording import span
 from curewindow_service.page import entries
-from curewindow_service.page.boatfiles import work_of
+from curewindow_service.page.boatfiles import boat_of, work_of
 from curewindow_service.page.forms import Form, read_form
 from curewindow_service.page.site import Site, site_of
 from curewindow_service.page.views import present_of
@@ -60,6 +63,8 @@ def _log(site: Site, entry: int | None, taken_back: str) -> dict[str, Any]:
         for each in reversed(history)
     ][:_LAST]
     said = next((text for id, text, gone in rows if id == entry and not gone), "")
+    item = next((each.item for each in history if said and each.id == entry), None)
+    care = logentry.cautions_of(aboard, item) if isinstance(item, Coat | Heat) else []
     return {
         "due": due,
         "spaces": [*(space.name for space in aboard.boat.space), OUTDOORS],
@@ -67,6 +72,7 @@ def _log(site: Site, entry: int | None, taken_back: str) -> dict[str, Any]:
         "rows": rows,
         "last": last.id if last is not None else 0,
         "said": said,
+        "care": care,
         "entry": entry,
         "taken_back": taken_back,
     }
@@ -163,9 +169,20 @@ def _work(site: Site, job: str, form: Form) -> dict[str, Any]:
         "coats": following.step.coats,
         "product": following.step.sheet,
         "takes": span(hands_on_h(following.step, planned)),
+        "care": _care(site, planned, following.step),
         "form": form,
         "errors": form.errors,
     }
+
+
+def _care(site: Site, job: Job, step: Step) -> list[Caution]:
+    """What to take care of in a step."""
+    boat = boat_of(site.folder)
+    space = None if job.space is None else boat.find_space(job.space)
+    sheets = []
+    if step.sheet is not None:
+        sheets.append(get_sheet(step.sheet, own_sheets(site.folder)).sheet)
+    return cautions_for(sheets, job, space, boat, step=step)
 
 
 @router.post("/log/work")

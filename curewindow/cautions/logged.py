@@ -1,0 +1,61 @@
+"""What is to be taken care of once something has been written down."""
+
+from __future__ import annotations
+
+from curewindow.boat.schema import Boat, Job
+from curewindow.cautions.caution import Caution
+from curewindow.cautions.gather import cautions_for
+from curewindow.cautions.spaces import heater_cautions
+from curewindow.cautions.unflued import unflued_lit_against
+from curewindow.record.entries import Coat, Heat
+from curewindow.rules.unflued import against, unflued_for
+from curewindow.sheets.schema import Sheet
+
+
+def lit_cautions(boat: Boat, heat: Heat) -> list[Caution]:
+    """Cautions for a heater that was lit; none for one that was put out.
+
+    Parameters
+    ----------
+    boat : Boat
+    heat : Heat
+        As logged.
+
+    Returns
+    -------
+    list of Caution
+        Gravest first.
+    """
+    space = boat.find_space(heat.space)
+    if space is None or heat.setpoint_c is None:
+        return []
+    said = list(heater_cautions(space, boat, None))
+    unflued = unflued_for(boat, space)
+    if unflued is None:
+        return said
+    reasons = against(boat, unflued, heat.at, heat.until, heat.ventilation)
+    if not reasons:
+        return said
+    others = [caution for caution in said if caution.topic != "carbon monoxide"]
+    return [unflued_lit_against(unflued, reasons), *others]
+
+
+def coat_on_cautions(boat: Boat, job: Job, coat: Coat, sheet: Sheet) -> list[Caution]:
+    """Cautions that hold while a coat that is on dries.
+
+    Parameters
+    ----------
+    boat : Boat
+    job : Job
+    coat : Coat
+    sheet : Sheet
+        The product it was put on with.
+
+    Returns
+    -------
+    list of Caution
+        Gravest first.
+    """
+    space = None if job.space is None else boat.find_space(job.space)
+    step = job.step[coat.step - 1] if 1 <= coat.step <= len(job.step) else None
+    return cautions_for([sheet], job, space, boat, step=step)

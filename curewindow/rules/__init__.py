@@ -1,0 +1,1 @@
+"""What may be done and what may not, each rule once."""
