@@ -22,8 +22,10 @@ class SurfaceSeries:
 
     Attributes
     ----------
-    where : str
-        For people: 'saloon, hull side', 'outdoors'.
+    space : str
+        The space it is in, or 'outdoors'.
+    surface : str
+        What it is of: a panel, 'joinery', outdoors the job's substrate; '' where nothing names it.
     times : ndarray of datetime64[s], shape (T,)
         Regular UTC grid.
     air_c, rh_pct, dew_point_c, surface_c : ndarray, shape (M, T)
@@ -49,7 +51,8 @@ class SurfaceSeries:
         None: not looked at.
     """
 
-    where: str
+    space: str
+    surface: str
     times: NDArray[np.datetime64]
     air_c: FloatArray
     rh_pct: FloatArray
@@ -65,6 +68,11 @@ class SurfaceSeries:
     notes: tuple[str, ...] = field(default=())
     trust: Trust | None = None
     lying_kg_m2: FloatArray | None = None
+
+    @property
+    def where(self) -> str:
+        """For people: 'saloon, hull side', 'outdoors'."""
+        return f"{self.space}, {self.surface}" if self.surface else self.space
 
     @property
     def step_h(self) -> float:

@@ -82,9 +82,26 @@ class Wording:
         """A temperature: '4.2 °C', '39.6 °F'."""
         return f"{_tenth(temp_c * 1.8 + 32.0)} °F" if self.fahrenheit else f"{_tenth(temp_c)} °C"
 
+    def figure(self, temp_c: float) -> str:
+        """A temperature without its unit, to be changed in a field: '21', '4.2', '−3.5'."""
+        return _figure(temp_c * 1.8 + 32.0 if self.fahrenheit else temp_c)
+
+    def brief(self, temp_c: float) -> str:
+        """A temperature with no more figures than it has: '24 °C', '4.2 °C'."""
+        return f"{self.figure(temp_c)} {self.unit}"
+
+    @property
+    def unit(self) -> str:
+        """'°C' or '°F'."""
+        return "°F" if self.fahrenheit else "°C"
+
     def difference(self, kelvin: float) -> str:
         """A temperature difference: '3.0 °C', '5.4 °F'; it has no zero point to shift."""
         return f"{_tenth(kelvin * 1.8)} °F" if self.fahrenheit else f"{_tenth(kelvin)} °C"
+
+    def brief_difference(self, kelvin: float) -> str:
+        """A difference with no more figures than it has: '3 °C', '5.4 °F'."""
+        return f"{_figure(kelvin * 1.8 if self.fahrenheit else kelvin)} {self.unit}"
 
     def amount(self, value: float, unit: str) -> str:
         """A value of an answer in its unit ('°C' and 'K' become the boat's degrees)."""
@@ -209,6 +226,10 @@ def _not_a_time(text: str) -> QuantityError:
     return QuantityError(
         f"'{text}' is not a time; write '2026-11-25 08:00', '08:00', 'tomorrow 8:00' or 'Thu 17:10'"
     )
+
+
+def _figure(value: float) -> str:
+    return f"{round(value, 1) + 0.0:g}".replace("-", "−")
 
 
 def _tenth(value: float) -> str:

@@ -216,7 +216,8 @@ def random_place(rng: random.Random, members: int, step_min: int):
     ]
     start = np.datetime64(START.replace(tzinfo=None), "s") + np.timedelta64(first_minute, "m")
     series = SurfaceSeries(
-        where="outdoors" if outdoors else "saloon, hull side",
+        space="outdoors" if outdoors else "saloon",
+        surface="" if outdoors else "hull side",
         times=start + np.arange(points) * np.timedelta64(step_min, "m"),
         air_c=fields["air"],
         rh_pct=fields["rh"],
@@ -382,7 +383,8 @@ def test_constant_conditions_take_the_printed_time(chemistry: str) -> None:
     dew = 9.254  # of 20 °C and 50 %: Magnus form of WMO-No. 8, annex 4.B
     still = np.full((1, 100), 20.0)
     series = SurfaceSeries(
-        where="saloon, hull side",
+        space="saloon",
+        surface="hull side",
         times=np.datetime64("2026-01-12", "s") + np.arange(100) * np.timedelta64(600, "s"),
         air_c=still,
         rh_pct=np.full((1, 100), 50.0),

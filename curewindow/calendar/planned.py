@@ -37,7 +37,7 @@ def planned_of(sheet: DaySheet, words: Words) -> Iterator[Happening]:
             job=step.job,
             step=step.step,
             coat=step.coat,
-            what=step.key.partition("|")[2],
+            what=step.part,
             begins=step.start,
             ends=step.end,
             title=f"Plan: {step.job}, {what(step)}",

@@ -27,7 +27,7 @@ def background(scene: Scene, axes: Axes, *, named: bool = False) -> None:
     """Nights, midnights and now."""
     for begin, end in stretches(scene, scene.night):
         axes.axvspan(scene.hour_of(begin), scene.hour_of(end), color=_NIGHT, lw=0, zorder=0)
-    for begin_h, _, _ in day_marks(scene)[1:]:
+    for begin_h, *_ in day_marks(scene)[1:]:
         axes.axvline(begin_h, color="0.75", lw=0.6, zorder=0.5)
     now = scene.hour_of(scene.words.now)
     if not 0.0 <= now <= scene.hour_of(scene.right):
@@ -69,14 +69,14 @@ def temperatures(scene: Scene, axes: Axes, page: Page) -> None:
             high = value + 0.1 * room  # near enough to be shown
         if low < value < high:
             _forbidden(axes, (low, value) if bound == "min" else (value, high), value)
-            text = f"{limit.subject} {sign} {_short(scene.words.temp(limit.value))}"
+            text = f"{limit.subject} {sign} {scene.words.brief(limit.value)}"
             names.append((text, np.array([value]), "0.3"))
     above = next((limit for limit in scene.limits if limit.name == DEW and limit.value), None)
     if above is not None:
         needed = _shown(scene, scene.dew_point_c + above.value)
         axes.fill_between(scene.hours, dew, needed, color=_GAP, lw=0, zorder=1.5)
         axes.plot(scene.hours, needed, color="0.45", lw=0.7, zorder=1.6)
-        text = f"dew + {_short(scene.words.difference(above.value))}"
+        text = f"dew + {scene.words.brief_difference(above.value)}"
         names.append((text, needed, "0.35"))
     axes.plot(scene.hours, dew, color=_DEW, lw=1.5, ls=(0, (1, 1.2)), zorder=3)
     axes.plot(scene.hours, air, color=_AIR, lw=1.4, ls=(0, (5, 2)), zorder=3.5)
@@ -93,11 +93,6 @@ def temperatures(scene: Scene, axes: Axes, page: Page) -> None:
 
 def _shown(scene: Scene, temp_c: FloatArray) -> FloatArray:
     return temp_c * 1.8 + 32.0 if scene.words.fahrenheit else temp_c
-
-
-def _short(amount: str) -> str:
-    """'3 °C' of '3.0 °C'."""
-    return amount.replace(".0 ", " ")
 
 
 def _forbidden(axes: Axes, between: tuple[float, float], edge: float) -> None:

@@ -160,16 +160,16 @@ def _clock(scene: Scene, axes: Axes, page: Page) -> None:
     every = next((h for h in (3, 6, 12, 24) if h * an_hour >= 2.2 * page.font), 24)
     marks = time_marks(scene, every)
     axes.set_xticks([hour for hour, _ in marks], [text for _, text in marks])
-    for begin, end, name in day_marks(scene):
+    for day in day_marks(scene):
         fitting = [
             text
-            for text in (name, name.split()[0])
-            if (end - begin) * an_hour >= 0.72 * page.font * (len(text) + 0.5)
+            for text in (day.name, day.weekday)
+            if (day.end_h - day.begin_h) * an_hour >= 0.72 * page.font * (len(text) + 0.5)
         ]
         if fitting:
             axes.annotate(
                 fitting[0],
-                ((begin + end) / 2.0, 0.0),
+                ((day.begin_h + day.end_h) / 2.0, 0.0),
                 (0, -2.25 * page.font),
                 xycoords=("data", "axes fraction"),
                 textcoords="offset points",

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import datetime, timedelta
+from typing import NamedTuple
 
 import numpy as np
 
@@ -36,8 +37,22 @@ def time_marks(scene: Scene, every_h: int) -> list[tuple[float, str]]:
     return marks
 
 
-def day_marks(scene: Scene) -> list[tuple[float, float, str]]:
-    """Each day shown: its beginning and end in hours from the left, and its name 'Thu 26'."""
+class DayMark(NamedTuple):
+    """A day of a picture: where it begins and ends, in hours from the left, and its name."""
+
+    begin_h: float
+    end_h: float
+    weekday: str
+    number: int
+
+    @property
+    def name(self) -> str:
+        """'Thu 26'."""
+        return f"{self.weekday} {self.number}"
+
+
+def day_marks(scene: Scene) -> list[DayMark]:
+    """Each day shown."""
     zone = scene.words.zone
     days = []
     here = scene.words.local(scene.left)
@@ -47,7 +62,7 @@ def day_marks(scene: Scene) -> list[tuple[float, float, str]]:
         begin = max(scene.hour_of(midnight), 0.0)
         end = min(scene.hour_of(following), scene.hour_of(scene.right))
         if end > begin:
-            days.append((begin, end, f"{WEEKDAYS[midnight.weekday()]} {midnight.day}"))
+            days.append(DayMark(begin, end, WEEKDAYS[midnight.weekday()], midnight.day))
         if following.timestamp() >= scene.right.timestamp():
             return days
         here = following

@@ -225,10 +225,10 @@ def _clock(scene: Scene, columns: int) -> list[str]:
     for hour, text in time_marks(scene, every):
         _write(hours, round(hour / per_column), text)
     days = [" "] * columns
-    for begin, end, text in day_marks(scene):
-        first, last = int(np.ceil(begin / per_column)), int(end / per_column)
-        if last - first >= len(text):
-            _write(days, first, text)
+    for day in day_marks(scene):
+        first, last = int(np.ceil(day.begin_h / per_column)), int(day.end_h / per_column)
+        if last - first >= len(day.name):
+            _write(days, first, day.name)
     return [f"{' ' * _LABEL} {''.join(row)}" for row in (hours, days)]
 
 

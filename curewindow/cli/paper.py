@@ -37,7 +37,6 @@ def command(to: Path | None, days: int, boat: Path | None, at: str | None, as_js
     With heater times, deadlines and what to wait for, from the last plan; 'curewindow
     plan' makes one. Without --to it is printed here.
     """
-    from curewindow.boat.folder import load_work
     from curewindow.errors import NotFoundError
     from curewindow.order.kept import load
     from curewindow.paper import week_of
@@ -47,12 +46,10 @@ def command(to: Path | None, days: int, boat: Path | None, at: str | None, as_js
     aboard = go_aboard(boat, at)
     plan = load(aboard.folder).plan
     if plan is None:
-        raise NotFoundError("there is no plan yet; 'curewindow plan' makes one")
+        raise NotFoundError("there is no plan yet", by_command="'curewindow plan' makes one")
     if not plan.steps:
-        raise NotFoundError("the last plan has no steps; see 'curewindow plan --kept'")
-    work = load_work(aboard.folder, aboard.boat)
-    spaces = {job.name: job.space for job in work.job if job.space is not None}
-    paper = week_of(plan, aboard.now, days=days, spaces=spaces, done=_done(aboard))
+        raise NotFoundError("the last plan has no steps", by_command="see 'curewindow plan --kept'")
+    paper = week_of(plan, aboard.now, days=days, done=_done(aboard))
     if to is not None:
         _write(to, _content(to, paper, plan))
         paper = paper.model_copy(update={"file": str(to)})

@@ -40,6 +40,8 @@ from curewindow.weather.forecast import Forecast
 # Wind at a hull among others ashore or in a basin against the forecast's at 10 m.
 # Estimate, no source; less wind makes a night surface colder.
 SHELTERED = 0.6
+# Where a job is on no panel of its space.
+JOINERY = "joinery"
 # White or light paint: the sun is not trusted to warm a surface we do not know.
 LIGHT_SURFACE = 0.3
 
@@ -100,16 +102,14 @@ def surface_series(
         # Joinery lags behind the air; while it warms it is the colder, while it cools
         # the air is what it is on its way to.
         surface = np.minimum(conditions.air_c, conditions.mass_c)
-        where = f"{space.name}, joinery"
+        named = JOINERY
     elif job.panel in conditions.surface_c:
-        surface = conditions.surface_c[job.panel]
-        where = f"{space.name}, {job.panel}"
+        surface, named = conditions.surface_c[job.panel], job.panel
     elif space.logged_only and not space.panel:
-        surface = conditions.surface_c[""]
-        where = f"{space.name}, {job.panel}"
+        surface, named = conditions.surface_c[""], job.panel
         extra.append(
-            f"{where}: surface never read; taken as cold as a bare skin between the air inside "
-            "and outside"
+            f"{space.name}, {named}: surface never read; taken as cold as a bare skin between "
+            "the air inside and outside"
         )
     else:
         raise NotFoundError(
@@ -121,7 +121,8 @@ def surface_series(
         job, sheet, conditions.times, surface, conditions.dew_point_c, own, now
     )
     return SurfaceSeries(
-        where=where,
+        space=space.name,
+        surface=named,
         times=conditions.times,
         air_c=conditions.air_c,
         rh_pct=conditions.rh_pct,
@@ -176,7 +177,8 @@ def _outdoors(
     wood, wood_notes = _wood(job, sheet, forecast.times, surface, dew, own, now)
     logged = logged_air(own)
     return SurfaceSeries(
-        where=f"{OUTDOORS}, {job.substrate}" if job.substrate else OUTDOORS,
+        space=OUTDOORS,
+        surface=job.substrate,
         times=forecast.times,
         air_c=air,
         rh_pct=np.minimum(np.asarray(relative_humidity(air, dew), dtype=np.float64), 100.0),

@@ -67,6 +67,7 @@ def windows_ahead(
             JobAhead(
                 job=day.job,
                 where=day.where,
+                space=day.space,
                 status=day.status,
                 sentence=day.sentence,
                 next=day.next,

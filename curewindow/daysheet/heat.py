@@ -238,5 +238,7 @@ def _wet_near(facts: Facts, job: Job, space: Space, clocks: dict[str, Clock]) ->
 
 
 def _no_plan(facts: Facts, job: Job, status: HeatStatus, sentence: str) -> HeatPlan:
-    where = facts.series(job).where
-    return HeatPlan(job=job.name, where=where, status=status, sentence=sentence)
+    series = facts.series(job)
+    return HeatPlan(
+        job=job.name, where=series.where, space=series.space, status=status, sentence=sentence
+    )

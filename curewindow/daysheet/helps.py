@@ -188,7 +188,8 @@ def _indoors(series: SurfaceSeries) -> SurfaceSeries:
     dew = np.full(shape, float(dew_point(_HOME_C, _HOME_RH_PCT)))
     return replace(
         series,
-        where="at home",
+        space="at home",
+        surface="",
         air_c=air,
         rh_pct=np.full(shape, _HOME_RH_PCT),
         dew_point_c=dew,

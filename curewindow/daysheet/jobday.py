@@ -89,9 +89,16 @@ def find(
 
 def job_day(facts: Facts, job: Job, found: Found | None) -> JobDay:
     """A job on this day."""
-    where = facts.series(job).where
+    series = facts.series(job)
     if found is None:
-        return JobDay(job=job.name, where=where, status="done", sentence="done")
+        return JobDay(
+            job=job.name,
+            where=series.where,
+            space=series.space,
+            surface=series.surface,
+            status="done",
+            sentence="done",
+        )
     words, judged, ahead = facts.words, found.judged, found.ahead
     today = words.local(facts.now).date()
     now_on = [w for w in judged.windows if words.local(w.opens).date() == today]
@@ -109,7 +116,9 @@ def job_day(facts: Facts, job: Job, found: Found | None) -> JobDay:
         notes += window.notes
     return JobDay(
         job=job.name,
-        where=where,
+        where=series.where,
+        space=series.space,
+        surface=series.surface,
         status=status,
         sentence=_sentence(facts, status, found, now_on, later),
         next=ahead,

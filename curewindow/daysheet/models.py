@@ -64,6 +64,8 @@ class JobDay(Answer):
 
     job: str
     where: str
+    space: str = Field(description="the space it is in, or 'outdoors'")
+    surface: str = Field("", description="a panel, 'joinery', or outdoors what it is of")
     status: Status
     sentence: str = Field(description="the one line to go by, in the boat's zone and degrees")
     next: NextStep | None = Field(None, description="None where the job is done")
@@ -149,8 +151,10 @@ class PlannedStart(Answer):
     """A step where the kept order of work has it."""
 
     key: str = Field(description="what 'curewindow plan --fix' knows it by")
+    part: str = Field(description="the same within its job")
     job: str
     where: str
+    space: str = Field(description="the space it is in, or 'outdoors'")
     step: int
     do: Literal["prepare", "coat", "sand", "bond", "seal", "fit"]
     product: str | None = None
@@ -214,6 +218,7 @@ class JobAhead(Answer):
 
     job: str
     where: str
+    space: str = Field(description="the space it is in, or 'outdoors'")
     status: Status
     sentence: str = Field(description="as on the day sheet")
     next: NextStep | None = Field(None, description="None where the job is done")

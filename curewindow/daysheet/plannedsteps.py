@@ -96,8 +96,10 @@ def _told(step: PlannedStep, facts: Facts, days: Mapping[str, JobDay]) -> Planne
     allowed, note = _judged(step, facts, days[step.job])
     return PlannedStart(
         key=step.key,
+        part=step.part,
         job=step.job,
         where=step.where,
+        space=step.space,
         step=step.step,
         do="sand" if step.sanding_for_missed else step.do,
         product=step.product,

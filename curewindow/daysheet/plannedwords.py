@@ -97,7 +97,7 @@ def _heat(plan: PlanNow, words: Wording) -> Iterator[PlanLine]:
     for step in [*plan.today, *plan.coming]:
         if step.heat_from is None or step.heat_until is None or step.setpoint_c is None:
             continue
-        space = step.where.partition(",")[0]
+        space = step.space
         if step.allowed is False or (space, step.heat_from) in seen:
             continue
         if words.local(step.heat_from).date() == today:

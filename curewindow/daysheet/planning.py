@@ -387,9 +387,8 @@ def _step(kept: Kept, asked: str) -> PlannedStep:
 
 def named(step: PlannedStep) -> str:
     """A step as people type it: 'saloon doors coat 4'."""
-    if step.sanding_for_missed:
-        coat = step.key.rsplit("|", 1)[1].removesuffix("s")
-        return f"{step.job} sanding before coat {coat}"
+    if step.sanded_for is not None:
+        return f"{step.job} sanding before coat {step.sanded_for}"
     if step.coat is not None:
         return f"{step.job} {step.do} {step.coat}"
     part = f" {step.sitting}" if step.of_sittings > 1 else ""

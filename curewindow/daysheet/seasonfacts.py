@@ -95,7 +95,7 @@ def season_facts(
     given = given_of(facts, until, known_until(forecast), warm_for_long)
     # Another note is said of the season as a whole.
     given = replace(given, notes=())
-    return SeasonFacts(facts, given, past.years, past.missing, _pace(facts))
+    return SeasonFacts(facts, given, past.years, tuple(map(str, past.missing)), _pace(facts))
 
 
 def carried_on(forecast: Forecast, past: PastYears, until: datetime) -> Forecast:

@@ -279,7 +279,7 @@ def _course(
     else:
         series = facts.series(job)
         surface = _middle(series.surface_c)[cut]
-        name = series.where.rpartition(", ")[2]
+        name = series.surface or series.space
     air, humidity, dew_point = (
         _middle(values)[cut]
         for values in (conditions.air_c, conditions.rh_pct, conditions.dew_point_c)

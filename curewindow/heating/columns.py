@@ -72,7 +72,8 @@ def film_series(
         # Wood is far slower than a film dries: as it is with the space shut.
         wood = stretch(wood, begin + room.first, rows, here.points)
     return SurfaceSeries(
-        where=task.base.where,
+        space=task.base.space,
+        surface=task.base.surface,
         times=here.times,
         air_c=known(result.air_c),
         rh_pct=known(result.rh_pct),

@@ -148,6 +148,7 @@ def _none(task: Task, status: HeatStatus, sentence: str, said: list[Caution]) ->
     return HeatPlan(
         job=task.job.name,
         where=task.base.where,
+        space=task.base.space,
         status=status,
         sentence=sentence,
         cautions=said,

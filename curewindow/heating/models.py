@@ -89,6 +89,7 @@ class HeatPlan(Answer):
 
     job: str
     where: str
+    space: str = Field(description="the space it is in, or 'outdoors'")
     status: HeatStatus
     sentence: str = Field(description="the one line to go by")
     setpoint_c: float | None = None

@@ -246,6 +246,7 @@ def describe_plan(
     return HeatPlan(
         job=task.job.name,
         where=task.base.where,
+        space=task.base.space,
         status="possible",
         sentence="",
         setpoint_c=choice.setpoint_c,

@@ -147,7 +147,8 @@ def series_of(task: Task, room: Room, result: SpaceResult, since: int) -> Surfac
         )
         wood = joined(base.wood_moisture_pct, moisture)
     return SurfaceSeries(
-        where=base.where,
+        space=base.space,
+        surface=base.surface,
         times=base.times[since:stop],
         air_c=joined(base.air_c, result.air_c),
         rh_pct=joined(base.rh_pct, result.rh_pct),

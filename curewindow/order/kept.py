@@ -59,18 +59,26 @@ def load(folder: Path) -> Kept:
         data: Any = json.loads(path.read_text(encoding="utf-8"))
         if data["format"] > _FORMAT:
             raise BoatError("was written by a newer curewindow; update this one", file=path)
-        plan = None if data["plan"] is None else Plan.model_validate(data["plan"])
         return Kept(
-            plan,
+            _plan(data["plan"], path),
             str(data["key"]),
             _times(data["fixed"]),
             tuple(_times(each) for each in data["before"]),
         )
     except FileNotFoundError:
         return Kept()
-    except (OSError, ValueError, KeyError, TypeError, ValidationError) as bad:
+    except (OSError, ValueError, KeyError, TypeError) as bad:
         log.warning("the kept plan %s cannot be used (%s): it is made anew", path, bad)
         return Kept()
+
+
+def _plan(data: Any, path: Path) -> Plan | None:
+    """The plan; None where there is none, or an older version's that says too little."""
+    try:
+        return None if data is None else Plan.model_validate(data)
+    except ValidationError as bad:
+        log.warning("the kept plan %s cannot be used (%s): it is made anew", path, bad)
+        return None
 
 
 def _times(data: dict[str, str]) -> dict[str, datetime]:

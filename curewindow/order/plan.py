@@ -29,8 +29,10 @@ class PlannedStep(Answer):
     """One coat, or one sitting of other work, where the plan has it."""
 
     key: str = Field(description="what --fix and --free know it by")
+    part: str = Field(description="the same within its job")
     job: str
     where: str
+    space: str = Field(description="the space it is in, or 'outdoors'")
     step: int
     do: Literal["prepare", "coat", "sand", "bond", "seal", "fit"]
     product: str | None = None
@@ -45,6 +47,7 @@ class PlannedStep(Answer):
     heat_from: datetime | None = None
     heat_until: datetime | None = None
     sanding_for_missed: bool = Field(False, description="a recoat interval passes before it")
+    sanded_for: int | None = Field(None, description="the coat such sanding comes before")
     must_by: datetime | None = Field(None, description="the coat below asks for it by then")
     waits_for: list[WaitsFor] = Field(default_factory=list)
     why: str = Field(description="why then, in one line")

@@ -155,8 +155,13 @@ class Task:
     @property
     def key(self) -> str:
         """What a pin or a kept plan knows it by: 'job|step|coat or sitting', 's' for sanding."""
+        return f"{self.job}|{self.part}"
+
+    @property
+    def part(self) -> str:
+        """Which part of its job: 'step|coat or sitting', 's' for sanding."""
         last = self.coat if self.coat is not None else self.sitting
-        return f"{self.job}|{self.step}|{last}{'s' if self.optional else ''}"
+        return f"{self.step}|{last}{'s' if self.optional else ''}"
 
 
 @dataclass(frozen=True, slots=True, eq=False)

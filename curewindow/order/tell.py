@@ -103,8 +103,10 @@ def _steps(
         found.append(
             PlannedStep(
                 key=task.key,
+                part=task.part,
                 job=task.job,
                 where=given.series[task.job].where,
+                space=given.series[task.job].space,
                 step=task.step,
                 do=task.do,
                 product=None if task.sheet is None else given.sheet(task.sheet).name,
@@ -119,6 +121,7 @@ def _steps(
                 heat_from=problem.slots.at(int(way.warm_from[k])) if heated else None,
                 heat_until=problem.slots.at(int(way.warm_until[k])) if heated else None,
                 sanding_for_missed=task.optional,
+                sanded_for=task.coat if task.optional else None,
                 must_by=_must_by(problem, order, task),
                 waits_for=[_wait(problem, order, each, words) for each in waits],
                 why=_why(problem, placed, waits, words),

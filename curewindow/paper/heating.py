@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from itertools import pairwise
@@ -21,23 +21,15 @@ class Held:
     jobs: tuple[str, ...]
 
 
-def heater_times(steps: Sequence[PlannedStep], spaces: Mapping[str, str]) -> list[Held]:
-    """Stretches without overlap, a space at a time, each at the warmest any step asks for.
-
-    Parameters
-    ----------
-    steps : sequence of PlannedStep
-    spaces : mapping
-        Space by job; else where the step says it is.
-    """
+def heater_times(steps: Sequence[PlannedStep]) -> list[Held]:
+    """Stretches without overlap, a space at a time, each at the warmest any step asks for."""
     asked: dict[str, list[Held]] = {}
     for step in steps:
         if step.setpoint_c is None or step.heat_from is None or step.heat_until is None:
             continue
-        space = spaces.get(step.job, step.where)
-        held = Held(space, step.heat_from, step.heat_until, step.setpoint_c, (step.job,))
+        held = Held(step.space, step.heat_from, step.heat_until, step.setpoint_c, (step.job,))
         if held.ends > held.begins:
-            asked.setdefault(space, []).append(held)
+            asked.setdefault(step.space, []).append(held)
     return [held for space in sorted(asked) for held in _together(asked[space])]
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping
+from collections.abc import Collection
 from datetime import UTC, date, datetime, timedelta
 from zoneinfo import ZoneInfo
 
@@ -24,7 +24,6 @@ def week_of(
     now: datetime,
     *,
     days: int = DAYS,
-    spaces: Mapping[str, str] | None = None,
     done: Collection[Key] = frozenset(),
 ) -> Paper:
     """The coming days of a plan, from the local day of ``now`` on.
@@ -38,8 +37,6 @@ def week_of(
         How many.
     done : collection of Key, optional
         What the record has of it already.
-    spaces : mapping, optional
-        Space by job, for its heater; else where the plan says the step is.
 
     Raises
     ------
@@ -52,7 +49,7 @@ def week_of(
         raise ValueError(f"at least one day goes on paper, got {days}")
     words = Wording(ZoneInfo(plan.time_zone), now, plan.temperature_unit == "°F")
     today = words.local(now).date()
-    held = heater_times(plan.steps, spaces or {})
+    held = heater_times(plan.steps)
     heat = [line for each in held for line in _heat(each, held, words)]
     lines = sorted(
         [*_lines(plan, words, done), *heat], key=lambda line: (line.at, _ORDER[line.kind])

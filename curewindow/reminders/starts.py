@@ -138,7 +138,7 @@ def _heater(known: Known, day: JobDay) -> Iterator[Reminder]:
         return
     latest = plan.latest_light_at or plan.light_at + timedelta(hours=1)
     warm = words.temp(plan.setpoint_c)
-    where = plan.where.partition(",")[0]
+    where = plan.space
     yield known.reminder(
         "light heater",
         f"{coat}|{words.local(plan.light_at).date()}",

@@ -43,10 +43,20 @@ class Answer(Generic[ReadT]):
 
 
 class NoForecastError(WeatherError):
-    """No answer and none kept; `status` is what the service answered with, if it did."""
+    """No answer and none kept.
 
-    def __init__(self, problem: str, status: int | None = None):
+    Parameters
+    ----------
+    problem : str
+    status : int, optional
+        What the service answered with, if it did.
+    unreached : str
+        Why it was never reached; '' where it was, or was not asked.
+    """
+
+    def __init__(self, problem: str = "", status: int | None = None, unreached: str = ""):
         self.status = status
+        self.unreached = unreached
         super().__init__(problem)
 
 
@@ -137,6 +147,7 @@ def ask(
         return Answer(rows, kept.fetched_at, False, _deprecation(service, kept.status))
     paused = kept is not None and kept.not_before is not None and at < kept.not_before
     status: int | None = None
+    unreached = kept.unreached if kept is not None and paused else ""
     if cache.offline:
         failure = kept.failure if kept is not None and paused else ""
     elif kept is not None and kept.not_before and paused and _must_wait(kept, rows, cache):
@@ -145,20 +156,23 @@ def ask(
         try:
             return _from_network(service, url, read, path, kept, rows, at, timeout_s, manner)
         except http.NoAnswerError as bad:
-            failure, status = bad.reason, bad.status
+            failure, status, unreached = bad.reason, bad.status, bad.unreached
             stated = bad.retry_after_s is not None
             rest = timedelta(seconds=bad.retry_after_s or 0.0) if stated else AFTER_FAILURE
             until = at + min(rest, LONGEST_LIFE)
             entry = replace(kept or Entry(url), not_before=until, pause_stated=stated)
-            store_entry(path, replace(entry, failure=failure))
+            store_entry(path, replace(entry, failure=failure, unreached=unreached))
             log.info("%s: %s", service, failure)
     if rows is None or kept is None or kept.fetched_at is None or not cache.stale_ok:
-        raise NoForecastError(f"no forecast from {service}: {failure or 'working offline'}", status)
+        raise NoForecastError(
+            f"no forecast from {service}: {failure or 'working offline'}", status, unreached
+        )
     if manner.life is None and _end(rows) <= np.datetime64(at.replace(tzinfo=None), "s"):
         ended = str(_end(rows))[:16].replace("T", " ")
         raise NoForecastError(
             f"no forecast from {service}: {failure or 'working offline'}; the last ended {ended}Z",
             status,
+            unreached,
         )
     why = f"the feed did not answer ({failure})" if failure else "working offline"
     stale = f"the forecast is {_age(at - kept.fetched_at)} old: {why}"
@@ -228,7 +242,7 @@ def _from_network(
         entry = replace(
             kept, fetched_at=at, fresh_until=fresh_until, expiry_stated=stated, not_before=None
         )
-        store_entry(path, replace(entry, failure=""))
+        store_entry(path, replace(entry, failure="", unreached=""))
         return Answer(rows, at, False, _deprecation(service, kept.status))
     body = http.parse_json(reply.text)
     try:

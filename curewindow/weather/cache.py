@@ -70,6 +70,8 @@ class Entry:
         Did the service itself ask for that pause?
     failure : str
         What went wrong then.
+    unreached : str
+        Where it was never reached: why.
     last_modified, etag : str or None
         For the next conditional request.
     """
@@ -83,6 +85,7 @@ class Entry:
     not_before: datetime | None = None
     pause_stated: bool = False
     failure: str = ""
+    unreached: str = ""
     last_modified: str | None = None
     etag: str | None = None
 
@@ -115,11 +118,12 @@ def load_entry(path: Path, url: str) -> Entry | None:
     try:
         if data["format"] != _FORMAT or data["url"] != url:
             raise ValueError("another format or address")
+        data.setdefault("unreached", "")  # not kept by older versions
         fields = {key: data[key] for key in Entry.__dataclass_fields__}
         for key in _TIMES:
             if fields[key] is not None:
                 fields[key] = datetime.fromisoformat(fields[key]).astimezone(UTC)
-        for key in ("last_modified", "etag", "failure"):
+        for key in ("last_modified", "etag", "failure", "unreached"):
             if not isinstance(fields[key], str | None):
                 raise ValueError(f"'{key}' is not text")
         entry = Entry(**fields)

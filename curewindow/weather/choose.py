@@ -21,9 +21,9 @@ import numpy as np
 from curewindow.boat.schema import Boat, Place, WeatherChoice
 from curewindow.errors import BoatError, WeatherError
 from curewindow.weather import ensemble, metnorway, nws, openmeteo
+from curewindow.weather.ask import NoForecastError
 from curewindow.weather.cache import Cache, cache_folder
 from curewindow.weather.forecast import Forecast
-from curewindow.weather.http import UNREACHED
 from curewindow.weather.local import as_known_here
 
 FEEDS: dict[str, Callable[[Place, WeatherChoice, Cache, datetime], Forecast]] = {
@@ -153,15 +153,15 @@ def _from_file(boat: Boat, folder: Path, now: datetime) -> Forecast:
 
 
 def _first_answer(boat: Boat, cache: Cache, now: datetime) -> Forecast:
-    failures: list[str] = []
+    failures: list[WeatherError] = []
     for name in auto_order(boat.place):
         try:
             forecast = FEEDS[name](boat.place, boat.weather, replace(cache, stale_ok=False), now)
         except WeatherError as bad:
-            failures.append(str(bad))
+            failures.append(bad)
             continue
         if failures and not cache.offline:
-            return replace(forecast, notes=(*forecast.notes, *failures))
+            return replace(forecast, notes=(*forecast.notes, *map(str, failures)))
         return forecast
     kept: list[Forecast] = []
     for name in auto_order(boat.place):
@@ -170,13 +170,13 @@ def _first_answer(boat: Boat, cache: Cache, now: datetime) -> Forecast:
         except WeatherError:
             continue  # its reason is in failures
     if not kept:
-        if all(UNREACHED in failure for failure in failures):
-            why = failures[0].partition(f"{UNREACHED}: ")[2]
+        unreached = [bad.unreached for bad in failures if isinstance(bad, NoForecastError)]
+        if len(unreached) == len(failures) and all(unreached):
             raise WeatherError(
-                f"no weather: no service can be reached ({why}) and no earlier forecast is kept; "
-                "try again with a network, or give boat.toml a weather file (feed = 'file')"
+                f"no weather: no service can be reached ({unreached[0]}) and no earlier forecast "
+                "is kept; try again with a network, or give boat.toml a weather file (feed = 'file')"
             )
-        raise WeatherError("; ".join(failures))
+        raise WeatherError("; ".join(map(str, failures)))
     return max(kept, key=lambda forecast: forecast.fetched_at)
 
 

@@ -23,7 +23,6 @@ from curewindow.weather.wire import Hush, TooLongError, whole_response
 
 log = logging.getLogger(__name__)
 
-UNREACHED = "it cannot be reached"
 _ERRNO = re.compile(r"^\[Errno -?\d+\] ")
 
 ATTEMPTS = 3
@@ -48,6 +47,8 @@ class NoAnswerError(WeatherError):
         Is it worth another attempt at once?
     status : int, optional
         The status it answered with.
+    unreached : str
+        Why it was never reached; '' where it was.
     """
 
     def __init__(
@@ -57,8 +58,10 @@ class NoAnswerError(WeatherError):
         retry_after_s: float | None = None,
         passing: bool = False,
         status: int | None = None,
+        unreached: str = "",
     ):
         self.reason = reason
+        self.unreached = unreached
         self.retry_after_s = retry_after_s
         self.passing = passing
         self.status = status
@@ -205,7 +208,9 @@ def _answered(
         raise NoAnswerError(f"'{url}' does not begin with https:// or http://") from None
     except httpx.HTTPError as bad:
         reason = _ERRNO.sub("", _one_line(str(bad))) or type(bad).__name__
-        raise NoAnswerError(f"{UNREACHED}: {reason}", passing=True) from None
+        raise NoAnswerError(
+            f"it cannot be reached: {reason}", passing=True, unreached=reason
+        ) from None
     status = response.status_code
     log.debug("GET %s: %d, %d bytes", url, status, len(response.content))
     if status in (200, 203, 304):

@@ -41,6 +41,17 @@ _STEP = np.timedelta64(STEP_S, "s")
 
 
 @dataclass(frozen=True, slots=True)
+class NotHad:
+    """A year, or a file of years, that could not be had, and why."""
+
+    label: str
+    why: str
+
+    def __str__(self) -> str:
+        return f"{self.label}: {self.why}"
+
+
+@dataclass(frozen=True, slots=True)
 class PastYears:
     """Past years' weather on the calendar of the days asked about.
 
@@ -52,13 +63,13 @@ class PastYears:
     weather : Forecast
         One member a year. Its times are those asked about, not those of the past;
         its notes say that it is no forecast.
-    missing : tuple of str
+    missing : tuple of NotHad
         Years that were wanted and could not be had, each with its reason.
     """
 
     years: tuple[str, ...]
     weather: Forecast
-    missing: tuple[str, ...]
+    missing: tuple[NotHad, ...]
 
     def each(self) -> list[Forecast]:
         """The years one by one, each a forecast of one member."""
@@ -134,7 +145,7 @@ def past_years(
     else:
         got, missing = _of_files(boat, folder, source, now, times, years)
     if not got:
-        why = "; ".join(dict.fromkeys(reason.partition(": ")[2] for reason in missing))
+        why = "; ".join(dict.fromkeys(each.why for each in missing))
         raise WeatherError(f"no weather of past years: {why or 'the files hold none'}; {_REMEDY}")
     return PastYears(
         tuple(label for label, _ in got), _stacked(times, [one for _, one in got]), missing
@@ -172,7 +183,7 @@ def _source(boat: Boat, folder: Path) -> list[str]:
 
 def _of_archive(
     boat: Boat, cache: Cache, now: datetime, times: TimeArray, years: int
-) -> tuple[Got, tuple[str, ...]]:
+) -> tuple[Got, tuple[NotHad, ...]]:
     latest = (now.astimezone(UTC) - BEHIND).date()
     kept: dict[int, Forecast] = {}
     failure: WeatherError | None = None
@@ -193,7 +204,7 @@ def _of_archive(
         return kept[year]
 
     got: Got = []
-    missing: list[str] = []
+    missing: list[NotHad] = []
     for back in range(1, MOST_YEARS + 1):
         if len(got) + len(missing) == years:
             break
@@ -204,7 +215,7 @@ def _of_archive(
         try:
             parts = [calendar_year(year) for year in range(begin.year, end.year + 1)]
         except WeatherError as bad:
-            missing.append(f"{_label(span)}: {bad}")
+            missing.append(NotHad(_label(span), str(bad)))
             continue
         one = _cut(parts, span)
         _add(got, missing, _label(span), one)
@@ -218,9 +229,9 @@ def _settled(latest: date) -> date:
 
 def _of_files(
     boat: Boat, folder: Path, names: list[str], now: datetime, times: TimeArray, years: int
-) -> tuple[Got, tuple[str, ...]]:
+) -> tuple[Got, tuple[NotHad, ...]]:
     got: Got = []
-    missing: list[str] = []
+    missing: list[NotHad] = []
     for name in names:
         path = folder / name
         ending = path.suffix.lower()
@@ -229,7 +240,7 @@ def _of_files(
                 f"ending '{path.suffix}' is not known; past years are .epw or .csv files",
                 file=path,
             )
-        read: Callable[..., tuple[Got, list[str]]] = _of_epw if ending == ".epw" else _of_csv
+        read: Callable[..., tuple[Got, list[NotHad]]] = _of_epw if ending == ".epw" else _of_csv
         try:
             more, less = read(boat, path, now, times)
         except InputFileError:
@@ -243,33 +254,35 @@ def _of_files(
     return got[:years], tuple(missing)
 
 
-def _of_epw(boat: Boat, path: Path, now: datetime, times: TimeArray) -> tuple[Got, list[str]]:
+def _of_epw(boat: Boat, path: Path, now: datetime, times: TimeArray) -> tuple[Got, list[NotHad]]:
     file = read_epw(path)
     margin = np.timedelta64(1, "D")
     rows = laid_on(file, times[0] - margin, times[-1] + margin)
     got: Got = []
-    missing: list[str] = []
+    missing: list[NotHad] = []
     label = str(file.one_year) if file.one_year is not None else "a typical year"
     _add(got, missing, label, _cut([_read(boat, path, rows, now)], times))
     return got, missing
 
 
-def _of_csv(boat: Boat, path: Path, now: datetime, times: TimeArray) -> tuple[Got, list[str]]:
+def _of_csv(boat: Boat, path: Path, now: datetime, times: TimeArray) -> tuple[Got, list[NotHad]]:
     rows = read_csv(path)
     got: Got = []
-    missing: list[str] = []
+    missing: list[NotHad] = []
     margin = np.timedelta64(1, "D")
     for back in range(1, MOST_YEARS + 1):
         span = times - _days_back(now, back)
         inside = (rows.times >= span[0] - margin) & (rows.times <= span[-1] + margin)
         if int(inside.sum()) < 2:
             if rows.times.max() > span[-1] > span[0] > rows.times.min():
-                missing.append(f"{_label(span)}: {path.name} has a hole there")
+                missing.append(NotHad(_label(span), f"{path.name} has a hole there"))
             continue
         part = _rows_at(rows, inside)
         _add(got, missing, _label(span), _cut([_read(boat, path, part, now)], span))
     if not got and not missing:
-        missing.append(f"{path.name}: {path.name} does not reach back to these days a year ago")
+        missing.append(
+            NotHad(path.name, f"{path.name} does not reach back to these days a year ago")
+        )
     return got, missing
 
 
@@ -289,12 +302,12 @@ def _rows_at(rows: Rows, inside: np.ndarray) -> Rows:
     return Rows(rows.times[inside], columns)
 
 
-def _add(got: Got, missing: list[str], label: str, one: Forecast) -> None:
+def _add(got: Got, missing: list[NotHad], label: str, one: Forecast) -> None:
     known = float(np.isfinite(one.temp_c + one.vapour_pa).mean())
     if known >= KNOWN_SHARE:
         got.append((label, one))
     else:
-        missing.append(f"{label}: only {100 * known:.0f} % of it is known")
+        missing.append(NotHad(label, f"only {100 * known:.0f} % of it is known"))
 
 
 def _cut(parts: list[Forecast], span: TimeArray) -> Forecast:

@@ -31,9 +31,8 @@ from curewindow.wording import WEEKDAYS, Wording
 
 
 def surface_name(series: SurfaceSeries) -> str:
-    """'hull side' of 'saloon, hull side'; 'surface' where no part is named."""
-    head, comma, part = series.where.rpartition(", ")
-    return part if comma and head else "surface"
+    """'hull side'; 'surface' where nothing names it."""
+    return series.surface or "surface"
 
 
 def number(value: float) -> str:

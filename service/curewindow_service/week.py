@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import Any
 from zoneinfo import ZoneInfo
 
+from curewindow.changes import Told
 from curewindow.wording import MONTHS, WEEKDAYS
 from curewindow_service.app import Service
 from curewindow_service.channels import Message, Outcome, Way
@@ -172,16 +173,16 @@ def _morning(played: _Played) -> None:
     played.aboard(f"read: {', '.join(told)}")
     work = load_work(played.folder)
     for name, plan in (played.plan() or {}).items():
-        step_number, _, coat = plan["next"].partition(".")
+        due = Told.model_validate(plan["told"])
         job = job_by_name(work, name)
-        step = job.step[int(step_number) - 1]
+        step = job.step[due.step - 1]
         opens = None if plan["opens"] is None else datetime.fromisoformat(plan["opens"])
-        if step.sheet is None or coat == "None" or opens is None:
+        if step.sheet is None or due.coat is None or opens is None:
             continue
         opens = max(opens, played.now)
         if opens.astimezone(played.zone).date() == played.now.astimezone(played.zone).date():
             ends = opens + timedelta(hours=hands_on_h(step, job))
-            on = _coat(played, name, int(step_number), int(coat), opens, step.sheet)
+            on = _coat(played, name, due.step, due.coat, opens, step.sheet)
             played.doings.append((ends, on))
             return
 

@@ -35,7 +35,8 @@ def cabin(members: int) -> SurfaceSeries:
     air = 14.0 + 4.0 * np.sin((hour - 9.0) / 24.0 * 2.0 * np.pi) + wander
     dew = np.broadcast_to(6.0 + np.sin(hour / 31.0), air.shape).copy()
     return SurfaceSeries(
-        where="saloon, hull side",
+        space="saloon",
+        surface="hull side",
         times=np.datetime64(START.replace(tzinfo=None), "s")
         + np.arange(POINTS) * np.timedelta64(600, "s"),
         air_c=air,

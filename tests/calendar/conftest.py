@@ -85,7 +85,13 @@ def ahead() -> Callable[..., WindowsAhead]:
             hands_on_h=1.0,
         )
         job = JobAhead(
-            job="chart table", where="saloon", status="go", sentence="", next=step, windows=windows
+            job="chart table",
+            where="saloon",
+            space="saloon",
+            status="go",
+            sentence="",
+            next=step,
+            windows=windows,
         )
         return WindowsAhead(
             boat="Tin Heron",

@@ -167,7 +167,8 @@ def off_by_decile(found: list[Case], enough: int) -> dict[int, tuple[int, float]
 def series(temp_c: FloatArray, dew_c: FloatArray) -> SurfaceSeries:
     dew_c = np.minimum(dew_c, temp_c)
     return SurfaceSeries(
-        where="made up",
+        space="made up",
+        surface="",
         times=np.datetime64(START.replace(tzinfo=None), "s")
         + HOURS.astype(np.int64) * np.timedelta64(3600, "s"),
         air_c=temp_c,

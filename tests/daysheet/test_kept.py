@@ -35,6 +35,7 @@ def asked(demo_folder: Path):
             return HeatPlan(
                 job=job,
                 where="forepeak",
+                space="forepeak",
                 status="possible",
                 sentence="light it",
                 light_at=now + timedelta(hours=light_h),

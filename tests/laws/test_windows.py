@@ -76,7 +76,8 @@ def weather(draw: st.DrawFn, holes: bool = True) -> SurfaceSeries:
         at = draw(st.integers(0, POINTS - 1))
         surface[:, at : at + draw(st.integers(1, 10))] = np.nan
     return SurfaceSeries(
-        where="saloon, hull side",
+        space="saloon",
+        surface="hull side",
         times=np.datetime64("2026-01-12", "s") + np.arange(POINTS) * np.timedelta64(600, "s"),
         air_c=air,
         rh_pct=rh,

@@ -53,7 +53,8 @@ def series(temp_c: float, cold_from_h: float | None = None) -> SurfaceSeries:
         air[:, int(cold_from_h * 6) :] = 1.0
     rh = np.full((1, count), 50.0)
     return SurfaceSeries(
-        where="here",
+        space="here",
+        surface="",
         times=times,
         air_c=air,
         rh_pct=rh,

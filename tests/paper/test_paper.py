@@ -33,7 +33,9 @@ def _step(start_h: float, job: str = "table <oak>", **more: object) -> PlannedSt
     given = {
         "key": f"{job}{start_h}",
         "job": job,
+        "part": "1|1",
         "where": "saloon, joinery",
+        "space": "saloon",
         "step": 1,
         "do": "coat",
         "product": "Oil varnish",
@@ -89,7 +91,7 @@ def run(*arguments: str | Path) -> Result:
 def test_heater_times_by_hand() -> None:
     """18° from 0 to 10 and 21° from 6 to 20: 18 up to 6, then 21; a break; 18 again."""
     steps = [_heated(1, 0, 10, 18), _heated(7, 6, 20, 21), _heated(31, 30, 40, 18)]
-    held = heater_times(steps, {"table <oak>": "saloon"})
+    held = heater_times(steps)
     hours = [((h.begins - NOW) / HOUR, (h.ends - NOW) / HOUR, h.setpoint_c) for h in held]
     assert hours == [(0, 6, 18), (6, 20, 21), (30, 40, 18)]
     assert {h.space for h in held} == {"saloon"}
@@ -111,7 +113,7 @@ def test_a_row_a_day() -> None:
         [f"{line.clock} {line.text}" for line in day.lines] for day in paper.days[:3]
     )
     # Lit the day before: it says so at midnight.
-    assert today[0].startswith("00:00 heater stays on, saloon, joinery: hold 18.0 °C until Thu")
+    assert today[0].startswith("00:00 heater stays on, saloon: hold 18.0 °C until Thu")
     assert today[1] == "09:00-10:00 table <oak> (saloon, joinery): coat 1 of 2, oil varnish"
     second = next(line for line in paper.days[1].lines if "coat 2" in line.text)
     assert "wait for coat 1 to harden, about Thu 26 Nov 08:30" in second.under

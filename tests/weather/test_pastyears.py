@@ -141,7 +141,7 @@ def test_years_that_failed_are_named(
     replay.script(replay_module.ARCHIVE, replay_module.Scripted("", 500))
     got = past_years(own, tmp_path, 3, now=NOW, until=UNTIL)
     assert got.years == ("2025-26",)
-    assert [text.partition(":")[0] for text in got.missing] == ["2024-25", "2023-24"]
+    assert [each.label for each in got.missing] == ["2024-25", "2023-24"]
 
 
 def test_by_hand_and_from_a_file_nothing_is_asked(tmp_path: Path) -> None:
@@ -169,7 +169,7 @@ def test_own_years_from_a_csv(tmp_path: Path) -> None:
     got = past_years(own, tmp_path, 9, now=NOW, until=UNTIL)
     # Of winter 2023-24 the first half is missing.
     assert got.years == ("2025-26", "2024-25", "2022-23")
-    assert any(text.startswith("2023-24: only") for text in got.missing)
+    assert any(each.label == "2023-24" and each.why.startswith("only") for each in got.missing)
     assert got.weather.temp_c[:, 0] == pytest.approx([10.0, 9.0, 7.0])
     assert past_years(own, tmp_path, 1, now=NOW, until=UNTIL).years == ("2025-26",)
 

@@ -70,7 +70,8 @@ def cabin(start: datetime) -> Callable[..., SurfaceSeries]:
         }
         first = np.datetime64(start.replace(tzinfo=None), "s")
         return SurfaceSeries(
-            where=fields.pop("where", "saloon, hull side"),
+            space=fields.pop("space", "saloon"),
+            surface=fields.pop("surface", "hull side"),
             times=first + np.arange(points) * np.timedelta64(STEP_MIN, "m"),
             **values,
             **fields,

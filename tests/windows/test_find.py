@@ -224,7 +224,8 @@ def test_outdoors_waits_for_daylight_and_dry_weather(cabin, sheet, words, start)
     series = cabin(
         hours=24,
         outdoors=True,
-        where="outdoors",
+        space="outdoors",
+        surface="",
         wind_ms=3.0,
         rain_mm_h=np.where(hour < 10, 0.3, 0.0),
         sun_w_m2=0.0,

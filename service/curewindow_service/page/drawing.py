@@ -174,7 +174,7 @@ def _background(scene: Scene, form: _Form, scale: _Scale, bottom: float) -> list
         parts.append(_text(form.left - 5.0, y + form.font * 0.35, text, "end"))
     degree = "°F" if scale.fahrenheit else "°C"
     parts.append(_text(form.left - 5.0, _TOP - 7.0, degree, "end"))
-    for begin_h, _, _ in day_marks(scene)[1:]:
+    for begin_h, *_ in day_marks(scene)[1:]:
         parts.append(_line("midnight", scale.x(begin_h), _TOP, scale.x(begin_h), bottom))
     now = scene.hour_of(scene.words.now)
     if 0.0 <= now <= scale.hours:
@@ -313,10 +313,10 @@ def _clock(scene: Scene, form: _Form, scale: _Scale, top: float) -> list[str]:
     for hour, text in time_marks(scene, every):
         parts.append(_line("tick", scale.x(hour), top - 4.0, scale.x(hour), top))
         parts.append(_text(scale.x(hour), top + form.font, text, "middle"))
-    for begin, end, name in day_marks(scene):
-        if (end - begin) * an_hour >= 0.6 * form.font * (len(name) + 1):
-            middle = (scale.x(begin) + scale.x(end)) / 2.0
-            parts.append(_text(middle, top + 2.3 * form.font, name, "middle", "strong"))
+    for day in day_marks(scene):
+        if (day.end_h - day.begin_h) * an_hour >= 0.6 * form.font * (len(day.name) + 1):
+            middle = (scale.x(day.begin_h) + scale.x(day.end_h)) / 2.0
+            parts.append(_text(middle, top + 2.3 * form.font, day.name, "middle", "strong"))
     return parts
 
 

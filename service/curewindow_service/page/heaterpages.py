@@ -45,13 +45,13 @@ def _heater(site: Site, space: str, form: Form, by_plan: bool) -> dict[str, Any]
     if by_plan and plan is not None and plan.setpoint_c is not None and plan.hold_until is not None:
         shown = {value: text for text, value in _VENTS.items()}
         form.values |= {
-            "setpoint": words.temp(plan.setpoint_c).split()[0],
+            "setpoint": words.figure(plan.setpoint_c),
             "until": f"{words.local(plan.hold_until):%Y-%m-%d %H:%M}",
             "vents": shown[plan.ventilation or "normal"],
         }
     return {
         "space": name,
-        "unit": "°F" if words.fahrenheit else "°C",
+        "unit": words.unit,
         "plan": plan,
         "care": _care(aboard.boat, name, plan),
         "vents": list(_VENTS),
@@ -76,7 +76,7 @@ def _plan_of(site: Site, space: str) -> HeatPlan | None:
         if day.heat is not None
         and day.heat.status == "possible"
         and day.heat.light_at is not None
-        and day.heat.where.partition(",")[0] == space
+        and day.heat.space == space
     ]
     return min(plans, key=lambda plan: plan.light_at or site.clock(), default=None)
 

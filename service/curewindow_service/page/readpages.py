@@ -67,7 +67,7 @@ async def space(request: Request, name: str) -> Response:
             "name": name,
             "now": next((each for each in present_of(sheet) if each.where == name), None),
             "picture": _worked(site).spaces.get(name),
-            "jobs": [day for day in sheet.jobs if day.where.partition(",")[0] == name],
+            "jobs": [day for day in sheet.jobs if day.space == name],
             "sensors": _sensors_in(site, name),
         }
 

@@ -19,7 +19,7 @@ from curewindow_service.page.current import Current
 from curewindow_service.page.guard import said_plainly, set_session
 from curewindow_service.page.sessions import Keys, Session
 from curewindow_service.page.settings import PageSettings
-from curewindow_service.page.views import template_words
+from curewindow_service.page.views import template_words, upfirst
 
 HERE = Path(__file__).resolve().parent
 _KEPT = 128
@@ -77,6 +77,7 @@ class Pages:
             trim_blocks=True,
             lstrip_blocks=True,
         )
+        self._environment.filters["upfirst"] = upfirst
         self._environment.globals.update(
             template_words(),
             static={name.partition("-")[0]: f"/static/{name}" for name in self.static},

@@ -158,10 +158,15 @@ def heat_text(day: JobDay, words: Wording) -> str:
     return "" if day.heat is None else words.sentence(day.heat.sentence)
 
 
+def upfirst(text: str) -> str:
+    """A sentence with its first letter a capital; the rest as it is."""
+    return text[:1].upper() + text[1:]
+
+
 def brief_text(day: JobDay, words: Wording) -> str:
     """Of a job that cannot start today: when it can, or what is in the way, in few words."""
     text = day.sentence if day.status == "wait" else short_reason(day, words) or day.sentence
-    return text[:1].upper() + text[1:]
+    return upfirst(text)
 
 
 def clock_of(sheet: DaySheet, job: str) -> Clock | None:
