@@ -173,8 +173,9 @@ def _first_answer(boat: Boat, cache: Cache, now: datetime) -> Forecast:
         unreached = [bad.unreached for bad in failures if isinstance(bad, NoForecastError)]
         if len(unreached) == len(failures) and all(unreached):
             raise WeatherError(
-                f"no weather: no service can be reached ({unreached[0]}) and no earlier forecast "
-                "is kept; try again with a network, or give boat.toml a weather file (feed = 'file')"
+                f"no weather: no service can be reached ({unreached[0]}) and no earlier "
+                "forecast is kept; try again with a network, or give boat.toml a weather file "
+                "(feed = 'file')"
             )
         raise WeatherError("; ".join(map(str, failures)))
     return max(kept, key=lambda forecast: forecast.fetched_at)

@@ -215,6 +215,7 @@ def test_heater_times(sheet_at: Callable[..., Any], read: Callable[[bytes], list
     plan = {
         "job": "forepeak frames",
         "where": "forepeak, hull sides",
+        "space": "forepeak",
         "status": "possible",
         "sentence": "",
         "setpoint_c": 21.0,
@@ -229,6 +230,7 @@ def test_heater_times(sheet_at: Callable[..., Any], read: Callable[[bytes], list
     job = {
         "job": "forepeak frames",
         "where": "forepeak, hull sides",
+        "space": "forepeak",
         "status": "blocked",
         "sentence": "",
         "next": step,

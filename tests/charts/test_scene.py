@@ -142,7 +142,7 @@ def test_days_on_which_the_clocks_change(
     if left.month == 10:
         left -= timedelta(days=1)
     drawn = scene(sum(hours), left=left, zone="Europe/Amsterdam")
-    assert [round(end - begin) for begin, end, _ in day_marks(drawn)] == hours
+    assert [round(end - begin) for begin, end, *_ in day_marks(drawn)] == hours
     assert all(name in ("00", "06", "12", "18") for _, name in time_marks(drawn, 6))
     noons = [hour for hour, name in time_marks(drawn, 12) if name == "12"]
     # the change is at night: noon to noon is as long as the day it ends in
