@@ -12,7 +12,7 @@ import pytest
 ROOT = Path(__file__).resolve().parents[1]
 PACKAGE = ROOT / "curewindow"
 SERVICE = ROOT / "service" / "curewindow_service"
-LONGEST = 400
+LONGEST = 600
 
 # From the ground up. A name may import its own floor and those below; between
 # names on one floor only circles are forbidden.

@@ -25,7 +25,7 @@ from curewindow.errors import QuantityError
 from curewindow.logbook import entry as logentry
 from curewindow.logbook import words as logwords
 from curewindow.quantity import AREA, PERCENT, TEMPERATURE
-from curewindow.record.entries import Coat, Heat, Reading
+from curewindow.record.entries import Coat, Heat, Item, Reading
 
 _TIME_HELP = "'2026-11-25 08:00', '8:00' (today), 'yesterday 16:30', 'Thu 17:10' (the last one)."
 
@@ -254,6 +254,39 @@ def heater(
     _answer(kept, aboard, as_json)
 
 
+@command.command()
+@click.argument("surface", metavar="JOB|SPACE|PANEL", shell_complete=complete_job)
+@click.option("--panel", metavar="NAME", help="The surface of a space.")
+@click.option("--all", "whole", is_flag=True, help="Every surface of a space.")
+@click.option("--at", metavar="TIME", help=f"When it was wiped; else now. {_TIME_HELP}")
+@_note_option
+@boat_option
+@json_option
+def dry(
+    surface: str,
+    panel: str | None,
+    whole: bool,
+    at: str | None,
+    note: str,
+    boat: Path | None,
+    as_json: bool,
+) -> None:
+    """A surface was wiped dry: of a JOB (that one alone), a PANEL or a SPACE.
+
+    \b
+    curewindow log dry "pump well"
+    curewindow log dry saloon --panel bilge
+
+    Until then rain and dew that fell on it stand in the way of a coat.
+    """
+    aboard = go_aboard(boat)
+    at_moment = logentry.past(at, aboard)
+    item = logentry.wiped_surface(aboard, surface, panel, whole=whole, at=at_moment, note=note)
+    with logentry.open_record(aboard) as record:
+        kept = record.add(item)
+    _answer(kept, aboard, as_json)
+
+
 @command.command(cls=_SignedValues)
 @click.argument("entry")
 @_reading_options
@@ -269,7 +302,7 @@ def heater(
 @boat_option
 @json_option
 def correct(entry: str, boat: Path | None, as_json: bool, **given: str | None) -> None:
-    """Put right an ENTRY that 'log show' names, like r12, c3, d4 or h5.
+    """Put right an ENTRY that 'log show' names, like r12, c3 or w4.
 
     The old one stays in the record and no longer counts.
     """
@@ -290,21 +323,16 @@ def show(job: str | None, space: str | None, last: int, boat: Path | None, as_js
     """What stands in the record: the last N, oldest first."""
     aboard = go_aboard(boat)
     with logentry.open_record(aboard, read_only=True) as record:
-        readings, heats = [], []
+        rows: list[Item] = []
         if space is not None or job is None:
             named = None if space is None else logentry.known_space(aboard.boat, space)
-            readings = record.readings(named, last=last)
-            heats = record.heat(named, last=last)
-        coats, dones = [], []
+            rows += logentry.of_space(record, named, last)
         if job is not None or space is None:
             # a job may have left the work list: its coats are still told
-            coats = record.coats(job, last=last)
-            dones = record.done(job, last=last)
-            if job is not None and not coats and not dones:
-                planned = logentry.known_job(aboard, job).name
-                coats, dones = record.coats(planned, last=last), record.done(planned, last=last)
-    everything: list[logwords.Item] = [*readings, *heats, *coats, *dones]
-    items = sorted(everything, key=logwords.moment_of)[-last:]
+            rows += logentry.of_job(record, job, last)
+            if job is not None and not rows:
+                rows += logentry.of_job(record, logentry.known_job(aboard, job).name, last)
+    items = sorted(rows, key=logwords.moment_of)[-last:]
     if as_json:
         print_json(logwords.shown(items))
         return
@@ -333,7 +361,7 @@ command.add_command(export_command)
 
 
 def _answer(
-    kept: logwords.Item,
+    kept: Item,
     aboard: Aboard,
     as_json: bool,
     notes: tuple[str, ...] = (),

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import replace
 
 import click
@@ -11,29 +11,24 @@ import click
 from curewindow.boat.aboard import Aboard
 from curewindow.errors import NotFoundError
 from curewindow.logbook.entry import known_panel, known_sheet, past
+from curewindow.logbook.words import LETTERS
 from curewindow.quantity import AREA, PERCENT, TEMPERATURE, parse
-from curewindow.record.entries import Coat, Done, Heat, Reading
+from curewindow.record.entries import Coat, Done, Heat, Inspection, Item, Reading, Wiped
 from curewindow.record.store import Record
 
 
-def find_row(record: Record, name: str) -> Reading | Coat | Done | Heat:
-    """The row that `log show` calls 'r12', 'c3', 'd4' or 'h5'.
+def find_row(record: Record, name: str) -> Item:
+    """The row that `log show` calls 'r12', 'c3' or 'w4'.
 
     Raises
     ------
     NotFoundError
         No such row stands.
     """
-    lists: dict[str, Callable[[], Sequence[Reading | Coat | Done | Heat]]] = {
-        "r": record.readings,
-        "c": record.coats,
-        "d": record.done,
-        "h": record.heat,
-    }
-    match = re.match(r"^([rcdh])(\d+)$", name.strip().lower())
+    match = re.fullmatch(rf"([{''.join(LETTERS)}])(\d{{1,18}})", name.strip().lower(), re.ASCII)
     if match is None:
         raise NotFoundError(f"'{name}' is no entry; 'curewindow log show' names them, like 'r12'")
-    found = next((row for row in lists[match[1]]() if row.id == int(match[2])), None)
+    found = record.row(LETTERS[match[1]], int(match[2]))
     if found is None:
         raise NotFoundError(f"no entry {name} stands in the record; see 'curewindow log show'")
     return found
@@ -45,12 +40,12 @@ _CORRECTS: dict[type, tuple[str, ...]] = {
     Coat: ("start", "end", "sheet", "batch", "area", "note"),
     Done: ("at", "note"),
     Heat: ("at", "note"),  # another setpoint is another entry
+    Wiped: ("at", "note"),  # another surface is another entry
+    Inspection: ("at", "note"),
 }
 
 
-def corrected(
-    old: Reading | Coat | Done | Heat, given: Mapping[str, str | None], aboard: Aboard
-) -> Reading | Coat | Done | Heat:
+def corrected(old: Item, given: Mapping[str, str | None], aboard: Aboard) -> Item:
     """The row as it should have been: what was given, the rest as it stands.
 
     Raises

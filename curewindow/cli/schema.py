@@ -29,6 +29,7 @@ ANSWERS: dict[str, tuple[str, str]] = {
     "log coat": ("curewindow.logbook.words", "Logged"),
     "log heater": ("curewindow.logbook.words", "Logged"),
     "log done": ("curewindow.logbook.words", "Logged"),
+    "log dry": ("curewindow.logbook.words", "Logged"),
     "log correct": ("curewindow.logbook.words", "Logged"),
     "log undo": ("curewindow.logbook.words", "Withdrawn"),
     "log show": ("curewindow.logbook.words", "Shown"),

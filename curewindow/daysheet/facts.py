@@ -8,7 +8,6 @@ from pathlib import Path
 from typing import Any
 from zoneinfo import ZoneInfo
 
-from curewindow.boat.checks import OUTDOORS
 from curewindow.boat.folder import RECORD_FILE, WORK_FILE, load_boat, load_work, own_sheets
 from curewindow.boat.hours import daylight_mask, hours_mask
 from curewindow.boat.schema import Boat, Job, Work
@@ -22,7 +21,7 @@ from curewindow.conditions import (
     surface_series,
 )
 from curewindow.errors import NotFoundError, SheetError
-from curewindow.record.entries import Coat, Done, Heat, Reading
+from curewindow.record.entries import Coat, Done, Heat, Inspection, Reading, Wiped
 from curewindow.record.heat import with_heat
 from curewindow.record.store import Record
 from curewindow.series import BoolArray, SurfaceSeries
@@ -31,7 +30,7 @@ from curewindow.sheets.shelf import LoadedSheet, get_sheet
 from curewindow.weather.choose import get_forecast
 from curewindow.weather.forecast import Forecast
 from curewindow.weather.spread import told_with_doubt
-from curewindow.windows.wet import WIPED, water_lying
+from curewindow.windows.wet import water_lying
 from curewindow.wording import Wording
 
 
@@ -45,7 +44,7 @@ class Facts:
     boat : Boat
     work : Work
     forecast : Forecast
-    coats, dones, readings : list
+    coats, dones, readings, wiped, inspections : list
         The record up to ``now``.
     conditions : dict of str to SpaceConditions
         By the name of the space.
@@ -75,6 +74,8 @@ class Facts:
     changed: dict[str, Changed] = field(default_factory=dict)
     drying: dict[str, tuple[DryingCoat, ...]] = field(default_factory=dict)
     heats: list[Heat] = field(default_factory=list)
+    wiped: list[Wiped] = field(default_factory=list)
+    inspections: list[Inspection] = field(default_factory=list)
     lost: dict[str, str] = field(default_factory=dict)
     _sheets: dict[str, LoadedSheet] = field(default_factory=dict)
     _series: dict[str, SurfaceSeries] = field(default_factory=dict)
@@ -106,26 +107,22 @@ class Facts:
                 self.now,
                 spaces=self.conditions,
             )
-            lying = water_lying(series, self.wiped(job))
+            lying = water_lying(series, self.dry_at(job))
             self._series[job.name] = replace(series, lying_kg_m2=lying)
         return self._series[job.name]
 
-    def wiped(self, job: Job) -> list[datetime]:
+    def dry_at(self, job: Job) -> list[datetime]:
         """When a job's surface was dry for certain: wiped by the record, or coated."""
-        space = None if job.space is None else self.boat.find_space(job.space)
-        pieces = {job.panel} if job.panel is not None else {job.name, job.substrate}
-        named = {piece.casefold() for piece in pieces if piece}
-        # Of several panels the one that was wiped has to be named.
-        alone = job.panel is None or (space is not None and len(space.panel) == 1)
         return [
             *(
-                reading.at
-                for reading in self.readings
-                if reading.space == (job.space or OUTDOORS)
-                and WIPED in reading.note.casefold()
-                and (alone if reading.panel is None else reading.panel.casefold() in named)
+                each.at
+                for each in self.wiped
+                if (
+                    each.job == job.name
+                    if each.space is None
+                    else each.space == job.space and each.panel in (None, job.panel)
+                )
             ),
-            *(d.at for d in self.dones if d.job == job.name and WIPED in d.note.casefold()),
             # Nobody coats a wet surface.
             *(coat.start for coat in self.coats if coat.job == job.name),
         ]
@@ -186,6 +183,8 @@ def gather(folder: Path, now: datetime, forecast: Forecast | None = None) -> Fac
         coats = [coat for coat in record.coats() if coat.start <= now]
         dones = [done for done in record.done() if done.at <= now]
         heats = record.heat()
+        wiped = [each for each in record.wiped() if each.at <= now]
+        inspections = [each for each in record.inspections() if each.at <= now]
     boat = with_heat(boat, heats, readings, now)
     if forecast is None:
         place = f"{boat.name}, {boat.place.latitude}, {boat.place.longitude}"
@@ -217,5 +216,7 @@ def gather(folder: Path, now: datetime, forecast: Forecast | None = None) -> Fac
         words,
         drying=drying,
         heats=heats,
+        wiped=wiped,
+        inspections=inspections,
         _sheets=sheets,
     )

@@ -8,7 +8,6 @@ from datetime import UTC, datetime
 import numpy as np
 
 from curewindow.answers import Clock, Window
-from curewindow.boat.checks import OUTDOORS
 from curewindow.boat.effort import hands_on_h, hands_on_note
 from curewindow.boat.joined import joined_spaces
 from curewindow.boat.schema import Job
@@ -30,7 +29,6 @@ from curewindow.daysheet.words import (
 from curewindow.sheets.schema import Sheet
 from curewindow.windows.grid import first_at_or_after
 from curewindow.windows.limits import DRY_G_M2
-from curewindow.windows.wet import WIPED
 from curewindow.wording import Wording
 
 
@@ -143,11 +141,9 @@ def _wiping_note(facts: Facts, job: Job, found: Found) -> str:
     wet_now = lying is not None and float(np.median(lying[:, now])) * 1000.0 > DRY_G_M2
     if not wet_now and found.judged.if_wiped is None:
         return ""
-    panel = f' --panel "{job.panel}"' if job.panel else ""  # joinery is no panel of the space
     return (
         "water lies on it, or will, by weather and air: once it is wiped dry and aired, say so "
-        f"with a reading, as 'curewindow log reading {job.space or OUTDOORS} 9C 80%{panel} "
-        f'--note "{WIPED}"\''
+        f"with 'curewindow log dry \"{job.name}\"'"
     )
 
 

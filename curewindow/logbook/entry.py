@@ -9,11 +9,18 @@ from datetime import UTC, datetime, timedelta
 from typing import TYPE_CHECKING
 
 from curewindow.boat.aboard import Aboard
-from curewindow.boat.folder import RECORD_FILE, job_by_name, load_work, own_sheets, space_by_name
+from curewindow.boat.folder import (
+    RECORD_FILE,
+    WORK_FILE,
+    job_by_name,
+    load_work,
+    own_sheets,
+    space_by_name,
+)
 from curewindow.boat.schema import Boat, Job
 from curewindow.errors import NotDueError, NotFoundError, QuantityError
 from curewindow.quantity import PERCENT, TEMPERATURE, Kind, parse
-from curewindow.record.entries import Coat, Done, Heat
+from curewindow.record.entries import Coat, Done, Heat, Item, Wiped
 from curewindow.record.plausible import CLOCK_SLACK
 from curewindow.record.store import Record
 from curewindow.wording import moment
@@ -28,6 +35,25 @@ _WEEKDAY = re.compile(r"^\s*(mon|tue|wed|thu|fri|sat|sun)", re.I)
 def open_record(aboard: Aboard, *, read_only: bool = False) -> Record:
     """The record of the boat folder."""
     return Record(aboard.folder / RECORD_FILE, read_only=read_only)
+
+
+def of_space(record: Record, space: str | None, last: int) -> list[Item]:
+    """What stands of one space, or of all: readings, its heater, what was wiped dry there."""
+    return [
+        *record.readings(space, last=last),
+        *record.heat(space, last=last),
+        *[each for each in record.wiped(space=space) if each.space is not None][-last:],
+    ]
+
+
+def of_job(record: Record, job: str | None, last: int) -> list[Item]:
+    """What stands of one job, or of all: coats, steps, what was looked at, sanded, wiped dry."""
+    return [
+        *record.coats(job, last=last),
+        *record.done(job, last=last),
+        *[each for each in record.wiped(job=job) if each.job is not None][-last:],
+        *record.inspections(job, last=last),
+    ]
 
 
 def past(text: str | None, aboard: Aboard) -> datetime:
@@ -153,6 +179,62 @@ def known_panel(boat: Boat, space: str, name: str | None, *, surface: bool) -> s
     close = difflib.get_close_matches(name, panels, n=1, cutoff=0.5)
     hint = f"did you mean '{close[0]}'?" if close else f"there are: {', '.join(panels)}"
     raise NotFoundError(f"{space} has no panel '{name}'; {hint}")
+
+
+def wiped_surface(
+    aboard: Aboard, name: str, panel: str | None, *, whole: bool, at: datetime, note: str
+) -> Wiped:
+    """The surface that was wiped dry, by the name of a job, a panel or a space.
+
+    Of several things of one name the smallest is taken: a job before a panel before a space.
+
+    Raises
+    ------
+    NotFoundError
+        Nothing of that name, or several surfaces and none was named.
+    QuantityError
+        The open air, which is no surface.
+    """
+    boat, wanted = aboard.boat, name.casefold()
+    if wanted == OUTDOORS:
+        raise QuantityError("'outdoors' is no surface; name the job whose surface was wiped dry")
+    jobs = [] if panel or whole else [job.name for job in _jobs(aboard)]
+    job = next((each for each in jobs if each.casefold() == wanted), None)
+    if job is not None:
+        return Wiped(at, job=job, note=note)
+    spaces = [space for space in boat.space if space.name.casefold() == wanted]
+    if not spaces and panel is None:
+        of = [(s.name, p.name) for s in boat.space for p in s.panel if p.name.casefold() == wanted]
+        if len(of) == 1:
+            return Wiped(at, space=of[0][0], panel=of[0][1], note=note)
+        if of:
+            where = " and ".join(space for space, _ in of)
+            raise NotFoundError(
+                f"there is a '{of[0][1]}' in {where}: which of them was wiped dry?",
+                by_command=f"write '{of[0][0]}' --panel '{of[0][1]}'",
+            )
+    if not spaces:
+        known = [
+            *jobs,
+            *(p.name for s in boat.space for p in s.panel),
+            *(s.name for s in boat.space),
+        ]
+        close = difflib.get_close_matches(name, known, n=1, cutoff=0.5)
+        hint = f"did you mean '{close[0]}'?" if close else f"there are: {', '.join(known)}"
+        raise NotFoundError(f"there is no job, panel or space '{name}'; {hint}")
+    panels = [each.name for each in spaces[0].panel]
+    if panel is None and not whole and len(panels) > 1:
+        raise NotFoundError(
+            f"which surface in {spaces[0].name} was wiped dry: {', '.join(panels)}?",
+            by_command=f"write --panel '{panels[0]}', or --all for every one",
+        )
+    named = None if panel is None else known_panel(boat, spaces[0].name, panel, surface=True)
+    return Wiped(at, space=spaces[0].name, panel=named, note=note)
+
+
+def _jobs(aboard: Aboard) -> list[Job]:
+    """The jobs of the work list; none where there is no list yet."""
+    return load_work(aboard.folder, aboard.boat).job if (aboard.folder / WORK_FILE).exists() else []
 
 
 def known_sheet(aboard: Aboard, name: str) -> str:

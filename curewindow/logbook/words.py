@@ -5,17 +5,31 @@ from __future__ import annotations
 from collections.abc import Sequence
 from datetime import datetime
 from pathlib import Path
+from typing import Any
 
 from pydantic import Field
 
 from curewindow.answers import Answer
 from curewindow.boat.schema import VENTS_SAID, Ventilation
 from curewindow.cautions.caution import Caution
-from curewindow.record.entries import Coat, Done, Entry, Heat, Reading
+from curewindow.record.entries import (
+    Coat,
+    Done,
+    Entry,
+    Finding,
+    Heat,
+    Inspection,
+    Item,
+    Reading,
+    Wiped,
+)
 from curewindow.wording import Wording
 
-Item = Reading | Coat | Done | Heat
-
+FOUND_SAID: dict[Finding, str] = {
+    "sound": "looked at, sound",
+    "dull": "looked at, dull",
+    "sanded": "sanded",
+}
 UNDO = "`curewindow log undo` takes it back"
 
 
@@ -71,13 +85,38 @@ class HeatLine(Answer):
     note: str
 
 
+class DryLine(Answer):
+    """A surface that was wiped dry, in the record."""
+
+    id: int
+    at: datetime
+    job: str | None = Field(description="the surface of this job alone")
+    space: str | None
+    panel: str | None = Field(description="None: every surface of the space")
+    note: str
+
+
+class InspectionLine(Answer):
+    """A coat that was looked at or sanded, in the record."""
+
+    id: int
+    job: str
+    step: int
+    coat: int
+    at: datetime
+    found: Finding
+    note: str
+
+
 class Logged(Answer):
-    """`log reading`, `coat`, `done`, `heater`, `correct` with `--json`: the row written."""
+    """`log reading`, `coat`, `done` and their like with `--json`: the row written."""
 
     reading: ReadingLine | None = None
     coat: CoatLine | None = None
     done: DoneLine | None = None
     heater: HeatLine | None = None
+    dry: DryLine | None = None
+    inspection: InspectionLine | None = None
     corrects: int | None = Field(None, description="id of the row this one corrects")
     said: str = Field(description="what was understood, in the boat's units and local time")
     notes: list[str] = Field(default_factory=list)
@@ -104,6 +143,8 @@ class Shown(Answer):
     coats: list[CoatLine]
     done: list[DoneLine]
     heater: list[HeatLine] = Field(default_factory=list)
+    dry: list[DryLine] = Field(default_factory=list)
+    inspections: list[InspectionLine] = Field(default_factory=list)
 
 
 class BadLine(Answer):
@@ -130,24 +171,21 @@ class Exported(Answer):
     rows: int
 
 
-def reading_line(reading: Reading) -> ReadingLine:
-    """A reading as JSON has it."""
-    return ReadingLine.model_validate(reading, from_attributes=True)
+# By kind of row: its line in JSON, and the letter it is named by.
+_LINES: dict[type, tuple[type[Answer], str]] = {
+    Reading: (ReadingLine, "r"),
+    Coat: (CoatLine, "c"),
+    Done: (DoneLine, "d"),
+    Heat: (HeatLine, "h"),
+    Wiped: (DryLine, "w"),
+    Inspection: (InspectionLine, "i"),
+}
+LETTERS = {letter: cls for cls, (_, letter) in _LINES.items()}
 
 
-def coat_line(coat: Coat) -> CoatLine:
-    """A coat as JSON has it."""
-    return CoatLine.model_validate(coat, from_attributes=True)
-
-
-def done_line(done: Done) -> DoneLine:
-    """A finished step as JSON has it."""
-    return DoneLine.model_validate(done, from_attributes=True)
-
-
-def heat_line(heat: Heat) -> HeatLine:
-    """A heater lit or put out as JSON has it."""
-    return HeatLine.model_validate(heat, from_attributes=True)
+def line(item: Item) -> Any:
+    """A row as JSON has it."""
+    return _LINES[type(item)][0].model_validate(item, from_attributes=True)
 
 
 def logged(
@@ -159,10 +197,12 @@ def logged(
 ) -> Logged:
     """The answer to a row that was written."""
     return Logged(
-        reading=reading_line(item) if isinstance(item, Reading) else None,
-        coat=coat_line(item) if isinstance(item, Coat) else None,
-        done=done_line(item) if isinstance(item, Done) else None,
-        heater=heat_line(item) if isinstance(item, Heat) else None,
+        reading=line(item) if isinstance(item, Reading) else None,
+        coat=line(item) if isinstance(item, Coat) else None,
+        done=line(item) if isinstance(item, Done) else None,
+        heater=line(item) if isinstance(item, Heat) else None,
+        dry=line(item) if isinstance(item, Wiped) else None,
+        inspection=line(item) if isinstance(item, Inspection) else None,
         corrects=corrects,
         said=said,
         notes=notes,
@@ -173,10 +213,12 @@ def logged(
 def shown(items: Sequence[Item]) -> Shown:
     """What stands in the record, as JSON has it."""
     return Shown(
-        readings=[reading_line(item) for item in items if isinstance(item, Reading)],
-        coats=[coat_line(item) for item in items if isinstance(item, Coat)],
-        done=[done_line(item) for item in items if isinstance(item, Done)],
-        heater=[heat_line(item) for item in items if isinstance(item, Heat)],
+        readings=[line(item) for item in items if isinstance(item, Reading)],
+        coats=[line(item) for item in items if isinstance(item, Coat)],
+        done=[line(item) for item in items if isinstance(item, Done)],
+        heater=[line(item) for item in items if isinstance(item, Heat)],
+        dry=[line(item) for item in items if isinstance(item, Wiped)],
+        inspections=[line(item) for item in items if isinstance(item, Inspection)],
     )
 
 
@@ -191,8 +233,8 @@ def count(number: int, what: str) -> str:
 
 
 def number(item: Item) -> str:
-    """'r12', 'c3', 'd4', 'h5': how a row is named in `log show` and `log correct`."""
-    return f"{type(item).__name__[0].lower()}{item.id}"
+    """'r12', 'c3', 'w4': how a row is named in `log show`, `log correct` and `log undo`."""
+    return f"{_LINES[type(item)][1]}{item.id}"
 
 
 def say(item: Item, wording: Wording) -> str:
@@ -226,6 +268,12 @@ def say(item: Item, wording: Wording) -> str:
         vents = "" if item.ventilation == "normal" else f", {VENTS_SAID[item.ventilation]}"
         end = "; its routine again" if item.until == item.at else f" to {wording.when(item.until)}"
         text = f"{item.space} heater, {wording.when(item.at)}: {doing}{end}{vents}"
+    elif isinstance(item, Wiped):
+        surface = item.job or f"{item.space}, {item.panel or 'every surface'}"
+        text = f"{surface}, {wording.when(item.at)}: wiped dry"
+    elif isinstance(item, Inspection):
+        coat = f"{item.job}, step {item.step}, coat {item.coat}"
+        text = f"{coat}, {wording.when(item.at)}: {FOUND_SAID[item.found]}"
     else:
         text = f"{item.job}, step {item.step} done: {wording.when(item.at)}"
     return f"{text}, note: {item.note}" if item.note else text

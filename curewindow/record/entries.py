@@ -1,4 +1,4 @@
-"""What is recorded: readings, coats, finished steps, and the log entries they came in."""
+"""What is recorded: readings, work, heaters, what was seen, and the log entries they came in."""
 
 from __future__ import annotations
 
@@ -74,6 +74,42 @@ class Heat:
     id: int = 0
 
 
+Finding = Literal["sound", "dull", "sanded"]
+"""What somebody who looked at a coat found, or did to it: 'dull' is bloom, or lost gloss."""
+
+
+@dataclass(frozen=True, slots=True)
+class Wiped:
+    """A surface that was wiped dry: a job's own, a panel's, or every one of a space.
+
+    Either ``job`` is named or ``space``; without ``panel`` a space is meant with all it has.
+    """
+
+    at: datetime
+    job: str | None = None
+    space: str | None = None
+    panel: str | None = None
+    note: str = ""
+    id: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class Inspection:
+    """A coat that somebody looked at, or sanded before the next one."""
+
+    job: str
+    step: int
+    coat: int
+    at: datetime
+    found: Finding
+    note: str = ""
+    id: int = 0
+
+
+Item = Reading | Coat | Done | Heat | Wiped | Inspection
+"""A row of the record."""
+
+
 @dataclass(frozen=True, slots=True)
 class Entry:
     """One line of the log: what one command, one import or one sensor's report wrote.
@@ -92,7 +128,7 @@ class Entry:
         Where the rows came from, such as the name of an imported file.
     by_person : bool
         False for a sensor's report, which undo passes over.
-    item : Reading, Coat, Done, Heat or None
+    item : Item or None
         The row, where there is just one.
     supersedes : int or None
         The row that ``item`` corrects.
@@ -104,11 +140,11 @@ class Entry:
 
     id: int
     written: datetime
-    kind: Literal["readings", "coat", "done", "heat", "undo"]
+    kind: Literal["readings", "coat", "done", "heat", "dry", "inspection", "undo"]
     size: int
     what: str = ""
     by_person: bool = True
-    item: Reading | Coat | Done | Heat | None = None
+    item: Item | None = None
     supersedes: int | None = None
     withdraws: int | None = None
     withdrawn_by: int | None = None

@@ -230,7 +230,67 @@ _STEP_4: tuple[str, ...] = (
     *_append_only("heat"),
 )
 
-STEPS: tuple[tuple[str, ...], ...] = (_STEP_1, _STEP_2, _STEP_3, _STEP_4)
+# A surface wiped dry, a coat that was looked at or sanded. 'entries' is made anew once more.
+_STEP_5: tuple[str, ...] = (
+    *(f"DROP VIEW standing_{table}" for table in ("readings", "coats", "done", "heat")),
+    "DROP VIEW withdrawn",
+    """CREATE TABLE entries_made_anew (
+        id INTEGER PRIMARY KEY AUTOINCREMENT,
+        written INTEGER NOT NULL,
+        kind TEXT NOT NULL CHECK (
+            kind IN ('readings', 'coat', 'done', 'heat', 'dry', 'inspection', 'undo')
+        ),
+        size INTEGER NOT NULL,
+        what TEXT NOT NULL DEFAULT '',
+        by_person INTEGER NOT NULL DEFAULT 1 CHECK (by_person IN (0, 1)),
+        withdraws INTEGER UNIQUE REFERENCES entries_made_anew (id),
+        CHECK ((kind = 'undo') = (withdraws IS NOT NULL))
+    )""",
+    "INSERT INTO entries_made_anew (id, written, kind, size, what, by_person, withdraws) "
+    "SELECT id, written, kind, size, what, by_person, withdraws FROM entries ORDER BY id",
+    "DROP TABLE entries",
+    "ALTER TABLE entries_made_anew RENAME TO entries",
+    """CREATE TABLE wiped (
+        id INTEGER PRIMARY KEY AUTOINCREMENT,
+        entry INTEGER NOT NULL REFERENCES entries (id),
+        supersedes INTEGER REFERENCES wiped (id),
+        at INTEGER NOT NULL,
+        job TEXT,
+        space TEXT,
+        panel TEXT,
+        note TEXT NOT NULL DEFAULT '',
+        CHECK ((job IS NULL) <> (space IS NULL)),
+        CHECK (panel IS NULL OR space IS NOT NULL)
+    )""",
+    """CREATE TABLE inspections (
+        id INTEGER PRIMARY KEY AUTOINCREMENT,
+        entry INTEGER NOT NULL REFERENCES entries (id),
+        supersedes INTEGER REFERENCES inspections (id),
+        job TEXT NOT NULL,
+        step INTEGER NOT NULL CHECK (step >= 1),
+        coat INTEGER NOT NULL CHECK (coat >= 1),
+        at INTEGER NOT NULL,
+        found TEXT NOT NULL CHECK (found IN ('sound', 'dull', 'sanded')),
+        note TEXT NOT NULL DEFAULT ''
+    )""",
+    "CREATE INDEX wiped_by_time ON wiped (at)",
+    "CREATE INDEX inspections_by_job ON inspections (job, step, coat)",
+    *(f"CREATE INDEX {table}_by_entry ON {table} (entry)" for table in ("wiped", "inspections")),
+    *(
+        f"CREATE INDEX {table}_corrected ON {table} (supersedes) WHERE supersedes IS NOT NULL"
+        for table in ("wiped", "inspections")
+    ),
+    "CREATE VIEW withdrawn AS SELECT withdraws AS entry, id AS by_entry FROM entries "
+    "WHERE withdraws IS NOT NULL",
+    *(_standing(table) for table in ("readings", "coats", "done", "heat", "wiped", "inspections")),
+    *(
+        statement
+        for table in ("entries", "wiped", "inspections")
+        for statement in _append_only(table)
+    ),
+)
+
+STEPS: tuple[tuple[str, ...], ...] = (_STEP_1, _STEP_2, _STEP_3, _STEP_4, _STEP_5)
 
 
 def version(connection: sqlite3.Connection, path: Path, steps: Sequence[Sequence[str]]) -> int:

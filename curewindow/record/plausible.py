@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import math
 from datetime import UTC, datetime, timedelta
+from typing import get_args
 
 from curewindow.errors import QuantityError
-from curewindow.record.entries import Coat, Done, Heat, Reading
+from curewindow.record.entries import Coat, Done, Finding, Heat, Inspection, Reading, Wiped
 
 # Bounds of what a cabin, a deck or a meter can show. Common practice, no source.
 TEMP_MIN_C, TEMP_MAX_C = -40.0, 60.0
@@ -135,6 +136,44 @@ def check_heat(heat: Heat, now: datetime) -> None:
         raise QuantityError(
             f"at most {HELD_MOST.days} days; what goes on for longer is a routine in boat.toml"
         )
+
+
+def check_wiped(wiped: Wiped, now: datetime) -> None:
+    """Refuse a surface wiped dry that cannot be.
+
+    Raises
+    ------
+    QuantityError
+        Not one surface, or a time ahead of now.
+    """
+    named = [name for name in (wiped.job, wiped.space) if name is not None and name.strip()]
+    if len(named) != 1 or (wiped.panel is not None and wiped.space is None):
+        raise QuantityError("what was wiped dry is the surface of a job, or a panel or a space")
+    problem = _time_problem(wiped.at, now)
+    if problem is not None:
+        raise QuantityError(problem)
+
+
+def check_inspection(inspection: Inspection, now: datetime) -> None:
+    """Refuse what cannot be of a coat that was looked at or sanded.
+
+    Raises
+    ------
+    QuantityError
+        No job, a step or coat below 1, another finding than there are, a time ahead of now.
+    """
+    if not inspection.job.strip():
+        raise QuantityError("a coat that was looked at needs the name of its job")
+    if inspection.step < 1 or inspection.coat < 1:
+        raise QuantityError(
+            f"steps and coats count from 1, got {inspection.step} and {inspection.coat}"
+        )
+    if inspection.found not in get_args(Finding):
+        known = ", ".join(get_args(Finding))
+        raise QuantityError(f"'{inspection.found}' is nothing a coat is found as; known: {known}")
+    problem = _time_problem(inspection.at, now)
+    if problem is not None:
+        raise QuantityError(problem)
 
 
 def _time_problem(at: datetime, now: datetime) -> str | None:

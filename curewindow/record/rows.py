@@ -3,38 +3,37 @@
 from __future__ import annotations
 
 import sqlite3
+from dataclasses import fields
 from datetime import UTC, datetime
-from typing import Any
+from typing import Any, NamedTuple
 
-from curewindow.record.entries import Coat, Done, Entry, Heat, Reading
+from curewindow.record.entries import Coat, Done, Entry, Heat, Inspection, Item, Reading, Wiped
 
-COLUMNS: dict[type, tuple[str, str, tuple[str, ...]]] = {
-    # entry type -> (kind in the log, table, its columns in the order of `values`)
-    Reading: (
-        "readings",
-        "readings",
-        (
-            "space",
-            "at",
-            "air_c",
-            "rh_pct",
-            "surface_c",
-            "panel",
-            "wood_moisture_pct",
-            "source",
-            "note",
-        ),
-    ),
-    Coat: (
-        "coat",
-        "coats",
-        ("job", "step", "coat", "start_at", "end_at", "sheet", "batch", "area_m2", "note"),
-    ),
-    Done: ("done", "done", ("job", "step", "at", "note")),
-    Heat: ("heat", "heat", ("space", "at", "until", "setpoint_c", "ventilation", "note")),
+
+class Kept(NamedTuple):
+    """Where rows of a kind are kept: the kind of their entry, their table, field by column."""
+
+    kind: str
+    table: str
+    columns: dict[str, str]
+
+
+def _columns(cls: type, **renamed: str) -> dict[str, str]:
+    """Column by column, the field it holds: of the same name but for those that are renamed."""
+    return {renamed.get(f.name, f.name): f.name for f in fields(cls) if f.name != "id"}
+
+
+KEPT: dict[type, Kept] = {
+    Reading: Kept("readings", "readings", _columns(Reading)),
+    Coat: Kept("coat", "coats", _columns(Coat, start="start_at", end="end_at")),
+    Done: Kept("done", "done", _columns(Done)),
+    Heat: Kept("heat", "heat", _columns(Heat)),
+    Wiped: Kept("dry", "wiped", _columns(Wiped)),
+    Inspection: Kept("inspection", "inspections", _columns(Inspection)),
 }
-
-TABLES = {kind: table for kind, table, _ in COLUMNS.values()}
+_BY_TABLE = {kept.table: (cls, kept.columns) for cls, kept in KEPT.items()}
+TABLES = {kept.kind: kept.table for kept in KEPT.values()}
+_TIMES = ("at", "until", "start_at", "end_at")
 
 
 def seconds(at: datetime) -> int:
@@ -47,110 +46,29 @@ def moment(stored: int) -> datetime:
     return datetime.fromtimestamp(stored, UTC)
 
 
-def insert(table: str, columns: tuple[str, ...]) -> str:
+def insert(kept: Kept) -> str:
     """The statement that writes a row: entry, supersedes, then its own columns."""
-    names = ("entry", "supersedes", *columns)
-    return f"INSERT INTO {table} ({', '.join(names)}) VALUES ({', '.join('?' * len(names))})"
+    names = ("entry", "supersedes", *kept.columns)
+    return f"INSERT INTO {kept.table} ({', '.join(names)}) VALUES ({', '.join('?' * len(names))})"
 
 
-def values(item: Reading | Coat | Done | Heat) -> tuple[Any, ...]:
+def values(item: Item) -> tuple[Any, ...]:
     """An entry's values in the order of its columns."""
-    if isinstance(item, Reading):
-        return (
-            item.space,
-            seconds(item.at),
-            item.air_c,
-            item.rh_pct,
-            item.surface_c,
-            item.panel,
-            item.wood_moisture_pct,
-            item.source,
-            item.note,
-        )
-    if isinstance(item, Coat):
-        return (
-            item.job,
-            item.step,
-            item.coat,
-            seconds(item.start),
-            seconds(item.end),
-            item.sheet,
-            item.batch,
-            item.area_m2,
-            item.note,
-        )
-    if isinstance(item, Heat):
-        until = seconds(item.until)
-        return (
-            item.space,
-            seconds(item.at),
-            until,
-            item.setpoint_c,
-            item.ventilation,
-            item.note,
-        )
-    return (item.job, item.step, seconds(item.at), item.note)
+    found = []
+    for column, field in KEPT[type(item)].columns.items():
+        value = getattr(item, field)
+        found.append(seconds(value) if column in _TIMES else value)
+    return tuple(found)
 
 
-def reading(row: sqlite3.Row) -> Reading:
-    """Read a row of ``readings``."""
-    return Reading(
-        space=row["space"],
-        at=moment(row["at"]),
-        air_c=row["air_c"],
-        rh_pct=row["rh_pct"],
-        surface_c=row["surface_c"],
-        panel=row["panel"],
-        wood_moisture_pct=row["wood_moisture_pct"],
-        source=row["source"],
-        note=row["note"],
-        id=row["id"],
-    )
-
-
-def coat(row: sqlite3.Row) -> Coat:
-    """Read a row of ``coats``."""
-    return Coat(
-        job=row["job"],
-        step=row["step"],
-        coat=row["coat"],
-        start=moment(row["start_at"]),
-        end=moment(row["end_at"]),
-        sheet=row["sheet"],
-        batch=row["batch"],
-        area_m2=row["area_m2"],
-        note=row["note"],
-        id=row["id"],
-    )
-
-
-def done(row: sqlite3.Row) -> Done:
-    """Read a row of ``done``."""
-    return Done(
-        job=row["job"], step=row["step"], at=moment(row["at"]), note=row["note"], id=row["id"]
-    )
-
-
-def heat(row: sqlite3.Row) -> Heat:
-    """Read a row of ``heat``."""
-    return Heat(
-        space=row["space"],
-        at=moment(row["at"]),
-        until=moment(row["until"]),
-        setpoint_c=row["setpoint_c"],
-        ventilation=row["ventilation"],
-        note=row["note"],
-        id=row["id"],
-    )
-
-
-def item(table: str, row: sqlite3.Row) -> Reading | Coat | Done | Heat:
-    """Read a row of a table."""
-    if table == "readings":
-        return reading(row)
-    if table == "heat":
-        return heat(row)
-    return coat(row) if table == "coats" else done(row)
+def item(table: str, row: sqlite3.Row) -> Any:
+    """Read a row of a table into the entry it is."""
+    cls, columns = _BY_TABLE[table]
+    read = {
+        field: moment(row[column]) if column in _TIMES else row[column]
+        for column, field in columns.items()
+    }
+    return cls(**read, id=row["id"])
 
 
 def entry(row: sqlite3.Row, single: sqlite3.Row | None) -> Entry:
@@ -195,7 +113,7 @@ def not_in(connection: sqlite3.Connection, items: list[Reading]) -> list[Reading
         "AND entry NOT IN (SELECT entry FROM withdrawn)",
         (min(moments), max(moments)),
     )
-    known = {alike(reading(row)) for row in found}
+    known = {alike(item("readings", row)) for row in found}
     fresh = []
     for each in items:
         key = alike(each)

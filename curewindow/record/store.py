@@ -22,19 +22,38 @@ from typing import Any, Self, TypeVar
 
 from curewindow.errors import NotFoundError, RecordError
 from curewindow.record import rows
-from curewindow.record.entries import Added, Coat, Done, Entry, Heat, Reading
+from curewindow.record.entries import (
+    Added,
+    Coat,
+    Done,
+    Entry,
+    Heat,
+    Inspection,
+    Item,
+    Reading,
+    Wiped,
+)
 from curewindow.record.opening import open_to_read, open_to_write
-from curewindow.record.plausible import check_coat, check_done, check_heat, check_reading
+from curewindow.record.plausible import (
+    check_coat,
+    check_done,
+    check_heat,
+    check_inspection,
+    check_reading,
+    check_wiped,
+)
 from curewindow.record.trouble import plain_words
 from curewindow.transaction import transaction
 
-ItemT = TypeVar("ItemT", bound=Reading | Coat | Done | Heat)
+ItemT = TypeVar("ItemT", bound=Item)
 
 _CHECKS: dict[type, Callable[[Any, datetime], None]] = {
     Reading: check_reading,
     Coat: check_coat,
     Done: check_done,
     Heat: check_heat,
+    Wiped: check_wiped,
+    Inspection: check_inspection,
 }
 WAIT_S = 5.0  # for another writer, before giving up
 
@@ -161,19 +180,24 @@ class Record:
             check_reading(item, now)
         if by_person is None:
             by_person = any(item.source == "by hand" for item in items)
-        kind, table, columns = rows.COLUMNS[Reading]
+        kept = rows.KEPT[Reading]
         with self._writing() as write:
             fresh = rows.not_in(self._connection, items) if skip_known else items
             if fresh:
-                entry = self._enter(write, kind, len(fresh), what=what, by_person=by_person)
+                entry = self._enter(write, kept.kind, len(fresh), what=what, by_person=by_person)
                 write.executemany(
-                    rows.insert(table, columns),
+                    rows.insert(kept),
                     ((entry, None, *rows.values(item)) for item in fresh),
                 )
         return Added(len(fresh), len(items) - len(fresh))
 
-    def add_coat(self, coat: Coat) -> Coat:
-        """Write a coat; returns it with its ``id``.
+    def add(self, item: ItemT) -> ItemT:
+        """Write a row as an entry of its own.
+
+        Returns
+        -------
+        Item
+            As it stands in the record, with its ``id``.
 
         Raises
         ------
@@ -182,24 +206,21 @@ class Record:
         RecordError
             The file cannot be written.
         """
-        check_coat(coat, self.now())
+        _CHECKS[type(item)](item, self.now())
         with self._writing() as write:
-            return self._add_one(write, coat)
+            return self._add_one(write, item)
+
+    def add_coat(self, coat: Coat) -> Coat:
+        """Write a coat; see :meth:`add`."""
+        return self.add(coat)
 
     def add_done(self, done: Done) -> Done:
-        """Write a finished step; returns it with its ``id``. Raises as :meth:`add_coat`."""
-        check_done(done, self.now())
-        with self._writing() as write:
-            return self._add_one(write, done)
+        """Write a finished step; see :meth:`add`."""
+        return self.add(done)
 
     def add_heat(self, heat: Heat) -> Heat:
-        """Write that a heater was lit or put out; returns it with its ``id``.
-
-        Raises as :meth:`add_coat`.
-        """
-        check_heat(heat, self.now())
-        with self._writing() as write:
-            return self._add_one(write, heat)
+        """Write that a heater was lit or put out; see :meth:`add`."""
+        return self.add(heat)
 
     def correct(self, id: int, new: ItemT) -> ItemT:
         """Write what should have been written; the old row stays, but no longer counts.
@@ -208,12 +229,12 @@ class Record:
         ----------
         id : int
             Of the row to correct, among those of the kind of ``new``.
-        new : Reading, Coat, Done or Heat
+        new : Item
             What is right, whole.
 
         Returns
         -------
-        Reading, Coat, Done or Heat
+        Item
             ``new`` with its own ``id``.
 
         Raises
@@ -226,7 +247,7 @@ class Record:
             The file cannot be written.
         """
         _CHECKS[type(new)](new, self.now())
-        table = rows.COLUMNS[type(new)][1]
+        table = rows.KEPT[type(new)].table
         with self._writing() as write:
             if not write.execute(f"SELECT 1 FROM standing_{table} WHERE id = ?", (id,)).fetchone():
                 raise NotFoundError(
@@ -296,20 +317,40 @@ class Record:
             if at is not None and at.tzinfo is None:
                 raise ValueError(f"a time without zone: {at}")
             conditions[test] = None if at is None else rows.seconds(at)
-        return [rows.reading(row) for row in self._standing("readings", "at", conditions, last)]
+        found = self._standing("readings", "at", conditions, last)
+        return [rows.item("readings", row) for row in found]
 
     def coats(self, job: str | None = None, *, last: int | None = None) -> list[Coat]:
         """Coats that stand, of one job or all, in the order they were put on."""
         found = self._standing("coats", "start_at", {"job = ?": job}, last)
-        return [rows.coat(row) for row in found]
+        return [rows.item("coats", row) for row in found]
 
     def done(self, job: str | None = None, *, last: int | None = None) -> list[Done]:
         """Finished steps that stand, of one job or all, oldest first."""
-        return [rows.done(row) for row in self._standing("done", "at", {"job = ?": job}, last)]
+        found = self._standing("done", "at", {"job = ?": job}, last)
+        return [rows.item("done", row) for row in found]
 
     def heat(self, space: str | None = None, *, last: int | None = None) -> list[Heat]:
         """Heaters lit and put out that stand, of one space or all, oldest first."""
-        return [rows.heat(row) for row in self._standing("heat", "at", {"space = ?": space}, last)]
+        found = self._standing("heat", "at", {"space = ?": space}, last)
+        return [rows.item("heat", row) for row in found]
+
+    def wiped(
+        self, *, job: str | None = None, space: str | None = None, last: int | None = None
+    ) -> list[Wiped]:
+        """Surfaces wiped dry that stand, of one job, of one space or all, oldest first."""
+        found = self._standing("wiped", "at", {"job = ?": job, "space = ?": space}, last)
+        return [rows.item("wiped", row) for row in found]
+
+    def inspections(self, job: str | None = None, *, last: int | None = None) -> list[Inspection]:
+        """Coats looked at or sanded that stand, of one job or all, oldest first."""
+        found = self._standing("inspections", "at", {"job = ?": job}, last)
+        return [rows.item("inspections", row) for row in found]
+
+    def row(self, kind: type[ItemT], id: int) -> ItemT | None:
+        """The row of that number, where it stands."""
+        found = self._standing(rows.KEPT[kind].table, "id", {"id = ?": id}, 1)
+        return rows.item(rows.KEPT[kind].table, found[0]) if found else None
 
     def last_entry(self) -> Entry | None:
         """The entry that :meth:`undo_last` would take back, or None."""
@@ -356,13 +397,14 @@ class Record:
         supersedes: int | None = None,
         by_person: bool = True,
     ) -> ItemT:
-        kind, table, columns = rows.COLUMNS[type(item)]
-        entry = self._enter(write, kind, 1, by_person=by_person)
-        written = write.execute(
-            rows.insert(table, columns), (entry, supersedes, *rows.values(item))
-        )
-        row = write.execute(f"SELECT * FROM {table} WHERE id = ?", (written.lastrowid,)).fetchone()
-        return rows.item(table, row)  # type: ignore[return-value]
+        kept = rows.KEPT[type(item)]
+        entry = self._enter(write, kept.kind, 1, by_person=by_person)
+        written = write.execute(rows.insert(kept), (entry, supersedes, *rows.values(item)))
+        row = write.execute(
+            f"SELECT * FROM {kept.table} WHERE id = ?", (written.lastrowid,)
+        ).fetchone()
+        found: ItemT = rows.item(kept.table, row)
+        return found
 
     def _standing(
         self, table: str, time: str, conditions: dict[str, str | int | None], last: int | None

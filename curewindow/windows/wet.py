@@ -4,7 +4,7 @@ Dew and rain lay it down, the air takes it up by the difference of vapour pressu
 (Lewis relation, as in `physics.balance.moisture`). Drying water cools what it lies on:
 of a surface that gets no heat for it the air takes up the share gamma / (gamma + Delta) of
 that (Penman 1948, without radiation), and so much is reckoned with, the slow side. A film
-holds no more than runs off, and whoever wiped it and wrote it down has wiped it.
+holds no more than runs off, and what the log has as wiped dry was dry then.
 """
 
 from __future__ import annotations
@@ -20,9 +20,6 @@ from curewindow.physics.balance.moisture import VAPOUR_PER_HEAT
 from curewindow.series import FloatArray, SurfaceSeries
 from curewindow.windows.grid import first_at_or_after
 from curewindow.windows.limits import above_dew
-
-WIPED: Final = "wiped dry"
-"""These words in the note of a reading, a finished step or a coat: no water lies there then."""
 
 # Convective coefficients W/m²K: still air indoors on an upright face, and 4 + 4 v outdoors
 # (ISO 6946, annex C, both).

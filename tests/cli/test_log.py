@@ -291,12 +291,7 @@ def test_show_by_space_and_number(shell: Shell) -> None:
     assert len(shell.ok("show").splitlines()) == 5
     last = shell.json("show", "--space", "saloon", "--last", "2")["readings"]
     assert [row["air_c"] for row in last] == [10.0, 11.0]
-    assert shell.json("show", "--job", "lining") == {
-        "readings": [],
-        "coats": [],
-        "done": [],
-        "heater": [],
-    }
+    assert not any(shell.json("show", "--job", "lining").values())
 
 
 def test_showing_an_empty_record_makes_no_file(shell: Shell) -> None:
@@ -421,3 +416,46 @@ def test_every_command_has_help_json_and_boat(name: str) -> None:
     text = CliRunner().invoke(command, ["log", name, "--help"]).output
     assert "--json" in text
     assert "--boat" in text
+
+
+# ---- wiped dry -------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("given", "job", "space", "panel"),
+    [
+        (("lining",), "lining", None, None),
+        (("LINING",), "lining", None, None),
+        (("overhead",), None, "saloon", "overhead"),
+        (("saloon", "--panel", "hull side"), None, "saloon", "hull side"),
+        (("saloon", "--all"), None, "saloon", None),
+        (("locker",), None, "locker", None),  # it has but one
+    ],
+)
+def test_a_surface_wiped_dry(
+    shell: Shell, given: tuple[str, ...], job: str | None, space: str | None, panel: str | None
+) -> None:
+    row = shell.json("dry", *given, "--at", "2026-01-05 08:00", "--note", "towel")["dry"]
+    assert (row["job"], row["space"], row["panel"], row["note"]) == (job, space, panel, "towel")
+    assert shell.json("show")["dry"] == [row]
+    listed = shell.ok("show", *(("--job", job) if job else ("--space", str(space))))
+    assert listed.startswith("   w1  ")
+    assert "Mon 5 Jan 08:00: wiped dry" in listed
+    shell.ok("undo")
+    assert shell.json("show")["dry"] == []
+
+
+@pytest.mark.parametrize(
+    ("given", "says"),
+    [
+        (("outdoors",), "name the job whose surface was wiped dry"),
+        (("saloon",), "wiped dry: hull side, overhead?; write --panel 'hull side', or --all"),
+        (("linnig",), "did you mean 'lining'?"),
+        (("saloon", "--panel", "hul side"), "did you mean 'hull side'?"),
+        (("lining", "--panel", "hull side"), "no job, panel or space 'lining'"),
+        (("lining", "--at", "tomorrow 8:00"), "still to come"),
+    ],
+)
+def test_what_was_wiped_has_to_be_clear(shell: Shell, given: tuple[str, ...], says: str) -> None:
+    assert says in shell.fails(2, "dry", *given)
+    assert shell.json("show")["dry"] == []

@@ -146,24 +146,34 @@ def test_a_reading_in_two_taps_and_back(writer: Caller, boat: Path) -> None:
 
 
 def test_a_surface_wiped_dry_is_said_from_its_job(tmp_path: Path) -> None:
-    """Where only water is in the way the job leads to the form, panel and note filled in."""
+    """Where only water is in the way one tap from the job, and one more, say it is gone."""
     boat = tmp_path / "boat"
     demofiles.write(boat, MORNING)
     only_jobs(boat, "mooring bitts")
     with client_of(boat) as reader:
         page = reader.get("/job?name=mooring%20bitts").text
-        (way,) = re.findall(r'href="(/log/reading\?[^"]*wiped=true)"', page)
-        form = reader.get(way.replace("&amp;", "&")).text
-        assert "<p>Wiped dry." in form
-        token = {"form_token": form_token(form), "space": "outdoors", "unit": "°C"}
-        note = re.findall(r'name="note" value="([^"]*)"', form)[0]
-        told = {**token, "air": "6", "humidity": "85", "note": note}
-        assert reader.post("/log/reading", data=told).status_code == 303
-        form = reader.get("/log/reading?space=saloon&panel=locker%20side&wiped=true").text
-        assert "<p>Wiped dry: locker side." in form
-        assert "<option selected>locker side" in form
+        (way,) = re.findall(r'href="(/log/dry[^"]*)"', page)
+        form = reader.get(way).text
+        told = {"form_token": form_token(form), "once": "wiped", "job": "mooring bitts"}
+        wrong = reader.post("/log/dry", data={**told, "at": "tomorrow 8:00"})
+        assert wrong.status_code == 422
+        assert "still to come" in wrong.text
+        first = reader.post("/log/dry", data=told)
+        assert first.status_code == 303
+        again = reader.post("/log/dry", data=told)  # a double tap
+        assert again.headers["location"] == first.headers["location"]
+        page = reader.get(first.headers["location"]).text
+        assert "mooring bitts, today 08:30: wiped dry" in page
+        sent = {"surface": "locker side", "at": MORNING.isoformat()}
+        answer = reader.post("/api/dry", json=sent)
+        assert answer.status_code == 201
+        assert answer.json()["logged"]["dry"]["space"] == "saloon"
+        refused = reader.post("/api/dry", json={"surface": "outdoors"})
+        assert refused.status_code == 422
     with Record(boat / RECORD_FILE, read_only=True) as record:
-        assert record.readings("outdoors")[-1].note == "wiped dry"
+        one, other = record.wiped()
+        assert (one.job, one.space, one.panel) == ("mooring bitts", None, None)
+        assert (other.job, other.space, other.panel) == (None, "saloon", "locker side")
 
 
 def test_a_heater_in_two_taps_by_its_plan(boat: Path) -> None:

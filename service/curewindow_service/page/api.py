@@ -15,6 +15,7 @@ from curewindow.daysheet.assemble import EACH_BY_ITSELF
 from curewindow.daysheet.models import DaySheet, WindowsAhead
 from curewindow.errors import CurewindowError, NotFoundError, QuantityError
 from curewindow.explain.models import Why
+from curewindow.logbook import entry as logentry
 from curewindow.logbook import words as logwords
 from curewindow.record.store import Record
 from curewindow.sheets.answers import SheetAnswer, SheetList, sheet_answer, sheet_line
@@ -106,26 +107,24 @@ async def picture(request: Request, of: Name = None, days: Days = None) -> Respo
 
 @router.get("/readings", response_model=logwords.Shown)
 async def readings(request: Request, space: Name = None, last: Last = 100) -> Response:
-    """Readings, and heaters lit or put out, that stand in the record, oldest first."""
+    """Readings, heaters lit or put out, surfaces wiped dry, as they stand, oldest first."""
     return _sent(request, await run_in_threadpool(_readings, site_of(request), space, last))
 
 
 def _readings(site: Site, space: str | None, last: int) -> bytes:
     with Record(site.folder / RECORD_FILE, read_only=True) as record:
-        readings = record.readings(space, last=last)
-        items: list[logwords.Item] = [*readings, *record.heat(space, last=last)]
-        return logwords.shown(items).model_dump_json().encode()
+        return logwords.shown(logentry.of_space(record, space, last)).model_dump_json().encode()
 
 
 @router.get("/coats", response_model=logwords.Shown)
 async def coats(request: Request, job: Name = None, last: Last = 100) -> Response:
-    """Coats and finished steps that stand in the record, oldest first."""
+    """Coats, finished steps and what was seen of them that stand in the record, oldest first."""
     return _sent(request, await run_in_threadpool(_coats, site_of(request), job, last))
 
 
 def _coats(site: Site, job: str | None, last: int) -> bytes:
     with Record(site.folder / RECORD_FILE, read_only=True) as record:
-        items: list[logwords.Item] = [*record.coats(job, last=last), *record.done(job, last=last)]
+        items = logentry.of_job(record, job, last)
     return logwords.shown(sorted(items, key=logwords.moment_of)).model_dump_json().encode()
 
 

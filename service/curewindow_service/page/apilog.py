@@ -17,6 +17,7 @@ from curewindow_service.page.apimodels import (
     PROBLEMS,
     NewCoatLine,
     NewDone,
+    NewDry,
     NewHeat,
     NewReading,
     NoticeId,
@@ -112,6 +113,25 @@ async def heater(request: Request, new: NewHeat) -> Entered:
         if new.setpoint_c is not None and new.until is None:
             raise QuantityError("say until when it is to be held: 'until'")
         return entries.add_heat(_aboard(site), item, site.clock)
+
+    return await _entered(site, write)
+
+
+@router.post("/dry", response_model=Entered, status_code=201)
+async def dry(request: Request, new: NewDry) -> Entered:
+    """Write down that a surface was wiped dry."""
+    site = site_of(request)
+
+    def write() -> entries.Kept:
+        return entries.add_dry(
+            _aboard(site),
+            new.surface,
+            site.clock,
+            panel=new.panel,
+            whole=new.every,
+            at=None if new.at is None else new.at.isoformat(),
+            note=new.note,
+        )
 
     return await _entered(site, write)
 

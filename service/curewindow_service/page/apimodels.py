@@ -104,6 +104,16 @@ class NewHeat(Incoming):
     note: str = Field("", max_length=2000)
 
 
+class NewDry(Incoming):
+    """A surface that was wiped dry."""
+
+    surface: _Short = Field(description="a job, a panel or a space; of one name the job's alone")
+    panel: _Short | None = Field(None, description="of a space with several: which")
+    every: bool = Field(False, description="every surface of a space")
+    at: AwareDatetime | None = Field(None, description="else now")
+    note: str = Field("", max_length=2000)
+
+
 class Undo(Incoming):
     """Which entry is to be taken back: the last one, which must be the one named."""
 

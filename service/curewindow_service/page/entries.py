@@ -13,7 +13,7 @@ from curewindow.boat.aboard import Aboard
 from curewindow.boat.folder import RECORD_FILE
 from curewindow.logbook import entry as logentry
 from curewindow.logbook import words as logwords
-from curewindow.record.entries import Coat, Heat, Reading
+from curewindow.record.entries import Coat, Heat, Item, Reading
 from curewindow.record.store import Record
 from curewindow_service.page.boatfiles import boat_of
 
@@ -146,6 +146,29 @@ def add_heat(aboard: Aboard, heat: Heat, clock: Callable[[], datetime]) -> Kept:
         return _kept(record, record.add_heat(replace(heat, space=space)), aboard)
 
 
+def add_dry(
+    aboard: Aboard,
+    surface: str,
+    clock: Callable[[], datetime],
+    *,
+    panel: str | None = None,
+    whole: bool = False,
+    at: str | None = None,
+    note: str = "",
+) -> Kept:
+    """Write that a surface was wiped dry: of a job, a panel or a space.
+
+    Raises
+    ------
+    CurewindowError
+        As ``curewindow log dry`` refuses it.
+    """
+    when = logentry.past(at, aboard)
+    item = logentry.wiped_surface(aboard, surface, panel, whole=whole, at=when, note=note)
+    with Record(aboard.folder / RECORD_FILE, now=clock) as record:
+        return _kept(record, record.add(item), aboard)
+
+
 def take_back(
     aboard: Aboard, entry: int | None, clock: Callable[[], datetime]
 ) -> logwords.Withdrawn:
@@ -160,7 +183,7 @@ def take_back(
         return logwords.withdrawn(record.undo_last(entry), aboard.wording)
 
 
-def _kept(record: Record, item: logwords.Item, aboard: Aboard, notes: tuple[str, ...] = ()) -> Kept:
+def _kept(record: Record, item: Item, aboard: Aboard, notes: tuple[str, ...] = ()) -> Kept:
     # the newest but for another writer's in between
     own = (each for each in reversed(record.history(last=5)) if each.item == item)
     entry = next((each.id for each in own), 0)

@@ -24,7 +24,6 @@ from curewindow.quantity import AREA, PERCENT, TEMPERATURE
 from curewindow.record.entries import Coat, Heat, Reading
 from curewindow.record.store import Record
 from curewindow.sheets.shelf import get_sheet
-from curewindow.windows.wet import WIPED
 from curewindow.wording import span
 from curewindow_service.page import entries
 from curewindow_service.page.boatfiles import boat_of, work_of
@@ -79,12 +78,10 @@ def _log(site: Site, entry: int | None, taken_back: str) -> dict[str, Any]:
 
 
 @router.get("/log/reading")
-async def reading_form(
-    request: Request, space: str, panel: str = "", wiped: bool = False
-) -> Response:
-    """The form for a reading; of a surface that was wiped dry it says so."""
+async def reading_form(request: Request, space: str, panel: str = "") -> Response:
+    """The form for a reading."""
     site = site_of(request)
-    form = Form({"once": secrets.token_hex(8), "panel": panel, "note": WIPED if wiped else ""})
+    form = Form({"once": secrets.token_hex(8), "panel": panel})
     context = await run_in_threadpool(_reading, site, space, form)
     return site.pages.form(request, "reading.html", context)
 
@@ -106,7 +103,6 @@ def _reading(site: Site, space: str, form: Form) -> dict[str, Any]:
         "panels": [] if described is None else [panel.name for panel in described.panel],
         "unit": "°F" if words.fahrenheit else "°C",
         "about": about,
-        "wiped": form.text("note") == WIPED,
         "form": form,
         "errors": form.errors,
     }
@@ -144,6 +140,41 @@ async def reading(request: Request) -> Response:
             return written(site, kept)
     context = await run_in_threadpool(_reading, site, space, form)
     return site.pages.form(request, "reading.html", context, 422)
+
+
+@router.get("/log/dry")
+async def dry_form(request: Request, job: str) -> Response:
+    """The form for a job whose surface was wiped dry: one button, another time below."""
+    site = site_of(request)
+    form = Form({"once": secrets.token_hex(8), "job": job})
+    context = await run_in_threadpool(_dry, site, form)
+    return site.pages.form(request, "dry.html", context)
+
+
+def _dry(site: Site, form: Form) -> dict[str, Any]:
+    planned = job_by_name(work_of(site.folder), form.text("job"))
+    return {"job": planned.name, "form": form, "errors": form.errors}
+
+
+@router.post("/log/dry")
+async def dry(request: Request) -> Response:
+    """Write down that a job's surface was wiped dry."""
+    site = site_of(request)
+    form = await read_form(request, site)
+    aboard = await run_in_threadpool(entries.aboard_of, site.folder, site.clock())
+    context = await run_in_threadpool(_dry, site, form)
+    at, note = form.text("at") or None, form.text("note")
+    if at is not None:
+        form.checked("at", lambda: logentry.past(at, aboard))
+    if not form.errors:
+
+        def write() -> entries.Kept:
+            return entries.add_dry(aboard, context["job"], site.clock, at=at, note=note)
+
+        kept = await write_once(form, write)
+        if kept is not None:
+            return written(site, kept)
+    return site.pages.form(request, "dry.html", context, 422)
 
 
 @router.get("/log/work")
