@@ -14,6 +14,7 @@ vapour seen (Comyn 1998). Bands and activation energies are the stated estimates
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass, field
 
 BANDS = {"data sheet": 0.10, "tin label": 0.15, "typical of the kind": 0.25}
@@ -227,35 +228,103 @@ def reached(sheet: Printed, place: Place, row: str, begin: int, side: str) -> in
     return latest
 
 
+@dataclass(frozen=True)
+class Limit:
+    """A limit as it is known here: by a name of its own, which the sheets' keys below use.
+
+    ``drawn`` says between which figures, and how often, a random sheet sets each bound;
+    a limit with none is wanted of every coat.
+    """
+
+    name: str
+    value: Callable[[Place, float], float]
+    counts: str = ""  # 'applying', 'outdoors', 'bare wood'; else always
+    drawn: dict[str, tuple[float, float, float]] = field(default_factory=dict)
+
+
+_COLD, _HOT = (-5.0, 8.0), (18.0, 35.0)
+LIMITS = {
+    "air": Limit(
+        "air temperature",
+        lambda place, minute: place.at("air", minute),
+        drawn={"min": (*_COLD, 0.8), "max": (*_HOT, 0.3)},
+    ),
+    "surface": Limit(
+        "surface temperature",
+        lambda place, minute: place.at("surface", minute),
+        drawn={"min": (*_COLD, 0.8), "max": (*_HOT, 0.3)},
+    ),
+    "tin": Limit(
+        "tin temperature",
+        lambda place, minute: place.at("air", minute),
+        counts="applying",
+        drawn={"min": (*_COLD, 0.3)},
+    ),
+    "mixed": Limit(
+        "mixed product temperature",
+        lambda place, minute: place.at("air", minute),
+        counts="applying",
+        drawn={"max": (20.0, 32.0, 0.3)},
+    ),
+    "rh": Limit(
+        "relative humidity",
+        lambda place, minute: place.at("rh", minute),
+        drawn={"min": (10.0, 50.0, 0.3), "max": (70.0, 99.0, 0.6)},
+    ),
+    "above dew point": Limit(
+        "surface above dew point",
+        lambda place, minute: place.at("surface", minute) - place.at("dew", minute),
+        drawn={"min": (0.0, 3.0, 0.6)},
+    ),
+    "film": Limit(
+        "water on the surface",
+        lambda place, minute: place.film(int(minute)),
+        counts="applying",
+    ),
+    "wood": Limit(
+        "wood moisture",
+        lambda place, minute: place.at("wood", minute),
+        counts="bare wood",
+        drawn={"max": (14.0, 20.0, 0.5)},
+    ),
+    "wind": Limit(
+        "wind",
+        lambda place, minute: place.at("wind", minute),
+        counts="outdoors",
+        drawn={"max": (5.0, 12.0, 0.5)},
+    ),
+    "rain": Limit(
+        "rain",
+        lambda place, minute: place.at("rain", minute),
+        counts="outdoors",
+        drawn={"max": (0.0, 0.0, 0.8)},
+    ),
+    "sun": Limit(
+        "direct sun",
+        lambda place, minute: place.at("sun", minute),
+        counts="outdoors",
+        drawn={"max": (DIRECT_SUN, DIRECT_SUN, 0.5)},
+    ),
+}
+
+
 def broken(limits: dict[str, float], place: Place, minute: int, applying: bool) -> bool:
     """True where any limit is broken or cannot be told at a minute.
 
     Nothing is put on a wet surface, whether its sheet says so or not.
     """
-    if applying and place.film(minute) > NO_FILM:
+    if applying and LIMITS["film"].value(place, minute) > NO_FILM:
         return True
-    if applying and "above dew point min" not in limits:
-        above = place.at("surface", minute) - place.at("dew", minute)
-        if not above > 0.0:
-            return True
+    dew = LIMITS["above dew point"]
+    if applying and "above dew point min" not in limits and not dew.value(place, minute) > 0.0:
+        return True
     for name, limit in limits.items():
         what, bound = name.rsplit(" ", 1)
-        if what in ("tin", "mixed"):
-            if not applying:
-                continue
-            value = place.at("air", minute)
-        elif what == "above dew point":
-            value = place.at("surface", minute) - place.at("dew", minute)
-        elif what == "wood":
-            if not place.bare_wood:
-                continue
-            value = place.at("wood", minute)
-        elif what in ("wind", "rain", "sun"):
-            if not place.outdoors:
-                continue
-            value = place.at(what, minute)
-        else:
-            value = place.at(what, minute)
+        known = LIMITS[what]
+        here = {"applying": applying, "outdoors": place.outdoors, "bare wood": place.bare_wood}
+        if known.counts and not here[known.counts]:
+            continue
+        value = known.value(place, minute)
         kept = value >= limit - EPS if bound == "min" else value <= limit + EPS
         if not kept:  # NaN is not kept
             return True

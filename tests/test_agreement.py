@@ -21,6 +21,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from curewindow.curing import CureModel, milestone_laws, recoat_bounds, step_rates
+from curewindow.rules.asked import AtLeast, AtMost, Unless
+from curewindow.rules.limits import BY_NAME, KINDS
 from curewindow.series import SurfaceSeries
 from curewindow.sheets.schema import Sheet
 from curewindow.windows import judge
@@ -64,25 +66,13 @@ def random_sheet(rng: random.Random):
         hours = [hour * grow for hour in hours]
     limits = []
     for phase in ("applying", "setting"):
-        low = rng.uniform(-5.0, 8.0)
-        choice: dict[str, tuple[float, float]] = {
-            "air min": (low, 0.8),
-            "air max": (rng.uniform(18.0, 35.0), 0.3),
-            "surface min": (rng.uniform(-5.0, 8.0), 0.8),
-            "surface max": (rng.uniform(18.0, 35.0), 0.3),
-            "rh max": (rng.uniform(70.0, 99.0), 0.6),
-            "rh min": (rng.uniform(10.0, 50.0), 0.3),
-            "above dew point min": (rng.uniform(0.0, 3.0), 0.6),
-            "wood max": (rng.uniform(14.0, 20.0), 0.5),
-            "wind max": (rng.uniform(5.0, 12.0), 0.5),
+        taken = {
+            f"{name} {bound}": round(rng.uniform(lowest, highest), 2)
+            for name, limit in checker.LIMITS.items()
+            for bound, (lowest, highest, odds) in limit.drawn.items()
+            if limit.counts != "applying" or phase == "applying"
+            if rng.random() < odds
         }
-        if phase == "applying":
-            choice |= {"tin min": (low, 0.3), "mixed max": (rng.uniform(20.0, 32.0), 0.3)}
-        taken = {name: round(v, 2) for name, (v, odds) in choice.items() if rng.random() < odds}
-        if rng.random() < 0.8:
-            taken["rain max"] = 0.0
-        if rng.random() < 0.5:
-            taken["sun max"] = checker.DIRECT_SUN
         limits.append(taken)
     depth = None
     if chemistry == "moisture curing" and rng.random() < 0.7:
@@ -106,28 +96,19 @@ def as_toml(printed) -> Sheet:
     """The same sheet as a file would hold it."""
 
     def limits(given: dict[str, float]) -> dict[str, object]:
-        table: dict[str, object] = {
-            "rain": "rain max" not in given,
-            "direct_sun": "sun max" not in given,
-        }
-        names = {
-            "air": ("air", "°C"),
-            "surface": ("surface", "°C"),
-            "tin": ("product", "°C"),
-            "mixed": ("mixed", "°C"),
-            "rh": ("humidity", "%"),
-            "wood": ("wood_moisture", "%"),
-        }
-        for name, value in given.items():
-            what, bound = name.rsplit(" ", 1)
-            if what in names:
-                key, unit = names[what]
-                table.setdefault(key, {})
-                table[key][bound] = f"{value!r} {unit}"  # type: ignore[index]
-            elif what == "above dew point":
-                table["above_dew_point"] = f"{value!r} K"
-            elif what == "wind":
-                table["wind_max"] = f"{value!r} m/s"
+        table: dict[str, object] = {}
+        for name, limit in checker.LIMITS.items():
+            kind = BY_NAME[limit.name]
+            asked = {
+                bound: f"{given[f'{name} {bound}']!r} {kind.unit}"
+                for bound in ("min", "max")
+                if f"{name} {bound}" in given
+            }
+            if isinstance(kind.form, Unless):
+                table[kind.form.field] = not asked
+            elif asked:
+                one = isinstance(kind.form, AtLeast | AtMost)
+                table[kind.form.field] = next(iter(asked.values())) if one else asked
         return table
 
     cure: dict[str, object] = {"temps": [f"{temp!r} °C" for temp in printed.temps]}
@@ -307,6 +288,13 @@ def _compare_times(rng, printed, sheet, series, place, member, start) -> None:
         # A deadline that comes within the weather known must be told.
         assert holes or found.recoat_until is not None
         assert found.recoat_until is None or found.recoat_until * step <= quick
+
+
+def test_every_limit_has_a_second_opinion() -> None:
+    """And nothing is checked that no sheet can ask for."""
+    assert sorted(limit.name for limit in checker.LIMITS.values()) == sorted(
+        kind.name for kind in KINDS
+    )
 
 
 def test_no_start_is_called_good_that_the_second_opinion_refuses() -> None:

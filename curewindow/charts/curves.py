@@ -10,8 +10,9 @@ from curewindow.charts.limits import strictest
 from curewindow.charts.page import Page, moved_apart
 from curewindow.charts.scene import Scene
 from curewindow.charts.stretches import day_marks, stretches
+from curewindow.rules.asked import Bound
+from curewindow.rules.limits import DEW, HUMIDITY
 from curewindow.series import BoolArray, FloatArray
-from curewindow.windows.limits import DEW, HUMIDITY, Bound
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -71,7 +72,7 @@ def temperatures(scene: Scene, axes: Axes, page: Page) -> None:
             _forbidden(axes, (low, value) if bound == "min" else (value, high), value)
             text = f"{limit.subject} {sign} {scene.words.brief(limit.value)}"
             names.append((text, np.array([value]), "0.3"))
-    above = next((limit for limit in scene.limits if limit.name == DEW and limit.value), None)
+    above = next((limit for limit in scene.limits if limit.kind is DEW and limit.value), None)
     if above is not None:
         needed = _shown(scene, scene.dew_point_c + above.value)
         axes.fill_between(scene.hours, dew, needed, color=_GAP, lw=0, zorder=1.5)
@@ -176,7 +177,7 @@ def humidity(scene: Scene, axes: Axes) -> None:
     known = scene.rh_pct[np.isfinite(scene.rh_pct)]
     low = min(40.0, float(known.min()) - 4.0) if known.size else 40.0
     for limit in scene.limits:
-        if limit.name == HUMIDITY and low < limit.value:
+        if limit.kind is HUMIDITY and low < limit.value:
             between = (limit.value, 104.0) if limit.bound == "max" else (low, limit.value)
             _forbidden(axes, between, limit.value)
     axes.set_ylim(low, 104.0)

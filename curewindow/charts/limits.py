@@ -6,38 +6,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from curewindow.rules.asked import Bound, Phase
+from curewindow.rules.limits import LimitKind
 from curewindow.series import BoolArray, SurfaceSeries
 from curewindow.sheets.schema import Sheet
-from curewindow.windows.limits import (
-    AIR,
-    DEW,
-    HUMIDITY,
-    MIXED,
-    RAIN,
-    SUN,
-    SURFACE,
-    TIN,
-    WET,
-    WIND,
-    Bound,
-    LimitTrack,
-    Phase,
-    limit_tracks,
-)
+from curewindow.windows.limits import LimitTrack, limit_tracks
 from curewindow.windows.words import number
-
-# What is said of a moment at which a limit is broken, by what is compared and which way.
-_COMPLAINTS: dict[tuple[str, Bound], str] = {
-    **{(name, "min"): "too cold" for name in (AIR, SURFACE, TIN, MIXED)},
-    **{(name, "max"): "too warm" for name in (AIR, SURFACE, TIN, MIXED)},
-    (HUMIDITY, "max"): "too damp",
-    (HUMIDITY, "min"): "too dry",
-    (DEW, "min"): "near dew",
-    (WIND, "max"): "windy",
-    (RAIN, "max"): "rain",
-    (WET, "max"): "wet",
-    (SUN, "max"): "sun on it",
-}
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -46,11 +20,9 @@ class DrawnLimit:
 
     Attributes
     ----------
-    name : str
-        As in :mod:`curewindow.windows.limits`.
+    kind : LimitKind
     bound : {'min', 'max'}
     value : float
-    unit : str
     phases : tuple of str
         In which it is asked for; where the phases differ the value is the stricter one.
     complaint : str
@@ -61,14 +33,18 @@ class DrawnLimit:
         Where the middle member breaks it, or it is not known.
     """
 
-    name: str
+    kind: LimitKind
     bound: Bound
     value: float
-    unit: str
     phases: tuple[Phase, ...]
     complaint: str
     subject: str
     broken: BoolArray
+
+    @property
+    def unit(self) -> str:
+        """Of its value."""
+        return self.kind.unit
 
 
 def drawn_limits(
@@ -105,10 +81,9 @@ def drawn_limits(
             strictest[key] = track
     return tuple(
         DrawnLimit(
-            name=track.name,
+            kind=track.kind,
             bound=track.bound,
             value=track.limit,
-            unit=track.unit,
             phases=phases[key],
             complaint=_complaint(track),
             subject=_subject(track, surface),
@@ -141,7 +116,7 @@ def limits_text(limits: tuple[DrawnLimit, ...]) -> str:
 
 
 def _range(limits: list[DrawnLimit]) -> str:
-    if limits[0].name in (RAIN, SUN, WET) or (limits[0].name == DEW and limits[0].value == 0.0):
+    if limits[0].kind.said(limits[0].value).kept:
         return ""
     low, high = (
         next(
@@ -159,22 +134,10 @@ def _listed(names: list[str]) -> str:
 
 
 def _complaint(track: LimitTrack) -> str:
-    if track.name == DEW and track.limit == 0.0:
-        return "wet"
-    return _COMPLAINTS.get((track.name, track.bound), f"{track.name} {track.bound}")
+    words = track.kind.said(track.limit)
+    return words.too_low if track.bound == "min" else words.too_high
 
 
 def _subject(track: LimitTrack, surface: str) -> str:
-    # a sheet that says nothing of the dew point still wants a dry surface
-    dry = track.name == DEW and track.limit == 0.0
-    return {
-        AIR: "air",
-        SURFACE: surface,
-        TIN: "tin",
-        MIXED: "mixed product",
-        HUMIDITY: "humidity",
-        DEW: f"{surface} dry" if dry else f"{surface} above dew point",
-        RAIN: "no rain",
-        WET: "no water on it",
-        SUN: "no direct sun",
-    }.get(track.name, track.name)
+    words = track.kind.said(track.limit)
+    return (words.drawn or words.subject).format(surface=surface)

@@ -112,7 +112,7 @@ def picture_of(scene: Scene) -> Picture:
         measured=scene.measured.tolist(),
         limits=[
             PictureLimit(
-                limit=limit.name,
+                limit=limit.kind.name,
                 bound=limit.bound,
                 value=limit.value,
                 unit=limit.unit,

@@ -13,8 +13,8 @@ from curewindow.daysheet.facts import Facts
 from curewindow.daysheet.jobday import Found
 from curewindow.daysheet.models import DaySheet, JobDay
 from curewindow.daysheet.words import waits_text
+from curewindow.rules.limits import WET
 from curewindow.windows import find_obstacles
-from curewindow.windows.limits import WET
 
 
 def changes_of(
@@ -112,6 +112,6 @@ def _why_not(facts: Facts, day: JobDay, found: Found | None, at: datetime) -> st
     verdict = None if found is None else found.judged.verdict
     obstacles = [] if verdict is None else find_obstacles(verdict, at, facts.words)
     # What was to be wiped off when it was told is no news beside anything else.
-    new = [o for o in obstacles if o.margin is None or o.margin.limit != WET]
+    new = [o for o in obstacles if o.margin is None or o.margin.limit != WET.name]
     reasons = list(dict.fromkeys(obstacle.reason for obstacle in new or obstacles))
     return "; ".join(reasons[:2]) or "nobody aboard"

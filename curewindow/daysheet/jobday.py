@@ -26,9 +26,9 @@ from curewindow.daysheet.words import (
     waits_text,
     window_text,
 )
+from curewindow.rules.limits import DRY_G_M2
 from curewindow.sheets.schema import Sheet
 from curewindow.windows.grid import first_at_or_after
-from curewindow.windows.limits import DRY_G_M2
 from curewindow.wording import Wording
 
 

@@ -19,11 +19,11 @@ from curewindow.daysheet.facts import Facts
 from curewindow.daysheet.models import Wait
 from curewindow.daysheet.progress import WITH_PRODUCT, Progress
 from curewindow.daysheet.standing import sanded_since
+from curewindow.rules.limits import WET
 from curewindow.series import SurfaceSeries
 from curewindow.sheets.schema import Hazard, Sheet
 from curewindow.windows import SHARE_OF_MEMBERS, Verdict, find_obstacles, find_windows, judge
 from curewindow.windows.grid import at_index, first_at_or_after
-from curewindow.windows.limits import WET
 from curewindow.windows.working import waits_after_mixing
 
 # Vapours that nobody sleeps over. Common practice, no source.
@@ -178,7 +178,7 @@ def _wet_in_the_way(facts: Facts, verdict: Verdict, windows: list[Window]) -> bo
     now = first_at_or_after(verdict.series, facts.now)
     if windows and first_at_or_after(verdict.series, windows[0].opens) <= max(now, verdict.first):
         return False
-    wet = next((track for track in verdict.tracks if track.name == WET), None)
+    wet = next((track for track in verdict.tracks if track.kind is WET), None)
     return wet is not None and bool((wet.margin[:, now:] < 0.0).any())
 
 

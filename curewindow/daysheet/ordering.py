@@ -36,13 +36,13 @@ from curewindow.errors import WeatherError
 from curewindow.order.given import CoatOn, Given, Stand
 from curewindow.order.slots import SLOT_MIN
 from curewindow.record.heat import with_heat
+from curewindow.rules.limits import DRY_G_M2
 from curewindow.rules.unflued import unflued_for
 from curewindow.weather.choose import get_forecast
 from curewindow.weather.continued import continued, known_until, most_usual, of_rows
 from curewindow.weather.forecast import Forecast
 from curewindow.weather.pastyears import past_years
 from curewindow.weather.spread import told_with_doubt
-from curewindow.windows.limits import DRY_G_M2
 
 SHORTEST = timedelta(days=45)
 LONGEST = timedelta(days=180)

@@ -17,7 +17,7 @@ from curewindow.daysheet.models import (
     SpaceNow,
     Wait,
 )
-from curewindow.windows.limits import DEW
+from curewindow.rules.limits import DEW
 from curewindow.windows.working import CLAMP, LED
 from curewindow.wording import Wording
 
@@ -237,7 +237,7 @@ def heater_text(space: SpaceNow, words: Wording) -> str:
 def what_broke(clock: Clock) -> str:
     """What a coat had to bear: 'it had dew'."""
     names = [margin.limit for margin in clock.limits_broken]
-    if any(margin.limit == DEW and margin.value < 0.0 for margin in clock.limits_broken):
+    if any(margin.limit == DEW.name and margin.value < 0.0 for margin in clock.limits_broken):
         return "it had dew"
     return f"not within its limits: {', '.join(dict.fromkeys(names))}"
 

@@ -8,6 +8,7 @@ from zoneinfo import ZoneInfo
 
 from curewindow.daysheet.words import step_text
 from curewindow.explain.models import LimitAt, Rule, State, Why
+from curewindow.rules.limits import BY_NAME
 from curewindow.wording import Wording
 
 _GROUPS: tuple[tuple[str, tuple[State, ...]], ...] = (
@@ -123,7 +124,7 @@ def _merged(limits: list[LimitAt]) -> list[tuple[LimitAt, str]]:
 
 def _limit(limit: LimitAt, phase: str, words: Wording) -> str:
     worst = limit.worst
-    if limit.limit in ("rain", "direct sun"):
+    if not BY_NAME[limit.limit].figures:
         text = limit.text
     elif worst is None:
         text = f"{limit.limit}: {limit.text}"

@@ -8,7 +8,7 @@ from curewindow.explain.models import STATES, LimitAt, State
 from curewindow.windows import Verdict, share_needed
 from curewindow.windows.confidence import sigmas
 from curewindow.windows.faults import margin_at
-from curewindow.windows.limits import DEW, RAIN, SUN, WET, LimitTrack
+from curewindow.windows.limits import LimitTrack
 from curewindow.windows.words import broken_text, number
 
 
@@ -85,15 +85,10 @@ def _text(track: LimitTrack, state: State, beyond: bool, by: float | None) -> st
         return "the weather known ends before it has set"
     if by is None or state == "unknown":
         return f"the {track.name} is not known"
-    if track.name == WET:
-        return "still wet" if by < 0.0 else "dry"
-    if track.name == RAIN:
-        return "rain" if by < 0.0 else "no rain"
-    if track.name == SUN:
-        return "direct sun on it" if by < 0.0 else "no direct sun"
-    if track.name == DEW and track.limit == 0.0:
-        return "water forms on it" if by < 0.0 else f"{number(by)} K above dew point"
     missing = f"{number(abs(by))} {'K' if track.unit in ('°C', 'K') else track.unit}"
+    words = track.kind.said(track.limit)
+    if words.kept:
+        return (words.broken if by < 0.0 else words.kept).format(by=missing)
     bound = "at least" if track.bound == "min" else "at most"
     asked = f"{bound} {number(track.limit)} {track.unit}"
     if by >= 0.0:

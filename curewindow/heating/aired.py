@@ -28,7 +28,7 @@ from curewindow.heating.evaluate import (
     verdict_of,
 )
 from curewindow.heating.room import Room, heated, states_at, up_to, warm
-from curewindow.heating.task import DRY_KG_M2, Task, margin_wanted
+from curewindow.heating.task import DRY_KG_M2, Task
 from curewindow.physics.balance import SpaceResult
 from curewindow.series import BoolArray, FloatArray, SurfaceSeries
 from curewindow.windows.grid import next_bad
@@ -172,6 +172,6 @@ def _touch_dry(task: Task, series: SurfaceSeries) -> tuple[IntArray, BoolArray]:
         *limit_tracks(series, task.sheet.applying, "applying"),
         *limit_tracks(series, task.sheet.setting, "setting"),
     ):
-        bad = next_bad(~(track.margin >= margin_wanted(track)))[:, 0]
+        bad = next_bad(~(track.margin >= track.kind.spare))[:, 0]
         kept &= bad > (last if track.phase == "applying" else end)
     return dry, kept

@@ -17,7 +17,7 @@ from curewindow.boat.schema import Ventilation
 from curewindow.conditions.routine import VENTILATION
 from curewindow.curing import CureModel, IntArray
 from curewindow.heating.room import Room, heated
-from curewindow.heating.task import DRY_KG_M2, Below, Task, bedtimes, margin_wanted, series_of
+from curewindow.heating.task import DRY_KG_M2, Below, Task, bedtimes, series_of
 from curewindow.physics.balance import SpaceResult
 from curewindow.series import BoolArray, FloatArray
 from curewindow.windows import Verdict, judge
@@ -132,7 +132,7 @@ def evaluate(
     Returns
     -------
     Judged
-        Every limit kept with the margins of :data:`curewindow.heating.task.MARGINS`.
+        Every limit kept with the margins of :attr:`curewindow.rules.limits.LimitKind.spare`.
     """
     if dry is None:
         dry = np.full(len(candidates), -1, np.int64)
@@ -211,7 +211,7 @@ def good_starts(
     ok = verdict.ok.copy()
     offset = verdict.points - room.points
     for track in verdict.tracks if margins else ():
-        close = next_bad(~(track.margin >= margin_wanted(track)))
+        close = next_bad(~(track.margin >= track.kind.spare))
         ok &= close > verdict.span_end(track)
     if task.job.panel is not None:
         wet = result.condensate_kg_m2[room.panel_index(task.job.panel)] > DRY_KG_M2

@@ -23,7 +23,7 @@ from curewindow.heating.search import (
     search,
     setpoint_range,
 )
-from curewindow.heating.task import Task, margin_wanted
+from curewindow.heating.task import Task
 from curewindow.physics.balance import Layer, PanelModel, SpaceModel
 from curewindow.physics.panel import thermal_transmittance
 from curewindow.windows.grid import next_bad
@@ -171,7 +171,7 @@ def unsolved(task: Task, room: Room) -> str:
     starts = first + np.flatnonzero(verdict.hours_ok[first : last + 1])
     worst, text = 0, ""
     for track in verdict.tracks:
-        close = next_bad(~(track.margin >= margin_wanted(track)))[0, starts]
+        close = next_bad(~(track.margin >= track.kind.spare))[0, starts]
         bad = np.flatnonzero(close <= np.minimum(verdict.span_end(track)[0, starts], last))
         if len(bad) > worst:
             at = int(close[bad[len(bad) // 2]])

@@ -31,8 +31,9 @@ from curewindow.heating.search import (
     search,
     setpoint_range,
 )
-from curewindow.heating.task import MARGINS, Task
+from curewindow.heating.task import Task
 from curewindow.physics.balance import SpaceResult
+from curewindow.rules.limits import DEW, HUMIDITY
 from curewindow.series import BoolArray
 from curewindow.windows import Verdict, share_needed
 from curewindow.windows.confidence import chance, sigmas
@@ -224,7 +225,7 @@ def _in_the_way(proved: Proved, needed: float) -> list[int]:
     start = np.array([proved.choice.start + proved.offset])
     least = np.full(verdict.members, np.inf)
     for index, track in enumerate(verdict.tracks):
-        margin = verdict.min_margin(index, start)[:, 0] / (MARGINS.get(track.unit) or 1.0)
+        margin = verdict.min_margin(index, start)[:, 0] / (track.kind.spare or 1.0)
         least = np.minimum(least, np.where(np.isnan(margin), -np.inf, margin))
     least = np.where(proved.holds, np.maximum(least, 0.0), np.minimum(least, -1e-9))
     easiest_first = np.argsort(-least, kind="stable")
@@ -306,7 +307,7 @@ def tightest(proved: Proved) -> Margin | None:
         if np.isnan(stretch).all():
             continue
         row, column = np.unravel_index(int(np.nanargmin(stretch)), stretch.shape)
-        value = float(stretch[row, column]) / MARGINS.get(track.unit, 1.0)
+        value = float(stretch[row, column]) / (track.kind.spare or 1.0)
         if value < least:
             least = value
             at = int(start[0]) + int(column)
@@ -332,7 +333,7 @@ def _notes(task: Task, proved: Proved, heating: Heating | None, total_kwh: float
     choice, room = proved.choice, proved.room
     where = "" if room.members == 1 else "; so in the forecast it is made for, in others by less"
     notes = [
-        f"every limit is kept by {MARGINS['K']:g} K and {MARGINS['%']:g} % of humidity to spare "
+        f"every limit is kept by {DEW.spare:g} K and {HUMIDITY.spare:g} % of humidity to spare "
         f"from the first stroke to the milestone{where}",
         "bring the tin aboard when you light: it is taken to be as warm as the air",
     ]

@@ -14,7 +14,8 @@ from curewindow.curing import IntArray
 from curewindow.heating.aired import evaluate_aired
 from curewindow.heating.evaluate import Candidates, Judged, evaluate
 from curewindow.heating.room import Room, up_to
-from curewindow.heating.task import MARGINS, Task
+from curewindow.heating.task import Task
+from curewindow.rules.limits import AIR, MIXED, TIN
 from curewindow.series import FloatArray
 from curewindow.windows.grid import at_index, first_at_or_after
 
@@ -80,15 +81,14 @@ class Choice:
 
 def setpoint_range(task: Task) -> tuple[float, float]:
     """Lowest and highest setpoint worth trying: what the sheet's limits leave, with margin."""
-    margin = MARGINS["°C"]
-    both = (task.sheet.applying, task.sheet.setting)
-    lows = [low for limits in both if (low := limits.air.min) is not None]
-    lows += [low for low in (task.sheet.applying.product.min, task.sheet.applying.mixed.min) if low]
-    highs = [high for limits in both if (high := limits.air.max) is not None]
-    apply = task.sheet.applying
-    highs += [high for high in (apply.product.max, apply.mixed.max) if high is not None]
-    low = max([_COOLEST_C, *(value + margin for value in lows)])
-    high = min([WARMEST_C, *(value - margin for value in highs)])
+    lows, highs = [_COOLEST_C], [WARMEST_C]
+    for phase, limits in (("applying", task.sheet.applying), ("setting", task.sheet.setting)):
+        for kind in (AIR, TIN, MIXED):
+            if phase in kind.phases:
+                asked = kind.form.asks(limits, phase)
+                lows += [ask.limit + kind.spare for ask in asked if ask.bound == "min"]
+                highs += [ask.limit - kind.spare for ask in asked if ask.bound == "max"]
+    low, high = max(lows), min(highs)
     return low, max(high, low)
 
 

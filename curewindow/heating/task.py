@@ -16,14 +16,11 @@ from curewindow.conditions.wood import USUAL_THICKNESS_M, wood_moisture
 from curewindow.curing import IntArray, RecoatRule
 from curewindow.heating.room import Room
 from curewindow.physics.balance import SpaceResult
+from curewindow.rules.limits import DRY_G_M2
 from curewindow.series import BoolArray, FloatArray, SurfaceSeries
 from curewindow.sheets.schema import Sheet
 from curewindow.windows.grid import at_index
-from curewindow.windows.limits import DRY_G_M2, WOOD, LimitTrack
 
-MARGINS: Final[dict[str, float]] = {"°C": 1.0, "K": 1.0, "%": 3.0}
-"""By how much a plan keeps every limit, by its unit (estimate)."""
-WOOD_MARGIN_PCT: Final = 1.0
 DRY_KG_M2: Final = DRY_G_M2 / 1000.0
 """Dew that is none any more on the surface at the first stroke."""
 
@@ -163,11 +160,6 @@ def series_of(task: Task, room: Room, result: SpaceResult, since: int) -> Surfac
         outdoors=False,
         notes=base.notes,
     )
-
-
-def margin_wanted(track: LimitTrack) -> float:
-    """By how much a plan keeps a limit, in the limit's unit."""
-    return WOOD_MARGIN_PCT if track.name == WOOD else MARGINS.get(track.unit, 0.0)
 
 
 def bedtimes(task: Task, series: SurfaceSeries) -> IntArray:

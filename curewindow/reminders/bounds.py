@@ -8,7 +8,7 @@ from curewindow.daysheet.standing import clocks_of
 from curewindow.reminders.known import Known
 from curewindow.reminders.models import SettingBounds
 from curewindow.reminders.wet import bounds_of, still_setting
-from curewindow.windows.limits import AIR, HUMIDITY
+from curewindow.rules.limits import AIR, HUMIDITY
 
 
 def setting_bounds(facts: Facts, sheet: DaySheet) -> list[SettingBounds]:

@@ -17,9 +17,10 @@ from curewindow.record.entries import Coat, Heat, Reading
 from curewindow.reminders.known import Known
 from curewindow.reminders.models import Reminder
 from curewindow.reminders.saying import listed, when
+from curewindow.rules.limits import AIR, HUMIDITY, SURFACE, LimitKind
 from curewindow.sheets.schema import SettingLimits
 from curewindow.windows.grid import at_index, first_at_or_after, last_at_or_before
-from curewindow.windows.limits import AIR, HUMIDITY, SURFACE, LimitTrack, limit_tracks
+from curewindow.windows.limits import LimitTrack, limit_tracks
 from curewindow.windows.words import broken_text
 
 # A heater that may be turned down is told for so long.
@@ -145,17 +146,18 @@ def _readings(known: Known, space: str) -> list[Reading]:
 
 def _measured(known: Known, space: str, settings: list[Setting]) -> Iterator[Reminder]:
     readings = _readings(known, space)
-    for name, unit in ((AIR, "°C"), (HUMIDITY, "%")):
+    for kind in (AIR, HUMIDITY):
+        unit = kind.unit
         values = [
-            (r.at, r.air_c if name == AIR else r.rh_pct)
+            (r.at, r.air_c if kind is AIR else r.rh_pct)
             for r in readings
-            if (r.air_c if name == AIR else r.rh_pct) is not None
+            if (r.air_c if kind is AIR else r.rh_pct) is not None
         ]
         if not values:
             continue
         at, value = values[-1]
         assert value is not None
-        lows, highs = bounds_of(settings, name)
+        lows, highs = bounds_of(settings, kind)
         slope = _slope([(then, v) for then, v in values if v is not None])
         for limit, sign, concerned in ((lows, 1.0, "min"), (highs, -1.0, "max")):
             if not limit:
@@ -166,7 +168,7 @@ def _measured(known: Known, space: str, settings: list[Setting]) -> Iterator[Rem
             reaches = margin > 0 and towards > _STEEP_C_H and margin / towards < _REACHES_H
             if margin >= 0 and not reaches:
                 continue
-            jobs = [s for s in settings if bound in bounds_of([s], name)[0 if sign > 0 else 1]]
+            jobs = [s for s in settings if bound in bounds_of([s], kind)[0 if sign > 0 else 1]]
             moving = (
                 "" if abs(slope) < _STEEP_C_H else " and falling" if slope < 0 else " and rising"
             )
@@ -174,22 +176,22 @@ def _measured(known: Known, space: str, settings: list[Setting]) -> Iterator[Rem
                 known,
                 space,
                 jobs,
-                f"{name}|{concerned}|{'nearing' if margin >= 0 else 'left'}",
+                f"{kind.name}|{concerned}|{'nearing' if margin >= 0 else 'left'}",
                 known.now,
                 "urgent",
                 f"{known.words.amount(value, unit)}{moving}, "
                 f"limit {known.words.amount(bound, unit)}",
                 f"Read {when(at, known.words)}.",
-                heater=name == AIR and sign > 0,
+                heater=kind is AIR and sign > 0,
             )
 
 
-def bounds_of(settings: list[Setting], name: str) -> tuple[list[float], list[float]]:
+def bounds_of(settings: list[Setting], kind: LimitKind) -> tuple[list[float], list[float]]:
     """Lowest and highest allowed of the air, of coats that are setting."""
     ranges = [
         each
         for s in settings
-        for each in ((s.limits.air, s.limits.surface) if name == AIR else (s.limits.humidity,))
+        for each in ((s.limits.air, s.limits.surface) if kind is AIR else (s.limits.humidity,))
     ]
     lows = [each.min for each in ranges if each.min is not None]
     highs = [each.max for each in ranges if each.max is not None]
@@ -229,7 +231,7 @@ def _forecast(known: Known, space: str, settings: list[Setting]) -> Iterator[Rem
         values = track.value[:, index:ahead]
         worst = float(np.nanmin(values) if bound == "min" else np.nanmax(values))
         said = known.words.sentence(broken_text(track, series, worst))
-        if name in (AIR, SURFACE, HUMIDITY):
+        if track.unit in ("°C", "%"):
             reach = "down to" if bound == "min" else "up to"
             said += f" ({reach} {known.words.amount(worst, track.unit)})"
         soon = at <= known.now + _TOLD_BEFORE
@@ -243,7 +245,7 @@ def _forecast(known: Known, space: str, settings: list[Setting]) -> Iterator[Rem
             "urgent" if soon else "normal",
             f"{said} {since}",
             "Worked out, not measured: a reading tells more.",
-            heater=name in (AIR, SURFACE) and bound == "min",
+            heater=track.kind in (AIR, SURFACE) and bound == "min",
             latest=at,
         )
 

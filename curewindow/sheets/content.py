@@ -5,8 +5,10 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 
+from curewindow.rules.asked import Phase, Unless
+from curewindow.rules.limits import KINDS, LimitKind
 from curewindow.sheets.hours import shown
-from curewindow.sheets.schema import MILESTONES, Limits, PercentRange, Recoat, Sheet, TempRange
+from curewindow.sheets.schema import MILESTONES, Limits, Recoat, Sheet
 
 Temp = Callable[[float], str]
 
@@ -92,9 +94,9 @@ def _sections(
     sheet: Sheet, temp: Temp, unit: str, fahrenheit: bool
 ) -> Iterator[tuple[str, list[Item]]]:
     spread = _spread_f if fahrenheit else _spread_c
-    yield "While applying", _pairs(_limits(sheet.applying, temp, unit, spread))
+    yield "While applying", _pairs(_limits(sheet.applying, "applying", temp, unit, spread))
     until = f"From then until {sheet.setting.until}"
-    yield until, _pairs(_limits(sheet.setting, temp, unit, spread))
+    yield until, _pairs(_limits(sheet.setting, "setting", temp, unit, spread))
     working = sheet.working
     if working is not None:
         rows = [
@@ -130,21 +132,35 @@ def _sections(
 
 
 def _limits(
-    limits: Limits, temp: Temp, unit: str, spread: Temp
+    limits: Limits, phase: Phase, temp: Temp, unit: str, spread: Temp
 ) -> Iterator[tuple[str, str | None]]:
-    for name in ("air", "surface", "product", "mixed"):
-        span: TempRange = getattr(limits, name)
-        yield name, _range(span, temp, unit)
-    yield "humidity", _range(limits.humidity, _plain, "%")
-    if limits.above_dew_point is not None:
-        yield "above dew point", f"at least {spread(limits.above_dew_point)} {unit}"
-    yield "wood moisture", _range(limits.wood_moisture, _plain, "%")
-    outdoors = [
-        None if limits.wind_max is None else f"wind up to {limits.wind_max:.3g} m/s",
-        "rain allowed" if limits.rain else "no rain",
-        None if limits.direct_sun else "no direct sun",
-    ]
-    yield "outdoors", ", ".join(part for part in outdoors if part)
+    """A row a limit; what only counts outdoors stands in one row."""
+    outdoors: list[str] = []
+    for kind in KINDS:
+        if phase not in kind.phases or not kind.form.field:
+            continue
+        text = _asked(kind, limits, phase, temp, unit, spread)
+        if kind.scope != "outdoors":
+            yield kind.words.on_sheet, text
+        elif text:
+            outdoors.append(f"{kind.words.on_sheet} {text}".strip())
+    yield "outdoors", ", ".join(outdoors)
+
+
+def _asked(
+    kind: LimitKind, limits: Limits, phase: Phase, temp: Temp, unit: str, spread: Temp
+) -> str:
+    """What a sheet asks for, '' where it says nothing."""
+    asked = {ask.bound: ask.limit for ask in kind.form.asks(limits, phase) if not ask.strict}
+    if isinstance(kind.form, Unless):
+        return kind.words.kept if asked else kind.words.allowed
+    if kind.unit == "°C":
+        write, shown_unit = temp, unit
+    elif kind.unit == "K":
+        write, shown_unit = spread, unit
+    else:
+        write, shown_unit = _plain if kind.unit == "%" else _three_figures, kind.unit
+    return _range(asked.get("min"), asked.get("max"), write, shown_unit) or ""
 
 
 def _recoats(sheet: Sheet, temp: Temp, unit: str) -> list[Item]:
@@ -186,7 +202,7 @@ def _amounts(sheet: Sheet) -> Iterator[tuple[str, str | None]]:
 
 def _storage(sheet: Sheet, temp: Temp, unit: str) -> Iterator[tuple[str, str | None]]:
     storage = sheet.storage
-    yield "kept at", _range(TempRange.model_construct(min=storage.min, max=storage.max), temp, unit)
+    yield "kept at", _range(storage.min, storage.max, temp, unit)
     yield "frost", "spoils it" if storage.frost_spoils else None
     for name, hours in (("unopened", storage.shelf_life), ("opened", storage.shelf_life_opened)):
         if hours is not None:
@@ -206,14 +222,18 @@ def _table(
     return [Table(tuple(f"{text} {unit}" for text in head), kept)] if kept else []
 
 
-def _range(span: TempRange | PercentRange, write: Temp, unit: str) -> str | None:
-    if span.min is None and span.max is None:
+def _range(low: float | None, high: float | None, write: Temp, unit: str) -> str | None:
+    if low is None and high is None:
         return None
-    if span.max is None:
-        return f"at least {write(span.min)} {unit}" if span.min is not None else None
-    if span.min is None:
-        return f"up to {write(span.max)} {unit}"
-    return f"{write(span.min)} to {write(span.max)} {unit}"
+    if high is None:
+        return f"at least {write(low)} {unit}" if low is not None else None
+    if low is None:
+        return f"up to {write(high)} {unit}"
+    return f"{write(low)} to {write(high)} {unit}"
+
+
+def _three_figures(value: float) -> str:
+    return f"{value:.3g}"
 
 
 def _celsius(temp_c: float) -> str:

@@ -1,63 +1,18 @@
-"""How sure a margin is: growth of the forecast's error with lead time.
+"""How sure a margin is, and how sure a start must be to be told.
 
-All figures are our estimates, no source; they are of the size that verification of
-weather services shows for a point near the ground. With several members nobody
-needs them: there the share of members speaks.
+With several members nobody needs the errors of :mod:`curewindow.rules.doubt`: there the
+share of members speaks.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from math import erf, sqrt
 from typing import Final
 
 import numpy as np
 
 from curewindow.series import FloatArray
-from curewindow.windows.limits import (
-    AIR,
-    DEW,
-    HUMIDITY,
-    MIXED,
-    RAIN,
-    SUN,
-    SURFACE,
-    TIN,
-    WET,
-    WIND,
-    WOOD,
-    LimitTrack,
-)
-
-
-@dataclass(frozen=True, slots=True)
-class Growth:
-    """Standard error now, its growth an hour, and where it stops growing."""
-
-    now: float
-    per_h: float
-    most: float
-
-
-_TEMPERATURE = Growth(0.7, 0.015, 4.0)  # K: 1.1 after a day, 2.5 after five
-ERRORS: Final[dict[str, Growth]] = {
-    AIR: _TEMPERATURE,
-    SURFACE: _TEMPERATURE,
-    TIN: _TEMPERATURE,
-    MIXED: _TEMPERATURE,
-    # Surface and dew point go up and down together: their difference is better known.
-    DEW: Growth(0.5, 0.010, 3.0),  # K
-    HUMIDITY: Growth(4.0, 0.06, 18.0),  # %
-    WOOD: Growth(1.0, 0.01, 4.0),  # %, wood is slow
-    WIND: Growth(1.0, 0.02, 4.0),  # m/s
-}
-"""Standard error by limit and lead time (estimates)."""
-
-_SUN_SHARE, _SUN_LEAST_W_M2 = 0.25, 10.0  # a night is sure to be dark (estimate)
-_DRY_SIGMAS, _DRY_DECAY_H = 1.6, 120.0  # 'no rain' holds at 95 % now, 72 % in five days (estimate)
-MOST_SIGMAS: Final = 3.0
-"""Beyond three standard errors a margin does not get surer: what is not modelled takes over."""
-
+from curewindow.windows.limits import LimitTrack
 
 SHARE_OF_MEMBERS: Final = 0.8
 """Share of members in which a start within the next day must be good."""
@@ -86,33 +41,8 @@ def share_needed(lead_h: FloatArray) -> FloatArray:
 
 
 def sigmas(track: LimitTrack, lead_h: FloatArray) -> FloatArray:
-    """A limit's margin in standard errors.
-
-    Parameters
-    ----------
-    track : LimitTrack
-    lead_h : ndarray, shape (T,)
-        Hours since the last thing known for certain.
-
-    Returns
-    -------
-    ndarray, shape (M, T)
-        Negative where broken, at most :data:`MOST_SIGMAS`, NaN where not known.
-    """
-    if track.name == RAIN:
-        dry = _DRY_SIGMAS * np.exp(-lead_h / _DRY_DECAY_H)
-        result = np.where(track.margin >= 0.0, dry, -MOST_SIGMAS)
-        result[np.isnan(track.margin)] = np.nan
-        return result
-    if track.name == WET:
-        # Dry is dry: how sure the night's dew is, dew point and rain tell themselves.
-        return np.where(track.margin >= 0.0, MOST_SIGMAS, -MOST_SIGMAS)
-    if track.name == SUN:
-        error = _SUN_LEAST_W_M2 + _SUN_SHARE * track.value
-    else:
-        growth = ERRORS[track.name]
-        error = np.minimum(growth.now + growth.per_h * lead_h, growth.most)
-    return np.minimum(track.margin / error, MOST_SIGMAS)
+    """A limit's margin in standard errors (:meth:`curewindow.rules.doubt.Doubt.sigmas`)."""
+    return track.kind.doubt.sigmas(track.value, track.margin, lead_h)
 
 
 def chance(smallest_sigmas: float) -> float:

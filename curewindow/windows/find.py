@@ -8,9 +8,10 @@ import numpy as np
 
 from curewindow.answers import After, Margin, Obstacle, Window
 from curewindow.curing import IntArray, RecoatRule
+from curewindow.rules.doubt import MOST_SIGMAS
 from curewindow.series import BoolArray, FloatArray
 from curewindow.windows.after import what_follows
-from curewindow.windows.confidence import MOST_SIGMAS, share_needed, sigmas
+from curewindow.windows.confidence import share_needed, sigmas
 from curewindow.windows.faults import Fault, faults_at, margin_at
 from curewindow.windows.grid import (
     at_index,
@@ -20,7 +21,6 @@ from curewindow.windows.grid import (
     span_min,
 )
 from curewindow.windows.judge import Verdict
-from curewindow.windows.limits import RAIN, WET
 from curewindow.windows.sureness import sureness
 from curewindow.windows.words import closes_text, obstacle_text, opens_text
 from curewindow.windows.working import working_notes
@@ -187,7 +187,7 @@ def _tightest(verdict: Verdict, errors: list[FloatArray], opens: int, closes: in
     tightest: Margin | None = None
     least = np.inf
     for track, error in zip(verdict.tracks, errors, strict=True):
-        if track.name in (RAIN, WET):
+        if not track.kind.graded:
             continue  # dry is dry: no margin to tell
         ends = verdict.span_end(track)[:, closes]
         last = int(np.median(np.minimum(ends, verdict.points - 1)))

@@ -17,9 +17,9 @@ import numpy as np
 
 from curewindow.physics.air import saturation_pressure
 from curewindow.physics.balance.moisture import VAPOUR_PER_HEAT
+from curewindow.rules.limits import above_dew
 from curewindow.series import FloatArray, SurfaceSeries
 from curewindow.windows.grid import first_at_or_after
-from curewindow.windows.limits import above_dew
 
 # Convective coefficients W/m²K: still air indoors on an upright face, and 4 + 4 v outdoors
 # (ISO 6946, annex C, both).

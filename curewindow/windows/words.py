@@ -9,24 +9,12 @@ from datetime import datetime
 
 import numpy as np
 
+from curewindow.rules.limits import LimitWords
 from curewindow.series import SurfaceSeries
 from curewindow.windows.faults import Fault
 from curewindow.windows.grid import at_index
 from curewindow.windows.judge import Verdict
-from curewindow.windows.limits import (
-    AIR,
-    DEW,
-    HUMIDITY,
-    MIXED,
-    RAIN,
-    SUN,
-    SURFACE,
-    TIN,
-    WET,
-    WIND,
-    WOOD,
-    LimitTrack,
-)
+from curewindow.windows.limits import LimitTrack
 from curewindow.wording import WEEKDAYS, Wording
 
 
@@ -42,54 +30,25 @@ def number(value: float) -> str:
 
 def broken_text(track: LimitTrack, series: SurfaceSeries, value: float) -> str:
     """What it is like where a limit is broken: 'air below 8 °C', 'dew on the hull side'."""
-    surface = surface_name(series)
-    limit = f"{number(track.limit)} {track.unit}"
-    low = track.bound == "min"
-    if track.name == DEW:
-        if value < 0.0 or track.limit == 0.0:
-            frosty = bool(np.any(series.surface_c < 0.0))
-            return f"{'dew or frost' if frosty else 'dew'} on the {surface}"
-        return f"{surface} less than {limit} above dew point"
-    if track.name == WOOD:
-        return f"wood {'drier' if low else 'wetter'} than {limit}"
-    if track.name == WET:
-        return f"{surface} still wet"
-    if track.name == RAIN:
-        return "rain"
-    if track.name == SUN:
-        return f"direct sun on the {surface}"
-    return f"{_subject(track, surface)} {'below' if low else 'above'} {limit}"
+    words = track.kind.said(0.0 if value < 0.0 else track.limit)
+    template = words.below if track.bound == "min" else words.above
+    return _filled(template, words, track, series)
 
 
 def kept_text(track: LimitTrack, series: SurfaceSeries) -> str:
     """What it is like once a limit is kept: 'hull side is 3 K above dew point'."""
+    words = track.kind.said(track.limit)
+    return _filled(words.up if track.bound == "min" else words.down, words, track, series)
+
+
+def _filled(template: str, words: LimitWords, track: LimitTrack, series: SurfaceSeries) -> str:
     surface = surface_name(series)
-    limit = f"{number(track.limit)} {track.unit}"
-    low = track.bound == "min"
-    if track.name == DEW and track.limit == 0.0:
-        return f"{surface} is above dew point"
-    if track.name == DEW:
-        return f"{surface} is {limit} above dew point"
-    if track.name == WOOD:
-        return f"wood is down to {limit}" if not low else f"wood is up to {limit}"
-    if track.name == WET:
-        return f"the {surface} has dried"
-    if track.name == RAIN:
-        return "the rain has stopped"
-    if track.name == SUN:
-        return f"the sun is off the {surface}"
-    return f"{_subject(track, surface)} is {'up' if low else 'down'} to {limit}"
-
-
-def _subject(track: LimitTrack, surface: str) -> str:
-    return {
-        AIR: "air",
-        SURFACE: surface,
-        TIN: "tin (as warm as the air)",
-        MIXED: "mixed product (as warm as the air)",
-        HUMIDITY: "humidity",
-        WIND: "wind",
-    }[track.name]
+    return template.format(
+        subject=words.subject.format(surface=surface),
+        surface=surface,
+        limit=f"{number(track.limit)} {track.unit}",
+        water="dew or frost" if bool(np.any(series.surface_c < 0.0)) else "dew",
+    )
 
 
 def opens_text(verdict: Verdict, fault: Fault, start: int, words: Wording) -> str:

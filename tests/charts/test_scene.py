@@ -69,7 +69,7 @@ def test_a_frost_night_on_bare_steel_shows_its_frost(demo_facts: Facts) -> None:
 def test_limits_are_the_sheets(demo_facts: Facts) -> None:
     scene = of(demo_facts, "wheelhouse windows")
     sheet = demo_facts.sheet("hybrid-sealant").sheet
-    said = {(limit.name, limit.bound): limit.value for limit in scene.limits}
+    said = {(limit.kind.name, limit.bound): limit.value for limit in scene.limits}
     assert said["tin temperature", "min"] == sheet.applying.product.min
     assert said["surface above dew point", "min"] == sheet.applying.above_dew_point
     assert "tin 10 °C to 30 °C" in limits_text(scene.limits)

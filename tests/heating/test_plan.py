@@ -26,8 +26,8 @@ from curewindow.curing import RecoatRule
 from curewindow.heating import Below, HeatPlan, Room, Task, plan_heating
 from curewindow.heating.plan import find
 from curewindow.heating.search import LOOK_H, search
-from curewindow.heating.task import MARGINS
 from curewindow.physics.balance import simulate
+from curewindow.rules.limits import AIR, BY_NAME, DEW, HUMIDITY, SURFACE
 
 
 def planned(*args: Any, setpoint_c: float | None = None, **changes: Any) -> tuple[Any, ...]:
@@ -128,7 +128,7 @@ def test_a_plan_carried_out_step_by_step_keeps_every_limit(aired: bool, panel: s
     assert opinion(plan, task, room, run) is None
     assert run["heat"] == pytest.approx(plan.use.energy_kwh, rel=1e-3, abs=0.01)
     assert (plan.airing is not None) == aired
-    assert plan.tightest.by >= MARGINS[plan.tightest.unit] - 1e-6
+    assert plan.tightest.by >= BY_NAME[plan.tightest.limit].spare - 1e-6
     assert plan.light_at <= plan.latest_light_at <= plan.start < plan.applied < plan.hold_until
 
 
@@ -146,10 +146,10 @@ def test_lit_later_than_the_latest_time_it_does_not_work() -> None:
     run = again(plan.model_copy(update={"light_at": late}), task, room)
     start = round((plan.start - NOW) / timedelta(hours=room.step_h))
     short = min(
-        (run["air"][start] - 10.0) / MARGINS["°C"],
-        (run["surface"][start] - 8.0) / MARGINS["°C"],
-        (80.0 - run["rh"][start]) / MARGINS["%"],
-        (run["surface"][start] - run["dew"][start] - 3.0) / MARGINS["K"],
+        (run["air"][start] - 10.0) / AIR.spare,
+        (run["surface"][start] - 8.0) / SURFACE.spare,
+        (80.0 - run["rh"][start]) / HUMIDITY.spare,
+        (run["surface"][start] - run["dew"][start] - 3.0) / DEW.spare,
     )
     assert short < 1.0 or opinion(plan, task, room, run) is not None
 
@@ -162,7 +162,7 @@ def test_the_surface_is_there_first_not_only_the_air() -> None:
     assert plan.start - plan.latest_light_at >= timedelta(hours=3)
     run = again(plan, task, room)
     start = round((plan.start - NOW) / timedelta(hours=room.step_h))
-    assert run["surface"][start] >= 8.0 + MARGINS["°C"] - 1e-6
+    assert run["surface"][start] >= 8.0 + SURFACE.spare - 1e-6
 
 
 def test_if_it_goes_out_at_night() -> None:
@@ -261,7 +261,7 @@ def test_a_heater_that_cannot_go_low_still_keeps_every_limit() -> None:
     on = boat(heater(power="2 kW", min_power="1.5 kW"))
     plan, _, _ = planned(on, weather(days=4.0))
     assert plan.status == "possible"
-    assert plan.tightest.by >= MARGINS[plan.tightest.unit] - 1e-6
+    assert plan.tightest.by >= BY_NAME[plan.tightest.limit].spare - 1e-6
     assert plan.peak_w >= 1500.0
 
 

@@ -17,7 +17,6 @@ from curewindow.heating.evaluate import VENTILATION
 from curewindow.heating.plan import find, prove
 from curewindow.heating.room import member_to_plan_for, of_member
 from curewindow.heating.search import Effort, search
-from curewindow.heating.task import margin_wanted
 from tests.cases import cases
 
 few = cases(8)
@@ -85,7 +84,7 @@ def test_a_found_plan_always_verifies(
     assert verdict.ok[:, start].all()
     assert int(verdict.setting_end[0, start[0]]) == choice.end + proved.offset
     for index, track in enumerate(verdict.tracks):
-        assert verdict.min_margin(index, start).min() >= margin_wanted(track) - 1e-6
+        assert verdict.min_margin(index, start).min() >= track.kind.spare - 1e-6
     spent = proved.result.heat_w[0, choice.light : choice.end].sum() * room.step_h / 1000.0
     assert spent == pytest.approx(choice.energy_kwh, rel=1e-6, abs=1e-6)
 

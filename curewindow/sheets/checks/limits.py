@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 
+from curewindow.rules.asked import Always, AtLeast, AtMost, Bound, Phase, Unless
+from curewindow.rules.limits import KINDS, LimitKind
 from curewindow.sheets.checks.finding import Finding, error, warning
-from curewindow.sheets.schema import Amounts, Limits, PercentRange, Sheet, TempRange
+from curewindow.sheets.schema import Amounts, Limits, Sheet
 
 # Ranges no brush-applied product leaves; outside them the figure was most
 # likely written on the other scale (50 for 50 °F). Common practice, no source.
@@ -13,19 +15,16 @@ _LOWEST_LIMIT_MAX_C = 30.0
 _HIGHEST_LIMIT_MAX_C = 60.0
 _LOWEST_LIMIT_MIN_C = -13.0
 _HIGHEST_LIMIT_MIN_C = 12.0
-_DEW_POINT_SPREAD_MAX_K = 8.0
 # Wet film times solids against dry film: nominal figures are rounded.
 _FILM_TOLERANCE = 0.3
 
 
 def check_limits(sheet: Sheet) -> Iterator[Finding]:
     """Everything about limits, storage and amounts that one figure or one pair tells."""
-    for name, limits in (("applying", sheet.applying), ("setting", sheet.setting)):
-        yield from _limits(name, limits)
+    yield from _limits("applying", sheet.applying)
+    yield from _limits("setting", sheet.setting)
     if sheet.storage.min is not None and sheet.storage.max is not None:
-        yield from _order(
-            "storage", TempRange.model_construct(min=sheet.storage.min, max=sheet.storage.max)
-        )
+        yield from _order("storage", {"min": sheet.storage.min, "max": sheet.storage.max}, "°C")
     for temp in sheet.cure.temps:
         if temp > _HIGHEST_LIMIT_MAX_C:
             yield error(
@@ -50,73 +49,86 @@ def check_limits(sheet: Sheet) -> Iterator[Finding]:
     yield from _amounts(sheet.amounts)
 
 
-def _limits(name: str, limits: Limits) -> Iterator[Finding]:
-    for part in ("air", "surface", "product", "mixed"):
-        span: TempRange = getattr(limits, part)
-        yield from _order(f"{name}.{part}", span)
-        yield from _scale(f"{name}.{part}", span)
-    for part in ("humidity", "wood_moisture"):
-        shares: PercentRange = getattr(limits, part)
-        yield from _order(f"{name}.{part}", shares)
-        for bound, share in (("min", shares.min), ("max", shares.max)):
-            if share is not None and 0.0 < share <= 1.0:
-                yield error(
-                    f"{name}.{part}.{bound}",
-                    f"{share:g} % is a share of one; did you mean '{share * 100.0:g} %'?",
-                )
-        yield from _percent(f"{name}.{part}.min", shares.min)
-        yield from _percent(f"{name}.{part}.max", shares.max)
-    spread = limits.above_dew_point
-    if spread is None:
-        return
-    if spread < 0:
-        yield error(
-            f"{name}.above_dew_point",
-            f"{spread:g} K is below the dew point; write the height above it, such as '3 K'",
-        )
-    elif spread > _DEW_POINT_SPREAD_MAX_K:
-        yield warning(
-            f"{name}.above_dew_point",
-            f"{spread:.3g} K above the dew point is unusual (3 K is usual); "
-            f"did you mean '{spread:.3g} °F'?",
-        )
+def _limits(phase: Phase, limits: Limits) -> Iterator[Finding]:
+    """Each limit by its unit; one that does not count in this phase is told."""
+    for kind in KINDS:
+        field = kind.form.field
+        if not field:
+            continue
+        key = f"{phase}.{field}"
+        bounds = _written(kind, limits, phase)
+        if bounds and phase not in kind.phases:
+            counts = " and ".join(kind.phases)
+            yield warning(key, f"counts only while {counts}; leave it out here")
+        yield from _order(key, bounds, kind.unit)
+        for bound, value in bounds.items():
+            yield from _figure(
+                kind,
+                bound,
+                key if isinstance(kind.form, AtLeast | AtMost) else f"{key}.{bound}",
+                value,
+            )
 
 
-def _order(key: str, span: TempRange | PercentRange) -> Iterator[Finding]:
-    if span.min is None or span.max is None or span.min <= span.max:
+def _written(kind: LimitKind, limits: Limits, phase: Phase) -> dict[Bound, float]:
+    """The figures a sheet itself writes for a limit."""
+    if isinstance(kind.form, Unless | Always):
+        return {}
+    return {ask.bound: ask.limit for ask in kind.form.asks(limits, phase) if not ask.strict}
+
+
+def _figure(kind: LimitKind, bound: Bound, key: str, value: float) -> Iterator[Finding]:
+    if kind.unit == "°C":
+        yield from _scale(key, bound, value)
+    elif kind.unit == "%":
+        if 0.0 < value <= 1.0:
+            yield error(key, f"{value:g} % is a share of one; did you mean '{value * 100.0:g} %'?")
+        yield from _percent(key, value)
+    sane = kind.sane
+    written = f"{value:.3g} {kind.unit}"
+    if sane is None:
+        if kind.unit not in ("°C", "%") and value < 0.0:
+            yield error(key, f"{written} cannot be; write 0 {kind.unit} or more")
+    elif sane.least is not None and value < sane.least:
+        yield error(key, sane.too_low.format(value=written))
+    elif sane.usual_most is not None and value > sane.usual_most:
+        hint = f"; did you mean '{value:.3g} °F'?" if kind.unit == "K" else ""
+        yield warning(key, f"{sane.too_high.format(value=written)}{hint}")
+
+
+def _order(key: str, bounds: Mapping[Bound, float], unit: str) -> Iterator[Finding]:
+    low, high = bounds.get("min"), bounds.get("max")
+    if low is None or high is None or low <= high:
         return
-    unit = "°C" if isinstance(span, TempRange) else "%"
     yield error(
         f"{key}.min",
-        f"{span.min:.4g} {unit} is above the maximum of {span.max:.4g} {unit}; "
-        "swap or correct them",
+        f"{low:.4g} {unit} is above the maximum of {high:.4g} {unit}; swap or correct them",
     )
 
 
-def _scale(key: str, span: TempRange) -> Iterator[Finding]:
-    low, high = span.min, span.max
-    if low is not None and low > _LOWEST_LIMIT_MAX_C:
+def _scale(key: str, bound: Bound, value: float) -> Iterator[Finding]:
+    if bound == "min" and value > _LOWEST_LIMIT_MAX_C:
         yield error(
-            f"{key}.min",
-            f"a least temperature of {low:.4g} °C shuts out every cabin; "
-            f"did you mean '{low:.4g} °F'?",
+            key,
+            f"a least temperature of {value:.4g} °C shuts out every cabin; "
+            f"did you mean '{value:.4g} °F'?",
         )
-    elif low is not None and low < _LOWEST_LIMIT_MIN_C:
+    elif bound == "min" and value < _LOWEST_LIMIT_MIN_C:
         yield warning(
-            f"{key}.min",
-            f"a least temperature of {low:.4g} °C is unusually cold; "
-            f"did you mean '{_fahrenheit(low):.4g} °C'?",
+            key,
+            f"a least temperature of {value:.4g} °C is unusually cold; "
+            f"did you mean '{_fahrenheit(value):.4g} °C'?",
         )
-    if high is not None and high > _HIGHEST_LIMIT_MAX_C:
+    elif bound == "max" and value > _HIGHEST_LIMIT_MAX_C:
         yield error(
-            f"{key}.max",
-            f"a highest temperature of {high:.4g} °C is no limit; did you mean '{high:.4g} °F'?",
+            key,
+            f"a highest temperature of {value:.4g} °C is no limit; did you mean '{value:.4g} °F'?",
         )
-    elif high is not None and high < _HIGHEST_LIMIT_MIN_C:
+    elif bound == "max" and value < _HIGHEST_LIMIT_MIN_C:
         yield warning(
-            f"{key}.max",
-            f"a highest temperature of {high:.4g} °C is unusually cold; "
-            f"did you mean '{_fahrenheit(high):.4g} °C'?",
+            key,
+            f"a highest temperature of {value:.4g} °C is unusually cold; "
+            f"did you mean '{_fahrenheit(value):.4g} °C'?",
         )
 
 

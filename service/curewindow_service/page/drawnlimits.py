@@ -7,7 +7,8 @@ from dataclasses import dataclass
 
 from curewindow.charts.limits import limits_text, strictest
 from curewindow.charts.scene import Scene
-from curewindow.windows.limits import DEW, Bound
+from curewindow.rules.asked import Bound
+from curewindow.rules.limits import DEW
 from curewindow.wording import Wording
 
 
@@ -39,7 +40,7 @@ def levels_of(jobs: Sequence[Scene]) -> list[Level]:
 
 def strictest_above_dew(jobs: Sequence[Scene]) -> float | None:
     """So far above the dew point the surface has to be, by the strictest of the jobs [K]."""
-    asked = [limit.value for scene in jobs for limit in scene.limits if limit.name == DEW]
+    asked = [limit.value for scene in jobs for limit in scene.limits if limit.kind is DEW]
     return max(asked, default=0.0) or None
 
 
