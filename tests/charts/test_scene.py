@@ -73,7 +73,7 @@ def test_limits_are_the_sheets(demo_facts: Facts) -> None:
     assert said["tin temperature", "min"] == sheet.applying.product.min
     assert said["surface above dew point", "min"] == sheet.applying.above_dew_point
     assert "tin 10 °C to 30 °C" in limits_text(scene.limits)
-    cold = next(x for x in scene.limits if (x.name, x.bound) == ("tin temperature", "min"))
+    cold = next(x for x in scene.limits if (x.kind.name, x.bound) == ("tin temperature", "min"))
     assert (cold.broken == (scene.air_c < cold.value)).all()
 
 

@@ -17,25 +17,27 @@ ROOT = Path(__file__).resolve().parents[2]
 
 # What is run in the copy: every face that shows a limit, and a few random cases.
 _FACES = """
-import json, random, sys
+import json, random, sys, tomllib
 from datetime import UTC, datetime
 from pathlib import Path
 from click.testing import CliRunner
-from curewindow.cli import demofiles
+from curewindow.demo import files as demofiles
 from curewindow.cli.main import command
 import test_agreement
 
 boat, at = Path(sys.argv[1]), "2026-11-25 08:30"
 demofiles.write(boat, datetime(2026, 11, 25, 7, 30, tzinfo=UTC))
-job = sys.argv[2]
+sheet = "waterborne-acrylic-varnish"
+jobs = tomllib.loads((boat / "work.toml").read_text())["job"]
+job = next(j["name"] for j in jobs if any(step.get("sheet") == sheet for step in j["step"]))
 said = {}
 for name, arguments in {
-    "today": ["today", "--boat", boat, "--at", at],
+    "today": ["today", "--full", "--boat", boat, "--at", at],
     "json": ["today", "--json", "--boat", boat, "--at", at],
     "why": ["why", job, "--boat", boat, "--at", at],
     "why json": ["why", job, "--json", "--boat", boat, "--at", at],
-    "show": ["sheets", "show", "waterborne-acrylic-varnish", "--boat", boat],
-    "check": ["sheets", "check", "products/waterborne-acrylic-varnish.toml", "--boat", boat],
+    "show": ["sheets", "show", sheet, "--boat", boat],
+    "check": ["sheets", "check", f"products/{sheet}.toml", "--boat", boat],
     "picture": ["picture", job, "--boat", boat, "--at", at],
     "schema": ["schema", "sheet"],
 }.items():
@@ -59,7 +61,7 @@ def recipe() -> dict[str, str]:
     """File and block of each step of the guide's recipe for a limit."""
     guide = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
     part = guide.split("\n**A limit.**", 1)[1].split("\n**", 1)[0]
-    steps = re.findall(r"\n\d\. `([^`]+)`.*?```python\n(.*?)\n *```", part, flags=re.DOTALL)
+    steps = re.findall(r"\n\d\. `([^`]+)`.*?```text\n(.*?)\n *```", part, flags=re.DOTALL)
     return {file: textwrap.indent(textwrap.dedent(block), "    ") for file, block in steps}
 
 
@@ -100,7 +102,7 @@ def test_a_new_limit_is_three_files(copy: Path, tmp_path: Path) -> None:
     """It is judged, told, explained, shown on its sheet, drawn, and checked a second time."""
     path = os.pathsep.join([str(copy), str(copy / "tests")])
     run = subprocess.run(
-        [sys.executable, "-c", _FACES, str(tmp_path / "boat"), "saloon table"],
+        [sys.executable, "-c", _FACES, str(tmp_path / "boat")],
         cwd=copy,
         env={**os.environ, "PYTHONPATH": path, "CUREWINDOW_CACHE": str(tmp_path / "cache")},
         capture_output=True,
