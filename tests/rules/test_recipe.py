@@ -39,6 +39,7 @@ for name, arguments in {
     "show": ["sheets", "show", sheet, "--boat", boat],
     "check": ["sheets", "check", f"products/{sheet}.toml", "--boat", boat],
     "picture": ["picture", job, "--boat", boat, "--at", at],
+    "numbers": ["picture", job, "--json", "--boat", boat, "--at", at],
     "schema": ["schema", "sheet"],
 }.items():
     result = CliRunner(env={"COLUMNS": "100"}).invoke(command, [str(a) for a in arguments])
@@ -118,5 +119,8 @@ def test_a_new_limit_is_three_files(copy: Path, tmp_path: Path) -> None:
     assert "at most 0.2 °C" in said["why"]
     assert re.search(r"air above surface +up to 0.2 °C", said["show"])
     assert "warmer_air" in said["schema"]
-    assert "air too warm for it" in said["picture"]
+    assert re.search(r"air over the \w+ at most 0.2 °C", " ".join(said["picture"].split()))
+    assert "air above surface" in {
+        limit["limit"] for limit in json.loads(said["numbers"])["limits"]
+    }
     assert said["checked"] > 30
