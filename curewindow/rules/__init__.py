@@ -1,1 +1,1 @@
-"""What may be done and what may not, each rule once; whoever judges, says or draws reads it here."""
+"""What may be done and what may not, each rule once: judges, texts and pictures read it here."""

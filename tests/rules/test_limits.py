@@ -6,7 +6,6 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from curewindow.cli.sheetcontent import Pairs, sections_of
 
 from curewindow.charts.limits import drawn_limits, limits_text
 from curewindow.rules.asked import AtLeast, AtMost, Between, Unless
@@ -14,6 +13,7 @@ from curewindow.rules.doubt import MOST_SIGMAS
 from curewindow.rules.limits import BY_NAME, KINDS, LimitKind
 from curewindow.series import SurfaceSeries
 from curewindow.sheets.checks import check
+from curewindow.sheets.content import Pairs, sections_of
 from curewindow.sheets.schema import Limits, Sheet
 from curewindow.windows.confidence import sigmas
 from curewindow.windows.limits import limit_tracks
