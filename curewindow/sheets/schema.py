@@ -237,7 +237,7 @@ class Sheet(FileModel):
     chemistry: Chemistry
     basis: str = Field(
         min_length=1,
-        description="'data sheet of <date>', 'tin label' or 'typical of the kind'",
+        description="'data sheet of <date>', 'tin label' or 'typical of the kind, from memory'",
     )
     note: str = ""
     sources: list[str] = Field(default_factory=list, description="where the values come from")

@@ -25,11 +25,11 @@ _MANY = {
     _GLOVES: "pairs of gloves",
 }
 _BASIS = {
-    _ABRASIVE: "one a m²; common practice, no source",
-    _FINE: "one for 2 m² a coat; common practice, no source",
-    _BRUSH: "one a coat of two parts, else one a product; common practice, no source",
-    _POT: "one a batch; common practice, no source",
-    _GLOVES: "one a coat; common practice, no source",
+    _ABRASIVE: "one a m²",
+    _FINE: "one for 2 m² a coat",
+    _BRUSH: "one a coat of two parts, else one a product",
+    _POT: "one a batch",
+    _GLOVES: "one a coat",
 }
 
 

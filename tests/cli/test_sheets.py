@@ -42,7 +42,7 @@ def boat(tmp_path: Path) -> Path:
     (folder / "sheets").mkdir(parents=True)
     (folder / "boat.toml").write_text(BOAT, encoding="utf-8")
     text = (find_products_dir() / "oil-varnish.toml").read_text(encoding="utf-8")
-    own = text.replace("typical of the kind", "tin label")
+    own = text.replace("typical of the kind, from memory", "tin label")
     (folder / "sheets" / "oil-varnish.toml").write_text(own, encoding="utf-8")
     return folder
 

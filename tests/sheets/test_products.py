@@ -10,6 +10,7 @@ from itertools import pairwise
 import pytest
 
 from curewindow.boat.jsonschema import FILE_NAMES, schema_for
+from curewindow.cli.sheetpage import sheet_page
 from curewindow.sheets.schema import Sheet
 from curewindow.sheets.shelf import SCHEMA_FILE, find_products_dir, get_sheet, names
 
@@ -51,6 +52,16 @@ def test_sheet_is_in_order_and_says_what_it_is(stem: str) -> None:
     assert re.fullmatch(r"[a-z-]+", stem)
     text = loaded.path.read_text(encoding="utf-8")
     assert text.startswith("#:schema ./sheet.schema.json\n")
+
+
+@pytest.mark.parametrize("stem", STEMS)
+def test_where_its_figures_are_from_is_said_once(stem: str) -> None:
+    """'From memory' stands in the basis: nobody reads it again on every line."""
+    loaded = get_sheet(stem)
+    assert loaded.sheet.basis.endswith(", from memory")
+    shown = sheet_page(loaded, fahrenheit=False, width=9999, colour=False)
+    for text in (loaded.path.read_text(encoding="utf-8"), shown):
+        assert len(re.findall("from memory", text, re.IGNORECASE)) == 1
 
 
 def test_published_schema_is_the_one_made_from_the_models() -> None:

@@ -22,7 +22,11 @@ def _copy(stem: str, to: Path, *changes: tuple[str, str]) -> None:
 
 
 def test_own_sheets_win_over_the_shelf(tmp_path: Path) -> None:
-    _copy("oil-varnish", tmp_path / "oil-varnish.toml", ("typical of the kind", "tin label"))
+    _copy(
+        "oil-varnish",
+        tmp_path / "oil-varnish.toml",
+        ("typical of the kind, from memory", "tin label"),
+    )
     _copy("oil-varnish", tmp_path / "my-varnish.toml")
     loaded = get_sheet("oil-varnish", tmp_path)
     assert loaded.own
