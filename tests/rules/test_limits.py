@@ -61,7 +61,8 @@ def course(outdoors: bool) -> SurfaceSeries:
     swing = np.linspace(0.0, 1.0, 169)
     both = np.stack([swing, swing[::-1]])
     return SurfaceSeries(
-        where="outdoors, deck" if outdoors else "saloon, deck",
+        space="outdoors" if outdoors else "saloon",
+        surface="deck",
         times=np.datetime64("2026-01-12T00:00:00") + np.arange(169) * np.timedelta64(3600, "s"),
         air_c=-12.0 + 60.0 * both,
         rh_pct=5.0 + 95.0 * both,
