@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Literal
 
 from curewindow.errors import CurewindowError
+from curewindow.files import write_whole
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -99,6 +100,6 @@ def write(path: Path, drawn: bytes) -> None:
         It cannot be written.
     """
     try:
-        path.write_bytes(drawn)
+        write_whole(path, drawn)
     except OSError as bad:
         raise CurewindowError(f"{path}: cannot be written: {bad.strerror}") from None

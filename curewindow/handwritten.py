@@ -45,17 +45,23 @@ def read_toml(path: Path, error: type[InputFileError]) -> dict[str, Any]:
         It is not there, not text, or not TOML (with the line).
     """
     try:
-        return tomllib.loads(path.read_bytes().decode("utf-8-sig"))
+        text = path.read_bytes().decode("utf-8-sig")
     except FileNotFoundError:
         raise error("there is no such file", file=path) from None
     except UnicodeDecodeError as bad:
         raise error(
             f"not UTF-8 text (byte {bad.start}); save it as UTF-8 in your editor", file=path
         ) from None
-    except tomllib.TOMLDecodeError as bad:
-        raise error(f"not valid TOML: {bad}", file=path) from None
     except OSError as bad:
         raise error(f"cannot be read: {bad.strerror}", file=path) from None
+    return _loaded(text, error, path)
+
+
+def _loaded(text: str, error: type[InputFileError], path: Path | None) -> dict[str, Any]:
+    try:
+        return tomllib.loads(text)
+    except tomllib.TOMLDecodeError as bad:
+        raise error(f"not valid TOML: {bad}", file=path) from None
 
 
 def parse_file(path: Path, model: type[ModelT], error: type[InputFileError]) -> ModelT:
@@ -68,6 +74,13 @@ def parse_file(path: Path, model: type[ModelT], error: type[InputFileError]) -> 
         the number of further ones is said.
     """
     return parse_data(read_toml(path, error), model, error, path)
+
+
+def parse_text(
+    text: str, model: type[ModelT], error: type[InputFileError], path: Path | None
+) -> ModelT:
+    """Check the text of a TOML file that may not be written yet; see :func:`parse_file`."""
+    return parse_data(_loaded(text, error, path), model, error, path)
 
 
 def parse_data(

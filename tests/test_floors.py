@@ -19,7 +19,7 @@ LONGEST = 600
 FLOORS: tuple[tuple[str, ...], ...] = (
     ("physics",),
     ("errors", "trust"),
-    ("answers", "drawing", "handwritten", "quantity", "series", "transaction", "wording"),
+    ("answers", "drawing", "files", "handwritten", "quantity", "series", "transaction", "wording"),
     # A sheet's check and the rules about it read each other's files, no two in a circle.
     ("boat", "rules", "sheets"),
     ("weather",),

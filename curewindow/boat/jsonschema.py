@@ -9,6 +9,7 @@ from typing import Any, Literal, get_args
 from pydantic import BaseModel
 
 from curewindow.boat.schema import Boat, Work
+from curewindow.files import write_whole
 from curewindow.sheets.jsonschema import schema_of
 from curewindow.sheets.schema import Sheet
 
@@ -43,4 +44,4 @@ def write_schemas(folder: Path) -> None:
     (folder / "schema").mkdir(exist_ok=True)
     for name in FILE_NAMES:
         text = json.dumps(schema_for(name), indent=1, ensure_ascii=False) + "\n"
-        (folder / "schema" / f"{name}.json").write_text(text, encoding="utf-8")
+        write_whole(folder / "schema" / f"{name}.json", text)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -87,10 +86,9 @@ def _answer(sheet: DaySheet, events: list[Published], out: Path | None) -> Calen
 
 def _write(out: Path, ical: bytes) -> None:
     """Whole or not at all: a calendar may be reading it just now."""
-    unfinished = out.with_name(f".{out.name}.part")
+    from curewindow.files import write_whole
+
     try:
-        unfinished.write_bytes(ical)
-        os.replace(unfinished, out)
+        write_whole(out, ical)
     except OSError as bad:
-        unfinished.unlink(missing_ok=True)
         raise click.UsageError(f"{out} cannot be written: {bad.strerror}") from None

@@ -3,9 +3,7 @@
 from __future__ import annotations
 
 import json
-import os
 import re
-import tomllib
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -96,16 +94,17 @@ def write_folder(folder: Path, answers: Answers) -> list[tuple[Path, str]]:
     from curewindow.boat.folder import BOAT_FILE, SHEETS_FOLDER, WORK_FILE
     from curewindow.boat.jsonschema import write_schemas
     from curewindow.boat.schema import Boat
-    from curewindow.handwritten import parse_data
+    from curewindow.files import write_new
+    from curewindow.handwritten import parse_text
 
     text = boat_text(answers)
     # what would not be understood later is not written at all
-    check_boat(parse_data(tomllib.loads(text), Boat, BoatError, None), None)
+    check_boat(parse_text(text, Boat, BoatError, None), None)
     boat, work = folder / BOAT_FILE, folder / WORK_FILE
     try:
         folder.mkdir(parents=True, exist_ok=True)
-        _write_new(boat, text)
-        _write_new(work, work_text(answers))
+        write_new(boat, text)
+        write_new(work, work_text(answers))
         (folder / SHEETS_FOLDER).mkdir(exist_ok=True)
         write_schemas(folder)
     except OSError as bad:
@@ -238,11 +237,3 @@ format = 1
 # hands_on = "45 min"
 # between = "sand"            # or "hot coat", "as is"
 """
-
-
-def _write_new(path: Path, text: str) -> None:
-    """Write a file that is not there yet; FileExistsError where it came to be meanwhile."""
-    with open(path, "x", encoding="utf-8") as file:
-        file.write(text)
-        file.flush()
-        os.fsync(file.fileno())

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -101,12 +100,11 @@ def _content(to: Path, paper: Paper, plan: Plan) -> bytes:
 
 def _write(to: Path, content: bytes) -> None:
     """Whole or not at all."""
-    unfinished = to.with_name(f".{to.name}.part")
+    from curewindow.files import write_whole
+
     try:
-        unfinished.write_bytes(content)
-        os.replace(unfinished, to)
+        write_whole(to, content)
     except OSError as bad:
-        unfinished.unlink(missing_ok=True)
         raise click.UsageError(f"{to} cannot be written: {bad.strerror}") from None
 
 

@@ -8,6 +8,7 @@ from pathlib import Path
 from curewindow.boat.folder import BOAT_FILE, WORK_FILE, own_sheets
 from curewindow.boat.jsonschema import write_schemas
 from curewindow.errors import NotFoundError, SheetError
+from curewindow.files import write_new
 from curewindow.sheets.shelf import get_sheet
 
 _NAME = re.compile(r"^[a-z0-9][a-z0-9-]*$")
@@ -55,16 +56,17 @@ def start_sheet(name: str, pattern: str, folder: Path) -> Path:
     text = get_sheet(pattern, own_dir).path.read_text(encoding="utf-8")
     head = f"# Started as a copy of '{pattern}': put in what your tin says, then change 'basis'."
     body = "\n".join(line for line in text.splitlines() if not line.startswith("#"))
-    own_dir.mkdir(parents=True, exist_ok=True)
     path = own_dir / f"{stem}.toml"
     try:
-        # 'x' fails where the file is there: a hand-written sheet is never overwritten.
-        with path.open("x", encoding="utf-8") as out:
-            out.write(f"#:schema ../schema/sheet.json\n{head}\n\n{body.strip()}\n")
+        own_dir.mkdir(parents=True, exist_ok=True)
+        # a hand-written sheet is never overwritten
+        write_new(path, f"#:schema ../schema/sheet.json\n{head}\n\n{body.strip()}\n")
+        if not (folder / "schema" / "sheet.json").exists():
+            write_schemas(folder)
     except FileExistsError:
         raise SheetError(
             "is there already; choose another name or edit that one", file=path
         ) from None
-    if not (folder / "schema" / "sheet.json").exists():
-        write_schemas(folder)
+    except OSError as bad:
+        raise SheetError(f"cannot be written: {bad.strerror}", file=path) from None
     return path

@@ -10,7 +10,6 @@ from __future__ import annotations
 import hashlib
 import io
 import logging
-import os
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, fields
 from pathlib import Path
@@ -19,6 +18,7 @@ import numpy as np
 
 import curewindow
 from curewindow.conditions.model import Described
+from curewindow.files import write_whole
 from curewindow.physics.balance import Outside, SpaceResult
 from curewindow.series import FloatArray
 from curewindow.weather.cache import cache_folder
@@ -157,12 +157,11 @@ def _load(path: Path) -> FloatArray | None:
 
 def _store(path: Path, run: FloatArray) -> None:
     """Write whole or not at all."""
-    part = path.with_suffix(f".{os.getpid()}.part")
+    written = io.BytesIO()
+    np.save(written, run, allow_pickle=False)
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
-        with open(part, "wb") as file:
-            np.save(file, run, allow_pickle=False)
-        part.replace(path)
+        write_whole(path, written.getvalue(), lasting=False)
         old = sorted(path.parent.glob("*.npy"), key=lambda file: file.stat().st_mtime)
         for file_gone in old[:-KEPT]:
             file_gone.unlink(missing_ok=True)

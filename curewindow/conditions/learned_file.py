@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import os
 import re
 import tomllib
 from collections.abc import Mapping
@@ -15,7 +14,8 @@ from pydantic import AwareDatetime, Field
 
 from curewindow.conditions.learned import Learned
 from curewindow.errors import BoatError
-from curewindow.handwritten import FileModel, parse_data, parse_file
+from curewindow.files import write_whole
+from curewindow.handwritten import FileModel, parse_file, parse_text
 from curewindow.quantity import (
     AIR_CHANGE,
     MASS,
@@ -136,11 +136,9 @@ def keep_learned(folder: Path, learned: Learned, remarks: Mapping[str, str]) -> 
     else:
         tables.append(new)
     text = "\n\n".join(part.strip() for part in (head, *tables)) + "\n"
-    parse_data(tomllib.loads(text), LearnedFile, BoatError, path)
-    beside = path.with_suffix(".toml.new")
+    parse_text(text, LearnedFile, BoatError, path)
     try:
-        beside.write_text(text, encoding="utf-8")
-        os.replace(beside, path)
+        write_whole(path, text)
     except OSError as bad:
         raise BoatError(f"cannot be written: {bad.strerror}", file=path) from None
     return path

@@ -10,7 +10,6 @@ from __future__ import annotations
 import hashlib
 import io
 import logging
-import os
 import zipfile
 from collections import Counter
 from collections.abc import Callable
@@ -25,6 +24,7 @@ from curewindow import __version__
 from curewindow.boat.folder import BOAT_FILE, SHEETS_FOLDER, WORK_FILE
 from curewindow.conditions.learned_file import LEARNED_FILE
 from curewindow.daysheet.facts import Facts
+from curewindow.files import write_whole
 from curewindow.heating import HeatPlan
 from curewindow.weather.cache import cache_folder, read_json, write_json
 
@@ -94,12 +94,11 @@ def kept_arrays(
     except (OSError, ValueError, EOFError, zipfile.BadZipFile) as bad:
         log.warning("the kept run %s cannot be read (%s); working it out anew", path, bad)
     made = make()
-    part = path.with_suffix(f".{os.getpid()}.part")
+    written = io.BytesIO()
+    np.savez(written, **made)  # type: ignore[arg-type]
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
-        with open(part, "wb") as file:
-            np.savez(file, **made)  # type: ignore[arg-type]
-        part.replace(path)
+        write_whole(path, written.getvalue(), lasting=False)
     except OSError as bad:
         log.warning("the run cannot be kept in %s: %s", path.parent, bad.strerror)
     _tidy(path.parent, "*.npz", KEPT_ARRAYS)

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import logging
-import os
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 from zoneinfo import ZoneInfo
@@ -15,6 +14,7 @@ from curewindow.daysheet.facts import Facts
 from curewindow.daysheet.seasonfacts import YEARS, SeasonFacts, date_of, season_facts
 from curewindow.daysheet.seasonwords import hours_sentences, note_sentences, sentences
 from curewindow.errors import BoatError, NotFoundError
+from curewindow.files import write_whole
 from curewindow.order.kept import key_of
 from curewindow.order.tell import now_utc
 from curewindow.season.answer import (
@@ -235,12 +235,9 @@ def store(folder: Path, outlook: Outlook) -> None:
         The folder cannot be written to.
     """
     path = folder / OUTLOOK_FILE
-    part = path.with_suffix(f".{os.getpid()}.part")
     try:
-        part.write_text(outlook.model_dump_json(indent=1) + "\n", encoding="utf-8")
-        part.replace(path)
+        write_whole(path, outlook.model_dump_json(indent=1) + "\n")
     except OSError as bad:
-        part.unlink(missing_ok=True)
         raise BoatError(f"cannot be written: {bad.strerror}", file=path) from None
 
 

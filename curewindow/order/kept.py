@@ -5,7 +5,6 @@ from __future__ import annotations
 import hashlib
 import json
 import logging
-import os
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from pathlib import Path
@@ -16,6 +15,7 @@ from pydantic import ValidationError
 
 from curewindow.boat.folder import BOAT_FILE, SHEETS_FOLDER, WORK_FILE
 from curewindow.errors import BoatError
+from curewindow.files import write_whole
 from curewindow.order.plan import Plan, PlannedStep
 
 log = logging.getLogger(__name__)
@@ -105,12 +105,9 @@ def store(folder: Path, kept: Kept) -> None:
         ],
         "plan": None if kept.plan is None else kept.plan.model_dump(mode="json"),
     }
-    part = path.with_suffix(f".{os.getpid()}.part")
     try:
-        part.write_text(json.dumps(data, indent=1, ensure_ascii=False) + "\n", encoding="utf-8")
-        part.replace(path)
+        write_whole(path, json.dumps(data, indent=1, ensure_ascii=False) + "\n")
     except OSError as bad:
-        part.unlink(missing_ok=True)
         raise BoatError(f"cannot be written: {bad.strerror}", file=path) from None
 
 

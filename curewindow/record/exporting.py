@@ -37,13 +37,13 @@ Empty cells are values that were not taken. UTF-8, comma, decimal point.
 from __future__ import annotations
 
 import csv
-import os
 from collections.abc import Mapping, Sequence
 from datetime import UTC, datetime, tzinfo
 from pathlib import Path
 from typing import TextIO
 
 from curewindow.errors import CsvError
+from curewindow.files import write_whole
 from curewindow.record.entries import Coat, Reading
 
 
@@ -95,14 +95,11 @@ def write_csv(table: Mapping[str, list[object]], target: Path | TextIO) -> None:
     if not isinstance(target, Path):
         frame.to_csv(target, index=False, lineterminator="\n", quoting=csv.QUOTE_NONNUMERIC)
         return
-    unfinished = target.with_name(f".{target.name}.part")
+    # text is quoted throughout: a lone carriage return in a note would split the line
+    text = frame.to_csv(index=False, lineterminator="\n", quoting=csv.QUOTE_NONNUMERIC)
     try:
-        with unfinished.open("w", encoding="utf-8", newline="") as file:
-            # text is quoted throughout: a lone carriage return in a note would split the line
-            frame.to_csv(file, index=False, lineterminator="\n", quoting=csv.QUOTE_NONNUMERIC)
-        os.replace(unfinished, target)
+        write_whole(target, text)
     except OSError as bad:
-        unfinished.unlink(missing_ok=True)
         raise CsvError(f"cannot be written: {bad.strerror}", file=target) from None
 
 

@@ -7,12 +7,12 @@ once been released is never edited; a change is a new step at the end.
 from __future__ import annotations
 
 import logging
-import os
 import sqlite3
 from collections.abc import Sequence
 from pathlib import Path
 
 from curewindow.errors import RecordError
+from curewindow.files import replacing
 from curewindow.transaction import transaction
 
 logger = logging.getLogger(__name__)
@@ -380,15 +380,13 @@ def migrate(
 
 def _copy(path: Path, copy: Path) -> None:
     """Copy the committed state of a database, whole or not at all."""
-    unfinished = copy.with_name(copy.name + ".part")
-    unfinished.unlink(missing_ok=True)
-    source = sqlite3.connect(f"{path.absolute().as_uri()}?mode=ro", uri=True)
-    try:
-        target = sqlite3.connect(unfinished)
+    with replacing(copy) as unfinished:
+        source = sqlite3.connect(f"{path.absolute().as_uri()}?mode=ro", uri=True)
         try:
-            source.backup(target)
+            target = sqlite3.connect(unfinished)
+            try:
+                source.backup(target)
+            finally:
+                target.close()
         finally:
-            target.close()
-    finally:
-        source.close()
-    os.replace(unfinished, copy)
+            source.close()

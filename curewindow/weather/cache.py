@@ -11,11 +11,12 @@ import hashlib
 import json
 import logging
 import os
-import tempfile
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
+
+from curewindow.files import write_whole
 
 log = logging.getLogger(__name__)
 
@@ -165,14 +166,7 @@ def write_json(path: Path, data: dict[str, Any]) -> None:
     """Write a JSON object whole or not at all; a full or read-only disk is a warning."""
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
-        handle, temporary = tempfile.mkstemp(prefix=path.stem, suffix=".part", dir=path.parent)
+        # dump to a file is far slower
+        write_whole(path, json.dumps(data, separators=(",", ":")), lasting=False)
     except OSError as bad:
-        log.warning("the forecast cannot be kept in %s: %s", path.parent, bad.strerror)
-        return
-    try:
-        with os.fdopen(handle, "w", encoding="utf-8") as file:
-            file.write(json.dumps(data, separators=(",", ":")))  # dump to a file is far slower
-        os.replace(temporary, path)
-    except OSError as bad:
-        Path(temporary).unlink(missing_ok=True)
         log.warning("the forecast cannot be kept in %s: %s", path, bad.strerror)

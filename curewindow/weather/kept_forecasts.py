@@ -14,7 +14,6 @@ import hashlib
 import json
 import logging
 import os
-import tempfile
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
@@ -23,6 +22,7 @@ from pathlib import Path
 import numpy as np
 
 from curewindow.boat.schema import Place
+from curewindow.files import write_whole
 from curewindow.weather.forecast import Forecast
 from curewindow.weather.packed import Packed, pack, unpack
 
@@ -96,7 +96,8 @@ def keep(folder: Path, place: Place, forecast: Forecast, made_at: datetime) -> b
             return False
         told = json.dumps({"place": place_key(place), "source": forecast.source}).encode()
         name = f"{made_at:{_FORMAT}}-{feed}-{digest}{_ENDING}"
-        _write(month / name, told + b"\n" + body)
+        month.mkdir(parents=True, exist_ok=True)
+        write_whole(month / name, told + b"\n" + body, lasting=False)
         if last is None or last.made_at.date() != made_at.date():
             prune(folder, made_at)
     except OSError as bad:
@@ -210,18 +211,6 @@ def _read(name: _Name) -> tuple[str, KeptForecast] | None:
     except (OSError, ValueError, KeyError, TypeError) as bad:
         log.warning("the kept forecast %s is left out: %s", name.path, bad)
         return None
-
-
-def _write(path: Path, data: bytes) -> None:
-    path.parent.mkdir(parents=True, exist_ok=True)
-    handle, part = tempfile.mkstemp(prefix=".", suffix=".part", dir=path.parent)
-    try:
-        with os.fdopen(handle, "wb") as file:
-            file.write(data)
-        os.replace(part, path)
-    except OSError:
-        Path(part).unlink(missing_ok=True)
-        raise
 
 
 def _feed(place: Place, source: str) -> str:

@@ -182,3 +182,9 @@ def test_schema_prints_json(file: str) -> None:
     result = CliRunner().invoke(schema, [file])
     assert result.exit_code == 0
     assert json.loads(result.output)["type"] == "object"
+
+
+def test_a_name_too_long_is_told_in_one_line(boat: Path) -> None:
+    result = _run("new", "x" * 300, "--from", "oil-varnish", "--boat", boat, fails=True)
+    assert isinstance(result.exception, SheetError)
+    assert "cannot be written" in str(result.exception)

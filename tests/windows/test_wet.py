@@ -14,7 +14,7 @@ from curewindow.windows.wet import water_lying
 from curewindow.wording import Wording
 
 POINTS = 96 * 6 + 1
-OUTDOORS = {"outdoors": True, "where": "outdoors", "wind_ms": 3.0, "sun_w_m2": 0.0}
+OUTDOORS = {"outdoors": True, "space": "outdoors", "surface": "", "wind_ms": 3.0, "sun_w_m2": 0.0}
 
 
 @pytest.fixture

@@ -7,10 +7,7 @@ the boat folder, are for the editor aboard.
 from __future__ import annotations
 
 import hashlib
-import os
-import tempfile
 import threading
-import tomllib
 from collections.abc import Callable, Mapping
 from contextlib import suppress
 from datetime import time
@@ -24,7 +21,8 @@ from curewindow.boat.checks import check_boat
 from curewindow.boat.folder import BOAT_FILE, load_work
 from curewindow.boat.schema import Boat
 from curewindow.errors import BoatError, CurewindowError, NotFoundError
-from curewindow.handwritten import parse_data
+from curewindow.files import write_whole
+from curewindow.handwritten import parse_text
 from curewindow_service.page.boatfields import Field, fields_of, shown
 
 _one_at_a_time = threading.Lock()
@@ -98,7 +96,7 @@ def change(folder: Path, values: Mapping[str, str], mark: str) -> list[str]:
         if changed:
             text = tomlkit.dumps(document)
             _check(text, folder)
-            write_whole(folder / BOAT_FILE, text)
+            write_boat(folder / BOAT_FILE, text)
         return changed
 
 
@@ -173,40 +171,21 @@ _READ: dict[str, Callable[[str], Any]] = {
 def _check(text: str, folder: Path) -> None:
     """The whole file as it would be, held against its model, itself and the work list."""
     path = folder / BOAT_FILE
-    boat = parse_data(tomllib.loads(text), Boat, BoatError, path)
+    boat = parse_text(text, Boat, BoatError, path)
     check_boat(boat, path)
     with suppress(NotFoundError):
         load_work(folder, boat)
 
 
-def write_whole(path: Path, text: str) -> None:
-    """Write a file so that there is always the old one or the new one, never a part.
+def write_boat(path: Path, text: str) -> None:
+    """Put boat.toml in the place of the one that is there, whole or not at all.
 
     Raises
     ------
     BoatError
         It cannot be written; the old one stands.
     """
-    there = path.resolve()
     try:
-        mode = there.stat().st_mode & 0o777
-        handle, name = tempfile.mkstemp(prefix=f".{there.name}.", dir=there.parent)
+        write_whole(path, text)
     except OSError as bad:
-        raise BoatError(f"cannot be written: {bad.strerror}; nothing changed", file=path) from None
-    try:
-        with os.fdopen(handle, "w", encoding="utf-8", newline="") as file:
-            file.write(text)
-            file.flush()
-            os.fsync(file.fileno())
-        os.chmod(name, mode)
-        os.replace(name, there)
-        with suppress(OSError):  # not every system lets a folder be synced
-            folder = os.open(there.parent, os.O_RDONLY)
-            try:
-                os.fsync(folder)
-            finally:
-                os.close(folder)
-    except OSError as bad:
-        with suppress(OSError):
-            os.unlink(name)
         raise BoatError(f"cannot be written: {bad.strerror}; nothing changed", file=path) from None
