@@ -84,7 +84,7 @@ class Wording:
 
     def figure(self, temp_c: float) -> str:
         """A temperature without its unit, to be changed in a field: '21', '4.2', '−3.5'."""
-        return _figure(temp_c * 1.8 + 32.0 if self.fahrenheit else temp_c)
+        return figure(temp_c * 1.8 + 32.0 if self.fahrenheit else temp_c)
 
     def brief(self, temp_c: float) -> str:
         """A temperature with no more figures than it has: '24 °C', '4.2 °C'."""
@@ -101,7 +101,7 @@ class Wording:
 
     def brief_difference(self, kelvin: float) -> str:
         """A difference with no more figures than it has: '3 °C', '5.4 °F'."""
-        return f"{_figure(kelvin * 1.8 if self.fahrenheit else kelvin)} {self.unit}"
+        return f"{figure(kelvin * 1.8 if self.fahrenheit else kelvin)} {self.unit}"
 
     def amount(self, value: float, unit: str) -> str:
         """A value of an answer in its unit ('°C' and 'K' become the boat's degrees)."""
@@ -228,7 +228,8 @@ def _not_a_time(text: str) -> QuantityError:
     )
 
 
-def _figure(value: float) -> str:
+def figure(value: float) -> str:
+    """A number with a decimal only where it has one: '24', '4.2', '−3.5'."""
     return f"{round(value, 1) + 0.0:g}".replace("-", "−")
 
 

@@ -8,6 +8,7 @@ import numpy as np
 
 from curewindow.charts.dots import Sheet
 from curewindow.season.answer import Outlook, WorkableWeeks
+from curewindow.sheets.naming import short_name
 
 _LABEL = 6
 _SHADES = " ░▒▓█"
@@ -104,5 +105,4 @@ def _level(hours: float) -> int:
 
 def kind_name(each: WorkableWeeks) -> str:
     """'saloon: Waterborne acrylic varnish': the place first, it is never cut off."""
-    product = each.product.split(",")[0].split(" (")[0]
-    return f"{each.place}: {product}"
+    return f"{each.place}: {short_name(each.product)}"

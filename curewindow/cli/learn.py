@@ -149,20 +149,15 @@ def _quoted(name: str) -> str:
 def _value_text(value: LearnedValue) -> str:
     from curewindow.fitting.unknowns import SHOWN
 
-    shown = SHOWN[value.key][1]
-    low, high = shown(value.value / value.factor), shown(value.value * value.factor)
-    before = f"{shown(value.before)}, give or take a factor {value.before_factor:.2g}"
+    shown = SHOWN[value.key]
+    low, high = shown.figure(value.value / value.factor), shown.figure(value.value * value.factor)
+    before = f"{shown.text(value.before)}, give or take a factor {value.before_factor:.2g}"
     if value.told == "not told":
         return f"{value.name}: these readings do not tell; it stays near the guess ({before})"
     much = "" if value.told == "told" else "; told in part only"
     return (
-        f"{value.name}: {shown(value.value)}, likely {_bare(low)} to {_bare(high)} "
-        f"(before: {before}){much}"
+        f"{value.name}: {shown.text(value.value)}, likely {low} to {high} (before: {before}){much}"
     )
-
-
-def _bare(text: str) -> str:
-    return text.split(" ")[0]
 
 
 def _error_lines(answer: LearnAnswer, words: Wording, width: int) -> list[str]:

@@ -119,12 +119,10 @@ def import_command(
             )
         else:
             known = f", {result.duplicates} known already" if result.duplicates else ""
-            left = (
-                f", {logwords.count(len(result.bad), 'bad lines')} left out" if result.bad else ""
-            )
+            left = f", {logwords.count(len(result.bad), 'bad line')} left out" if result.bad else ""
             back = f"; {logwords.UNDO}" if result.added else ""
             where = f" into {named}" if named else ""
-            added = logwords.count(result.added, "readings")
+            added = logwords.count(result.added, "reading")
             click.echo(f"imported: {added} of {file}{where}{known}{left}{back}")
     if refused:
         ctx.exit(EXIT_NOT_IMPORTED)
@@ -154,7 +152,7 @@ def export_command(
 
     aboard = go_aboard(boat)
     if file is not None and file.exists() and not overwrite:
-        raise CsvError("is there already; --overwrite replaces it", file=file)
+        raise CsvError("is there already", file=file, by_command="--overwrite replaces it")
     with logentry.open_record(aboard, read_only=True) as record:
         readings = record.readings() if what == "readings" else []
         coats = record.coats() if what == "coats" else []
@@ -170,8 +168,8 @@ def export_command(
     exporting.write_csv(table, sys.stdout if file is None else file)
     if file is None:
         return
-    rows = len(readings) + len(coats)
+    rows, row = len(readings) + len(coats), "reading" if what == "readings" else "coat"
     if as_json:
         print_json(logwords.Exported(file=str(file), rows=rows))
     else:
-        click.echo(f"exported: {logwords.count(rows, what)} to {file}")
+        click.echo(f"exported: {logwords.count(rows, row)} to {file}")

@@ -148,8 +148,9 @@ def handed_on(
         notes=joined_notes(
             forecast.notes,
             around.notes,
+            (around.inside_note,),
             (around.water_note if in_water else "",),
-            described.notes,
+            described.all_notes,
             (_readings_note(space.name, logged, now),),
         ),
         lying_kg_m2={name: known(values) for name, values in course.lying_kg_m2.items()},

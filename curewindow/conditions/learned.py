@@ -108,8 +108,6 @@ def with_learned(
     )
     if now - known.fitted_at > STALE:
         note += f"; that is {(now - known.fitted_at).days} days ago: fit it anew"
-    # What was assumed is assumed no longer.
-    kept = [n for n in described.notes if not n.startswith(f"{space.name}: assumed ")]
     return replace(
         described,
         model=tuned(
@@ -121,7 +119,8 @@ def with_learned(
         ),
         moisture_kg_h=known.moisture_kg_h,
         power_w=described.power_w if known.heater_w is None else known.heater_w,
-        notes=(note, *kept),
+        assumed="",  # no longer
+        notes=(note, *described.notes),
     )
 
 

@@ -60,8 +60,12 @@ class Described:
         Water given off inside, kg/h.
     power_w : float
         Most the heater gives, W; 0 without one.
+    assumed : str
+        What was assumed of the space, to be said; '' where nothing was.
+    heater_runs : str
+        How its heater is taken to run, to be said; '' without one.
     notes : tuple of str
-        Assumptions to be said.
+        What else has to be said.
     heater : HeaterModel or None
         As described; `power_w` counts where it differs, as where readings taught it.
     dehumidifier : Dehumidifier or None
@@ -72,10 +76,17 @@ class Described:
     model: SpaceModel
     moisture_kg_h: float
     power_w: float
-    notes: tuple[str, ...]
+    notes: tuple[str, ...] = ()
+    assumed: str = ""
+    heater_runs: str = ""
     heater: HeaterModel | None = None
     dehumidifier: Dehumidifier | None = None
     drying: bool = True
+
+    @property
+    def all_notes(self) -> tuple[str, ...]:
+        """Everything to be said of it."""
+        return tuple(note for note in (self.assumed, self.heater_runs, *self.notes) if note)
 
 
 def describe(space: Space) -> Described:
@@ -119,11 +130,12 @@ def describe(space: Space) -> Described:
         buffer_kg=BUFFER_KG_KG * mass / WOOD_HEAT_J_KGK,
     )
     heating, drier = space.heating, space.dehumidifier
-    notes = [f"{space.name}: assumed {', '.join(assumed)}"] if assumed else []
+    notes: list[str] = []
+    heater_runs = ""
     if heating is not None:
         doing = "taken to run by its routine" if heating.routine else "taken as off"
         but = " but for what the log says" if heating.held else ""
-        notes.append(f"{space.name}: heater {doing}{but}")
+        heater_runs = f"{space.name}: heater {doing}{but}"
     if drier is not None:
         doing = f"taken to hold {drier.humidity:g} %" if drier.running else "taken as off"
         notes.append(f"{space.name}: dehumidifier {doing}")
@@ -132,6 +144,8 @@ def describe(space: Space) -> Described:
         moisture_kg_h=moisture,
         power_w=0.0 if heating is None else heating.power,
         notes=tuple(notes),
+        assumed=f"{space.name}: assumed {', '.join(assumed)}" if assumed else "",
+        heater_runs=heater_runs,
         heater=None if heating is None else heater_model(heating),
         dehumidifier=None if drier is None else dehumidifier_of(drier),
         drying=drier is not None and drier.running,

@@ -194,7 +194,7 @@ def _outdoors(
         trust=forecast.trust,
         notes=joined_notes(
             forecast.notes,
-            tuple(note for note in around.notes if "cabin" not in note),
+            around.notes,
             ("outdoors: reckoned for a light surface, level and open to the whole sky",),
             wood_notes,
         ),

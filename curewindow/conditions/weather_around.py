@@ -47,6 +47,8 @@ class WeatherAround:
         True where the forecast has no temperature or vapour of its own.
     notes : tuple of str
         What was assumed.
+    inside_note : str
+        What was assumed of the cabins' start, '' where it is known.
     water_note : str
         What was assumed of the water, '' where it was measured.
     """
@@ -59,6 +61,7 @@ class WeatherAround:
     cloud_frac: FloatArray
     unknown: BoolArray
     notes: tuple[str, ...]
+    inside_note: str
     water_note: str
 
     def seen_from(self, neighbour_c: dict[str, FloatArray]) -> Outside:
@@ -101,8 +104,9 @@ def weather_around(place: Place, forecast: Forecast, now: datetime) -> WeatherAr
     points = forecast.times.size
     run_up = round(RUN_UP_H / step_h)
     behind = (_utc64(now) - forecast.times[0]) / _SECOND / 3600.0
+    inside_note = ""
     if behind < RUN_UP_H:
-        notes.append(
+        inside_note = (
             "little or no past weather is known: the cabin's warmth and damp at the start are "
             "worked out from the first day of the forecast over and over"
         )
@@ -127,7 +131,16 @@ def weather_around(place: Place, forecast: Forecast, now: datetime) -> WeatherAr
         water_c=water,
     )
     return WeatherAround(
-        times, run_up, step_h, outside, dew, cloud, unknown, tuple(notes), water_note
+        times,
+        run_up,
+        step_h,
+        outside,
+        dew,
+        cloud,
+        unknown,
+        tuple(notes),
+        inside_note,
+        water_note,
     )
 
 

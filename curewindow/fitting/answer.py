@@ -100,7 +100,7 @@ def answer_of(lesson: Lesson, boat: str, time_zone: str, *, kept: bool) -> Learn
             LearnedValue(
                 key=found.key,
                 name=WORDS[found.key],
-                unit=SHOWN[found.key][0],
+                unit=SHOWN[found.key].unit,
                 value=found.value,
                 factor=found.factor,
                 before=found.before,

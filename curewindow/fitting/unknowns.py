@@ -133,12 +133,26 @@ WORDS: Final[dict[str, str]] = {
     "heater": "the heater's real output",
 }
 
-SHOWN: Final[dict[str, tuple[str, Callable[[float], str]]]] = {
-    "air_change": ("/h", lambda v: f"{v:.2g} an hour"),
-    "heat_loss": ("", lambda v: f"{v:.2g} times as described"),
-    "interior_mass": ("J/K", lambda v: f"{v / 1000.0:.0f} kJ/K"),
-    "held_water": ("kg", lambda v: f"{v:.2g} kg of water"),
-    "moisture": ("kg/h", lambda v: f"{v * 1000.0:.0f} g/h"),
-    "heater": ("W", lambda v: f"{v / 1000.0:.2g} kW"),
+
+@dataclass(frozen=True, slots=True)
+class Shown:
+    """How a value is written: the unit inside, the figure, and what follows it."""
+
+    unit: str
+    figure: Callable[[float], str]
+    behind: str
+
+    def text(self, value: float) -> str:
+        """'0.5 an hour'."""
+        return f"{self.figure(value)} {self.behind}"
+
+
+SHOWN: Final[dict[str, Shown]] = {
+    "air_change": Shown("/h", lambda v: f"{v:.2g}", "an hour"),
+    "heat_loss": Shown("", lambda v: f"{v:.2g}", "times as described"),
+    "interior_mass": Shown("J/K", lambda v: f"{v / 1000.0:.0f}", "kJ/K"),
+    "held_water": Shown("kg", lambda v: f"{v:.2g}", "kg of water"),
+    "moisture": Shown("kg/h", lambda v: f"{v * 1000.0:.0f}", "g/h"),
+    "heater": Shown("W", lambda v: f"{v / 1000.0:.2g}", "kW"),
 }
-"""By key: the unit inside, and the value as people write it."""
+"""By key."""

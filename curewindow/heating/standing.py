@@ -89,7 +89,8 @@ def room_from(
         power_w=described.power_w,
         moisture_kg_h=described.moisture_kg_h,
         notes=(
-            *(note for note in described.notes if "heater" not in note),
+            *filter(None, (described.assumed,)),
+            *described.notes,
             *out_notes(space, boat, now),
             *held_notes(space, boat, now),
         ),

@@ -228,8 +228,8 @@ def moment_of(item: Item) -> datetime:
 
 
 def count(number: int, what: str) -> str:
-    """'1 reading', '2 readings'; ``what`` is in the plural."""
-    return f"{number} {what.removesuffix('s') if number == 1 else what}"
+    """'1 reading', '2 readings'; ``what`` is one of them."""
+    return f"{number} {what}{'' if number == 1 else 's'}"
 
 
 def number(item: Item) -> str:
@@ -284,7 +284,7 @@ def say_entry(entry: Entry, wording: Wording) -> str:
     if entry.item is not None:
         return say(entry.item, wording)
     source = f" of {entry.what}" if entry.what else ""
-    return f"{count(entry.size, 'readings')}{source}, entered {wording.when(entry.written)}"
+    return f"{count(entry.size, 'reading')}{source}, entered {wording.when(entry.written)}"
 
 
 def withdrawn(entry: Entry, wording: Wording) -> Withdrawn:

@@ -9,6 +9,7 @@ from curewindow.rules.asked import Phase, Unless
 from curewindow.rules.limits import KINDS, LimitKind
 from curewindow.sheets.hours import shown
 from curewindow.sheets.schema import MILESTONES, Limits, Recoat, Sheet
+from curewindow.wording import figure
 
 Temp = Callable[[float], str]
 
@@ -253,4 +254,4 @@ def _spread_f(kelvin: float) -> str:
 
 
 def _plain(value: float) -> str:
-    return f"{round(value, 1) + 0.0:g}".replace("-", "−")
+    return figure(value)

@@ -20,6 +20,7 @@ from curewindow.charts.stretches import day_marks, stretches, time_marks
 from curewindow.charts.strips import Strip, strips_of
 from curewindow.charts.told import coldest_text, wet_texts
 from curewindow.series import FloatArray
+from curewindow.wording import figure
 from curewindow_service.page.drawnlimits import Level, levels_of, levels_text, strictest_above_dew
 from curewindow_service.page.workings import Drawn
 
@@ -147,7 +148,7 @@ class _Scale:
         step = next((s for s in (1.0, 2.0, 5.0, 10.0, 20.0) if (high - low) / s <= 6.0), 50.0)
         values = np.arange(np.ceil(low / step) * step, high, step)
         return [
-            ((v - 32.0) / 1.8 if self.fahrenheit else v, f"{v + 0.0:g}".replace("-", "−"))
+            ((v - 32.0) / 1.8 if self.fahrenheit else v, figure(v))
             for v in (float(value) for value in values)
         ]
 
