@@ -15,6 +15,10 @@ import pytest
 
 from tests import cases
 
+# Else every worker, and every process that a test starts, compiles all it imports anew.
+os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
+sys.dont_write_bytecode = False
+
 HERE = Path(__file__).resolve().parent
 _LOOPBACK = {"localhost", "127.0.0.1", "::1", "0.0.0.0", "::", "testserver", ""}
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import ast
+import functools
 import sys
 from graphlib import TopologicalSorter
 from pathlib import Path
@@ -67,7 +68,12 @@ def _imports(tree: ast.AST) -> list[tuple[int, int, str]]:
 
 
 FILES = {_module(path): path for path in sorted(PACKAGE.rglob("*.py"))}
-TREES = {name: ast.parse(path.read_text(encoding="utf-8")) for name, path in FILES.items()}
+
+
+@functools.cache
+def _trees() -> dict[str, ast.Module]:
+    """Read when first asked for: every worker imports this file, one needs them."""
+    return {name: ast.parse(path.read_text(encoding="utf-8")) for name, path in FILES.items()}
 
 
 def _floor(module: str) -> str | None:
@@ -82,7 +88,7 @@ def test_every_module_has_a_floor() -> None:
 
 def test_nothing_imports_upward() -> None:
     wrong = []
-    for name, tree in TREES.items():
+    for name, tree in _trees().items():
         own = _floor(name)
         if own is None:  # curewindow/__init__.py hands names on from every floor
             continue
@@ -101,7 +107,7 @@ def test_nothing_imports_upward() -> None:
 def test_no_circles() -> None:
     """Also between files of one floor; graphlib raises CycleError and names the circle."""
     graph: dict[str, set[str]] = {}
-    for name, tree in TREES.items():
+    for name, tree in _trees().items():
         targets = {target for _, _, target in _imports(tree)} & set(FILES)
         # A file importing a sibling by 'from package.sibling import x' does not
         # wait for what the package's __init__ hands on.
@@ -117,7 +123,7 @@ def test_physics_knows_only_numpy() -> None:
     allowed = {"numpy", *sys.stdlib_module_names}
     wrong = [
         f"{FILES[name]}:{line}: {target}"
-        for name, tree in TREES.items()
+        for name, tree in _trees().items()
         if _floor(name) == "physics"
         for line, _, target in _imports(tree)
         if target.split(".")[0] not in allowed and _floor(target) != "physics"

@@ -11,7 +11,6 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from CoolProp.CoolProp import HAPropsSI, PropsSI
 
 from curewindow.physics import air
 
@@ -21,6 +20,8 @@ SEA_LEVEL_PA = 101325.0
 
 def humid_air(output: str, temp_c: float, rh_pct: float) -> float:
     """CoolProp's real-gas humid air (Herrmann, Kretzschmar and Gatley, ASHRAE RP-1485)."""
+    from CoolProp.CoolProp import HAPropsSI  # slow to load: not for every worker
+
     return float(HAPropsSI(output, "T", temp_c + 273.15, "P", SEA_LEVEL_PA, "R", rh_pct / 100.0))
 
 
@@ -96,6 +97,8 @@ def test_dew_point_agrees_with_another_published_formula():
 
 def test_saturation_pressure_over_water_is_the_steam_tables():
     """IAPWS-95 by CoolProp; the WMO's simple form keeps to it within 0.3 % to 60 °C."""
+    from CoolProp.CoolProp import PropsSI  # slow to load: not for every worker
+
     for temp_c in (0.5, 5.0, 10.0, 20.0, 30.0, 45.0, 60.0):
         steam = PropsSI("P", "T", temp_c + 273.15, "Q", 0, "Water")
         assert air.saturation_pressure(temp_c) == pytest.approx(steam, rel=3.2e-3)

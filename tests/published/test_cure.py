@@ -4,7 +4,6 @@ import math
 
 import numpy as np
 import pytest
-from CoolProp.CoolProp import PropsSI
 
 from curewindow.physics.air import saturation_pressure
 from curewindow.physics.cure import (
@@ -85,6 +84,8 @@ def test_peroxide_energy_lies_in_the_measured_range() -> None:
 
 
 def test_waterborne_energy_is_the_heat_of_vaporisation() -> None:
+    from CoolProp.CoolProp import PropsSI  # slow to load: not for every worker
+
     # IAPWS-95 by CoolProp at 20 °C.
     kelvin = 293.15
     heat = PropsSI("H", "T", kelvin, "Q", 1, "Water") - PropsSI("H", "T", kelvin, "Q", 0, "Water")
@@ -115,6 +116,8 @@ def test_outside_the_rows_the_activation_energy_takes_over() -> None:
 
 @pytest.mark.parametrize(("temp_c", "rh_pct"), [(5.0, 80.0), (10.0, 60.0), (30.0, 70.0)])
 def test_moisture_factor_from_steam_tables(temp_c: float, rh_pct: float) -> None:
+    from CoolProp.CoolProp import PropsSI  # slow to load: not for every worker
+
     # Density of saturated vapour, IAPWS-95 by CoolProp, times humidity; vapour as a
     # perfect gas differs from it by less than 0.2 % here.
     def density(temp: float, rh: float) -> float:
