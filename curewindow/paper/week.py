@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Sequence
 from datetime import UTC, date, datetime, timedelta
 from zoneinfo import ZoneInfo
 
@@ -102,7 +102,7 @@ def _lines(plan: Plan, words: Wording, done: Collection[Key]) -> list[Line]:
     for step in plan.steps:
         key = (step.job, step.step, step.coat)
         found.append(_step(step, words, key in done))
-        if step.coat is not None and not step.sanding_for_missed:
+        if step.coat is not None and not _covered(step, plan.steps, done):
             found.append(
                 Line(
                     kind="ready",
@@ -123,6 +123,17 @@ def _lines(plan: Plan, words: Wording, done: Collection[Key]) -> list[Line]:
                 )
             )
     return found
+
+
+def _covered(step: PlannedStep, steps: Sequence[PlannedStep], done: Collection[Key]) -> bool:
+    """Does a later coat lie on it by the time it is hard, planned so or in the record?"""
+    mine = (step.step, step.coat or 0)
+    planned = any(
+        other.job == step.job and (other.step, other.coat or 0) > mine and other.start < step.hard
+        for other in steps
+    )
+    logged = any(job == step.job and (number, coat or 0) > mine for job, number, coat in done)
+    return planned or logged
 
 
 def _step(step: PlannedStep, words: Wording, done: bool) -> Line:

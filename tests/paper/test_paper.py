@@ -118,7 +118,8 @@ def test_a_row_a_day() -> None:
     second = next(line for line in paper.days[1].lines if "coat 2" in line.text)
     assert "wait for coat 1 to harden, about Thu 26 Nov 08:30" in second.under
     assert "by Fri 27 Nov 10:30, or sand first" in second.under
-    assert any("should be hard" in text for text in tomorrow)
+    assert not any("should be hard" in text for text in tomorrow)  # coat 2 lies on it by then
+    assert any("should be hard" in text for text in after)
     assert any("last moment" in text for text in after)
     assert paper.days[6].lines == []
 
@@ -127,6 +128,20 @@ def test_what_the_record_has_is_not_to_be_ticked() -> None:
     paper = week_of(_plan(_step(0.5)), NOW, done={("table <oak>", 1, 1)})
     line = paper.days[0].lines[0]
     assert (line.tick, line.under) == (False, ["done already, by the record"])
+
+
+def test_a_coat_is_not_to_be_tested_once_another_lies_on_it() -> None:
+    """The coat below is tested before the next goes on; afterwards nobody can reach it."""
+    first, second = _step(0.5), _step(20, coat=2)  # the first is hard after 30.5 h
+    lines = [line for day in week_of(_plan(first, second), NOW).days for line in day.lines]
+    tested = [line.text for line in lines if line.kind == "ready"]
+    assert first.hard > second.start
+    assert not any("coat 1" in text for text in tested)
+    assert any("coat 2" in text for text in tested)
+    by_record = week_of(_plan(second), NOW, done={("table <oak>", 1, 2)})
+    assert any(line.kind == "ready" for day in by_record.days for line in day.lines)
+    late = week_of(_plan(first), NOW, done={("table <oak>", 1, 2)})
+    assert not any(line.kind == "ready" for day in late.days for line in day.lines)
 
 
 def test_a_plan_that_is_past_or_doubted_says_so_first() -> None:
