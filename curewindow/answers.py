@@ -11,6 +11,8 @@ from typing import Literal
 
 from pydantic import BaseModel, ConfigDict, Field
 
+from curewindow.findings import Finding
+
 
 class Answer(BaseModel):
     """Base of everything that is answered: frozen, no unknown fields."""
@@ -55,8 +57,8 @@ class Window(Answer):
 
     opens: datetime
     closes: datetime = Field(description="last start that still keeps every limit")
-    opens_because: str
-    closes_because: str
+    opens_because: Finding
+    closes_because: Finding
     tightest: Margin | None = Field(description="the tightest margin of any start in the window")
     best_start: datetime
     confidence: float = Field(ge=0, le=1, description="chance that the best start holds")
@@ -68,13 +70,13 @@ class Window(Answer):
         "null: nothing corrects it",
     )
     after: After = Field(description="what follows the best start")
-    notes: list[str] = Field(default_factory=list)
+    notes: list[Finding] = Field(default_factory=list, description="what is told with it")
 
 
 class Obstacle(Answer):
     """What stands in the way at a moment, and when that ends (None: not within what is known)."""
 
-    reason: str
+    why: Finding
     margin: Margin | None = None
     ends: datetime | None = None
 
@@ -100,7 +102,71 @@ class Clock(Answer):
     next_deadline: datetime | None = Field(description="the next moment that must not be missed")
     deadline_for: str
     measured_share: float = Field(description="share of the hours so far covered by readings")
-    basis: str = Field(description="in words: from readings, the model, or held values")
+    basis: Finding = Field(description="what its hours so far go by")
     extrapolated: bool
     limits_broken: list[Margin] = Field(default_factory=list)
+    notes: list[Finding] = Field(default_factory=list)
+
+
+class NextStep(Answer):
+    """What has to be done next in a job."""
+
+    step: int = Field(description="counts the job's steps from 1")
+    of_steps: int
+    do: Literal["prepare", "coat", "sand", "bond", "seal", "fit"]
+    sheet: str | None = Field(None, description="file name of the sheet, for coat, bond and seal")
+    product: str | None = Field(None, description="what the sheet calls itself")
+    coat: int | None = Field(None, description="number of the coat that is next")
+    of_coats: int | None = None
+    hands_on_h: float
+    sand_first: bool = Field(False, description="the last coat has to be sanded first")
+    note: str = ""
+
+
+class Wait(Answer):
+    """Something other than the weather that has to come first."""
+
+    why: Finding
+    about: str = Field(description="the job or the thing it is about, such as 'slats'")
+    kind: Literal["job", "cured", "delivery", "recoat", "dust", "drying"]
+    until: datetime | None = Field(None, description="None: nobody can tell yet")
+
+
+class Dewfall(Answer):
+    """When a surface outdoors gets wet by itself."""
+
+    at: datetime = Field(description="from here on in one member of the forecast in five or more")
+    frost: bool = Field(description="frost rather than dew")
+
+
+class Daylight(Answer):
+    """Sunrise and sunset of a day; null where the sun does neither."""
+
+    sunrise: datetime | None
+    sunset: datetime | None
+
+
+class SpaceNow(Answer):
+    """How a space, or the open air, stands at this moment."""
+
+    where: str
+    air_c: float | None = None
+    rh_pct: float | None = None
+    dew_point_c: float | None = None
+    coldest: str | None = Field(None, description="the coldest surface")
+    coldest_c: float | None = None
+    coldest_above_dew_k: float | None = Field(
+        None, description="its height above the dew point; negative: it is wet"
+    )
+    measured: bool = Field(False, description="carried by a reading of the last hours")
+    reading_age_h: float | None = Field(None, description="age of the last reading")
+    heater_until: datetime | None = Field(
+        None, description="its heater is lit, or off, by the log up to then; None: its routine"
+    )
+    heater_out_c: float | None = Field(
+        None, description="lit by the log, but this was read: taken as out"
+    )
+    heater_c: float | None = Field(None, description="with heater_until: held so; None: off")
+    wind_ms: float | None = None
+    rain_mm_h: float | None = None
     notes: list[str] = Field(default_factory=list)

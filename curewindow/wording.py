@@ -9,6 +9,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
+from typing import Literal, Protocol
 from zoneinfo import ZoneInfo
 
 from curewindow.errors import QuantityError
@@ -35,11 +36,15 @@ class Wording:
         Aware; 'today' and 'tomorrow' count from it.
     fahrenheit : bool
         Write °F instead of °C.
+    days : {'relative', 'weekday', 'date'}
+        How a day is named: 'today' and 'tomorrow' where it is read at once; 'Thu' in what is
+        read within the week; 'Thu 3 Dec' in what is kept.
     """
 
     zone: ZoneInfo
     now: datetime
     fahrenheit: bool = False
+    days: Literal["relative", "weekday", "date"] = "relative"
 
     def local(self, at: datetime) -> datetime:
         """The moment on the boat's clock."""
@@ -55,6 +60,10 @@ class Wording:
         """'today', 'tomorrow', 'yesterday', 'Thu' within six days, else 'Thu 3 Dec'."""
         here = self.local(at).date()
         away = (here - self.local(self.now).date()).days
+        if self.days == "weekday" and abs(away) <= 1:
+            return WEEKDAYS[here.weekday()]
+        if self.days == "date":
+            return f"{WEEKDAYS[here.weekday()]} {here.day} {MONTHS[here.month - 1]}"
         named = {0: "today", 1: "tomorrow", -1: "yesterday"}.get(away)
         if named:
             return named
@@ -68,27 +77,28 @@ class Wording:
         """'today 17:10', 'tomorrow 08:00', 'Thu 3 Dec 08:00'."""
         return f"{self.day(at)} {self.clock(at)}"
 
+    def near(self, at: datetime) -> str:
+        """'08:00' today, else as :meth:`when`."""
+        same = self.local(at).date() == self.local(self.now).date()
+        return self.clock(at) if same and self.days == "relative" else self.when(at)
+
     def date(self, at: datetime) -> str:
         """'Wed 25 Nov 2026'."""
         here = self.local(at)
         return f"{WEEKDAYS[here.weekday()]} {here.day} {MONTHS[here.month - 1]} {here.year}"
 
     def from_to(self, start: datetime, end: datetime) -> str:
-        """'today 10:20 to 13:40', 'today 10:20 to tomorrow 09:00'."""
+        """'today 10:20 until 13:40', 'today 10:20 until tomorrow 09:00'."""
         same = self.local(start).date() == self.local(end).date()
-        return f"{self.when(start)} to {self.clock(end) if same else self.when(end)}"
+        return f"{self.when(start)} until {self.clock(end) if same else self.when(end)}"
 
     def temp(self, temp_c: float) -> str:
         """A temperature: '4.2 °C', '39.6 °F'."""
-        return f"{_tenth(temp_c * 1.8 + 32.0)} °F" if self.fahrenheit else f"{_tenth(temp_c)} °C"
+        return f"{figure(temp_c * 1.8 + 32.0)} °F" if self.fahrenheit else f"{figure(temp_c)} °C"
 
-    def figure(self, temp_c: float) -> str:
+    def degrees(self, temp_c: float) -> str:
         """A temperature without its unit, to be changed in a field: '21', '4.2', '−3.5'."""
         return figure(temp_c * 1.8 + 32.0 if self.fahrenheit else temp_c)
-
-    def brief(self, temp_c: float) -> str:
-        """A temperature with no more figures than it has: '24 °C', '4.2 °C'."""
-        return f"{self.figure(temp_c)} {self.unit}"
 
     @property
     def unit(self) -> str:
@@ -97,11 +107,7 @@ class Wording:
 
     def difference(self, kelvin: float) -> str:
         """A temperature difference: '3.0 °C', '5.4 °F'; it has no zero point to shift."""
-        return f"{_tenth(kelvin * 1.8)} °F" if self.fahrenheit else f"{_tenth(kelvin)} °C"
-
-    def brief_difference(self, kelvin: float) -> str:
-        """A difference with no more figures than it has: '3 °C', '5.4 °F'."""
-        return f"{figure(kelvin * 1.8 if self.fahrenheit else kelvin)} {self.unit}"
+        return f"{figure(kelvin * 1.8)} °F" if self.fahrenheit else f"{figure(kelvin)} °C"
 
     def amount(self, value: float, unit: str) -> str:
         """A value of an answer in its unit ('°C' and 'K' become the boat's degrees)."""
@@ -111,7 +117,20 @@ class Wording:
             return self.difference(value)
         if unit == "%":
             return f"{value:.0f} %"
-        return f"{_tenth(value)} {unit}"
+        return f"{figure(value)} {unit}"
+
+    def limit(self, value: float, unit: str) -> str:
+        """A bound as a sheet prints it: '8 °C', '46.4 °F'; a difference in the boat's degrees."""
+        if unit == "°C":
+            return self.temp(value)
+        return self.difference(value) if unit == "K" else f"{figure(value)} {unit}"
+
+    def chance(self, share: float) -> str:
+        """A chance, in the one form it has: '8 in 10'."""
+        tenths = round(share * 10.0)
+        if tenths < 1:
+            return "under 1 in 10"
+        return "over 9 in 10" if tenths > 9 else f"{tenths} in 10"
 
     def sentence(self, text: str) -> str:
         """A sentence written below in °C and K, in the boat's degrees."""
@@ -122,9 +141,36 @@ class Wording:
             if not self.fahrenheit:
                 return f"{written} °C"
             inside = value * 1.8 + (32.0 if unit == "°C" else 0.0)
-            return f"{_tenth(inside)} °F"
+            return f"{figure(inside)} °F"
 
         return _IN_TEXT.sub(turned, text)
+
+
+class InPlace(Protocol):
+    """An answer of a boat: it has its zone, its degrees and its moment."""
+
+    @property
+    def time_zone(self) -> str: ...
+
+    @property
+    def as_of(self) -> datetime: ...
+
+    @property
+    def temperature_unit(self) -> str: ...
+
+
+def wording_of(answer: InPlace) -> Wording:
+    """How an answer of a boat is written: in its zone and degrees, as of its moment."""
+    return Wording(ZoneInfo(answer.time_zone), answer.as_of, answer.temperature_unit == "°F")
+
+
+WORTH_SAYING = 0.8
+"""A chance of so much and more goes without saying in a line to go by."""
+
+
+def worth_saying(chance: float) -> bool:
+    """Is a chance so low that it belongs into the line to go by?"""
+    return chance < WORTH_SAYING
 
 
 def span(hours: float) -> str:
@@ -229,10 +275,6 @@ def _not_a_time(text: str) -> QuantityError:
 
 
 def figure(value: float) -> str:
-    """A number with a decimal only where it has one: '24', '4.2', '−3.5'."""
-    return f"{round(value, 1) + 0.0:g}".replace("-", "−")
-
-
-def _tenth(value: float) -> str:
-    shown = f"{value:.1f}"
-    return "0.0" if shown == "-0.0" else shown.replace("-", "−")
+    """A figure for hands: '24', '23.5'."""
+    shown = f"{round(value, 1) + 0.0:.1f}"
+    return (shown[:-2] if shown[-2:] == ".0" else shown).replace("-", "−")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from curewindow.boat.schema import Job, Step
+from curewindow.findings import Finding, finding
 
 # Setting up, and hours a square metre, of one person with brush, roller and
 # sanding block. Common practice, no source; the owner's own figures win.
@@ -27,7 +28,7 @@ def hands_on_h(step: Step, job: Job) -> float:
     float
         Hours for one coat of a coat, bond or seal step, else for the whole step:
         ``hands_on``, else ``rate`` times the job's area, else a usual figure
-        (see :func:`hands_on_note`).
+        (see :func:`hands_on_assumed`).
     """
     if step.hands_on is not None:
         return step.hands_on
@@ -38,12 +39,8 @@ def hands_on_h(step: Step, job: Job) -> float:
     return _WHOLE_STEP_H[step.do]
 
 
-def hands_on_note(step: Step, job: Job) -> str | None:
-    """What has to be said where :func:`hands_on_h` had to assume a time, else None."""
+def hands_on_assumed(step: Step, job: Job) -> Finding | None:
+    """What has to be told where :func:`hands_on_h` had to assume a time, else None."""
     if step.hands_on is not None or (step.rate is not None and job.area):
         return None
-    basis = f"for {job.area:g} m²" if job.area else "as neither area nor hands_on is given"
-    return (
-        f"{hands_on_h(step, job):.2g} h hands-on is assumed {basis}; "
-        "give the step its own hands_on or rate"
-    )
+    return finding("hands-on time assumed", hours=hands_on_h(step, job), area_m2=job.area or None)

@@ -8,7 +8,7 @@ from collections.abc import Iterable
 from pathlib import Path
 
 from curewindow.boat.checks import check_boat, check_work
-from curewindow.boat.effort import hands_on_h, hands_on_note
+from curewindow.boat.effort import hands_on_assumed, hands_on_h
 from curewindow.boat.schema import Boat, Job, Space, Work
 from curewindow.errors import BoatError, NotFoundError
 from curewindow.handwritten import parse_file
@@ -25,8 +25,8 @@ __all__ = [
     "WORK_FILE",
     "default_folder",
     "find_folder",
+    "hands_on_assumed",
     "hands_on_h",
-    "hands_on_note",
     "job_by_name",
     "load_boat",
     "load_work",

@@ -5,11 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator
 from datetime import timedelta
 
-from curewindow.answers import Window
+from curewindow.answers import NextStep, Window
 from curewindow.calendar.happening import Alarm, Happening
 from curewindow.calendar.saying import Words
-from curewindow.daysheet.models import DaySheet, JobAhead, NextStep, WindowsAhead
-from curewindow.daysheet.words import step_text
+from curewindow.daysheet.models import DaySheet, JobAhead, WindowsAhead
+from curewindow.voice import full
+from curewindow.voice.day import step_text
 
 # As the day sheet, which says the chance below it.
 _SURE = 0.8
@@ -52,7 +53,7 @@ def _window(
         lines.append(f"Best start {words.when(window.best_start)}.")
     if ahead.sheet is not None:
         lines.append(f"Chance that the best start holds: {round(window.confidence * 100)} %.")
-        lines += [f"Closes: {words.sentence(window.closes_because)}."]
+        lines += [f"Closes: {full(window.closes_because, words.wording)}."]
         if window.tightest is not None:
             lines.append(f"Tightest: {words.margin(window.tightest)}.")
         lines += words.after(window)

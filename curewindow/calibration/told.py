@@ -12,9 +12,9 @@ from zoneinfo import ZoneInfo
 
 import numpy as np
 
-from curewindow.answers import Window
+from curewindow.answers import NextStep, Window
 from curewindow.boat.schema import Boat
-from curewindow.daysheet.models import DaySheet, JobDay, NextStep, WindowsAhead
+from curewindow.daysheet.models import DaySheet, JobDay, WindowsAhead
 from curewindow.series import BoolArray, FloatArray
 from curewindow.weather import kept_file
 from curewindow.weather.kept_forecasts import is_real

@@ -13,7 +13,8 @@ from datetime import datetime, timedelta
 from typing import Final
 
 from curewindow.changes.models import Change, Told, ToldWindow
-from curewindow.wording import Wording, span
+from curewindow.findings import Finding, finding
+from curewindow.wording import Wording
 
 NEWS: Final[tuple[tuple[timedelta, timedelta], ...]] = (
     (timedelta(hours=24), timedelta(minutes=30)),
@@ -24,7 +25,6 @@ NEWS: Final[tuple[tuple[timedelta, timedelta], ...]] = (
 NEAR: Final = timedelta(hours=72)
 PLANNED_ON: Final = 2.0 / 3.0
 DOUBT: Final = 0.25
-_WORTH_SAYING = 0.8
 
 
 def compare(
@@ -32,7 +32,7 @@ def compare(
     told_at: datetime,
     now: Told,
     words: Wording,
-    why_not: Callable[[datetime], str],
+    why_not: Callable[[datetime], list[Finding]],
 ) -> Change | None:
     """What is news about a job.
 
@@ -45,7 +45,7 @@ def compare(
     words : Wording
         Its `now` is the present: windows that are over are no news.
     why_not : callable
-        In words, what stands in the way of a start at a moment.
+        What stands in the way of a start at a moment.
 
     Returns
     -------
@@ -60,13 +60,13 @@ def compare(
         return None  # what was told is over
     new = now.windows
     if not old:
-        return _new(now, new[0], told_at, words) if new and _counts(new[0], at) else None
+        return _new(now, new[0], told_at) if new and _counts(new[0], at) else None
     first = old[0]
     match = next((window for window in new if _same(first, window, words)), None)
     if match is None:
         if _counts(first, at):
-            return _lost(now, first, new, told_at, words, why_not)
-    elif change := _moved(now, first, match, told_at, words):
+            return _lost(now, first, new, told_at, at, why_not)
+    elif change := _moved(now, first, match, told_at, at):
         return change
     sooner = new[0] if new else None
     if (
@@ -75,7 +75,7 @@ def compare(
         and sooner.closes < first.opens
         and _counts(sooner, at)
     ):
-        return _new(now, sooner, told_at, words)
+        return _new(now, sooner, told_at)
     return None
 
 
@@ -93,17 +93,13 @@ def _news(window: ToldWindow, at: datetime) -> timedelta:
     return next(shift for limit, shift in NEWS if away <= limit)
 
 
-def _range(told: Told, window: ToldWindow, words: Wording) -> str:
-    return words.from_to(window.opens, window.closes + timedelta(hours=told.hands_on_h))
+def _ends(told: Told, window: ToldWindow) -> datetime:
+    """End of the work begun at a window's last start."""
+    return window.closes + timedelta(hours=told.hands_on_h)
 
 
-def _sure(window: ToldWindow) -> str:
-    sure = window.confidence
-    return f", {round(sure * 100)} % sure" if sure < _WORTH_SAYING else ""
-
-
-def _new(told: Told, window: ToldWindow, told_at: datetime, words: Wording) -> Change:
-    why = words.sentence(window.opens_because)
+def _new(told: Told, window: ToldWindow, told_at: datetime) -> Change:
+    why = [window.opens_because]
     return Change(
         job=told.job,
         kind="new",
@@ -111,7 +107,13 @@ def _new(told: Told, window: ToldWindow, told_at: datetime, words: Wording) -> C
         now=window,
         worse=False,
         why=why,
-        sentence=f"now a start {_range(told, window, words)}{_sure(window)}: {why}",
+        said=finding(
+            "window new",
+            begins=window.opens,
+            until=_ends(told, window),
+            chance=window.confidence,
+            because=why,
+        ),
     )
 
 
@@ -120,15 +122,21 @@ def _lost(
     was: ToldWindow,
     new: list[ToldWindow],
     told_at: datetime,
-    words: Wording,
-    why_not: Callable[[datetime], str],
+    at: datetime,
+    why_not: Callable[[datetime], list[Finding]],
 ) -> Change:
     # In the middle of what was told: its ends may have been bad all along.
-    opens = max(was.opens, words.now)
-    why = words.sentence(why_not(opens + (was.closes - opens) / 2))
-    sentence = f"no start {_range(told, was, words)} any more: {why}"
-    if new:
-        sentence += f"; next {_range(told, new[0], words)}{_sure(new[0])}"
+    opens = max(was.opens, at)
+    why = why_not(opens + (was.closes - opens) / 2)
+    following = [
+        finding(
+            "window ahead",
+            begins=window.opens,
+            until=_ends(told, window),
+            chance=window.confidence,
+        )
+        for window in new[:1]
+    ]
     return Change(
         job=told.job,
         kind="lost",
@@ -137,54 +145,68 @@ def _lost(
         now=new[0] if new else None,
         worse=True,
         why=why,
-        sentence=sentence,
+        said=finding(
+            "window lost",
+            begins=was.opens,
+            until=_ends(told, was),
+            because=[*why, *following],
+        ),
     )
 
 
 def _moved(
-    told: Told, was: ToldWindow, now: ToldWindow, told_at: datetime, words: Wording
+    told: Told, was: ToldWindow, now: ToldWindow, told_at: datetime, at: datetime
 ) -> Change | None:
-    at = words.now
     opens = max(now.opens, at) - max(was.opens, at)
     closes = now.closes - was.closes
     least = _news(was, at)
-    said: list[str] = []
-    why: list[str] = []
-    if abs(opens) >= least:
-        said.append(f"opens {words.when(now.opens)}, {_by(opens)}")
-        why.append(now.opens_because)
-    if abs(closes) >= least:
-        same_day = said and words.local(now.opens).date() == words.local(now.closes).date()
-        last = words.clock(now.closes) if same_day else words.when(now.closes)
-        said.append(f"last start {last}, {_by(closes)}")
-        why.append(now.closes_because)
-    kind = "moved"
-    if not said:
-        if abs(now.confidence - was.confidence) < DOUBT:
-            return None
-        kind = "doubt"
-        before, after = (round(window.confidence * 100) for window in (was, now))
-        said = [f"{_range(told, now, words)}: {after} % sure, told as {before} %"]
-    reason = words.sentence("; ".join(dict.fromkeys(why)))
+    opened, closed = abs(opens) >= least, abs(closes) >= least
+    if not opened and not closed:
+        return _doubt(told, was, now, told_at)
+    why = [
+        *([now.opens_because] if opened else []),
+        *([now.closes_because] if closed else []),
+    ]
+    why = list(dict.fromkeys(why))
     return Change(
         job=told.job,
-        kind="moved" if kind == "moved" else "doubt",
+        kind="moved",
         told_at=told_at,
         was=was,
         now=now,
-        opens_later_h=_hours(opens) if kind == "moved" else 0.0,
-        closes_later_h=_hours(closes) if kind == "moved" else 0.0,
-        worse=opens >= least or closes <= -least
-        if kind == "moved"
-        else now.confidence < was.confidence,
-        why=reason,
-        sentence="; ".join(said) + (f": {reason}" if reason else ""),
+        opens_later_h=_hours(opens),
+        closes_later_h=_hours(closes),
+        worse=opens >= least or closes <= -least,
+        why=why,
+        said=finding(
+            "window moved",
+            begins=now.opens if opened else None,
+            last_start=now.closes if closed else None,
+            hours=_hours(opens) if opened else None,
+            other_hours=_hours(closes) if closed else None,
+            because=why,
+        ),
     )
 
 
-def _by(shift: timedelta) -> str:
-    way = "later" if shift > timedelta(0) else "earlier"
-    return f"{span(abs(shift) / timedelta(hours=1))} {way}"
+def _doubt(told: Told, was: ToldWindow, now: ToldWindow, told_at: datetime) -> Change | None:
+    if abs(now.confidence - was.confidence) < DOUBT:
+        return None
+    return Change(
+        job=told.job,
+        kind="doubt",
+        told_at=told_at,
+        was=was,
+        now=now,
+        worse=now.confidence < was.confidence,
+        said=finding(
+            "window doubted",
+            begins=now.opens,
+            until=_ends(told, now),
+            chance=now.confidence,
+            other_chance=was.confidence,
+        ),
+    )
 
 
 def _hours(shift: timedelta) -> float:

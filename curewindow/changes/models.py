@@ -8,6 +8,7 @@ from typing import Literal
 from pydantic import Field
 
 from curewindow.answers import Answer
+from curewindow.findings import Finding
 
 ChangeKind = Literal["moved", "lost", "new", "doubt"]
 
@@ -18,8 +19,8 @@ class ToldWindow(Answer):
     opens: datetime
     closes: datetime = Field(description="the last start")
     confidence: float = Field(ge=0, le=1)
-    opens_because: str
-    closes_because: str
+    opens_because: Finding
+    closes_because: Finding
 
 
 class Told(Answer):
@@ -46,5 +47,5 @@ class Change(Answer):
     opens_later_h: float = Field(0.0, description="of a moved one; negative: earlier")
     closes_later_h: float = Field(0.0, description="of a moved one; negative: earlier")
     worse: bool = Field(description="less time, later, or less sure than was told")
-    why: str = Field("", description="what moves it, in the boat's zone and degrees")
-    sentence: str = Field(description="all of it in a line, without the job")
+    why: list[Finding] = Field(default_factory=list, description="what moves it")
+    said: Finding = Field(description="all of it, for a line")

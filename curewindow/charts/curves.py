@@ -70,14 +70,14 @@ def temperatures(scene: Scene, axes: Axes, page: Page) -> None:
             high = value + 0.1 * room  # near enough to be shown
         if low < value < high:
             _forbidden(axes, (low, value) if bound == "min" else (value, high), value)
-            text = f"{limit.subject} {sign} {scene.words.brief(limit.value)}"
+            text = f"{limit.subject} {sign} {scene.words.temp(limit.value)}"
             names.append((text, np.array([value]), "0.3"))
     above = next((limit for limit in scene.limits if limit.kind is DEW and limit.value), None)
     if above is not None:
         needed = _shown(scene, scene.dew_point_c + above.value)
         axes.fill_between(scene.hours, dew, needed, color=_GAP, lw=0, zorder=1.5)
         axes.plot(scene.hours, needed, color="0.45", lw=0.7, zorder=1.6)
-        text = f"dew + {scene.words.brief_difference(above.value)}"
+        text = f"dew + {scene.words.difference(above.value)}"
         names.append((text, needed, "0.35"))
     axes.plot(scene.hours, dew, color=_DEW, lw=1.5, ls=(0, (1, 1.2)), zorder=3)
     axes.plot(scene.hours, air, color=_AIR, lw=1.4, ls=(0, (5, 2)), zorder=3.5)

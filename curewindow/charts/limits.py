@@ -11,7 +11,7 @@ from curewindow.rules.limits import LimitKind
 from curewindow.series import BoolArray, SurfaceSeries
 from curewindow.sheets.schema import Sheet
 from curewindow.windows.limits import LimitTrack, limit_tracks
-from curewindow.windows.words import number
+from curewindow.wording import figure
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -120,7 +120,7 @@ def _range(limits: list[DrawnLimit]) -> str:
         return ""
     low, high = (
         next(
-            (f"{number(limit.value)} {limit.unit}" for limit in limits if limit.bound == bound), ""
+            (f"{figure(limit.value)} {limit.unit}" for limit in limits if limit.bound == bound), ""
         )
         for bound in ("min", "max")
     )

@@ -17,11 +17,12 @@ from curewindow.daysheet.facts import Facts
 from curewindow.daysheet.jobday import Found, find, job_day
 from curewindow.daysheet.models import Status
 from curewindow.daysheet.standing import clocks_of
-from curewindow.daysheet.words import step_text
 from curewindow.explain.told import as_told, conditions_as_told
 from curewindow.series import BoolArray, FloatArray
 from curewindow.sheets.schema import Sheet
-from curewindow.windows.words import surface_name
+from curewindow.voice import full
+from curewindow.voice.day import step_text
+from curewindow.windows.reasons import surface_name
 from curewindow.wording import Wording
 
 LEAST_G_M2 = 1.0
@@ -310,7 +311,7 @@ def _bar(facts: Facts, job: Job, found: Found | None) -> WindowBar:
         # steps without a product may be begun at any time: the window itself is the work
         takes = takes if found.ahead.sheet is not None else timedelta(0)
         spans = [(w.opens, w.closes + takes) for w in found.judged.windows]
-    return WindowBar(job.name, day.status, day.sentence, tuple(spans))
+    return WindowBar(job.name, day.status, full(day.verdict, facts.words), tuple(spans))
 
 
 def _moment(at: np.datetime64) -> datetime:

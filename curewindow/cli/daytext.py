@@ -5,13 +5,16 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from curewindow.answers import Clock
+from curewindow import voice
+from curewindow.answers import Clock, NextStep, SpaceNow
 from curewindow.boat.checks import OUTDOORS
 from curewindow.cli.text import columns, paint, wrap
-from curewindow.daysheet.models import DayCaution, DaySheet, JobDay, NextStep, SpaceNow, Status
+from curewindow.daysheet.models import DayCaution, DaySheet, JobDay, Status
 from curewindow.daysheet.plannedwords import plan_lines, plan_note, plan_title
-from curewindow.daysheet.words import (
-    NO_JOBS,
+from curewindow.findings import finding
+from curewindow.heating.words import short_plan_text
+from curewindow.voice.day import (
+    act_text,
     after_text,
     daylight_text,
     dewfall_text,
@@ -24,19 +27,17 @@ from curewindow.daysheet.words import (
     what_broke,
     window_details,
     window_text,
-    wording_of,
 )
-from curewindow.heating.words import short_plan_text
-from curewindow.wording import Wording, span
+from curewindow.voice.jobs import joined
+from curewindow.wording import Wording, span, wording_of
 
 _GROUPS: tuple[tuple[Status, str], ...] = (
     ("go", "go today"),
     ("refused", "not like this"),
     ("wait", "later"),
-    ("blocked", "no start up to {until}"),
+    ("blocked", "no window in the forecast (ends {until})"),
 )
 _IN = "  "
-_FORM = "'curewindow schema work' gives its form"
 _CLOSER = "'curewindow heat' looks closer"
 
 
@@ -74,7 +75,8 @@ def day_lines(
     if done and not page.narrow:
         lines += [*page.gap(), *page.wrap(f"Done: {', '.join(done)}")]
     if not sheet.jobs:
-        lines += ["", *page.wrap(f"{NO_JOBS[:1].upper()}{NO_JOBS[1:]}; {_FORM}.")]
+        text = voice.full(finding("no jobs"), page.words)
+        lines += ["", *page.wrap(f"{text[:1].upper()}{text[1:]}.")]
     lines += _now_lines(sheet, page)
     lines += _caution_lines(sheet.cautions, page)
     lines += _basis_lines(sheet, page)
@@ -128,7 +130,7 @@ def _changed_lines(sheet: DaySheet, page: _Page) -> list[str]:
     since = min(change.told_at for change in news)
     lines = page.heading(f"changed since {page.words.when(since)}", "wait")
     for change in news:
-        lines += page.wrap(f"{change.job}: {change.sentence}")
+        lines += page.wrap(f"{change.job}: {voice.full(change.said, page.words)}")
     return lines
 
 
@@ -144,7 +146,7 @@ def _plan_lines(sheet: DaySheet, page: _Page) -> list[str]:
     if note := plan_note(plan):
         lines += page.wrap(note)
     for line in found:
-        clock = line.clock.partition("-")[0] if page.narrow else line.clock
+        clock = page.words.clock(line.at) if page.narrow and line.clock != "late" else line.clock
         lines += page.wrap(f"{clock} {line.text}")
         more = line.more[:1] if page.narrow and not line.ok else () if page.narrow else line.more
         lines += [part for text in more for part in page.wrap(text, _IN)]
@@ -155,30 +157,39 @@ def _job_lines(day: JobDay, page: _Page) -> list[str]:
     ahead, words = day.next, page.words
     assert ahead is not None  # only what is done has nothing ahead
     if page.narrow and day.status == "blocked":
-        why = page.wrap(f"{day.job}: {short_reason(day, words) or 'nobody aboard'}")
+        why = page.wrap(f"{day.job}: {_short_reason(day, words) or 'nobody aboard'}")
         return [*why, *_heat_lines(day, page)]
     if page.narrow and day.status == "wait":
         window = day.next_window
         start = "no day yet" if window is None else window_text(window, ahead.hands_on_h, words)
-        start = start.replace(" to ", "-", 1) if start.count(":") == 2 else start
         return [
             *page.wrap(f"{day.job}: {start}"),
-            *page.wrap(short_reason(day, words) or step_text(ahead), _IN),
+            *page.wrap(_short_reason(day, words) or step_text(ahead), _IN),
         ]
-    step = step_text(ahead)
-    lines = page.wrap(f"{day.job}: {step.split(', ')[0] if page.narrow else step}")
-    sentence = day.sentence
-    if day.status == "blocked":  # the heading says till when
-        sentence = sentence.partition(": ")[2] or sentence
-    lines += page.wrap(sentence, _IN)
+    step = act_text(ahead) if page.narrow else step_text(ahead)
+    lines = page.wrap(f"{day.job}: {step}")
+    lines += page.wrap(_verdict(day, page), _IN)
     if day.dewfall is not None:
         lines += page.wrap(dewfall_text(day.dewfall, words), _IN)
     if day.status == "go" and ahead.sheet is not None:
-        after = after_text(day.windows_today[0], words, short=page.narrow)
+        after = after_text(day.windows_today[0], words, brief=page.narrow)
         if after:
             lines += page.wrap(after if page.narrow else f"then {after}", _IN)
     lines += _heat_lines(day, page)
     return [*lines, *_more_lines(day, ahead, page)] if page.full else lines
+
+
+def _verdict(day: JobDay, page: _Page) -> str:
+    """What is to be done about a job; where the heading says it, only why."""
+    said = voice.short if page.narrow else voice.full
+    if day.status == "blocked":
+        return joined(day.verdict.because, page.words) or "nobody aboard"
+    mark = {"go": "✓ ", "refused": "✗ "}.get(day.status, "")
+    return f"{mark}{said(day.verdict, page.words)}"
+
+
+def _short_reason(day: JobDay, words: Wording) -> str:
+    return short_reason(day.waits, day.obstacles, words)
 
 
 def _heat_lines(day: JobDay, page: _Page) -> list[str]:
@@ -205,10 +216,10 @@ def _more_lines(day: JobDay, ahead: NextStep, page: _Page) -> list[str]:
         ends = "no end in sight" if obstacle.ends is None else f"until {words.when(obstacle.ends)}"
         more.append(f"in the way: {obstacle_text(obstacle, words)}; {ends}")
     if day.waits:
-        more.append(f"waits for {waits_text(day.waits, words)}")
+        more.append(f"first: {waits_text(day.waits, words)}")
     if day.typical_sheet:
         more.append(f"sheet '{ahead.sheet}' is typical of the kind: check your tin")
-    more += day.notes
+    more += [voice.full(note, words) for note in day.notes]
     return [line for text in more for line in page.wrap(text, f"{_IN}- ", f"{_IN}  ")]
 
 
@@ -282,7 +293,7 @@ def _clock_lines(clock: Clock, page: _Page) -> list[str]:
     what = f"coat {clock.coat} of {clock.of_coats}" if clock.of_coats > 1 else "coat"
     lines = page.wrap(f"{clock.job}, {what}: {recoat_text(clock, page.words)}")
     for note in [clock.basis, *clock.notes]:
-        lines += page.wrap(page.words.sentence(note), f"{_IN}- ", f"{_IN}  ")
+        lines += page.wrap(voice.full(note, page.words), f"{_IN}- ", f"{_IN}  ")
     return lines
 
 
@@ -343,8 +354,8 @@ def _basis_lines(sheet: DaySheet, page: _Page) -> list[str]:
         lines += page.wrap("~ worked out; typical sheet: check tin")
     else:
         lines += [line for text in (typical, guessed) if text for line in page.wrap(text)]
-    for note in sheet.notes:
-        lines += page.wrap(note.split(":")[0] if page.narrow else note)
+    for told in sheet.notes:
+        lines += page.wrap((voice.short if page.narrow else voice.full)(told, words))
     for note in [basis.spread, *basis.notes] if page.full else []:
         lines += page.wrap(note, f"{_IN}- ", f"{_IN}  ") if note else []
     return lines

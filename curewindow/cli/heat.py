@@ -82,8 +82,8 @@ def _lines(plans: HeatPlans, width: int, full: bool, colour: bool) -> list[str]:
 
 def _said(plan: HeatPlan, words: Wording) -> list[str]:
     """What there is to say of a plan, most wanted first."""
-    from curewindow.daysheet.words import margin_text
     from curewindow.heating.words import log_command, vents_text
+    from curewindow.voice.day import margin_text
 
     said = [words.sentence(plan.sentence)]
     if plan.status == "possible":

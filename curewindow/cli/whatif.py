@@ -229,8 +229,10 @@ def _job(job: JobCompared, words: Wording, width: int, colour: bool) -> list[str
 
 def _then(job: JobThen, words: Wording) -> str:
     """First starts and last starts, or why there is none."""
+    from curewindow.voice import full
+
     if not job.windows or job.status == "refused":
-        return job.sentence
+        return full(job.verdict, words)
     spans = [
         f"{words.when(w.opens)} to {words.clock(w.closes)}"
         if words.local(w.opens).date() == words.local(w.closes).date()

@@ -5,7 +5,6 @@ from __future__ import annotations
 from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
-from zoneinfo import ZoneInfo
 
 import click
 
@@ -19,14 +18,15 @@ from curewindow.cli.common import (
 )
 
 if TYPE_CHECKING:
-    from curewindow.daysheet.models import JobAhead, NextStep, WindowsAhead
+    from curewindow.answers import NextStep
+    from curewindow.daysheet.models import JobAhead, WindowsAhead
     from curewindow.daysheet.windowruns import Run
     from curewindow.wording import Wording
 
 _IN = "  "
 _DAYS = 7.0
 # What goes without saying where there is little room.
-_TRIVIAL = ("open now", "aboard from", "nobody aboard after")
+_TRIVIAL = ("open already", "aboard", "nobody aboard")
 
 
 @click.command(name="windows")
@@ -65,10 +65,11 @@ def command(job: str | None, days: float, boat: Path | None, at: str | None, as_
 
 def _lines(ahead: WindowsAhead, width: int, colour: bool) -> list[str]:
     from curewindow.cli.text import paint, wrap
-    from curewindow.wording import Wording
+    from curewindow.voice import full
+    from curewindow.wording import wording_of
 
-    words = Wording(ZoneInfo(ahead.time_zone), ahead.as_of, ahead.temperature_unit == "°F")
-    head = f"{ahead.boat}, {words.when(ahead.as_of)} to {words.when(ahead.until)}"
+    words = wording_of(ahead)
+    head = f"{ahead.boat}, {words.when(ahead.as_of)} until {words.when(ahead.until)}"
     lines = [paint(line, "head", colour=colour) for line in wrap(head, width)]
     for job in ahead.jobs:
         if job.status == "done" and len(ahead.jobs) > 1:
@@ -80,7 +81,7 @@ def _lines(ahead: WindowsAhead, width: int, colour: bool) -> list[str]:
     if any(window.after.extrapolated for job in ahead.jobs for window in job.windows):
         lines += ["", *wrap("~ outside the sheet's own table: less certain", width, "", _IN)]
     for note in ahead.notes:
-        lines += ["", *wrap(note, width, "", _IN)]
+        lines += ["", *wrap(full(note, words), width, "", _IN)]
     return lines
 
 
@@ -89,14 +90,15 @@ def _job_lines(
 ) -> list[str]:
     from curewindow.cli.text import paint, wrap
     from curewindow.daysheet.windowruns import runs_of
-    from curewindow.daysheet.words import obstacle_text, step_text
+    from curewindow.voice import full
+    from curewindow.voice.day import obstacle_text, step_text
 
     title = job.job if job.next is None else f"{job.job}: {step_text(job.next)}"
     lines = [
         paint(line, job.status, colour=colour, bold=True) for line in wrap(title, width, "", _IN)
     ]
     if job.next is None or not job.windows:
-        lines += wrap(job.sentence, width, _IN)
+        lines += wrap(full(job.verdict, words), width, _IN)
         for obstacle in job.obstacles[1:]:
             lines += wrap(f"also {obstacle_text(obstacle, words)}", width, _IN)
         return lines
@@ -113,7 +115,8 @@ def _run_lines(
 ) -> list[str]:
     """What is said of a run of windows: a line for when, then its particulars."""
     from curewindow.daysheet.windowruns import later_text, run_text
-    from curewindow.daysheet.words import after_text, margin_text
+    from curewindow.voice import full
+    from curewindow.voice.day import after_text, margin_text
 
     starts = ahead.sheet is not None
     head = run_text(run, ahead.hands_on_h, words, starts=starts)
@@ -124,9 +127,9 @@ def _run_lines(
         return said
     reasons = (("opens", run.first.opens_because), ("closes", run.first.closes_because))
     told = [
-        f"{what}: {words.sentence(why)}"
+        f"{what}: {full(why, words)}"
         for what, why in reasons
-        if not (narrow and why.startswith(_TRIVIAL))
+        if not (narrow and why.kind in _TRIVIAL)
     ]
     if told:
         said.append("; ".join(told))
@@ -139,9 +142,4 @@ def _run_lines(
         after = after and f"start {words.clock(run.first.best_start)}: {after}"
     if after:
         said.append(after)
-    said += [
-        words.sentence(note)
-        for note in run.first.notes
-        if note.startswith(("sand first", "after "))
-    ]
-    return said
+    return [*said, *(full(note, words) for note in run.first.notes if note.kind == "sand first")]

@@ -6,21 +6,20 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Literal
-from zoneinfo import ZoneInfo
 
 import numpy as np
 
 from curewindow.answers import Clock
-from curewindow.clocks.past import basis_text, broken_limits, stretched_over
+from curewindow.clocks.past import broken_limits, hours_counted, stretched_over
 from curewindow.clocks.state import crossed_notes, deadline_of, done_at, state_of, told_state
 from curewindow.curing import CureModel, recoat_bounds
+from curewindow.findings import Finding, finding
 from curewindow.record.entries import Coat
 from curewindow.series import BoolArray, SurfaceSeries
 from curewindow.sheets.schema import Sheet
 from curewindow.windows.after import Followed, followed
 from curewindow.windows.grid import at_index, last_at_or_before, position
 from curewindow.windows.judge import film_known
-from curewindow.wording import Wording, span
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,7 +40,6 @@ def clock_for(
     *,
     covering: Sequence[str] = (),
     bare_wood: bool = False,
-    words: Wording | None = None,
 ) -> Clock:
     """Where a recorded coat stands now and what comes of it.
 
@@ -64,8 +62,6 @@ def clock_for(
         Jobs that will close it up once it is cured for that.
     bare_wood : bool
         Was it put on bare wood?
-    words : Wording, optional
-        For times in the notes; UTC without it.
 
     Returns
     -------
@@ -78,7 +74,6 @@ def clock_for(
     SheetError
         The sheet's tables cannot be used.
     """
-    say = words or Wording(ZoneInfo("UTC"), now)
     more = next_coat is not None or coat.coat < of_coats
     rule = recoat_bounds(
         sheet,
@@ -99,22 +94,19 @@ def clock_for(
     until_now = min(at, done) if done is not None else at
     everywhere: BoolArray = np.logical_and.reduce(film_known(series, sheet), axis=0)
     known = everywhere[first : until_now + 1]
-    notes: list[str] = []
+    notes: list[Finding] = []
     state = state_of(found, found.recoat_until, position(series, now), sheet, rule, more)
     if not known.all():
         state = told_state(model, (first, last, at), found, position(series, now), rule, more)
-        notes.append(
-            f"nothing is known of {span(float(np.sum(~known)) * series.step_h)}: counted as no "
-            "cure for what opens, as the fastest for what closes"
-        )
+        notes.append(finding("hours unknown", hours=float(np.sum(~known)) * series.step_h))
     if rule is not None and rule.note:
-        notes.append(rule.note)
+        notes.append(finding("remark", note=rule.note))
     if rule is None and more:
-        notes.append("the sheet does not say when the next coat may go on: once cured, and sanded")
+        notes.append(finding("recoat not on sheet"))
     notes += crossed_notes(found, rule)
-    broken, said = broken_limits(series, sheet, (first, last, at), found.set_until, bare_wood, say)
+    broken, said = broken_limits(series, sheet, (first, last, at), found.set_until, bare_wood)
     notes += said
-    notes += [_covering_text(job, found, sheet, series, say) for job in covering]
+    notes += [_covering(job, found, sheet, series, now) for job in covering]
 
     opens = found.recoat_from if rule is not None or not more else done
     after: Literal["sand", "never", "as is"] | None = None
@@ -123,7 +115,7 @@ def clock_for(
     elif rule.recoat.until is not None:
         after = rule.recoat.after
     deadline, deadline_for = deadline_of(found, rule, more, series, now)
-    share, basis = basis_text(series.measured[first : until_now + 1], known, series.step_h)
+    share, basis = hours_counted(series.measured[first : until_now + 1], known, series.step_h)
 
     def moment(index: int | None) -> datetime | None:
         return None if index is None else at_index(series, index)
@@ -152,15 +144,14 @@ def clock_for(
     )
 
 
-def _covering_text(
-    job: str, found: Followed, sheet: Sheet, series: SurfaceSeries, say: Wording
-) -> str:
+def _covering(
+    job: str, found: Followed, sheet: Sheet, series: SurfaceSeries, now: datetime
+) -> Finding:
+    """When another job may close it up."""
     if sheet.cure.closed_up is None and sheet.cure.full_cure is None:
-        return f"'{job}': the sheet does not say when it may be closed up"
+        return finding("covering not on sheet", other_job=job)
     index = found.closed_up if sheet.cure.closed_up is not None else found.full_cure
     if index is None:
-        return f"'{job}' must wait: not cured for closing up within what is known"
+        return finding("covering beyond", other_job=job)
     when = at_index(series, index)
-    if when <= say.now:
-        return f"'{job}' may close it up"
-    return f"'{job}' may close it up from {say.when(when)}"
+    return finding("may be covered", other_job=job, begins=when if when > now else None)

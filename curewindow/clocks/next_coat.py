@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from curewindow.answers import Clock
+from curewindow.findings import Finding, finding
 from curewindow.record.entries import Coat
 
 
@@ -22,7 +23,7 @@ class CoatBounds:
         Bounds for :func:`curewindow.windows.judge`; None: no bound.
     sand_after : datetime or None
         From here on the coat below must be sanded first.
-    notes : tuple of str
+    notes : tuple of Finding
         What has to be said.
     """
 
@@ -30,7 +31,7 @@ class CoatBounds:
     earliest: datetime | None
     latest: datetime | None
     sand_after: datetime | None
-    notes: tuple[str, ...] = ()
+    notes: tuple[Finding, ...] = ()
 
 
 def latest_coats(coats: Iterable[Coat]) -> list[Coat]:
@@ -70,23 +71,17 @@ def next_coat_bounds(clock: Clock, *, hot_coat: bool = False) -> CoatBounds:
     """
     until = clock.recoat_until
     if clock.state == "never again":
-        return CoatBounds(False, None, None, None, ("the sheet allows no further coat on it",))
+        return CoatBounds(False, None, None, None, (finding("no further coat"),))
     if clock.recoat_from is None:
-        return CoatBounds(
-            False, None, None, None, ("when the next coat may go on is not known yet",)
-        )
+        return CoatBounds(False, None, None, None, (finding("recoat unknown"),))
     after = clock.recoat_after
     if until is None or (after == "as is" and not hot_coat):
         # No end on the sheet, or beyond what is known.
         endless = hot_coat and after is None
-        notes = (
-            ("the sheet gives no end for a hot coat: only while the coat below is still tacky",)
-            if endless
-            else ()
-        )
+        notes = (finding("hot coat while tacky"),) if endless else ()
         return CoatBounds(True, clock.recoat_from, None, None, notes)
     if after == "never" or hot_coat:
         possible = until >= clock.recoat_from
-        notes = () if possible else ("on the safe side the interval closes before it opens",)
+        notes = () if possible else (finding("recoat gap not sure"),)
         return CoatBounds(possible, clock.recoat_from, until, None, notes)
     return CoatBounds(True, clock.recoat_from, None, until)

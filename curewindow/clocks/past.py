@@ -8,13 +8,13 @@ from datetime import datetime
 import numpy as np
 
 from curewindow.answers import Margin
+from curewindow.findings import Finding, finding
 from curewindow.series import FloatArray, SurfaceSeries
 from curewindow.sheets.schema import Sheet
 from curewindow.windows.faults import margin_at
 from curewindow.windows.grid import at_index, position
 from curewindow.windows.limits import LimitTrack, limit_tracks
-from curewindow.windows.words import broken_text
-from curewindow.wording import Wording, span
+from curewindow.windows.reasons import broken
 
 
 def stretched_over(series: SurfaceSeries, first: datetime, last: datetime) -> SurfaceSeries:
@@ -51,30 +51,19 @@ def stretched_over(series: SurfaceSeries, first: datetime, last: datetime) -> Su
     )
 
 
-def basis_text(measured: np.ndarray, known: np.ndarray, step_h: float) -> tuple[float, str]:
-    """Share of the hours so far with readings, and what they rest on in words."""
+def hours_counted(measured: np.ndarray, known: np.ndarray, step_h: float) -> tuple[float, Finding]:
+    """Share of the hours so far with readings, and what all of them rest on."""
     total = len(known)
-    if total == 0:
-        return 0.0, "not begun"
     read = int(np.sum(measured & known))
     dark = int(np.sum(~known))
-    hours = span(total * step_h)
-    if dark == total:
-        return 0.0, f"nothing is known of the {hours} so far"
-    text = (
-        f"readings for all of {hours}"
-        if read == total
-        else f"the model for all of {hours}, no readings"
-        if read == 0 and not dark
-        else f"readings for {span(read * step_h)} of {hours}, the rest from the model"
+    counted = finding(
+        "hours counted",
+        hours=round(total * step_h, 3),
+        read_h=round(read * step_h, 3),
+        model_h=round((total - read - dark) * step_h, 3),
+        unknown_h=round(dark * step_h, 3),
     )
-    if dark:
-        model = total - read - dark
-        text = (
-            f"readings for {span(read * step_h)} of {hours}, {span(model * step_h)} from the "
-            f"model, nothing known of {span(dark * step_h)}"
-        )
-    return round(read / total, 3), text
+    return round(read / total, 3) if total else 0.0, counted
 
 
 def broken_limits(
@@ -83,14 +72,13 @@ def broken_limits(
     points: tuple[int, int, int],
     set_until: int | None,
     bare_wood: bool,
-    say: Wording,
-) -> tuple[list[Margin], list[str]]:
+) -> tuple[list[Margin], list[Finding]]:
     """Limits broken so far while applying and setting, and those expected while it still sets."""
     first, last, at = points
     horizon = len(series.times) - 1
     setting_end = horizon if set_until is None else set_until
     margins: list[Margin] = []
-    notes: list[str] = []
+    notes: list[Finding] = []
     phases = (
         ("applying", limit_tracks(series, sheet.applying, "applying", bare_wood=bare_wood), last),
         (
@@ -108,22 +96,32 @@ def broken_limits(
                 worst = first + int(np.nanargmin(past))
                 margin = margin_at(series, track, 0, worst)
                 margins.append(margin)
-                hours = span(low.size * series.step_h)
                 notes.append(
-                    f"{_text(track, series, worst)} for {hours} while {phase} "
-                    f"(worst {margin.value:.1f} {track.unit}, {say.when(margin.at)})"
+                    finding(
+                        "limit was broken",
+                        hours=round(low.size * series.step_h, 3),
+                        phase=phase,
+                        value=margin.value,
+                        unit=track.unit,
+                        at=margin.at,
+                        because=[_broken(track, series, worst)],
+                    )
                 )
             coming = np.mean(track.margin[:, at + 1 : end + 1] < 0.0, axis=0) >= 0.5
             if coming.any():
                 start = at + 1 + int(np.argmax(coming))
                 notes.append(
-                    f"expected while still {phase}: {_text(track, series, start)} from "
-                    f"{say.when(at_index(series, start))}"
+                    finding(
+                        "limit will break",
+                        phase=phase,
+                        begins=at_index(series, start),
+                        because=[_broken(track, series, start)],
+                    )
                 )
     return margins, notes
 
 
-def _text(track: LimitTrack, series: SurfaceSeries, index: int) -> str:
-    """A broken limit in words, by the first member that breaks it there."""
+def _broken(track: LimitTrack, series: SurfaceSeries, index: int) -> Finding:
+    """A broken limit, by the first member that breaks it there."""
     member = int(np.argmax(track.margin[:, index] < 0.0))
-    return broken_text(track, series, float(track.value[member, index]))
+    return broken(track, series, float(track.value[member, index]))

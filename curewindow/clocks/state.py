@@ -9,6 +9,7 @@ from typing import Literal
 import numpy as np
 
 from curewindow.curing import CureModel, RecoatRule
+from curewindow.findings import Finding, finding
 from curewindow.series import SurfaceSeries
 from curewindow.sheets.schema import Sheet
 from curewindow.windows.after import Followed, followed
@@ -100,7 +101,7 @@ def told_state(
     return states.pop() if len(states) == 1 else "unknown"
 
 
-def crossed_notes(found: Followed, rule: RecoatRule | None) -> list[str]:
+def crossed_notes(found: Followed, rule: RecoatRule | None) -> list[Finding]:
     """What to say where the quick 'until' comes before the slow 'from'."""
     if rule is None or found.recoat_until is None:
         return []
@@ -108,10 +109,7 @@ def crossed_notes(found: Followed, rule: RecoatRule | None) -> list[str]:
         return []
     if rule.recoat.after == "as is":
         return []
-    return [
-        "on the safe side the recoat interval closes before it opens: "
-        "test by hand whether it is ready"
-    ]
+    return [finding("test by hand")]
 
 
 def deadline_of(

@@ -6,12 +6,12 @@ from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 from curewindow.boat.folder import job_by_name
-from curewindow.daysheet.assemble import EACH_BY_ITSELF, provenance
+from curewindow.daysheet.assemble import provenance
 from curewindow.daysheet.facts import gather
 from curewindow.daysheet.jobday import find, job_day
 from curewindow.daysheet.models import JobAhead, WindowsAhead
 from curewindow.daysheet.standing import clocks_of
-from curewindow.daysheet.words import NO_JOBS
+from curewindow.findings import finding
 from curewindow.weather.forecast import Forecast
 
 
@@ -69,7 +69,7 @@ def windows_ahead(
                 where=day.where,
                 space=day.space,
                 status=day.status,
-                sentence=day.sentence,
+                verdict=day.verdict,
                 next=day.next,
                 windows=near or windows[:1],
                 if_wiped=day.if_wiped,
@@ -87,7 +87,11 @@ def windows_ahead(
         jobs=jobs,
         provenance=basis,
         notes=[
-            *([EACH_BY_ITSELF] if sum(bool(each.windows) for each in jobs) > 1 else []),
-            *([] if facts.work.job else [NO_JOBS]),
+            *(
+                [finding("one pair of hands")]
+                if sum(bool(each.windows) for each in jobs) > 1
+                else []
+            ),
+            *([] if facts.work.job else [finding("no jobs")]),
         ],
     )

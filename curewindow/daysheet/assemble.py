@@ -20,11 +20,10 @@ from curewindow.daysheet.kept import kept_or_made
 from curewindow.daysheet.models import DayCaution, DaySheet, JobDay, Provenance
 from curewindow.daysheet.plannedsteps import plan_now
 from curewindow.daysheet.present import outdoors_now, spaces_now
-from curewindow.daysheet.setaside import set_aside_notes
+from curewindow.daysheet.setaside import set_aside
 from curewindow.daysheet.standing import clocks_of
+from curewindow.findings import Finding, finding
 from curewindow.weather.forecast import Forecast
-
-EACH_BY_ITSELF = "each job is judged by itself: two that say go may not fit one pair of hands"
 
 
 def day_sheet(folder: Path, now: datetime, *, forecast: Forecast | None = None) -> DaySheet:
@@ -104,9 +103,13 @@ def assemble(facts: Facts) -> DaySheet:
         changes=changes_of(facts, days, all_found, weather_name(facts)),
         plan=plan_now(facts, {day.job: day for day in days}),
         notes=[
-            *([EACH_BY_ITSELF] if sum(day.status == "go" for day in days) > 1 else []),
+            *(
+                [finding("one pair of hands")]
+                if sum(day.status == "go" for day in days) > 1
+                else []
+            ),
             *_left_out(facts),
-            *set_aside_notes(facts),
+            *set_aside(facts),
         ],
     )
 
@@ -123,15 +126,12 @@ def _still_in_the_air(facts: Facts, clock: Clock) -> Iterator[Caution]:
     yield from sleeping_cautions(product, space, facts.boat)
 
 
-def _left_out(facts: Facts) -> list[str]:
+def _left_out(facts: Facts) -> list[Finding]:
     """Coats of jobs that are no longer in the work list, while they may still matter."""
     known = {job.name for job in facts.work.job}
     recent = facts.now - timedelta(days=30)
     names = {coat.job for coat in facts.coats if coat.job not in known and coat.end > recent}
-    return [
-        f"'{name}' is in the record but not in work.toml: its coat is left out of account"
-        for name in sorted(names)
-    ]
+    return [finding("job not in work list", other_job=name) for name in sorted(names)]
 
 
 def provenance(facts: Facts) -> Provenance:

@@ -12,7 +12,7 @@ from curewindow.changes.kept import keep, load
 from curewindow.daysheet.facts import Facts
 from curewindow.daysheet.jobday import Found
 from curewindow.daysheet.models import DaySheet, JobDay
-from curewindow.daysheet.words import waits_text
+from curewindow.findings import Finding, finding
 from curewindow.rules.limits import WET
 from curewindow.windows import find_obstacles
 
@@ -43,8 +43,8 @@ def changes_of(
         if now is None or was is None:
             continue
 
-        def why_not(at: datetime, day: JobDay = day) -> str:
-            return _why_not(facts, day, found.get(day.job), at)
+        def why_not(at: datetime, day: JobDay = day) -> list[Finding]:
+            return _why_not(day, found.get(day.job), at)
 
         change = compare(*was, now, facts.words, why_not)
         if change is not None:
@@ -102,16 +102,16 @@ def _told(window: Window) -> ToldWindow:
     )
 
 
-def _why_not(facts: Facts, day: JobDay, found: Found | None, at: datetime) -> str:
+def _why_not(day: JobDay, found: Found | None, at: datetime) -> list[Finding]:
     """What stands in the way of a start at a moment that was told as good."""
-    if found is not None and found.refusal:
-        return found.refusal
+    if found is not None and found.refusal is not None:
+        return [found.refusal]
     held = [wait for wait in day.waits if wait.until is None or wait.until > at]
     if held:
-        return waits_text(held, facts.words)
+        return [wait.why for wait in held]
     verdict = None if found is None else found.judged.verdict
-    obstacles = [] if verdict is None else find_obstacles(verdict, at, facts.words)
+    obstacles = [] if verdict is None else find_obstacles(verdict, at)
     # What was to be wiped off when it was told is no news beside anything else.
     new = [o for o in obstacles if o.margin is None or o.margin.limit != WET.name]
-    reasons = list(dict.fromkeys(obstacle.reason for obstacle in new or obstacles))
-    return "; ".join(reasons[:2]) or "nobody aboard"
+    reasons = list(dict.fromkeys(obstacle.why for obstacle in new or obstacles))
+    return reasons[:2] or [finding("nobody aboard")]

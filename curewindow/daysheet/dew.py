@@ -6,11 +6,12 @@ from datetime import datetime, time, timedelta
 
 import numpy as np
 
+from curewindow.answers import Daylight, Dewfall
 from curewindow.boat.schema import Job
 from curewindow.boat.sun import sun_times
 from curewindow.conditions.wetness import dew_and_frost
 from curewindow.daysheet.facts import Facts
-from curewindow.daysheet.models import Daylight, Dewfall, JobDay
+from curewindow.daysheet.models import JobDay
 from curewindow.windows.grid import at_index, first_at_or_after
 
 SOON_SHARE = 0.2

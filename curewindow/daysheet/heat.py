@@ -22,10 +22,11 @@ from curewindow.daysheet.judging import (
 )
 from curewindow.daysheet.progress import WITH_PRODUCT, Progress
 from curewindow.daysheet.standing import clocks_of
-from curewindow.daysheet.words import NO_JOBS
+from curewindow.findings import finding
 from curewindow.heating import Below, HeatPlan, HeatPlans, Task, plan_heating
 from curewindow.heating.models import HeatStatus
 from curewindow.sheets.schema import Sheet
+from curewindow.voice import full, short
 from curewindow.weather.forecast import Forecast
 from curewindow.windows.grid import at_index
 
@@ -75,7 +76,7 @@ def heat_plans(
         plans.append(heat_plan(facts, each, found, clocks, setpoint_c=setpoint_c, other_ways=alone))
     notes = []
     if not facts.work.job:
-        notes.append(NO_JOBS)
+        notes.append(short(finding("no jobs"), facts.words))
     elif not plans:
         notes.append("every job that could go on has a start today, or waits for something else")
     if len(plans) > 1:
@@ -146,13 +147,13 @@ def heat_plan(
         return _no_plan(facts, job, "waits", f"next is to {progress.step.do}: that needs no heat")
     held = [wait for wait in found.waits if wait.until is None and wait.kind != "recoat"]
     if held:
-        return _no_plan(facts, job, "waits", f"waits for {held[0].what}")
+        return _no_plan(facts, job, "waits", short(held[0].why, facts.words))
     clock = clocks.get(job.name)
     if clock is not None and clock.state == "never again":
         return _no_plan(facts, job, "cannot", "the sheet allows no further coat on it")
     poisoned = over_sleepers(facts, job, facts.sheet(progress.step.sheet).sheet)
     if poisoned:
-        return _no_plan(facts, job, "refused", poisoned)
+        return _no_plan(facts, job, "refused", full(poisoned, facts.words))
     task = task_of(facts, job, found, clock)
     plan = plan_heating(
         facts.boat,

@@ -3,40 +3,35 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 
 import numpy as np
 
-from curewindow.answers import Clock, Window
-from curewindow.boat.effort import hands_on_h, hands_on_note
+from curewindow.answers import Clock, NextStep, Obstacle, Wait, Window
+from curewindow.boat.effort import hands_on_assumed, hands_on_h
 from curewindow.boat.joined import joined_spaces
 from curewindow.boat.schema import Job
 from curewindow.cautions import Caution, cautions_for
 from curewindow.daysheet.airing import airing_of
 from curewindow.daysheet.facts import Facts
 from curewindow.daysheet.judging import Judged, judge_job
-from curewindow.daysheet.models import JobDay, NextStep, Status, Wait
+from curewindow.daysheet.models import JobDay, Status
 from curewindow.daysheet.progress import Progress, next_of
 from curewindow.daysheet.standing import sands_first, waits_for
 from curewindow.daysheet.tins import tin_cautions
-from curewindow.daysheet.words import (
-    go_text,
-    hands_text,
-    obstacle_text,
-    waits_text,
-    window_text,
-)
+from curewindow.findings import Finding, finding
 from curewindow.rules.limits import DRY_G_M2
 from curewindow.sheets.schema import Sheet
 from curewindow.windows.grid import first_at_or_after
-from curewindow.wording import Wording
+
+_SOON = timedelta(minutes=30)  # a best start sooner than this is not worth naming
 
 
 @dataclass(frozen=True, slots=True)
 class Found:
     """Everything found for the next step of a job.
 
-    ``refusal`` says why it may not be done at all as things are; '' where it may.
+    ``refusal`` is why it may not be done at all as things are; None where it may.
     """
 
     ahead: NextStep
@@ -44,7 +39,7 @@ class Found:
     waits: list[Wait]
     judged: Judged
     cautions: list[Caution]
-    refusal: str
+    refusal: Finding | None
 
 
 def find(
@@ -80,7 +75,8 @@ def find(
     waits = waits_for(facts, job, progress, clocks)
     judged = judge_job(facts, job, progress, waits, clock, all_windows=all_windows, through=through)
     said = _cautions(facts, job, progress, clocks)
-    refusal = next((c.text for c in said if c.urgency == "refused"), judged.refusal)
+    refused = next((c for c in said if c.urgency == "refused"), None)
+    refusal = judged.refusal if refused is None else finding("remark", note=refused.text)
     waits = [*waits, *_recoat_wait(facts, clock, progress)]
     return Found(_next_step(facts, job, progress, clock), progress, waits, judged, said, refusal)
 
@@ -95,7 +91,7 @@ def job_day(facts: Facts, job: Job, found: Found | None) -> JobDay:
             space=series.space,
             surface=series.surface,
             status="done",
-            sentence="done",
+            verdict=finding("done"),
         )
     words, judged, ahead = facts.words, found.judged, found.ahead
     today = words.local(facts.now).date()
@@ -104,10 +100,10 @@ def job_day(facts: Facts, job: Job, found: Found | None) -> JobDay:
     status = _status(found.refusal, now_on, later or judged.if_wiped, _held(facts, found.waits))
     notes = [
         *judged.notes,
-        found.progress.note,
-        hands_on_note(found.progress.step, job) or "",
-        _aired_note(facts, job, found),
-        _wiping_note(facts, job, found),
+        *found.progress.notes,
+        hands_on_assumed(found.progress.step, job),
+        _aired(facts, job, found),
+        _wiping(facts, job, found),
     ]
     shown = later or judged.if_wiped
     for window in now_on[:1] or ([shown] if shown is not None else []):
@@ -118,7 +114,7 @@ def job_day(facts: Facts, job: Job, found: Found | None) -> JobDay:
         space=series.space,
         surface=series.surface,
         status=status,
-        sentence=_sentence(facts, status, found, now_on, later),
+        verdict=_verdict(facts, status, found, now_on, later),
         next=ahead,
         windows_today=now_on if status == "go" else [],
         next_window=later if status != "refused" else None,
@@ -126,51 +122,40 @@ def job_day(facts: Facts, job: Job, found: Found | None) -> JobDay:
         obstacles=judged.obstacles if status != "go" else [],
         waits=found.waits,
         typical_sheet=ahead.sheet is not None and facts.sheet(ahead.sheet).sheet.typical,
-        notes=list(dict.fromkeys(words.sentence(note) for note in notes if note)),
+        notes=list(dict.fromkeys(note for note in notes if note is not None)),
     )
 
 
-def _wiping_note(facts: Facts, job: Job, found: Found) -> str:
+def _wiping(facts: Facts, job: Job, found: Found) -> Finding | None:
     """How a surface that is wet now counts as dry sooner."""
     verdict = found.judged.verdict
     if verdict is None:
-        return ""
+        return None
     series = verdict.series
     now = min(first_at_or_after(series, facts.now), len(series.times) - 1)
     lying = series.lying_kg_m2
     wet_now = lying is not None and float(np.median(lying[:, now])) * 1000.0 > DRY_G_M2
     if not wet_now and found.judged.if_wiped is None:
-        return ""
-    return (
-        "water lies on it, or will, by weather and air: once it is wiped dry and aired, say so "
-        f"with 'curewindow log dry \"{job.name}\"'"
-    )
+        return None
+    return finding("wipe and log", job=job.name)
 
 
-def _aired_note(facts: Facts, job: Job, found: Found) -> str:
+def _aired(facts: Facts, job: Job, found: Found) -> Finding | None:
     """What the windows hold for where vapour wants the space open, or the coat is wet itself."""
     space = None if job.space is None else facts.boat.find_space(job.space)
     sheet = None if found.ahead.sheet is None else facts.sheet(found.ahead.sheet).sheet
     if space is None or sheet is None:
-        return ""
+        return None
     verdict = found.judged.verdict
     given = None if verdict is None else verdict.given_off
     if given is None:
         if "flammable solvent" not in sheet.hazards:
-            return ""
-        return (
-            f"its times and limits hold for the {space.name} shut: aired for the vapour it is "
-            "nearer to the air outside until the film is dry; read the surface again once it is "
-            "open"
-        )
+            return None
+        return finding("times with space shut", space=space.name)
     if not given.aired:
-        return "the water it gives off itself is reckoned in"
+        return finding("own water counted")
     flow, known = airing_of(facts, job, found.progress, sheet)
-    usual = "" if known else ", a usual figure as sheet or job lack one"
-    return (
-        f"its times and limits hold with {flow:.0f} m³/h of outside air through the {space.name} "
-        f"until it is touch dry{usual}, and with it shut"
-    )
+    return finding("times with vents open", flow_m3_h=flow, space=space.name, known=known)
 
 
 def _held(facts: Facts, waits: list[Wait]) -> list[Wait]:
@@ -179,8 +164,10 @@ def _held(facts: Facts, waits: list[Wait]) -> list[Wait]:
     return [w for w in waits if w.until is None or facts.words.local(w.until).date() > today]
 
 
-def _status(refusal: str, now_on: list[Window], later: Window | None, held: list[Wait]) -> Status:
-    if refusal:
+def _status(
+    refusal: Finding | None, now_on: list[Window], later: Window | None, held: list[Wait]
+) -> Status:
+    if refusal is not None:
         return "refused"
     if now_on:
         return "go"
@@ -210,10 +197,10 @@ def _recoat_wait(facts: Facts, clock: Clock | None, progress: Progress) -> list[
     opens = clock.recoat_from
     if opens is not None and opens <= facts.now:
         return []
-    what = "the coat below to be ready for the next"
+    why = finding("recoat not yet", until=opens)
     if clock.sheet in facts.lost:
-        what = f"the sheet of its last coat, '{clock.sheet}', to be put back"
-    return [Wait(what=what, about=clock.job, kind="recoat", until=opens)]
+        why = finding("sheet to put back", sheet=clock.sheet)
+    return [Wait(why=why, about=clock.job, kind="recoat", until=opens)]
 
 
 def _cautions(
@@ -239,44 +226,65 @@ def _cautions(
     return said
 
 
-def _sooner(found: Found, words: Wording) -> str:
-    """'; once wiped dry and logged: today 12:50 to 15:25': no water that lies there dries soon."""
-    window = found.judged.if_wiped
-    if window is None:
-        return ""
-    opens = window_text(window, found.ahead.hands_on_h, words)
-    return f"; once wiped dry and logged: {opens}"
-
-
-def _sentence(
+def _verdict(
     facts: Facts, status: Status, found: Found, now_on: list[Window], later: Window | None
-) -> str:
-    words, judged, ahead, waits = facts.words, found.judged, found.ahead, found.waits
+) -> Finding:
+    """When the step may start, or what it waits for."""
+    judged, takes = found.judged, timedelta(hours=found.ahead.hands_on_h)
+    wiped = [] if judged.if_wiped is None else [_ahead("window once wiped", judged.if_wiped, takes)]
     if status == "refused":
-        return f"not like this: {words.sentence(found.refusal)}"
+        assert found.refusal is not None  # that is what makes it refused
+        return finding("refused", because=[found.refusal])
     if status == "go":
-        if ahead.sheet is None:
-            return hands_text(now_on, words)
-        text = go_text(now_on, ahead.hands_on_h, words, judged.sand_after)
-        return f"{text}{_sooner(found, words)}"
-    why = waits_text(waits, words)
-    held = _held(facts, waits)
-    in_the_way = obstacle_text(judged.obstacles[0], words) if judged.obstacles else ""
-    if in_the_way and not held:
-        # a wait that ends today is only half the reason why there is no start today
-        why = f"{why}, then {in_the_way}" if waits else in_the_way
-    end = words.day(datetime.fromtimestamp(int(facts.forecast.times[-1].astype(int)), UTC))
-    if status == "blocked":
-        return f"no start up to {end}: {why or 'nobody aboard'}"
-    following = "" if later is None else window_text(later, ahead.hands_on_h, words)
-    if judged.if_wiped is not None and not held:
-        return (f"{following}; " if following else "") + f"{why}{_sooner(found, words)}"
-    if held:
-        if following:
-            return f"waits for {why}; then {following}"
-        if judged.if_wiped is not None:
-            return f"waits for {why}; then {in_the_way}{_sooner(found, words)}"
-        if in_the_way and all(wait.until is not None for wait in waits):
-            return f"waits for {why}; then no start up to {end}: {in_the_way}"
-        return f"waits for {why}"
-    return f"{following}; until then {why}" if why else following
+        return _today(facts, found, now_on, wiped)
+    held = _held(facts, found.waits)
+    holds = [wait.why for wait in (held or found.waits)]
+    # a wait that ends today is only half the reason why there is no start today
+    if judged.obstacles and not (held and (later is not None or _open_ended(held))):
+        holds.append(_with_figure(judged.obstacles[0]))
+    ends = datetime.fromtimestamp(int(facts.forecast.times[-1].astype(int)), UTC)
+    ahead = [] if later is None else [_ahead("window ahead", later, takes)]
+    if status == "blocked" or (held and not ahead and not wiped and not _open_ended(held)):
+        return finding("no window", until=ends, because=holds)
+    return finding("waits", because=[*ahead, *wiped, *holds])
+
+
+def _today(facts: Facts, found: Found, now_on: list[Window], wiped: list[Finding]) -> Finding:
+    """A start today: the first window, what to mind, and the others of the day."""
+    takes = timedelta(hours=found.ahead.hands_on_h)
+    first = now_on[0]
+    grid_step = timedelta(hours=facts.forecast.step_h)
+    begins = first.opens if first.opens - facts.now >= grid_step else None
+    if found.ahead.sheet is None:
+        return finding("hands on today", begins=begins, until=now_on[-1].closes)
+    best = max(now_on, key=lambda window: window.confidence)
+    later = best.best_start - max(first.opens, facts.now) > _SOON
+    return finding(
+        "start today",
+        begins=begins,
+        last_start=first.closes,
+        until=first.closes + takes,
+        at=best.best_start if later else None,
+        chance=best.confidence,
+        because=[
+            *(note for note in first.notes if note.weight == "act"),
+            *(_ahead("window ahead", window, takes) for window in now_on[1:]),
+            *wiped,
+        ],
+    )
+
+
+def _ahead(kind: str, window: Window, takes: timedelta) -> Finding:
+    return finding(kind, begins=window.opens, until=window.closes + takes, chance=window.confidence)
+
+
+def _open_ended(held: list[Wait]) -> bool:
+    return any(wait.until is None for wait in held)
+
+
+def _with_figure(obstacle: Obstacle) -> Finding:
+    """An obstacle by the worst figure of the span, where one is known."""
+    worst = obstacle.margin
+    if worst is None or obstacle.why.kind != "limit broken":
+        return obstacle.why
+    return obstacle.why.changed(value=worst.value)

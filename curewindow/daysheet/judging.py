@@ -7,7 +7,7 @@ from datetime import UTC, datetime, time, timedelta
 
 import numpy as np
 
-from curewindow.answers import After, Clock, Obstacle, Window
+from curewindow.answers import After, Clock, Obstacle, Wait, Window
 from curewindow.boat.effort import hands_on_h
 from curewindow.boat.hours import bedtime
 from curewindow.boat.joined import joined_spaces
@@ -16,9 +16,9 @@ from curewindow.clocks import CoatBounds, next_coat_bounds
 from curewindow.curing import RecoatRule, recoat_bounds
 from curewindow.daysheet.airing import with_given_off
 from curewindow.daysheet.facts import Facts
-from curewindow.daysheet.models import Wait
 from curewindow.daysheet.progress import WITH_PRODUCT, Progress
 from curewindow.daysheet.standing import sanded_since
+from curewindow.findings import Finding, finding
 from curewindow.rules.limits import WET
 from curewindow.series import SurfaceSeries
 from curewindow.sheets.schema import Hazard, Sheet
@@ -33,7 +33,6 @@ _NOT_OVERNIGHT: tuple[Hazard, ...] = (
     "styrene",
     "methanol or oxime vapour",
 )
-_ASLEEP = "later the film would still give off vapour at night where someone sleeps"
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,9 +45,9 @@ class Judged:
         In order of time, none before now.
     obstacles : list of Obstacle
         What stands in the way at the moment looked at, what ends last first.
-    refusal : str
-        Why the step may not be done at all as things are; '' where it may.
-    notes : tuple of str
+    refusal : Finding or None
+        Why the step may not be done at all as things are; None where it may.
+    notes : tuple of Finding
     sand_after : datetime or None
         From here on the coat below has to be sanded first.
     verdict : Verdict or None
@@ -59,8 +58,8 @@ class Judged:
 
     windows: list[Window]
     obstacles: list[Obstacle]
-    refusal: str = ""
-    notes: tuple[str, ...] = ()
+    refusal: Finding | None = None
+    notes: tuple[Finding, ...] = ()
     sand_after: datetime | None = None
     verdict: Verdict | None = None
     if_wiped: Window | None = None
@@ -109,20 +108,18 @@ def judge_job(
         return Judged([], [], refusal=poisoned)
     bounds = bounds_of(facts, job, progress, clock)
     if not bounds.allowed:
-        said = "; ".join(bounds.notes)
+        why = bounds.notes[0]
         if clock is not None and clock.sheet in facts.lost:
-            said = f"what is known of its last coat is lost: {facts.lost[clock.sheet]}"
+            why = finding("sheet lost", sheet=clock.sheet)
         if clock is not None and clock.recoat_from is None and clock.state != "never again":
-            return Judged([], [Obstacle(reason=said)])  # not known is a wait, not a refusal
-        return Judged([], [], refusal=said)
-    because = "open now"
-    if earliest > facts.now:
-        because = "what it waits for is done"
+            return Judged([], [Obstacle(why=why)])  # not known is a wait, not a refusal
+        return Judged([], [], refusal=why)
+    because = finding("waits over" if earliest > facts.now else "open already")
     if bounds.earliest is not None and bounds.earliest > earliest:
-        earliest, because = bounds.earliest, "the coat below may be recoated"
+        earliest, because = bounds.earliest, finding("recoat opens")
     rule = rule_for_next(facts, job, progress, sheet)
 
-    def judged(first: datetime, latest: datetime | None, latest_because: str) -> Verdict:
+    def judged(first: datetime, latest: datetime | None, latest_because: Finding) -> Verdict:
         return judge(
             series,
             sheet,
@@ -138,7 +135,7 @@ def judge_job(
             mixed_from=facts.now if sheet.working and sheet.working.induction else None,
         )
 
-    verdict = judged(earliest, bounds.latest, "the recoat window ends")
+    verdict = judged(earliest, bounds.latest, finding("recoat ends"))
     if not open_ended:
         verdict = with_given_off(
             facts, job, progress, verdict, all_windows=all_windows, through=through
@@ -149,22 +146,22 @@ def judge_job(
     verdicts = [verdict]
     if someone_sleeps_near(facts, job, sheet):
         limits = _bedtime_limits(facts, verdict)
+        asleep = finding("vapour at night")
         verdicts = [
-            _with(judged(max(day, earliest), last, _ASLEEP), verdict) for day, last in limits
+            _with(judged(max(day, earliest), last, asleep), verdict) for day, last in limits
         ]
     windows = [
         window
         for each in verdicts
         for window in find_windows(
             each if all_windows else _up_to_next(facts, each, through or facts.now),
-            facts.words,
             recoat=rule,
             sand_after=bounds.sand_after,
         )
     ]
-    refusal = ""
+    refusal = None
     if not windows and verdicts != [verdict] and verdict.ok.any():
-        refusal = "it would still give off vapour at night where someone sleeps"
+        refusal = finding("vapour at night")
     found = Judged(windows, obstacles, refusal, bounds.notes, bounds.sand_after, verdict)
     if wiped or not _wet_in_the_way(facts, verdict, windows):
         return found
@@ -235,7 +232,7 @@ def _unread(facts: Facts, job: Job) -> list[Obstacle]:
     ahead = facts.conditions[space.name].air_c[:, first_at_or_after(facts.series(job), facts.now) :]
     if np.isfinite(ahead).any():
         return []
-    return [Obstacle(reason=f"nothing is known of the {space.name}: log a reading")]
+    return [Obstacle(why=finding("space unread", space=space.name))]
 
 
 def _obstacles(facts: Facts, verdict: Verdict, earliest: datetime) -> list[Obstacle]:
@@ -244,8 +241,8 @@ def _obstacles(facts: Facts, verdict: Verdict, earliest: datetime) -> list[Obsta
     fits = verdict.hours_ok & verdict.daylight_ok
     later = np.flatnonzero(fits[first:])
     if later.size == 0:
-        return [Obstacle(reason="nobody is aboard within the weather known")]
-    return find_obstacles(verdict, at_index(verdict.series, first + int(later[0])), facts.words)
+        return [Obstacle(why=finding("nobody aboard at all"))]
+    return find_obstacles(verdict, at_index(verdict.series, first + int(later[0])))
 
 
 def someone_sleeps_near(facts: Facts, job: Job, sheet: Sheet) -> bool:
@@ -255,22 +252,18 @@ def someone_sleeps_near(facts: Facts, job: Job, sheet: Sheet) -> bool:
     return any(place.slept_in for place in joined_spaces(facts.boat, space))
 
 
-def over_sleepers(facts: Facts, job: Job, sheet: Sheet) -> str:
-    """Why a two-part urethane is not put on where someone sleeps; '' where it may be.
+def over_sleepers(facts: Facts, job: Job, sheet: Sheet) -> Finding | None:
+    """Why a two-part urethane is not put on where someone sleeps; None where it may be.
 
     Its isocyanate is given off for long after the film is tack free, a day and more in
     a winter cabin: no start of the same day is early enough (common practice, no source).
     """
     if sheet.chemistry != "two-part urethane" or not someone_sleeps_near(facts, job, sheet):
-        return ""
+        return None
     space = facts.boat.find_space(job.space or "")
     assert space is not None  # someone sleeps near it
-    bunks = " and ".join(s.name for s in joined_spaces(facts.boat, space) if s.slept_in)
-    return (
-        f"two-part urethane gives off isocyanate into the {bunks}, where someone sleeps: sleep off "
-        "the boat until it is hard and aired through, and take slept_in out of boat.toml for so "
-        "long"
-    )
+    bunks = tuple(s.name for s in joined_spaces(facts.boat, space) if s.slept_in)
+    return finding("isocyanate where someone sleeps", spaces=bunks)
 
 
 def _bedtime_limits(facts: Facts, verdict: Verdict) -> list[tuple[datetime, datetime]]:
@@ -317,10 +310,12 @@ def _hands_windows(
             Window(
                 opens=opens,
                 closes=closes,
-                opens_because="aboard" if opens > earliest else "open now",
-                closes_because="nobody aboard"
-                if not series.outdoors
-                else "dark, wet or nobody aboard",
+                opens_because=finding("aboard", begins=opens)
+                if opens > earliest
+                else finding("open already"),
+                closes_because=finding(
+                    "dark, wet or nobody aboard" if series.outdoors else "nobody aboard"
+                ),
                 tightest=None,
                 best_start=opens,
                 confidence=1.0 if not series.outdoors else 0.9,

@@ -11,52 +11,25 @@ from typing import Literal
 
 from pydantic import Field
 
-from curewindow.answers import Answer, Clock, Obstacle, Window
+from curewindow.answers import (
+    Answer,
+    Clock,
+    Daylight,
+    Dewfall,
+    NextStep,
+    Obstacle,
+    SpaceNow,
+    Wait,
+    Window,
+)
 from curewindow.cautions.caution import Urgency
 from curewindow.changes.models import Change
+from curewindow.findings import Finding
 from curewindow.heating.models import HeatPlan
 
 Status = Literal["go", "wait", "blocked", "refused", "done"]
 # The order in which people want to read them.
 STATUSES: tuple[Status, ...] = ("go", "wait", "blocked", "refused", "done")
-
-
-class NextStep(Answer):
-    """What has to be done next in a job."""
-
-    step: int = Field(description="counts the job's steps from 1")
-    of_steps: int
-    do: Literal["prepare", "coat", "sand", "bond", "seal", "fit"]
-    sheet: str | None = Field(None, description="file name of the sheet, for coat, bond and seal")
-    product: str | None = Field(None, description="what the sheet calls itself")
-    coat: int | None = Field(None, description="number of the coat that is next")
-    of_coats: int | None = None
-    hands_on_h: float
-    sand_first: bool = Field(False, description="the last coat has to be sanded first")
-    note: str = ""
-
-
-class Wait(Answer):
-    """Something other than the weather that has to come first."""
-
-    what: str = Field(description="in words, such as 'slats to arrive'")
-    about: str = Field(description="the job or the thing it is about, such as 'slats'")
-    kind: Literal["job", "cured", "delivery", "recoat", "dust", "drying"]
-    until: datetime | None = Field(None, description="None: nobody can tell yet")
-
-
-class Dewfall(Answer):
-    """When a surface outdoors gets wet by itself."""
-
-    at: datetime = Field(description="from here on in one member of the forecast in five or more")
-    frost: bool = Field(description="frost rather than dew")
-
-
-class Daylight(Answer):
-    """Sunrise and sunset of a day; null where the sun does neither."""
-
-    sunrise: datetime | None
-    sunset: datetime | None
 
 
 class JobDay(Answer):
@@ -67,7 +40,7 @@ class JobDay(Answer):
     space: str = Field(description="the space it is in, or 'outdoors'")
     surface: str = Field("", description="a panel, 'joinery', or outdoors what it is of")
     status: Status
-    sentence: str = Field(description="the one line to go by, in the boat's zone and degrees")
+    verdict: Finding = Field(description="when the step may start, or why not")
     next: NextStep | None = Field(None, description="None where the job is done")
     windows_today: list[Window] = Field(default_factory=list)
     next_window: Window | None = Field(None, description="the first one after today")
@@ -85,33 +58,7 @@ class JobDay(Answer):
         "noon of the day after",
     )
     typical_sheet: bool = Field(False, description="goes by a generic sheet: check your tin")
-    notes: list[str] = Field(default_factory=list)
-
-
-class SpaceNow(Answer):
-    """How a space, or the open air, stands at this moment."""
-
-    where: str
-    air_c: float | None = None
-    rh_pct: float | None = None
-    dew_point_c: float | None = None
-    coldest: str | None = Field(None, description="the coldest surface")
-    coldest_c: float | None = None
-    coldest_above_dew_k: float | None = Field(
-        None, description="its height above the dew point; negative: it is wet"
-    )
-    measured: bool = Field(False, description="carried by a reading of the last hours")
-    reading_age_h: float | None = Field(None, description="age of the last reading")
-    heater_until: datetime | None = Field(
-        None, description="its heater is lit, or off, by the log up to then; None: its routine"
-    )
-    heater_out_c: float | None = Field(
-        None, description="lit by the log, but this was read: taken as out"
-    )
-    heater_c: float | None = Field(None, description="with heater_until: held so; None: off")
-    wind_ms: float | None = None
-    rain_mm_h: float | None = None
-    notes: list[str] = Field(default_factory=list)
+    notes: list[Finding] = Field(default_factory=list, description="what else there is to know")
 
 
 class DayCaution(Answer):
@@ -210,7 +157,7 @@ class DaySheet(Answer):
     plan: PlanNow | None = Field(
         None, description="the order of work kept by 'curewindow plan'; None: none was made"
     )
-    notes: list[str] = Field(default_factory=list)
+    notes: list[Finding] = Field(default_factory=list)
 
 
 class JobAhead(Answer):
@@ -220,7 +167,7 @@ class JobAhead(Answer):
     where: str
     space: str = Field(description="the space it is in, or 'outdoors'")
     status: Status
-    sentence: str = Field(description="as on the day sheet")
+    verdict: Finding = Field(description="as on the day sheet")
     next: NextStep | None = Field(None, description="None where the job is done")
     windows: list[Window] = Field(default_factory=list)
     if_wiped: Window | None = Field(
@@ -228,7 +175,7 @@ class JobAhead(Answer):
     )
     obstacles: list[Obstacle] = Field(default_factory=list)
     waits: list[Wait] = Field(default_factory=list)
-    notes: list[str] = Field(default_factory=list)
+    notes: list[Finding] = Field(default_factory=list)
 
 
 class WindowsAhead(Answer):
@@ -241,4 +188,4 @@ class WindowsAhead(Answer):
     until: datetime
     jobs: list[JobAhead]
     provenance: Provenance
-    notes: list[str] = Field(default_factory=list)
+    notes: list[Finding] = Field(default_factory=list)

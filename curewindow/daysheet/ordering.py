@@ -33,11 +33,13 @@ from curewindow.daysheet.standing import (
     milestone_at,
 )
 from curewindow.errors import WeatherError
+from curewindow.findings import finding
 from curewindow.order.given import CoatOn, Given, Stand
 from curewindow.order.slots import SLOT_MIN
 from curewindow.record.heat import with_heat
 from curewindow.rules.limits import DRY_G_M2
 from curewindow.rules.unflued import unflued_for
+from curewindow.voice import short
 from curewindow.weather.choose import get_forecast
 from curewindow.weather.continued import continued, known_until, most_usual, of_rows
 from curewindow.weather.forecast import Forecast
@@ -261,10 +263,10 @@ def _next_on(facts: Facts, job: Job, progress: Progress, clock: Clock | None, on
         return on
     bounds = bounds_of(facts, job, progress, clock)
     if not bounds.allowed:
-        said = "; ".join(bounds.notes)
+        why = bounds.notes[0]
         if clock.sheet in facts.lost:
-            said = f"what is known of its last coat is lost: {facts.lost[clock.sheet]}"
-        return replace(on, allowed=False, why_not=said)
+            why = finding("sheet to put back", sheet=clock.sheet)
+        return replace(on, allowed=False, why_not=short(why, facts.words))
     if bounds.latest is not None:
         return replace(on, opens=bounds.earliest, closes=bounds.latest, missed="never")
     if bounds.sand_after is not None:
@@ -276,7 +278,7 @@ def _refusal(facts: Facts, job: Job, stem: str) -> str:
     """Why a product may not be put on there at all as things are; '' where it may."""
     sheet = facts.sheet(stem).sheet
     if poisoned := over_sleepers(facts, job, sheet):
-        return poisoned
+        return short(poisoned, facts.words)
     space = None if job.space is None else facts.boat.find_space(job.space)
     found = fire_cautions([sheet], space, facts.boat, None)
     return next((caution.short for caution in found if caution.urgency == "refused"), "")

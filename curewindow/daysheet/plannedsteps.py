@@ -13,6 +13,7 @@ from curewindow.daysheet.facts import Facts
 from curewindow.daysheet.models import JobDay, PlannedStart, PlanNow
 from curewindow.order.kept import Kept, key_of, load
 from curewindow.order.plan import PlannedStep
+from curewindow.voice import full
 
 COMING_DAYS = 7
 
@@ -141,7 +142,7 @@ def _judged(step: PlannedStep, facts: Facts, day: JobDay) -> tuple[bool | None, 
     start = max(step.start, facts.now)
     inside = [window for window in windows if window.opens <= start <= window.closes]
     if not inside:
-        return False, day.sentence
+        return False, full(day.verdict, words)
     if step.start < facts.now:
         return True, f"last start {words.when(inside[0].closes)}"
     return True, ""

@@ -6,10 +6,10 @@ from datetime import datetime
 
 import numpy as np
 
+from curewindow.answers import SpaceNow
 from curewindow.boat.checks import OUTDOORS
 from curewindow.conditions import SpaceConditions
 from curewindow.daysheet.facts import Facts
-from curewindow.daysheet.models import SpaceNow
 from curewindow.physics.air import dew_point_from_pressure, relative_humidity
 from curewindow.series import FloatArray
 

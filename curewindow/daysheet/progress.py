@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from curewindow.boat.schema import Job, Step
+from curewindow.findings import Finding, finding
 from curewindow.record.entries import Coat, Done
 
 WITH_PRODUCT = ("coat", "bond", "seal")
@@ -25,7 +26,7 @@ class Progress:
         The coat that is next, from 1; None for steps without a product.
     last_coat : Coat or None
         The last coat that went on in this job, of whatever step.
-    note : str
+    notes : tuple of Finding
         What was taken for granted.
     """
 
@@ -33,7 +34,7 @@ class Progress:
     step: Step
     coat: int | None
     last_coat: Coat | None
-    note: str = ""
+    notes: tuple[Finding, ...] = ()
 
     @property
     def sands_first(self) -> bool:
@@ -77,28 +78,25 @@ def next_of(job: Job, coats: Sequence[Coat], dones: Sequence[Done]) -> Progress 
             continue
         notes = _changed(job, own)
         if unwritten:
-            which = ", ".join(f"{n} ({job.step[n - 1].do})" for n in unwritten)
-            notes.append(
-                f"step {which} is not in the record as done; a later step is, so it counts"
-            )
+            which = tuple(f"{n} ({job.step[n - 1].do})" for n in unwritten)
+            notes.append(finding("steps not logged", names=which))
         coat_number = max(on, default=0) + 1 if step.do in WITH_PRODUCT else None
-        return Progress(number, step, coat_number, last, "; ".join(notes))
+        return Progress(number, step, coat_number, last, tuple(notes))
     return None
 
 
-def _changed(job: Job, own: Sequence[Coat]) -> list[str]:
+def _changed(job: Job, own: Sequence[Coat]) -> list[Finding]:
     """What to say of recorded coats whose step is another, or none, in the list of today."""
-    notes: list[str] = []
+    notes: list[Finding] = []
     for coat in {coat.step: coat for coat in own}.values():
         planned = job.step[coat.step - 1] if coat.step <= len(job.step) else None
         if planned is None or planned.do not in WITH_PRODUCT:
-            there = "no such step" if planned is None else f"'{planned.do}' there"
+            do, thing = None if planned is None else planned.do, None
         elif planned.sheet != coat.sheet:
-            there = f"{planned.sheet} there"
+            do, thing = planned.do, planned.sheet
         else:
             continue
         notes.append(
-            f"the record has {coat.sheet} in step {coat.step}, work.toml has {there}: see that the "
-            "steps still have their numbers"
+            finding("steps renumbered", sheet=coat.sheet, count=coat.step, do=do, thing=thing)
         )
     return notes

@@ -7,13 +7,14 @@ from typing import Final
 
 from curewindow.boat.folder import RECORD_FILE
 from curewindow.daysheet.facts import Facts
+from curewindow.findings import Finding, finding
 from curewindow.record.doubted import doubted_in
 
 _LATELY: Final = timedelta(hours=6)
 
 
-def set_aside_notes(facts: Facts) -> list[str]:
-    """A sentence for each sensor whose last values were set aside.
+def set_aside(facts: Facts) -> list[Finding]:
+    """What to tell of each sensor whose last values were set aside.
 
     Raises
     ------
@@ -38,9 +39,14 @@ def set_aside_notes(facts: Facts) -> list[str]:
         kept = [reading.at for reading in facts.readings if reading.source == sensor.name]
         if temp_aside and kept and kept[-1] >= last.reading.at:
             continue  # believed again
-        what = "" if temp_aside else "the humidity of "
         notes.append(
-            f"{what}sensor '{sensor.name}' ({sensor.space}) is not believed: "
-            f"{last.why}, {facts.words.when(last.reading.at)}"
+            finding(
+                "sensor doubted",
+                thing=sensor.name,
+                space=sensor.space,
+                state="all" if temp_aside else "humidity",
+                note=last.why,
+                at=last.reading.at,
+            )
         )
     return notes

@@ -8,14 +8,14 @@ from datetime import UTC, datetime, time
 
 import numpy as np
 
-from curewindow.answers import Clock
+from curewindow.answers import Clock, Wait
 from curewindow.boat.joined import joined_spaces
 from curewindow.boat.schema import Delivery, Job
 from curewindow.clocks import NextCoat, clock_for, latest_coats, sort_clocks
 from curewindow.curing import CureModel
 from curewindow.daysheet.facts import Facts
-from curewindow.daysheet.models import Wait
 from curewindow.daysheet.progress import WITH_PRODUCT, Progress, next_of
+from curewindow.findings import finding
 from curewindow.record.entries import Coat
 from curewindow.sheets.schema import Milestone
 from curewindow.windows.grid import at_index, position
@@ -25,7 +25,6 @@ from curewindow.windows.grid import at_index, position
 SANDABLE: tuple[Milestone, ...] = ("sandable", "handling", "light use", "full cure")
 HANDLED: tuple[Milestone, ...] = ("handling", "light use", "full cure")
 COVERED: tuple[Milestone, ...] = ("closed up", "full cure")
-_FIND_IT = "put it back into 'sheets', or name another with 'curewindow log correct --sheet'"
 TOUCH_DRY: tuple[Milestone, ...] = ("touch dry", "tack free", "handling", "full cure")
 DUST_DRY: tuple[Milestone, ...] = ("tack free", "touch dry", "handling", "full cure")
 
@@ -65,13 +64,12 @@ def _clock(facts: Facts, job: Job, coat: Coat) -> Clock:
         covering=() if soft else covering,
         bare_wood=job.bare_wood
         and not any(other.job == job.name and other.end < coat.end for other in facts.coats),
-        words=facts.words,
     )
     if coat.sheet in facts.lost:
-        notes = [*clock.notes, f"{facts.lost[coat.sheet]}; {_FIND_IT}"]
+        notes = [*clock.notes, finding("sheet to put back", sheet=coat.sheet)]
         return clock.model_copy(update={"state": "unknown", "notes": notes})
     if soft:
-        said = [f"'{name}' must wait: a coat under it is not cured for it yet" for name in covering]
+        said = [finding("cover waits for coat below", other_job=name) for name in covering]
         clock = clock.model_copy(update={"notes": [*clock.notes, *said]})
     if (
         _sanded_anyway(job, coat, of_coats)
@@ -79,7 +77,7 @@ def _clock(facts: Facts, job: Job, coat: Coat) -> Clock:
         and clock.next_deadline is not None
     ):
         # the interval that asks for sanding does not bind who sands between coats
-        said = [*clock.notes, "it is sanded before the next coat in any case"]
+        said = [*clock.notes, finding("sanded anyway")]
         return clock.model_copy(update={"next_deadline": None, "deadline_for": "", "notes": said})
     return clock
 
@@ -164,7 +162,7 @@ def waits_for(facts: Facts, job: Job, progress: Progress, clocks: dict[str, Cloc
     for name in dict.fromkeys([*job.after, *job.after_touch_dry, *job.after_cured]):
         other = by_name[name]
         if next_of(other, facts.coats, facts.dones) is not None:
-            waits.append(Wait(what=f"'{name}' to be done first", about=name, kind="job"))
+            waits.append(Wait(why=finding("after job", other_job=name), about=name, kind="job"))
         elif name in job.after_cured:
             waits += _curing(facts, other, clocks.get(name))
         elif name in job.after_touch_dry:
@@ -181,14 +179,13 @@ def waits_for(facts: Facts, job: Job, progress: Progress, clocks: dict[str, Cloc
 
 def _curing(facts: Facts, job: Job, clock: Clock | None) -> list[Wait]:
     """A finished job that is to be covered, until all its coats are cured for that."""
-    what = f"'{job.name}' to cure before it is covered"
     products = [number for number, step in enumerate(job.step, 1) if step.do in WITH_PRODUCT]
     own = [coat for coat in facts.coats if coat.job == job.name]
     if not products:
         return []
     if clock is None or not any(coat.step >= products[-1] for coat in own):
-        what += " (its last coat is not in the record: 'log coat' with the time it was put on)"
-        return [Wait(what=what, about=job.name, kind="cured")]
+        why = finding("cure before covering", other_job=job.name, state="not logged")
+        return [Wait(why=why, about=job.name, kind="cured")]
     top = max(own, key=lambda c: (c.end, c.step, c.coat, c.id))
     # full cure where its sheet has no 'closed up'
     ends = [clock.closed_up or clock.full_cure, *_under_cured(facts, job, top)]
@@ -196,7 +193,8 @@ def _curing(facts: Facts, job: Job, clock: Clock | None) -> list[Wait]:
     until = max(known) if len(known) == len(ends) else None
     if until is not None and until <= facts.now:
         return []
-    return [Wait(what=what, about=job.name, kind="cured", until=until)]
+    why = finding("cure before covering", other_job=job.name, until=until)
+    return [Wait(why=why, about=job.name, kind="cured", until=until)]
 
 
 def _touch_drying(facts: Facts, job: Job) -> list[Wait]:
@@ -207,7 +205,8 @@ def _touch_drying(facts: Facts, job: Job) -> list[Wait]:
     dry = milestone_at(facts, job, max(own, key=lambda c: (c.end, c.id)), TOUCH_DRY)
     if dry is not None and dry <= facts.now:
         return []
-    return [Wait(what=f"'{job.name}' to be touch dry", about=job.name, kind="drying", until=dry)]
+    why = finding("touch dry first", other_job=job.name, until=dry)
+    return [Wait(why=why, about=job.name, kind="drying", until=dry)]
 
 
 def _under_cured(facts: Facts, job: Job, top: Coat) -> list[datetime | None]:
@@ -226,16 +225,16 @@ def _delivery(facts: Facts, delivery: Delivery) -> Wait | None:
     last = delivery.on or delivery.latest
     today = facts.words.local(facts.now).date()
     if last is None:
-        what = f"{delivery.what} to arrive (no latest date given)"
-        return Wait(what=what, about=delivery.what, kind="delivery")
+        why = finding("delivery awaited", thing=delivery.what, state="no date")
+        return Wait(why=why, about=delivery.what, kind="delivery")
     if last <= today:
         due = "due today" if last == today else "overdue"
-        what = f"{delivery.what} to arrive ({due}; once it is there write arrived = true)"
-        return Wait(what=what, about=delivery.what, kind="delivery")
+        why = finding("delivery awaited", thing=delivery.what, state=due)
+        return Wait(why=why, about=delivery.what, kind="delivery")
     # on the day itself it may come late
     until = datetime.combine(last, time(18), facts.words.zone).astimezone(UTC)
-    what = f"{delivery.what} to arrive"
-    return Wait(what=what, about=delivery.what, kind="delivery", until=until)
+    why = finding("delivery awaited", thing=delivery.what, until=until)
+    return Wait(why=why, about=delivery.what, kind="delivery", until=until)
 
 
 def _drying(facts: Facts, job: Job, progress: Progress, sanding: bool) -> list[Wait]:
@@ -246,9 +245,8 @@ def _drying(facts: Facts, job: Job, progress: Progress, sanding: bool) -> list[W
     ready = milestone_at(facts, job, coat, SANDABLE if sanding else HANDLED)
     if ready is not None and ready <= facts.now:
         return []
-    purpose = "sand" if sanding else "go on"
-    what = f"its last coat to be hard enough to {purpose}"
-    return [Wait(what=what, about=job.name, kind="drying", until=ready)]
+    why = finding("last coat soft", do="sand" if sanding else progress.step.do, until=ready)
+    return [Wait(why=why, about=job.name, kind="drying", until=ready)]
 
 
 def _wet_nearby(facts: Facts, job: Job, clocks: dict[str, Clock]) -> list[Wait]:
@@ -269,8 +267,8 @@ def _wet_nearby(facts: Facts, job: Job, clocks: dict[str, Clock]) -> list[Wait]:
         dry = milestone_at(facts, other, coat, DUST_DRY)
         if dry is not None and dry <= facts.now:
             continue
-        what = f"'{other.name}' to dry: dust would settle in it"
-        waits.append(Wait(what=what, about=other.name, kind="dust", until=dry))
+        why = finding("dust on wet coat", other_job=other.name, until=dry)
+        waits.append(Wait(why=why, about=other.name, kind="dust", until=dry))
     return waits
 
 

@@ -8,10 +8,10 @@ from pathlib import Path
 
 import numpy as np
 
+from curewindow.answers import Wait
 from curewindow.daysheet.facts import gather
 from curewindow.daysheet.jobday import find
 from curewindow.daysheet.judging import judge_job
-from curewindow.daysheet.models import Wait
 from curewindow.daysheet.standing import clocks_of
 from curewindow.order.problem import Problem, Way
 from curewindow.order.slots import BoolArray

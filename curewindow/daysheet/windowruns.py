@@ -2,20 +2,16 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 from curewindow.answers import After, Margin, Window
+from curewindow.findings import Finding
 from curewindow.wording import Wording, span
 
 _SAME = timedelta(minutes=30)  # nobody plans finer than this
-_TIMES = re.compile(
-    r"(?:\b(?:at|on|from) )?"
-    r"(?:\b(?:Mon|Tue|Wed|Thu|Fri|Sat|Sun|today|tomorrow)\b(?: \d+ [A-Z][a-z]{2})? )?\d+:\d\d"
-)
-_NOT_A_KIND = "outside the sheet"  # the times are marked with it
+_NOT_A_KIND = "outside table"  # the times are marked with it
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,7 +78,7 @@ def _alike(run: list[Window], window: Window, by_day: dict[object, int], words: 
         _apart(first.opens, window.opens, words) <= _SAME
         and _apart(first.closes, window.closes, words) <= _SAME
         and _kind(first.closes_because) == _kind(window.closes_because)
-        and _said(first) == _said(window)
+        and _told(first) == _told(window)
         and abs(first.confidence - window.confidence) <= 0.2
     )
 
@@ -93,18 +89,21 @@ def _apart(one: datetime, other: datetime, words: Wording) -> timedelta:
     return abs(timedelta(hours=a.hour - b.hour, minutes=a.minute - b.minute))
 
 
-def _kind(reason: str) -> str:
-    """A reason without its times."""
-    return _TIMES.sub("", reason).strip()
+_Kind = tuple[str, str, str]
 
 
-def _said(window: Window) -> set[str]:
-    """What has to be said with a window, without times: sanding, water that lay on it."""
-    return {_kind(note) for note in window.notes if not note.startswith(_NOT_A_KIND)}
+def _kind(reason: Finding) -> _Kind:
+    """What a reason is, whenever and however much."""
+    return reason.kind, reason.text("limit"), reason.text("bound")
+
+
+def _told(window: Window) -> set[_Kind]:
+    """What has to be told with a window: sanding, water that lay on it."""
+    return {_kind(note) for note in window.notes if note.kind != _NOT_A_KIND}
 
 
 def run_text(run: Run, hands_on_h: float, words: Wording, *, starts: bool) -> str:
-    """'tomorrow to Tue, daily 08:00 to 17:55, last start 16:40, 97 to 99 % sure'.
+    """'tomorrow until Tue, daily 08:00 until 17:55, last start 16:40, 8 in 10'.
 
     Of times that differ a little the later opening and the earlier end are told.
 
@@ -116,21 +115,22 @@ def run_text(run: Run, hands_on_h: float, words: Wording, *, starts: bool) -> st
     starts : bool
         Tell the last start and how sure it is, as for a step with a product.
     """
-    takes = timedelta(hours=hands_on_h)
+    # a step without a product may be left and gone on with: its window is the work itself
+    takes = timedelta(hours=hands_on_h if starts else 0.0)
     opens = max(run.windows, key=lambda window: words.clock(window.opens))
     closes = min(run.windows, key=lambda window: words.clock(window.closes))
     if len(run.windows) == 1:
         text = words.from_to(run.first.opens, run.first.closes + takes)
     else:
         text = (
-            f"{words.day(run.first.opens)} to {words.day(run.windows[-1].opens)}, daily "
-            f"{words.clock(opens.opens)} to {words.clock(closes.closes + takes)}"
+            f"{words.day(run.first.opens)} until {words.day(run.windows[-1].opens)}, daily "
+            f"{words.clock(opens.opens)} until {words.clock(closes.closes + takes)}"
         )
     if not starts:
         return text
-    sure = sorted({round(window.confidence * 100) for window in run.windows})
-    share = f"{sure[0]}" if sure[0] == sure[-1] else f"{sure[0]} to {sure[-1]}"
-    return f"{text}, last start {words.clock(closes.closes)}, {share} % sure"
+    return (
+        f"{text}, last start {words.clock(closes.closes)}, {words.chance(run.weakest.confidence)}"
+    )
 
 
 def later_text(run: Run) -> str:
@@ -148,7 +148,7 @@ def later_text(run: Run) -> str:
         text = f"next coat after {about}{span(max(opens))}"
         ends = hours("recoat_until")
         if ends and min(ends) > max(opens):
-            text += f" to {about}{span(min(ends))}"
+            text += f" until {about}{span(min(ends))}"
         parts.append(text)
     elif covered := hours("closed_up"):
         parts.append(f"may be covered after {about}{span(max(covered))}")

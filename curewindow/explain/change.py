@@ -21,7 +21,7 @@ from curewindow.explain.drier import drier_from
 from curewindow.physics.balance import Dehumidifier, Ventilation
 from curewindow.series import BoolArray, FloatArray
 from curewindow.weather.forecast import Forecast
-from curewindow.windows.words import number
+from curewindow.wording import figure
 
 Vent = Literal["closed", "normal", "open"]
 _NIGHT_S = (22 * 3600, 6 * 3600)
@@ -156,7 +156,7 @@ def _door_note(boat: Boat, space: Space, other: str) -> str:
         )
     usual = Door.model_validate({"between": sorted(pair), "open": True})
     return (
-        f"the door to the {other} taken as {number(usual.width)} m by {number(usual.height)} m; "
+        f"the door to the {other} taken as {figure(usual.width)} m by {figure(usual.height)} m; "
         "a [[door]] in boat.toml says it better"
     )
 
@@ -168,14 +168,14 @@ def _air_changes(change: Change, space: Space, notes: list[str]) -> float | None
     if change.vent == "closed":
         found = min(own, AIR_CHANGE_H)
         if found == own:
-            notes.append(f"it is closed up as it is: {number(own)} air changes an hour")
+            notes.append(f"it is closed up as it is: {figure(own)} air changes an hour")
         else:
-            notes.append(f"closed up: taken as {number(found)} air changes an hour (estimate)")
+            notes.append(f"closed up: taken as {figure(found)} air changes an hour (estimate)")
         return found
     if change.vent == "open":
         found = max(own, Ventilation().open_h)
         notes.append(
-            f"hatches open: taken as {number(found)} air changes an hour (estimate); "
+            f"hatches open: taken as {figure(found)} air changes an hour (estimate); "
             "--air-change says it better"
         )
         return found
@@ -207,11 +207,11 @@ def change_text(change: Change) -> str:
     parts = []
     if change.setpoint_c is not None:
         off = np.isnan(change.setpoint_c)
-        parts.append("heater off" if off else f"{number(change.setpoint_c)} °C")
+        parts.append("heater off" if off else f"{figure(change.setpoint_c)} °C")
     if change.power_w is not None:
-        parts.append(f"heater of {number(change.power_w / 1000.0)} kW")
+        parts.append(f"heater of {figure(change.power_w / 1000.0)} kW")
     if change.air_changes_h is not None:
-        parts.append(f"{number(change.air_changes_h)} air changes an hour")
+        parts.append(f"{figure(change.air_changes_h)} air changes an hour")
     elif change.vent is not None:
         parts.append(
             {"closed": "closed up", "normal": "vents as usual", "open": "hatches open"}[change.vent]
@@ -220,7 +220,7 @@ def change_text(change: Change) -> str:
         parts.append("dehumidifier off")
     elif change.drier is not None:
         parts.append(
-            f"{change.drier.kind} dehumidifier of {number(change.drier.rated_kg_day)} L a day"
+            f"{change.drier.kind} dehumidifier of {figure(change.drier.rated_kg_day)} L a day"
         )
     elif change.drier_on:
         parts.append("dehumidifier on")

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from zoneinfo import ZoneInfo
 
-from curewindow.daysheet.words import step_text
 from curewindow.explain.models import LimitAt, Rule, State, Why
 from curewindow.rules.limits import BY_NAME
-from curewindow.wording import Wording
+from curewindow.voice import full, short
+from curewindow.voice.day import step_text
+from curewindow.wording import Wording, wording_of
 
 _GROUPS: tuple[tuple[str, tuple[State, ...]], ...] = (
     ("in the way", ("broken", "unknown")),
@@ -53,9 +53,10 @@ class WhyContent:
 
 def content_of(answer: Why) -> WhyContent:
     """The answer in words."""
-    words = Wording(ZoneInfo(answer.time_zone), answer.as_of, answer.temperature_unit == "°F")
+    words = wording_of(answer)
     title = answer.job if answer.next is None else f"{answer.job}: {step_text(answer.next)}"
-    verdict = answer.sentence[:1].upper() + answer.sentence[1:]
+    said = short(answer.verdict, words)
+    verdict = said[:1].upper() + said[1:]
     if answer.next is None:
         return WhyContent(title, verdict)
     return WhyContent(
@@ -63,7 +64,7 @@ def content_of(answer: Why) -> WhyContent:
         verdict,
         tuple(_then(answer, words)),
         tuple(_groups(answer, words)),
-        tuple(answer.notes),
+        tuple(full(note, words) for note in answer.notes),
         answer.attribution or "",
     )
 
@@ -94,13 +95,15 @@ def _then(answer: Why, words: Wording) -> Iterator[str]:
     if then.wet_at is not None and then.wet_at > answer.start:
         yield f"{(then.wet_as or 'water').capitalize()} forms on it from {words.when(then.wet_at)}"
     if answer.applied is not None and answer.set_until:
-        by = "beyond the weather known" if answer.set_by is None else words.when(answer.set_by)
-        yield f"Put on by {words.when(answer.applied)}, {answer.set_until} {by}"
+        by = "beyond the forecast" if answer.set_by is None else words.when(answer.set_by)
+        # of a start that is refused nothing may read like an order
+        lead = "Put on" if answer.allowed else "If you started anyway: on"
+        yield f"{lead} by {words.when(answer.applied)}, {answer.set_until} {by}"
 
 
 def _rule(rule: Rule, words: Wording) -> str:
-    ends = "" if rule.ends is None else f" (from {words.when(rule.ends)} on)"
-    return f"{rule.text}{ends}"
+    ends = "" if rule.ends is None else f" (until {words.when(rule.ends)})"
+    return f"{full(rule.why, words)}{ends}"
 
 
 def _merged(limits: list[LimitAt]) -> list[tuple[LimitAt, str]]:
@@ -123,16 +126,12 @@ def _merged(limits: list[LimitAt]) -> list[tuple[LimitAt, str]]:
 
 
 def _limit(limit: LimitAt, phase: str, words: Wording) -> str:
-    worst = limit.worst
-    if not BY_NAME[limit.limit].figures:
-        text = limit.text
-    elif worst is None:
-        text = f"{limit.limit}: {limit.text}"
-    else:
-        value = words.amount(worst.value, worst.unit)
-        text = f"{limit.limit} {value}, {words.sentence(limit.text)}"
+    worst, text = limit.worst, full(limit.margin, words)
+    if BY_NAME[limit.limit].figures:
+        value = "" if worst is None else f" {words.amount(worst.value, worst.unit)}"
+        text = f"{limit.limit}{value}: {text}"
     if worst is not None and limit.state != "kept":
         text += f" ({words.when(worst.at)}, {phase})"
     if limit.state == "doubtful":
-        text += f"; kept in {round(100 * limit.holds_in)} % of the forecasts"
+        text += f"; holds in {words.chance(limit.holds_in)} members"
     return text

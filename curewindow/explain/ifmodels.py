@@ -9,6 +9,7 @@ from pydantic import Field
 
 from curewindow.answers import Answer, Window
 from curewindow.daysheet.models import Status
+from curewindow.findings import Finding
 
 
 class Course(Answer):
@@ -43,7 +44,7 @@ class JobThen(Answer):
     """The windows of a job, one way or the other."""
 
     status: Status
-    sentence: str
+    verdict: Finding
     windows: list[Window]
 
 

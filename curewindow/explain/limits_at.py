@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import numpy as np
 
+from curewindow.answers import Margin
 from curewindow.explain.models import STATES, LimitAt, State
+from curewindow.findings import Finding, finding
 from curewindow.windows import Verdict, share_needed
 from curewindow.windows.confidence import sigmas
 from curewindow.windows.faults import margin_at
 from curewindow.windows.limits import LimitTrack
-from curewindow.windows.words import broken_text, number
+from curewindow.windows.reasons import surface_name
 
 
 def limits_at(verdict: Verdict, start: int) -> list[LimitAt]:
@@ -54,10 +56,12 @@ def _limit_at(verdict: Verdict, index: int, start: int) -> tuple[float, LimitAt]
         worst = margin_at(verdict.series, track, member, at)
         tightness = float(sigmas(track, verdict.series.lead_h)[member, at])
     beyond = state == "unknown" and not inside.all()
-    text = _text(track, state, beyond, None if worst is None else worst.by)
-    reason = ""
-    if worst is not None and worst.by < 0.0:
-        reason = broken_text(track, verdict.series, worst.value)
+    why = None
+    if state == "unknown":
+        why = finding("forecast ends") if beyond else finding("limit unknown", limit=track.name)
+    elif worst is not None and worst.by < 0.0:
+        why = broken(track, verdict.series, worst.value)
+    margin = why if state == "unknown" and why is not None else _margin(track, verdict, worst)
     return tightness, LimitAt(
         limit=track.name,
         phase=track.phase,
@@ -67,8 +71,8 @@ def _limit_at(verdict: Verdict, index: int, start: int) -> tuple[float, LimitAt]
         state=state,
         worst=worst,
         holds_in=round(float(kept.mean()), 3),
-        text=text,
-        reason=text if state == "unknown" else reason,
+        margin=margin,
+        why=why,
     )
 
 
@@ -80,17 +84,14 @@ def _state(kept: float, any_broken: bool, broken: float, needed: float) -> State
     return "doubtful" if any_broken else "kept"
 
 
-def _text(track: LimitTrack, state: State, beyond: bool, by: float | None) -> str:
-    if beyond:
-        return "the weather known ends before it has set"
-    if by is None or state == "unknown":
-        return f"the {track.name} is not known"
-    missing = f"{number(abs(by))} {'K' if track.unit in ('°C', 'K') else track.unit}"
-    words = track.kind.said(track.limit)
-    if words.kept:
-        return (words.broken if by < 0.0 else words.kept).format(by=missing)
-    bound = "at least" if track.bound == "min" else "at most"
-    asked = f"{bound} {number(track.limit)} {track.unit}"
-    if by >= 0.0:
-        return f"{asked}, {missing} to spare"
-    return f"{asked}, {missing} too {'low' if track.bound == 'min' else 'high'}"
+def _margin(track: LimitTrack, verdict: Verdict, worst: Margin | None) -> Finding:
+    return finding(
+        "limit margin",
+        limit=track.name,
+        bound=track.bound,
+        limit_value=track.limit,
+        unit=track.unit,
+        surface=surface_name(verdict.series),
+        value=None if worst is None else worst.value,
+        by=0.0 if worst is None else worst.by,
+    )

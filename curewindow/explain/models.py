@@ -7,8 +7,8 @@ from typing import Literal
 
 from pydantic import Field
 
-from curewindow.answers import Answer, Margin, Window
-from curewindow.daysheet.models import NextStep
+from curewindow.answers import Answer, Margin, NextStep, Window
+from curewindow.findings import Finding
 
 State = Literal["broken", "doubtful", "unknown", "kept"]
 # The order in which people want to read them.
@@ -27,8 +27,8 @@ class LimitAt(Answer):
     state: State = Field(description="'doubtful': broken in a few members of the forecast only")
     worst: Margin | None = Field(description="the worst moment of the span; null: not known")
     holds_in: float = Field(description="share of the forecast's members in which it is kept")
-    text: str = Field(description="what is asked for and how far off it is, °C and K")
-    reason: str = Field("", description="where broken, in a few words: 'air below 8 °C'")
+    margin: Finding = Field(description="what is asked for and how far off it is")
+    why: Finding | None = Field(None, description="where broken or not known: what it is like")
 
 
 class Rule(Answer):
@@ -38,7 +38,7 @@ class Rule(Answer):
         "aboard", "daylight", "rain", "recoat", "first", "air", "caution", "night", "weather"
     ]
     state: State
-    text: str
+    why: Finding
     ends: datetime | None = Field(None, description="where broken: when it is so no longer")
 
 
@@ -71,11 +71,11 @@ class Why(Answer):
     set_until: str = Field("", description="milestone until which the setting limits hold")
     set_by: datetime | None = Field(None, description="null: beyond the weather known")
     allowed: bool
-    sentence: str
+    verdict: Finding
     surface: SurfaceThen
     limits: list[LimitAt] = Field(default_factory=list, description="broken ones first")
     rules: list[Rule] = Field(default_factory=list, description="broken ones first")
     next_allowed: datetime | None = Field(None, description="null: not within what is known")
     next_window: Window | None = None
-    notes: list[str] = Field(default_factory=list)
+    notes: list[Finding] = Field(default_factory=list)
     attribution: str = ""

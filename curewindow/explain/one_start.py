@@ -21,13 +21,11 @@ from curewindow.errors import QuantityError, WeatherError
 from curewindow.explain.limits_at import limits_at
 from curewindow.explain.models import LimitAt, Rule, SurfaceThen, Why
 from curewindow.explain.rules_at import in_order, rules_at
+from curewindow.findings import Finding, finding
 from curewindow.series import FloatArray, SurfaceSeries
 from curewindow.weather.forecast import Forecast
 from curewindow.windows import Verdict, judge
 from curewindow.windows.grid import at_index, first_at_or_after
-from curewindow.wording import Wording
-
-_ASLEEP = "the film would still give off vapour at night where someone sleeps"
 
 
 def why(
@@ -96,7 +94,13 @@ def explained(facts: Facts, job: Job, at: datetime) -> Why:
     if found is None:
         surface = _surface(series, start, start)
         return Why.model_validate(
-            {**common, "next": None, "allowed": False, "sentence": "done", "surface": surface}
+            {
+                **common,
+                "next": None,
+                "allowed": False,
+                "verdict": finding("done"),
+                "surface": surface,
+            }
         )
     clock = clocks.get(job.name)
     verdict = _verdict(facts, job, found, clock)
@@ -118,13 +122,13 @@ def explained(facts: Facts, job: Job, at: datetime) -> Why:
             "set_until": "" if verdict is None else verdict.sheet.setting.until,
             "set_by": None if verdict is None else _set_by(verdict, start),
             "allowed": window is not None,
-            "sentence": _sentence(words, here, window, following, limits, rules),
+            "verdict": _answer(here, window, following, limits, rules),
             "surface": _surface(series, start, end),
             "limits": limits,
             "rules": rules,
             "next_allowed": None if following is None else max(following.opens, here),
             "next_window": following,
-            "notes": [words.sentence(note) for note in _notes(series, found)],
+            "notes": _notes(series, found),
         }
     )
 
@@ -153,13 +157,12 @@ def _unsaid(found: Found, limits: list[LimitAt], rules: list[Rule], allowed: boo
     if allowed or "broken" in states or "unknown" in states:
         return []
     if any(limit.state == "doubtful" for limit in limits):
-        text = "small doubts that only together are too many members of the forecast"
-        return [Rule(rule="weather", state="broken", text=text)]
-    if found.refusal:
-        return [Rule(rule="night", state="broken", text=found.refusal)]
+        return [Rule(rule="weather", state="broken", why=finding("doubts together"))]
+    if found.refusal is not None:
+        return [Rule(rule="night", state="broken", why=found.refusal)]
     if limits:
-        return [Rule(rule="night", state="broken", text=_ASLEEP)]
-    return [Rule(rule="aboard", state="broken", text="the time left is too short")]
+        return [Rule(rule="night", state="broken", why=finding("vapour at night"))]
+    return [Rule(rule="aboard", state="broken", why=finding("time left too short"))]
 
 
 def _set_by(verdict: Verdict, start: int) -> datetime | None:
@@ -204,30 +207,30 @@ def _value(course: FloatArray, at: int) -> float | None:
     return None if np.isnan(value) else round(value, 1)
 
 
-def _sentence(
-    words: Wording,
+def _answer(
     here: datetime,
     window: Window | None,
     following: Window | None,
     limits: list[LimitAt],
     rules: list[Rule],
-) -> str:
+) -> Finding:
     """The line to go by."""
-    when = words.when(here)
     if window is not None:
-        return f"yes, {when} is good; last start {words.when(window.closes)}"
-    reasons = [rule.text for rule in rules if rule.state in ("broken", "unknown")]
-    reasons += [limit.reason for limit in limits if limit.state in ("broken", "unknown")]
-    reasons = list(dict.fromkeys(reasons))
-    more = f"; and {len(reasons) - 2} more" if len(reasons) > 2 else ""
-    shown = "; ".join(reasons[:2])
-    if following is None:
-        then = "no start within the weather known"
-    else:
-        then = f"next start {words.when(following.opens)}"
-    return words.sentence(f"not {when}: {shown}{more}; {then}")
+        return finding("start then", at=here, last_start=window.closes, chance=window.confidence)
+    reasons = [rule.why for rule in rules if rule.state in ("broken", "unknown")]
+    reasons += [
+        limit.why
+        for limit in limits
+        if limit.state in ("broken", "unknown") and limit.why is not None
+    ]
+    return finding(
+        "no start then",
+        at=here,
+        begins=None if following is None else following.opens,
+        because=dict.fromkeys(reasons),
+    )
 
 
-def _notes(series: SurfaceSeries, found: Found) -> list[str]:
-    notes = [*found.judged.notes, found.progress.note, *series.notes]
-    return list(dict.fromkeys(note for note in notes if note))
+def _notes(series: SurfaceSeries, found: Found) -> list[Finding]:
+    remarks = [finding("remark", note=note) for note in series.notes]
+    return list(dict.fromkeys([*found.judged.notes, *found.progress.notes, *remarks]))

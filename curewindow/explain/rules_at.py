@@ -13,10 +13,11 @@ from curewindow.daysheet.jobday import Found
 from curewindow.daysheet.judging import bounds_of
 from curewindow.daysheet.progress import WITH_PRODUCT
 from curewindow.explain.models import STATES, Rule
+from curewindow.findings import finding
 from curewindow.series import BoolArray, SurfaceSeries
 from curewindow.windows import SHARE_OF_MEMBERS, share_needed
 from curewindow.windows.grid import at_index, next_bad
-from curewindow.windows.words import given_off_text
+from curewindow.windows.reasons import given_off
 
 
 def rules_at(
@@ -47,34 +48,30 @@ def rules_at(
     with_product = found.progress.step.do in WITH_PRODUCT
     # work without a product may be left and gone on with
     takes = steps if with_product else 0
-    masks = [("aboard", facts.hours_ok(series), "someone is aboard", "nobody aboard")]
+    masks = [("aboard", facts.hours_ok(series))]
     if series.outdoors:
-        masks.append(("daylight", facts.daylight_ok(series), "there is daylight", "dark"))
-    rules = [
-        _masked(rule, series, good, start, takes, kept, broken, facts=facts)
-        for rule, good, kept, broken in masks
-    ]
+        masks.append(("daylight", facts.daylight_ok(series)))
+    rules = [_masked(rule, series, good, start, takes) for rule, good in masks]
     if series.rain_mm_h is not None and not with_product:
         dry = (series.rain_mm_h <= 0.0).mean(axis=0) >= SHARE_OF_MEMBERS
-        rules.append(_masked("rain", series, dry, start, 0, "dry", "rain"))
+        rules.append(_masked("rain", series, dry, start, 0))
     if with_product and clock is not None:
         rules.append(_recoat(facts, job, found, clock, at))
     for wait in found.waits:
         if wait.kind == "recoat":
             continue
-        until = "" if wait.until is None else f", {facts.words.when(wait.until)}"
         holds = wait.until is None or wait.until > at
         rules.append(
             Rule(
                 rule="first",
                 state="broken" if holds else "kept",
-                text=f"waits for {wait.what}{until}" if holds else f"{wait.what}: by then",
+                why=wait.why if holds else finding("over by then", because=[wait.why]),
                 ends=wait.until if holds else None,
             )
         )
     rules += _given_off(found, start)
     rules += [
-        Rule(rule="caution", state="broken", text=facts.words.sentence(caution.text))
+        Rule(rule="caution", state="broken", why=finding("remark", note=caution.text))
         for caution in found.cautions
         if caution.urgency == "refused"
     ]
@@ -86,35 +83,34 @@ def in_order(rules: list[Rule]) -> list[Rule]:
     return sorted(rules, key=lambda rule: STATES.index(rule.state))
 
 
-def _masked(
-    rule: str,
-    series: SurfaceSeries,
-    good: BoolArray,
-    start: int,
-    takes: int,
-    kept: str,
-    broken: str,
-    *,
-    facts: Facts | None = None,
-) -> Rule:
+_KEPT = {"aboard": "aboard until", "daylight": "daylight until", "rain": "dry"}
+_BROKEN = {"aboard": "nobody aboard", "daylight": "dark", "rain": "rain"}
+_SHORT = {"aboard": "hours too short", "daylight": "daylight too short"}
+
+
+def _masked(rule: str, series: SurfaceSeries, good: BoolArray, start: int, takes: int) -> Rule:
     """A rule that holds where a mask does, for as long as the work takes."""
     points = good.size
     first_bad = next_bad(~good)
     fits = first_bad > np.arange(points) + takes
     fits[points - takes :] = False
     end = int(first_bad[start])
-    until = ""
-    if facts is not None and good[start] and end < points:
-        until = f" until {facts.words.clock(at_index(series, end - 1))}"
+    until = at_index(series, end - 1) if good[start] and end < points else None
     if fits[start]:
-        return Rule.model_validate({"rule": rule, "state": "kept", "text": f"{kept}{until}"})
+        kept = finding(_KEPT[rule], until=None if rule == "rain" else until)
+        return Rule.model_validate({"rule": rule, "state": "kept", "why": kept})
     later = np.flatnonzero(fits[start:])
-    text = broken if not good[start] else f"the work takes longer than {kept}{until}"
+    if not good[start]:
+        why = finding(_BROKEN[rule])
+    elif until is None:
+        why = finding("forecast ends")
+    else:
+        why = finding(_SHORT[rule], until=until)
     return Rule.model_validate(
         {
             "rule": rule,
             "state": "broken",
-            "text": text,
+            "why": why,
             "ends": at_index(series, start + int(later[0])) if later.size else None,
         }
     )
@@ -129,32 +125,27 @@ def _given_off(found: Found, start: int) -> list[Rule]:
         return []
     enough = given.ok.mean(axis=0) >= share_needed(verdict.series.lead_h[given.starts]) - 1e-9
     if enough[column]:
-        text = "every limit, aired for its vapour" if given.aired else "its own water reckoned in"
-        return [Rule(rule="air", state="kept", text=text)]
+        why = finding("limits hold aired" if given.aired else "own water counted")
+        return [Rule(rule="air", state="kept", why=why)]
     later = given.starts[(given.starts > start) & enough]
     ends = at_index(verdict.series, int(later[0])) if later.size else None
-    return [Rule(rule="air", state="broken", text=given_off_text(verdict, start), ends=ends)]
+    why = given_off(verdict, start) or finding("drying unknown")
+    return [Rule(rule="air", state="broken", why=why, ends=ends)]
 
 
 def _recoat(facts: Facts, job: Job, found: Found, clock: Clock, at: datetime) -> Rule:
     bounds = bounds_of(facts, job, found.progress, clock)
-    words = facts.words
     if not bounds.allowed:
         never = clock.state == "never again"
-        text = "; ".join(bounds.notes)
-        return Rule(rule="recoat", state="broken" if never else "unknown", text=text)
+        return Rule(rule="recoat", state="broken" if never else "unknown", why=bounds.notes[0])
     if bounds.earliest is not None and at < bounds.earliest:
-        text = f"the coat below may be recoated from {words.when(bounds.earliest)}"
-        return Rule(rule="recoat", state="broken", text=text, ends=bounds.earliest)
+        why = finding("recoat not yet", until=bounds.earliest)
+        return Rule(rule="recoat", state="broken", why=why, ends=bounds.earliest)
     if bounds.latest is not None and at > bounds.latest:
-        text = f"the recoat interval of the coat below ended {words.when(bounds.latest)}"
-        return Rule(rule="recoat", state="broken", text=text)
-    if bounds.sand_after is not None:
-        ends = words.when(bounds.sand_after)
-        over = at > bounds.sand_after
-        text = f"recoat open, sand first: the interval ended {ends}" if over else (
-            f"recoat open until {ends}, then sand first"
-        )  # fmt: skip
-        return Rule(rule="recoat", state="kept", text=text)
-    last = "" if bounds.latest is None else f" until {words.when(bounds.latest)}"
-    return Rule(rule="recoat", state="kept", text=f"the coat below may be recoated{last}")
+        why = finding("recoat interval", until=bounds.latest, state="over")
+        return Rule(rule="recoat", state="broken", why=why)
+    until = bounds.sand_after or bounds.latest
+    state = "over" if until is not None and at > until else "open"
+    after = None if bounds.sand_after is None else "sand"
+    why = finding("recoat interval", until=until, state=state, after=after)
+    return Rule(rule="recoat", state="kept", why=why)

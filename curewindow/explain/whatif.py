@@ -261,7 +261,7 @@ def _job(facts: Facts, job: Job, clocks: dict[str, Clock], until: datetime) -> J
     windows = [] if found is None or day.status == "refused" else found.judged.windows
     return JobThen(
         status=day.status,
-        sentence=day.sentence,
+        verdict=day.verdict,
         windows=[window for window in windows if window.opens <= until],
     )
 

@@ -20,6 +20,7 @@ from curewindow.heating.whatif import one_more_coat, outage_of
 from curewindow.heating.words import missing_text, plan_text
 from curewindow.rules.unflued import unflued_for
 from curewindow.sheets.schema import Sheet
+from curewindow.voice import short
 from curewindow.windows.grid import first_at_or_after, last_at_or_before
 from curewindow.wording import Wording
 
@@ -117,7 +118,8 @@ def _cannot(
 ) -> HeatPlan:
     lacking = least_power(task, cold)
     missing = missing_of(task, cold, None if lacking is None else lacking[0])
-    why = "" if lacking is not None else words.sentence(unsolved(task, cold))
+    found = None if lacking is not None else unsolved(task, cold)
+    why = "" if found is None else short(found, words)
     plan = _none(task, "cannot", missing_text(missing, room.power_w, why), said)
     ways = alternatives_of(task, cold, missing, words, None) if other_ways else []
     notes = [*room.notes]

@@ -10,6 +10,7 @@ import numpy as np
 
 from curewindow.boat.schema import Ventilation
 from curewindow.conditions.routine import VENTILATION
+from curewindow.findings import Finding
 from curewindow.heating.evaluate import verdict_of
 from curewindow.heating.models import Missing
 from curewindow.heating.room import Room, heated, rebuilt, up_to
@@ -27,7 +28,7 @@ from curewindow.heating.task import Task
 from curewindow.physics.balance import Layer, PanelModel, SpaceModel
 from curewindow.physics.panel import thermal_transmittance
 from curewindow.windows.grid import next_bad
-from curewindow.windows.words import broken_text
+from curewindow.windows.reasons import broken
 
 MOST_POWER_W: Final = 20_000.0
 _LEAST_POWER_W = 100.0
@@ -149,8 +150,8 @@ def missing_of(task: Task, room: Room, power_w: float | None) -> Missing:
     )
 
 
-def unsolved(task: Task, room: Room) -> str:
-    """The limit that stands in the way however much heat there is, in words; '' if none.
+def unsolved(task: Task, room: Room) -> Finding | None:
+    """The limit that stands in the way however much heat there is; None if none.
 
     The space at the highest setpoint from now on, aired for the vapour throughout: the
     limit that most starts aboard break, by its value in the middle one of them.
@@ -169,11 +170,12 @@ def unsolved(task: Task, room: Room) -> str:
     first = max(verdict.first, verdict.points - short.points)
     last = min(first + round(LOOK_H / room.step_h), verdict.points - 1)
     starts = first + np.flatnonzero(verdict.hours_ok[first : last + 1])
-    worst, text = 0, ""
+    worst: int = 0
+    why: Finding | None = None
     for track in verdict.tracks:
         close = next_bad(~(track.margin >= track.kind.spare))[0, starts]
         bad = np.flatnonzero(close <= np.minimum(verdict.span_end(track)[0, starts], last))
         if len(bad) > worst:
             at = int(close[bad[len(bad) // 2]])
-            worst, text = len(bad), broken_text(track, verdict.series, float(track.value[0, at]))
-    return text
+            worst, why = len(bad), broken(track, verdict.series, float(track.value[0, at]))
+    return why

@@ -23,10 +23,11 @@ from curewindow.heating.room import Room, heated
 from curewindow.heating.task import Task
 from curewindow.physics.balance import SpaceResult
 from curewindow.series import FloatArray
+from curewindow.voice import short
 from curewindow.windows import Verdict
 from curewindow.windows.faults import margin_at
 from curewindow.windows.grid import at_index, first_at_or_after
-from curewindow.windows.words import broken_text
+from curewindow.windows.reasons import broken
 from curewindow.wording import Wording, span
 
 OUT_AT: Final = time(2)
@@ -69,7 +70,7 @@ def outage_of(task: Task, proved: Proved, words: Wording) -> Outage | None:
             sentence=f"out at {clock}: no limit breaks, {done}",
         )
     track = verdict.tracks[firsts.index(at)]
-    text = broken_text(track, verdict.series, float(track.value[0, at]))
+    text = short(broken(track, verdict.series, float(track.value[0, at])), words)
     moment = at_index(verdict.series, at)
     after = (moment - out) / timedelta(hours=1)
     when = f"{span(after)} later" if after > 0.2 else "at once"
@@ -77,7 +78,7 @@ def outage_of(task: Task, proved: Proved, words: Wording) -> Outage | None:
         at=out,
         breaks=margin_at(verdict.series, track, 0, at),
         set_at=set_at,
-        sentence=f"out at {clock}: {words.sentence(text)} {when} ({words.when(moment)})",
+        sentence=f"out at {clock}: {text} {when} ({words.when(moment)})",
     )
 
 

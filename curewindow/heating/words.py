@@ -28,7 +28,7 @@ def log_command(plan: HeatPlan, words: Wording) -> str:
     space = plan.space
     named = f"'{space}'" if " " in space else space
     vents = {"closed": " --vent closed", "open": " --vent ajar"}.get(plan.ventilation or "", "")
-    warm = f"{words.figure(plan.setpoint_c)}{'F' if words.fahrenheit else 'C'}"
+    warm = f"{words.degrees(plan.setpoint_c)}{'F' if words.fahrenheit else 'C'}"
     until = f"{words.local(plan.hold_until):%Y-%m-%d %H:%M}"  # whenever it is typed
     return f"`curewindow log heater {named} {warm} --until '{until}'{vents}`"
 
@@ -57,7 +57,7 @@ def short_plan_text(plan: HeatPlan, words: Wording) -> str:
     assert plan.hold_until is not None
     assert plan.setpoint_c is not None
     assert plan.use is not None
-    warm = words.brief(plan.setpoint_c)
+    warm = words.temp(plan.setpoint_c)
     when = words.from_to(plan.light_at, plan.hold_until)
     return f"heat {when}, {warm}, {plan.use.amount:.1f} {plan.use.unit}"
 

@@ -17,6 +17,7 @@ from curewindow.order.problem import Way
 from curewindow.order.slots import Slots
 from curewindow.order.tables import CoatWay, coat_way, dry_and_light, hands_way
 from curewindow.series import SurfaceSeries
+from curewindow.voice.speaking import listed
 from curewindow.windows import Verdict, find_obstacles
 from curewindow.windows.grid import at_index
 from curewindow.wording import Wording
@@ -206,6 +207,6 @@ def _why_none(verdict: Verdict, given: Given) -> str:
     if later.size == 0:
         return "nobody is aboard in daylight" if verdict.series.outdoors else "nobody is aboard"
     words = Wording(ZoneInfo(given.boat.place.time_zone), given.now, given.boat.units.fahrenheit)
-    found = find_obstacles(verdict, at_index(verdict.series, first + int(later[0])), words)
-    reasons = [each.reason for each in found[:2]]
-    return f"no start within the weather looked at: {'; '.join(reasons) or 'limits of its sheet'}"
+    found = find_obstacles(verdict, at_index(verdict.series, first + int(later[0])))
+    reasons = listed((each.why for each in found[:2]), words)
+    return f"no start within the weather looked at: {reasons or 'limits of its sheet'}"

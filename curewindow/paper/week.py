@@ -6,10 +6,10 @@ from collections.abc import Collection, Sequence
 from datetime import UTC, date, datetime, timedelta
 from zoneinfo import ZoneInfo
 
-from curewindow.daysheet.words import product_text
 from curewindow.order.plan import Plan, PlannedStep
 from curewindow.paper.heating import Held, heater_times
 from curewindow.paper.models import Day, Line, Paper
+from curewindow.voice.day import product_text
 from curewindow.wording import MONTHS, WEEKDAYS, Wording
 
 # Job, number of the step, coat (None: a step without a product).

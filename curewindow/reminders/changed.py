@@ -19,10 +19,11 @@ from curewindow.changes import Change, Told, compare
 from curewindow.changes.kept import keep, load
 from curewindow.daysheet.changed import told_of
 from curewindow.daysheet.models import DaySheet, JobDay
-from curewindow.daysheet.words import short_reason
+from curewindow.findings import Finding
 from curewindow.reminders.known import Known
 from curewindow.reminders.models import Reminder
-from curewindow.reminders.saying import by_weekday, stamp, when
+from curewindow.reminders.saying import stamp, when
+from curewindow.voice import full, short
 
 # A deadline sooner by less than this is no change of plan.
 _WORTH_TELLING = timedelta(hours=1)
@@ -134,29 +135,27 @@ def _moved(known: Known, day: JobDay, was: Mapping[str, Any]) -> _Found | None:
     if before is None or told_at is None or now is None:
         return None
 
-    def why_not(_: datetime) -> str:
+    def why_not(_: datetime) -> list[Finding]:
         shown = next((c for c in known.sheet.changes if c.job == day.job and c.why), None)
-        return (shown.why if shown else "") or short_reason(day, known.words) or day.sentence
+        if shown is not None:
+            return shown.why
+        return [wait.why for wait in day.waits] or [each.why for each in day.obstacles[:1]]
 
     change = compare(before, told_at, now, known.words, why_not)
     if change is None or change.kind == "doubt" or not _near(known, change):
         return None
-    why = [by_weekday(f"{change.why[:1].upper()}{change.why[1:]}.", known.words)]
-    title = by_weekday(f"{day.job}: {_head(change)}", known.words)
+    why = "; ".join(full(each, known.dated) for each in change.why)
+    body = [f"{why[:1].upper()}{why[1:]}."] if why else []
+    title = f"{day.job}: {short(change.said, known.dated)}"
     last = max((w.closes for w in (change.was, change.now) if w is not None), default=known.now)
     expires = max(last, known.now + _MATTERS_FOR) if change.worse else last
     # once for what was told, however it goes on moving until that is told again
-    return f"{change.kind}|{stamp(told_at)}", title, why if change.why else [], "normal", expires
+    return f"{change.kind}|{stamp(told_at)}", title, body, "normal", expires
 
 
 def _near(known: Known, change: Change) -> bool:
     windows = [window for window in (change.was, change.now) if window is not None]
     return any(window.opens <= known.now + _LOOKED_AHEAD for window in windows)
-
-
-def _head(change: Change) -> str:
-    """What is news, without why and without what comes next."""
-    return change.sentence.partition(f": {change.why}")[0] if change.why else change.sentence
 
 
 def _told(was: Mapping[str, Any]) -> Told | None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from typing import Any
 
@@ -13,7 +13,7 @@ from curewindow.daysheet.facts import Facts
 from curewindow.daysheet.models import DaySheet, JobDay
 from curewindow.reminders.models import Kind, Reminder
 from curewindow.reminders.quiet import quiet_stretch, told_at
-from curewindow.reminders.saying import by_weekday, day_of
+from curewindow.voice import full
 from curewindow.wording import Wording
 
 
@@ -57,13 +57,14 @@ class Known:
         """A job on the day sheet."""
         return next((day for day in self.sheet.jobs if day.job == job), None)
 
+    @property
+    def dated(self) -> Wording:
+        """The same for what is read at another time: days by their names."""
+        return replace(self.facts.words, days="weekday")
+
     def stands(self, day: JobDay) -> str:
         """How a job stands, with its times named so that it may be read at any time."""
-        said = by_weekday(day.sentence, self.words)
-        if said.startswith("now"):
-            said = said.replace("now", self.words.clock(self.now), 1)
-        # 'Thu 10:20 to 13:40'
-        return f"{day_of(self.now, self.words)} {said}." if said[:1].isdigit() else f"{said}."
+        return f"{full(day.verdict, self.dated)}."
 
     def reminder(
         self,

@@ -6,12 +6,13 @@ from collections.abc import Iterator
 
 from curewindow.daysheet.models import JobDay
 from curewindow.daysheet.plannedwords import plan_lines, plan_note
-from curewindow.daysheet.words import recoat_text, short_reason, step_text
 from curewindow.heating.words import short_plan_text
 from curewindow.reminders.daily import EARLY, morning_notice, morning_of
 from curewindow.reminders.known import Known
 from curewindow.reminders.models import Reminder
 from curewindow.reminders.saying import Care, care_lines, listed
+from curewindow.voice import full
+from curewindow.voice.day import act_text, recoat_text, short_reason
 
 _MOST_LINES = 4
 _MOST_STEPS = 6
@@ -60,21 +61,26 @@ def _lines(known: Known, go: list[JobDay], refused: list[JobDay]) -> list[str]:
     lines += _planned(known)
     for day in go:
         assert day.next is not None
-        step = step_text(day.next).split(", ")[0]
-        lines.append(f"GO {day.job}, {step}: {day.sentence}")
-    lines += [f"NO {day.job}: {day.sentence}" for day in refused]
+        lines.append(f"✓ {day.job}, {act_text(day.next)}: {full(day.verdict, words)}")
+    lines += [f"✗ {day.job}: {full(day.verdict, words)}" for day in refused]
     lines += [
         f"HEAT {day.job}: {short_plan_text(day.heat, words)}"
         for day in sheet.jobs
         if day.heat is not None and day.heat.status == "possible" and day.heat.light_at is not None
     ]
     if not go:
-        waits = [(day.job, short_reason(day, words)) for day in sheet.jobs if day.status != "done"]
+        waits = [
+            (day.job, short_reason(day.waits, day.obstacles, words))
+            for day in sheet.jobs
+            if day.status != "done"
+        ]
         lines += [f"{job}: {why}" for job, why in waits[:_MOST_LINES] if why]
     heated = [day.heat for day in sheet.jobs if day.heat is not None]
     care: list[Care] = [*sheet.cautions, *(each for plan in heated for each in plan.cautions)]
     lines += [f"CARE {line}" for line in care_lines(care, _MOST_LINES)]
-    lines += [f"NEW {change.job}: {change.sentence}" for change in sheet.changes[:_MOST_LINES]]
+    lines += [
+        f"NEW {change.job}: {full(change.said, words)}" for change in sheet.changes[:_MOST_LINES]
+    ]
     if len(sheet.changes) > _MOST_LINES:
         lines.append(f"and {len(sheet.changes) - _MOST_LINES} more changes")
     if sheet.provenance.typical_sheets:

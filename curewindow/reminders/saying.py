@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterable
-from datetime import datetime, timedelta
+from datetime import datetime
 from typing import Protocol
 
 from curewindow.answers import Clock
@@ -67,12 +66,3 @@ def care_lines(cautions: Iterable[Care], most: int | None = None) -> list[str]:
         names = ", ".join(dict.fromkeys(topic for topic, _ in more))
         lines.append(f"And {len(more)} more to take care of: {names}.")
     return lines
-
-
-def by_weekday(sentence: str, words: Wording) -> str:
-    """A sentence of the day sheet with its 'today' and 'tomorrow' named."""
-    named = {
-        word: day_of(words.now + timedelta(days=away), words)
-        for word, away in (("yesterday", -1), ("today", 0), ("tomorrow", 1))
-    }
-    return re.sub(r"\b(yesterday|today|tomorrow)\b", lambda found: named[found[0]], sentence)

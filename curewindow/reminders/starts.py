@@ -15,7 +15,9 @@ from curewindow.reminders.known import Known
 from curewindow.reminders.models import Reminder
 from curewindow.reminders.saying import care_lines, when
 from curewindow.reminders.wet import lit_by_log, still_setting, turn_down
+from curewindow.voice import full
 from curewindow.windows.grid import last_at_or_before
+from curewindow.wording import worth_saying
 
 # A start that comes again within this time is no loss to miss.
 _SOON_AGAIN = timedelta(hours=20)
@@ -88,14 +90,10 @@ def _opening(known: Known, day: JobDay, window: Window) -> Iterator[Reminder]:
         title=f"{day.job}: {_what(day)} from {when(window.opens, words)}",
         body=[
             f"To {when(ends, words)}, last start {words.clock(window.closes)}.",
-            f"Why then: {_why(known, window.opens_because)}." if window.opens_because else "",
-            f"{round(window.confidence * 100)} % sure." if window.confidence < 0.8 else "",
+            f"Why then: {full(window.opens_because, known.dated)}.",
+            f"{words.chance(window.confidence)}." if worth_saying(window.confidence) else "",
         ],
     )
-
-
-def _why(known: Known, text: str) -> str:
-    return known.words.sentence(text)
 
 
 def _closing(
@@ -117,7 +115,7 @@ def _closing(
         title=f"{day.job}: last start {when(window.closes, words)}",
         body=[
             f"{_what(day).capitalize()}; {again}.",
-            f"Then: {_why(known, window.closes_because)}.",
+            f"Then: {full(window.closes_because, known.dated)}.",
         ],
     )
 

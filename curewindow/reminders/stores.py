@@ -10,13 +10,13 @@ import numpy as np
 
 from curewindow.conditions.course import utc64
 from curewindow.daysheet.progress import next_of
-from curewindow.daysheet.words import product_text
 from curewindow.errors import CurewindowError
 from curewindow.reminders.known import Known
 from curewindow.reminders.models import Reminder
 from curewindow.reminders.quiet import on_clock
 from curewindow.reminders.saying import listed, when
 from curewindow.sheets.schema import Sheet
+from curewindow.voice.day import product_text
 
 _AHEAD = timedelta(days=2)
 _FREEZES_C = 0.0

@@ -19,9 +19,10 @@ from curewindow.reminders.models import Reminder
 from curewindow.reminders.saying import listed, when
 from curewindow.rules.limits import AIR, HUMIDITY, SURFACE, LimitKind
 from curewindow.sheets.schema import SettingLimits
+from curewindow.voice import full
 from curewindow.windows.grid import at_index, first_at_or_after, last_at_or_before
 from curewindow.windows.limits import LimitTrack, limit_tracks
-from curewindow.windows.words import broken_text
+from curewindow.windows.reasons import broken
 
 # A heater that may be turned down is told for so long.
 _TOLD_FOR = timedelta(hours=8)
@@ -230,10 +231,7 @@ def _forecast(known: Known, space: str, settings: list[Setting]) -> Iterator[Rem
         ahead = index + max(int(_WORST_WITHIN_H / series.step_h), 1)
         values = track.value[:, index:ahead]
         worst = float(np.nanmin(values) if bound == "min" else np.nanmax(values))
-        said = known.words.sentence(broken_text(track, series, worst))
-        if track.unit in ("°C", "%"):
-            reach = "down to" if bound == "min" else "up to"
-            said += f" ({reach} {known.words.amount(worst, track.unit)})"
+        said = full(broken(track, series, worst), known.dated)
         soon = at <= known.now + _TOLD_BEFORE
         since = "now" if at <= known.now else f"from {when(at, known.words)}"
         yield _leaving(

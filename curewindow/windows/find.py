@@ -8,6 +8,7 @@ import numpy as np
 
 from curewindow.answers import After, Margin, Obstacle, Window
 from curewindow.curing import IntArray, RecoatRule
+from curewindow.findings import Finding, finding
 from curewindow.rules.doubt import MOST_SIGMAS
 from curewindow.series import BoolArray, FloatArray
 from curewindow.windows.after import what_follows
@@ -21,15 +22,13 @@ from curewindow.windows.grid import (
     span_min,
 )
 from curewindow.windows.judge import Verdict
+from curewindow.windows.reasons import in_the_way, why_closes, why_opens
 from curewindow.windows.sureness import sureness
-from curewindow.windows.words import closes_text, obstacle_text, opens_text
-from curewindow.windows.working import working_notes
-from curewindow.wording import Wording
+from curewindow.windows.working import working_findings
 
 
 def find_windows(
     verdict: Verdict,
-    words: Wording,
     *,
     recoat: RecoatRule | None = None,
     threshold: float | None = None,
@@ -41,8 +40,6 @@ def find_windows(
     ----------
     verdict : Verdict
         From :func:`curewindow.windows.judge`.
-    words : Wording
-        For the times of day in the reasons; temperatures stay in °C and K.
     recoat : RecoatRule, optional
         The table for the coat after this one.
     threshold : float, optional
@@ -80,13 +77,13 @@ def find_windows(
         Window(
             opens=at_index(verdict.series, i),
             closes=at_index(verdict.series, j),
-            opens_because=_why_opens(verdict, i, words),
-            closes_because=_why_closes(verdict, j, words),
+            opens_because=_why_opens(verdict, i),
+            closes_because=_why_closes(verdict, j),
             tightest=_tightest(verdict, errors, i, j),
             best_start=after.start,
             **sureness(verdict.series, int(k), float(share[k]), float(surest[k])),
             after=after,
-            notes=_notes(verdict, words, (i, j), after, recoat, dull),
+            notes=_notes(verdict, (i, j), after, recoat, dull),
         )
         for (i, j), k, after in zip(runs, best, what_follows(verdict, best, recoat), strict=True)
     ]
@@ -105,32 +102,25 @@ def _best(
 
 def _notes(
     verdict: Verdict,
-    words: Wording,
     run: tuple[int, int],
     after: After,
     recoat: RecoatRule | None,
     sand_after: int,
-) -> list[str]:
+) -> list[Finding]:
     """What has to be said with a window."""
     opens, closes = run
-    notes = [*verdict.series.notes]
-    if verdict.basis:
-        notes.append(verdict.basis)
-    notes += working_notes(verdict, first_at_or_after(verdict.series, after.start), words)
+    notes = [finding("remark", note=note) for note in verdict.series.notes]
+    notes += working_findings(verdict, first_at_or_after(verdict.series, after.start))
     if opens > sand_after:
-        notes.append("sand first: the recoat interval of the coat below has passed")
+        notes.append(finding("sand first"))
     elif closes > sand_after:
-        limit = words.when(at_index(verdict.series, sand_after))
-        notes.append(f"after {limit} sand first: the recoat interval of the coat below ends")
+        notes.append(finding("sand first", begins=at_index(verdict.series, sand_after)))
     if recoat is not None and recoat.note:
-        notes.append(recoat.note)
+        notes.append(finding("remark", note=recoat.note))
     if verdict.sheet.applying.above_dew_point is None:
-        notes.append(
-            "the sheet says nothing of the dew point: judged only by dew or frost forming on the "
-            "surface while it is put on; 3 K above dew point is usual (ISO 8502-4)"
-        )
+        notes.append(finding("dew point unlimited"))
     if after.extrapolated:
-        notes.append("outside the sheet's own table of times: less certain than the sheet")
+        notes.append(finding("outside table"))
     return notes
 
 
@@ -159,17 +149,16 @@ def _smallest_sigmas(verdict: Verdict, errors: list[FloatArray], starts: IntArra
     return middle
 
 
-def _why_opens(verdict: Verdict, opens: int, words: Wording) -> str:
+def _why_opens(verdict: Verdict, opens: int) -> Finding:
     if opens == 0:
         return verdict.earliest_because
-    return opens_text(verdict, _changed(verdict, opens - 1, opens), opens, words)
+    return why_opens(verdict, _changed(verdict, opens - 1, opens), opens)
 
 
-def _why_closes(verdict: Verdict, closes: int, words: Wording) -> str:
+def _why_closes(verdict: Verdict, closes: int) -> Finding:
     if closes == verdict.points - 1:
-        return "the forecast ends"
-    fault = _changed(verdict, closes + 1, closes)
-    return closes_text(verdict, fault, closes + 1, words)
+        return finding("forecast ends")
+    return why_closes(verdict, _changed(verdict, closes + 1, closes), closes + 1)
 
 
 def _changed(verdict: Verdict, bad: int, good: int) -> Fault:
@@ -215,7 +204,7 @@ def _tightest(verdict: Verdict, errors: list[FloatArray], opens: int, closes: in
 
 
 def find_obstacles(
-    verdict: Verdict, at: datetime, words: Wording, *, threshold: float | None = None
+    verdict: Verdict, at: datetime, *, threshold: float | None = None
 ) -> list[Obstacle]:
     """Find what stands in the way of starting at a moment, and when each of it ends.
 
@@ -224,7 +213,6 @@ def find_obstacles(
     verdict : Verdict
     at : datetime
         Aware; the grid point at or after it is looked at.
-    words : Wording
     threshold : float, optional
         Share of members that must be free of it; else as for :func:`find_windows`.
 
@@ -236,7 +224,7 @@ def find_obstacles(
     """
     start = first_at_or_after(verdict.series, at)
     if start >= verdict.points:
-        return [Obstacle(reason="the forecast does not reach that far")]
+        return [Obstacle(why=finding("beyond forecast"))]
     found: dict[tuple[str, str, str], tuple[int, Obstacle]] = {}
     faults = faults_at(verdict, start)
     if threshold is None:
@@ -253,7 +241,7 @@ def find_obstacles(
             key = (fault.kind, track.name, track.bound if fault.kind == "limit" else "")
             margin = _worst(verdict, fault, start) if fault.kind == "limit" else None
         obstacle = Obstacle(
-            reason=obstacle_text(verdict, fault, start, words),
+            why=in_the_way(verdict, fault, start),
             margin=margin,
             ends=None if ends is None else at_index(verdict.series, ends),
         )

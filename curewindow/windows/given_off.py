@@ -58,8 +58,3 @@ class GivenOff:
         """Place of a start among those looked at; None: it was not."""
         found = int(np.searchsorted(self.starts, start))
         return found if found < len(self.starts) and self.starts[found] == start else None
-
-    @property
-    def lead(self) -> str:
-        """Words before a limit that breaks."""
-        return "aired for its vapour: " if self.aired else "damp from the coat itself: "

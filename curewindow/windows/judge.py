@@ -14,6 +14,7 @@ from datetime import datetime
 import numpy as np
 
 from curewindow.curing import CureModel, IntArray
+from curewindow.findings import Finding, finding
 from curewindow.series import BoolArray, FloatArray, SurfaceSeries
 from curewindow.sheets.schema import Sheet
 from curewindow.windows.confidence import share_needed
@@ -54,8 +55,8 @@ class Verdict:
         Grid point at which the product of each start is mixed; None: at the start.
     mixed_first : int
         Nothing is mixed before it.
-    earliest_because, latest_because, basis : str
-        Words for what bounds the starts, and what the conditions rest on.
+    earliest_because, latest_because : Finding
+        What bounds the starts.
     """
 
     series: SurfaceSeries
@@ -71,9 +72,8 @@ class Verdict:
     first: int
     last: int
     ok: BoolArray
-    earliest_because: str
-    latest_because: str
-    basis: str
+    earliest_because: Finding
+    latest_because: Finding
     bare_wood: bool = False
     given_off: GivenOff | None = None
     mixed: IntArray | None = None
@@ -158,9 +158,8 @@ def judge(
     bare_wood: bool = False,
     earliest: datetime | None = None,
     latest: datetime | None = None,
-    earliest_because: str = "open now",
-    latest_because: str = "the recoat window ends",
-    basis: str = "",
+    earliest_because: Finding | None = None,
+    latest_because: Finding | None = None,
     mixing: IntArray | None = None,
     mixed_from: datetime | None = None,
 ) -> Verdict:
@@ -183,10 +182,8 @@ def judge(
         Does the sheet's wood moisture apply?
     earliest, latest : datetime, optional
         Aware; starts outside are not allowed (now, recoat window).
-    earliest_because, latest_because : str
-        In words, for windows that are cut off there.
-    basis : str
-        What the conditions rest on, handed on to the windows' notes.
+    earliest_because, latest_because : Finding, optional
+        Why windows are cut off there; else they are open already, and the recoat interval ends.
     mixing : ndarray of int, shape (T,), optional
         Grid points between mixing and the first stroke at each start: someone has to be
         aboard by then (:func:`curewindow.windows.working.waits_after_mixing`).
@@ -258,9 +255,8 @@ def judge(
         first=first,
         last=last,
         ok=ok,
-        earliest_because=earliest_because,
-        latest_because=latest_because,
-        basis=basis,
+        earliest_because=earliest_because or finding("open already"),
+        latest_because=latest_because or finding("recoat ends"),
         bare_wood=bare_wood,
         mixed=None if mixing is None or not mixing.any() else mixed,
         mixed_first=begin,

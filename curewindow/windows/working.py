@@ -9,21 +9,16 @@ holds, and that is said.
 from __future__ import annotations
 
 from datetime import timedelta
-from typing import Final
 
 import numpy as np
 
 from curewindow.curing import IntArray
+from curewindow.findings import Finding, finding
 from curewindow.series import FloatArray, SurfaceSeries
-from curewindow.sheets.hours import hours_at, shown
+from curewindow.sheets.hours import hours_at
 from curewindow.sheets.schema import Sheet, Working
 from curewindow.windows.grid import at_index
 from curewindow.windows.judge import Verdict
-from curewindow.wording import Wording
-
-MIX, BATCHES, CLAMP = "mix, wait", "work in", "clamp until"
-"""How the notes that belong in the line to go by begin."""
-LED: Final = (MIX, BATCHES, CLAMP)
 
 
 def waits_after_mixing(sheet: Sheet, series: SurfaceSeries) -> IntArray:
@@ -41,20 +36,19 @@ def waits_after_mixing(sheet: Sheet, series: SurfaceSeries) -> IntArray:
     return points
 
 
-def working_notes(verdict: Verdict, start: int, words: Wording) -> list[str]:
-    """What to say of mixing, batches and clamps for one start.
+def working_findings(verdict: Verdict, start: int) -> list[Finding]:
+    """What there is to say of mixing, batches and clamps for one start.
 
     Parameters
     ----------
     verdict : Verdict
     start : int
         Grid point.
-    words : Wording
 
     Returns
     -------
-    list of str
-        Those that belong in the line to go by begin as :data:`LED` has them.
+    list of Finding
+        Empty where the sheet gives no working times, or the air is not known.
     """
     working = verdict.sheet.working
     if working is None:
@@ -64,10 +58,10 @@ def working_notes(verdict: Verdict, start: int, words: Wording) -> list[str]:
     if np.isnan(air).any():
         return []
     warm, cold = float(air.max()), float(air.min())
-    notes: list[str] = []
+    found: list[Finding] = []
     wait_h = _at(working, working.induction, cold)
     if wait_h:
-        notes.append(f"{MIX} {shown(wait_h)} before the first stroke")
+        found.append(finding("mix and wait", hours=wait_h))
     pot_h = _at(working, working.pot_life, warm)
     open_h = _at(working, working.open_time, warm)
     usable = [
@@ -80,26 +74,30 @@ def working_notes(verdict: Verdict, start: int, words: Wording) -> list[str]:
     ]
     if usable:
         least, what = min(usable)
-        lasts = shown(round(60.0 * least) / 60.0)
-        batch = working.pot_life_mass
-        of = f" in batches of {batch:g} kg" if batch and what == "in the pot" else ""
+        mass = working.pot_life_mass if what == "in the pot" else None
         if least <= 0.0:
-            notes.append(f"it goes off in the pot before it may be put on at {words.temp(warm)}")
+            found.append(finding("goes off in the pot", temp_c=round(warm, 1)))
         elif verdict.hands_on_h > least + 1e-9:
             count = int(np.ceil(verdict.hands_on_h / least - 1e-9))
-            notes.append(
-                f"{BATCHES} {count} batches: it stays workable {lasts} {what}{of} "
-                f"at {words.temp(warm)}"
+            found.append(
+                finding(
+                    "batches",
+                    count=count,
+                    hours=least,
+                    temp_c=round(warm, 1),
+                    state=what,
+                    value=mass or None,
+                )
             )
         else:
-            notes.append(f"it stays workable {lasts} {what}{of}")
+            found.append(finding("workable", hours=least, state=what, value=mass or None))
     clamp_h = _clamp_h(verdict, working, applied, cold)
     if clamp_h:
         until = at_index(verdict.series, applied) + timedelta(hours=clamp_h)
-        notes.append(f"{CLAMP} {words.when(until)}")
-    if notes and not working.temps[0] <= cold <= warm <= working.temps[-1]:
-        notes.append("working times outside the sheet's own table: less certain than the sheet")
-    return notes
+        found.append(finding("clamp", until=until))
+    if found and not working.temps[0] <= cold <= warm <= working.temps[-1]:
+        found.append(finding("outside table", kind_of="working"))
+    return found
 
 
 def _at(working: Working, row: list[float] | None, temp_c: float) -> float | None:

@@ -137,11 +137,9 @@ def work(folder: Path) -> int:
             series, sheet, 1.0, hours_ok=hours_ok, daylight_ok=daylight_ok, earliest=NOW
         )
         at = part("judged", at)
-        found += len(
-            find_windows(verdict, words, recoat=recoat_bounds(sheet, None, sheet.kind, stem))
-        )
+        found += len(find_windows(verdict, recoat=recoat_bounds(sheet, None, sheet.kind, stem)))
         at = part("windows", at)
-        find_obstacles(verdict, NOW, words)
+        find_obstacles(verdict, NOW)
         at = part("obstacles", at)
     took, busy = time.perf_counter() - begun, time.process_time() - busy
     peak_mb = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024.0

@@ -76,13 +76,13 @@ def test_every_start(members: int, most_s: float) -> None:
         return judge(series, sheet, 1.0, hours_ok=hours_ok)
 
     verdict = whole()
-    windows = find_windows(verdict, words, recoat=rule)
+    windows = find_windows(verdict, recoat=rule)
     assert len(windows) > 5
     rows = {
         "milestone of every start": quickest(lambda: model.milestone_end("touch dry", starts)),
         "every start judged": quickest(whole),
-        "windows found and followed": quickest(lambda: find_windows(verdict, words, recoat=rule)),
-        "what stands in the way of one": quickest(lambda: find_obstacles(verdict, START, words)),
+        "windows found and followed": quickest(lambda: find_windows(verdict, recoat=rule)),
+        "what stands in the way of one": quickest(lambda: find_obstacles(verdict, START)),
     }
     for name, took_s in rows.items():
         print(f"\n{members:3d} members, {name:<32}{took_s * 1000:8.1f} ms", end="")

@@ -8,8 +8,8 @@ from typing import Any
 
 import pytest
 
-from curewindow.answers import After, Window
-from curewindow.daysheet.models import DaySheet, JobAhead, NextStep, Provenance, WindowsAhead
+from curewindow.answers import After, NextStep, Window
+from curewindow.daysheet.models import DaySheet, JobAhead, Provenance, WindowsAhead
 
 
 def _provenance(now: datetime) -> Provenance:

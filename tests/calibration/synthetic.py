@@ -137,7 +137,7 @@ def cases(
         )
         # the last day's films may not have set within what the truth is known for
         with patch.multiple(find, **UNSAID):
-            windows = find.find_windows(verdict, words, threshold=threshold)
+            windows = find.find_windows(verdict, threshold=threshold)
         for window in windows:
             at = first_at_or_after(told, window.best_start)
             if at < HOURS.size - 20:

@@ -11,6 +11,7 @@ import pytest
 from curewindow.daysheet import DaySheet
 from curewindow.errors import BoatError
 from tests.daysheet.conftest import COAT, NOW, put_on
+from tests.voiced import said
 
 Make = Callable[..., DaySheet]
 
@@ -43,7 +44,7 @@ def test_only_its_own_job_suffers(make: Make, folder: Path, broken: bool) -> Non
     assert days["table"].status == "go"
     assert days["door"].status in ("wait", "blocked")
     assert not days["door"].windows_today
-    assert "'gone'" in days["door"].sentence
+    assert "'gone'" in said(days["door"].verdict)
     # what is to go over it waits as well: nothing is known is never 'cured'
     assert days["hinge"].status == "wait"
     assert [wait.until for wait in days["hinge"].waits] == [None]
@@ -52,7 +53,7 @@ def test_only_its_own_job_suffers(make: Make, folder: Path, broken: bool) -> Non
 def test_its_clock_says_what_to_do(make: Make) -> None:
     clock = next(clock for clock in make(WORK, coats=COATS).clocks if clock.job == "door")
     assert clock.state == "unknown"
-    assert any("log correct --sheet" in note for note in clock.notes)
+    assert any("log correct --sheet" in note for note in said(clock.notes))
 
 
 def test_a_missing_sheet_of_the_work_list_is_still_an_error(make: Make) -> None:

@@ -12,6 +12,7 @@ from curewindow.daysheet import DaySheet
 from curewindow.record.entries import Done
 from curewindow.sheets.shelf import find_products_dir
 from tests.daysheet.conftest import COAT, FLAME, NOW, SAND, SOLVENT, VARNISH, job, of, put_on
+from tests.voiced import said
 
 Make = Callable[..., DaySheet]
 
@@ -23,7 +24,7 @@ def test_goes_in_good_weather(make: Make) -> None:
     # someone is aboard 08:00 to 18:00 British Summer Time and needs an hour
     assert window.opens == NOW
     assert window.closes == datetime(2026, 5, 11, 16, tzinfo=UTC)
-    assert day.sentence == "now to 18:00, last start 17:00"
+    assert said(day.verdict) == "now to 18:00, last start 17:00"
     assert day.next is not None
     assert (day.next.coat, day.next.of_coats) == (1, 3)
 
@@ -152,7 +153,7 @@ def test_a_flame_near_solvent_refuses(make: Make) -> None:
     assert day.status == "refused"
     assert day.windows_today == []
     assert day.next_window is None
-    assert "gas heater" in day.sentence
+    assert "gas heater" in said(day.verdict)
 
 
 def test_the_same_without_the_flame_goes(make: Make) -> None:
@@ -210,7 +211,7 @@ def test_done_jobs_and_cautions_of_today_only(make: Make) -> None:
 
 def test_each_job_by_itself_is_said(make: Make) -> None:
     assert make(job("a")).notes == []
-    assert "judged by itself" in make(job("a") + job("b")).notes[0]
+    assert "judged by itself" in said(make(job("a") + job("b")).notes)[0]
 
 
 def test_now_must_be_aware(folder: Path) -> None:
@@ -270,7 +271,9 @@ def test_a_wet_coat_binds_those_who_sleep_near_it(make: Make) -> None:
 def test_coats_of_jobs_not_in_the_list_are_said(make: Make) -> None:
     sheet = make(job("door"), coats=[put_on("hatch", NOW - timedelta(days=2))])
     assert sheet.clocks == []
-    assert any("'hatch' is in the record but not in work.toml" in note for note in sheet.notes)
+    assert any(
+        "'hatch' is in the record but not in work.toml" in note for note in said(sheet.notes)
+    )
 
 
 def dampen(folder: Path, dew_point: str) -> None:
@@ -290,7 +293,7 @@ def test_a_recoat_time_that_is_not_known_is_a_wait_and_no_refusal(make: Make, fo
     day = of(make(job("door", space=""), coats=[put_on("door", NOW - timedelta(hours=5))]), "door")
     assert [(wait.kind, wait.until) for wait in day.waits] == [("recoat", None)]
     assert day.status == "wait"
-    assert day.sentence == "waits for the coat below to be ready for the next"
+    assert said(day.verdict) == "waits for the coat below to be ready for the next"
     assert day.next_window is None
 
 
@@ -305,8 +308,8 @@ def test_a_wait_that_ends_today_does_not_hide_what_stands_behind_it(
     assert wait.until is not None
     assert wait.until < NOW + timedelta(hours=14)
     assert day.status == "blocked"
-    assert day.sentence.startswith("no start up to ")
-    assert "humidity above 75 %" in day.sentence
+    assert said(day.verdict).startswith("no start up to ")
+    assert "humidity above 75 %" in said(day.verdict)
 
 
 def test_no_further_coat_is_refused(make: Make, folder: Path) -> None:
@@ -320,4 +323,4 @@ def test_no_further_coat_is_refused(make: Make, folder: Path) -> None:
     coat = put_on("door", OLD, sheet="strict")
     day = of(make(job("door", COAT.format(sheet="strict")), coats=[coat]), "door")
     assert day.status == "refused"
-    assert "allows no further coat" in day.sentence
+    assert "allows no further coat" in said(day.verdict)

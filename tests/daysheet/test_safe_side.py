@@ -12,6 +12,7 @@ from curewindow.daysheet import DaySheet
 from curewindow.record.entries import Done
 from curewindow.sheets.shelf import find_products_dir
 from tests.daysheet.conftest import COAT, FLAME, NOW, SAND, SOLVENT, VARNISH, job, of, put_on
+from tests.voiced import said
 
 Make = Callable[..., DaySheet]
 
@@ -82,7 +83,7 @@ def test_the_slowest_coat_under_it_is_waited_for(make: Make, folder: Path) -> No
     assert wait.kind == "cured"
     assert wait.until is not None
     assert wait.until > NOW + timedelta(hours=60)  # 6 d at 15 °C on the sheet, from 79 h ago
-    assert not any("may close it up" in note for note in sheet.clocks[0].notes)
+    assert not any("may close it up" in note for note in said(sheet.clocks[0].notes))
 
 
 def test_paint_that_is_not_in_the_record_is_not_taken_as_cured(make: Make) -> None:
@@ -124,7 +125,7 @@ def test_after_rain_the_line_to_go_by_says_what_wiping_opens(make: Make, folder:
     ]
     path.write_text("\n".join(rain) + "\n", encoding="utf-8")
     day = of(make(job("rail", space="")), "rail")
-    assert "once wiped dry and logged: today" in day.sentence
+    assert "once wiped dry and logged: today" in said(day.verdict)
 
 
 def test_before_the_weather_begins_nothing_is_known_of_now(make: Make, folder: Path) -> None:
@@ -150,19 +151,19 @@ def test_steps_that_are_no_longer_in_the_list_finish_nothing(make: Make) -> None
     assert day.status != "done"
     assert day.next is not None
     assert day.next.coat == 1
-    assert any("step 3" in note for note in day.notes)
+    assert any("step 3" in note for note in said(day.notes))
 
 
 def test_a_step_that_is_another_now_is_said(make: Make) -> None:
     one = VARNISH.replace("coats = 3", "coats = 1")
     coat = put_on("door", NOW - timedelta(days=2), sheet="oil-varnish")
     day = of(make(job("door", one + SAND), coats=[coat]), "door")
-    assert any("oil-varnish" in note for note in day.notes)
+    assert any("oil-varnish" in note for note in said(day.notes))
 
 
 def test_windows_of_a_shut_space_say_so_where_vapour_wants_it_open(make: Make) -> None:
-    assert any("shut" in note for note in of(make(job("door", SOLVENT)), "door").notes)
-    assert not any("shut:" in note for note in of(make(job("door")), "door").notes)
+    assert any("shut" in note for note in said(of(make(job("door", SOLVENT)), "door").notes))
+    assert not any("shut:" in note for note in said(of(make(job("door")), "door").notes))
 
 
 def test_no_two_part_urethane_where_someone_sleeps(make: Make, folder: Path) -> None:
@@ -173,8 +174,8 @@ def test_no_two_part_urethane_where_someone_sleeps(make: Make, folder: Path) -> 
     slept = make(job("door", paint), fore="slept_in = true")
     day = of(slept, "door")
     assert day.status == "refused"
-    assert "isocyanate" in day.sentence
-    assert "fore cabin" in day.sentence
+    assert "isocyanate" in said(day.verdict)
+    assert "fore cabin" in said(day.verdict)
     assert day_sheet(folder, NOW).jobs[0].heat is None
     assert of(make(job("door", paint)), "door").status == "go"
     ashore = make(job("door", paint, space="lazarette"), fore="slept_in = true")

@@ -7,13 +7,14 @@ from pathlib import Path
 
 import pytest
 from click.testing import CliRunner
+from curewindow.daysheet.words import NO_JOBS
 
 from curewindow.cli.main import command as curewindow
 from curewindow.daysheet import day_sheet, windows_ahead
-from curewindow.daysheet.words import NO_JOBS
 from curewindow.record.entries import Reading
 from curewindow.record.store import Record
 from tests.daysheet.conftest import COAT, NOW, job, of
+from tests.voiced import said
 
 TIN = '\n[[tin]]\nsheet = "waterborne-acrylic-varnish"\nspace = "lazarette"\n'
 EPOXY = COAT.format(sheet="two-part-polyurethane-topcoat")
@@ -50,9 +51,9 @@ def test_mixing_stands_in_the_line_to_go_by(make) -> None:
     day = of(make(job("rail", EPOXY, space="")), "rail")
     first = (day.windows_today or [day.next_window])[0]
     assert first is not None
-    assert any(note.startswith("mix, wait ") for note in first.notes)
+    assert any(note.startswith("mix, wait ") for note in said(first.notes))
     if day.status == "go":
-        assert "mix, wait " in day.sentence
+        assert "mix, wait " in said(day.verdict)
         assert first.opens >= NOW + timedelta(minutes=10)
 
 

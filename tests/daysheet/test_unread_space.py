@@ -11,6 +11,7 @@ from curewindow.daysheet import day_sheet
 from curewindow.record.entries import Reading
 from curewindow.record.store import Record
 from tests.daysheet.conftest import BOAT, COAT, NOW
+from tests.voiced import said
 
 
 @pytest.mark.parametrize("age", [None, timedelta(days=30)])
@@ -26,7 +27,7 @@ def test_it_asks_for_a_reading(folder: Path, age: timedelta | None) -> None:
             record.add_readings([Reading("locker", NOW - age, air_c=15.0, rh_pct=50.0)])
     (job,) = day_sheet(folder, NOW).jobs
     assert job.status == "blocked"
-    assert "nothing is known of the locker: log a reading" in job.sentence
+    assert "nothing is known of the locker: log a reading" in said(job.verdict)
 
 
 def test_one_reading_of_today_is_enough(folder: Path) -> None:

@@ -200,7 +200,7 @@ def test_windows_hold_the_good_starts_and_no_others(
     series: SurfaceSeries, hours: np.ndarray, work_h: float
 ) -> None:
     verdict = judge(series, FULL, work_h, hours_ok=hours)
-    windows = find_windows(verdict, WORDS, threshold=0.6)
+    windows = find_windows(verdict, threshold=0.6)
     inside = {
         at_index(series, k)
         for k in range(POINTS)
@@ -212,7 +212,7 @@ def test_windows_hold_the_good_starts_and_no_others(
         assert window.opens <= window.best_start <= window.closes
         assert window.opens_because
         assert window.closes_because
-        assert find_obstacles(verdict, window.best_start, WORDS, threshold=0.6) == []
+        assert find_obstacles(verdict, window.best_start, threshold=0.6) == []
         if verdict.members == 1:
             assert window.tightest is not None
             assert window.tightest.by >= 0.0

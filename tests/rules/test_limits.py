@@ -17,7 +17,6 @@ from curewindow.sheets.content import Pairs, sections_of
 from curewindow.sheets.schema import Limits, Sheet
 from curewindow.windows.confidence import sigmas
 from curewindow.windows.limits import limit_tracks
-from curewindow.windows.words import broken_text, kept_text
 
 _MARKS = ("{", "}")
 _FIGURES = {

@@ -15,6 +15,7 @@ import pytest
 from curewindow.clocks import NextCoat, clock_for, latest_coats, next_coat_bounds, sort_clocks
 from curewindow.record.entries import Coat
 from curewindow.wording import Wording
+from tests.voiced import said
 
 HOUR = 6
 
@@ -92,7 +93,7 @@ def test_a_sheet_silent_about_the_next_coat_waits_for_full_cure(cabin, sheet, co
     series = cabin(hours=160)
     clock = clock_for(coat(), sheet(recoat=[]), None, series, start + timedelta(hours=20), 2)
     assert clock.recoat_from == clock.full_cure
-    assert "the sheet does not say when the next coat may go on: once cured, and sanded" in (
+    assert "the sheet does not say when the next coat may go on: once cured, and sanded" in said(
         clock.notes
     )
 
@@ -100,18 +101,16 @@ def test_a_sheet_silent_about_the_next_coat_waits_for_full_cure(cabin, sheet, co
 def test_covering_jobs_wait_for_closed_up(cabin, sheet, coat, start) -> None:
     series = cabin(hours=160)
     words = Wording(ZoneInfo("UTC"), start + timedelta(hours=2))
-    clock = clock_for(
-        coat(), sheet(), None, series, words.now, 1, covering=["headlining"], words=words
-    )
+    clock = clock_for(coat(), sheet(), None, series, words.now, 1, covering=["headlining"])
     assert clock.closed_up == start + timedelta(hours=67)
-    assert "'headlining' may close it up from Wed 19:00" in clock.notes
+    assert "'headlining' may close it up from Wed 19:00" in said(clock.notes, words)
 
 
 def test_readings_and_model_are_told_apart(cabin, sheet, coat, start) -> None:
     hour = np.arange(96 * HOUR + 1) / HOUR
     series = cabin(measured=hour < 14)
     clock = clock_for(coat(), sheet(), None, series, start + timedelta(hours=20), 2)
-    assert clock.basis == "readings for 14 h of 20 h, the rest from the model"
+    assert said(clock.basis) == "readings for 14 h of 20 h, the rest from the model"
     assert clock.measured_share == pytest.approx(0.7, abs=0.01)
 
 
@@ -124,7 +123,7 @@ def test_unknown_hours_count_nothing_and_everything(cabin, sheet, coat, start) -
     assert clock.recoat_from == start + timedelta(hours=20, minutes=20)
     assert clock.recoat_until == start + timedelta(hours=43, minutes=30)
     assert clock.state == "unknown"  # 4 h or 10 h of 6.6 h
-    assert "nothing known of 6 h" in clock.basis
+    assert "nothing known of 6 h" in said(clock.basis)
     later = clock_for(coat(), sheet(), None, series, start + timedelta(hours=21), 2)
     assert later.state == "recoat open"  # whatever these hours were like
 
@@ -149,18 +148,23 @@ def test_a_coat_newer_than_the_series(cabin, sheet, coat, start) -> None:
 
 def test_limits_broken_while_setting_are_told(cabin, sheet, coat, start) -> None:
     hour = np.arange(96 * HOUR + 1) / HOUR
+    words = Wording(ZoneInfo("UTC"), start)
     surface = np.where((hour >= 3) & (hour < 6), 3.5, 10.0)
     clock = clock_for(
         coat(), sheet(), None, cabin(surface_c=surface), start + timedelta(hours=20), 2
     )
     (margin,) = clock.limits_broken
     assert (margin.limit, margin.phase, margin.by) == ("surface temperature", "setting", -1.5)
-    assert "hull side below 5 °C for 3 h while setting (worst 3.5 °C, today 03:00)" in clock.notes
+    assert "hull side below 5 °C for 3 h while setting (worst 3.5 °C, today 03:00)" in said(
+        clock.notes, words
+    )
     ahead = clock_for(
         coat(), sheet(), None, cabin(surface_c=surface), start + timedelta(hours=2), 2
     )
     assert ahead.limits_broken == []
-    assert "expected while still setting: hull side below 5 °C from today 03:00" in ahead.notes
+    assert "expected while still setting: hull side below 5 °C from today 03:00" in said(
+        ahead.notes, words
+    )
 
 
 def test_a_cold_spell_makes_the_interval_close_before_it_opens(cabin, sheet, coat, start) -> None:
@@ -168,7 +172,7 @@ def test_a_cold_spell_makes_the_interval_close_before_it_opens(cabin, sheet, coa
     clock = clock_for(coat(), sheet(), None, series, start + timedelta(hours=20), 2)
     assert clock.recoat_from is None
     assert clock.recoat_until is not None
-    assert any("closes before it opens" in note for note in clock.notes)
+    assert any("closes before it opens" in note for note in said(clock.notes))
 
 
 def test_the_latest_coat_of_each_step(coat) -> None:
@@ -203,5 +207,5 @@ def test_a_hot_coat_keeps_to_the_interval_whatever_comes_after_it(
 def test_a_hot_coat_without_an_end_on_the_sheet_is_said(cabin, sheet, coat, start) -> None:
     made = sheet(recoat=[{"from": ["12 h"]}])
     clock = clock_for(coat(), made, None, cabin(hours=160), start + timedelta(hours=20), 3)
-    assert any("tacky" in note for note in next_coat_bounds(clock, hot_coat=True).notes)
+    assert any("tacky" in note for note in said(next_coat_bounds(clock, hot_coat=True).notes))
     assert next_coat_bounds(clock).notes == ()

@@ -10,8 +10,10 @@ import pytest
 
 from curewindow.curing import recoat_bounds
 from curewindow.errors import SheetError
+from curewindow.findings import finding
 from curewindow.windows import find_obstacles, find_windows, judge
 from curewindow.wording import Wording
+from tests.voiced import said
 
 HOUR = 6  # grid points
 
@@ -33,32 +35,33 @@ def daily(series, begin: int, end: int) -> np.ndarray:
 def test_a_start_needs_time_for_hands_on_and_setting(cabin, sheet, words, start) -> None:
     """1 h of work and 6 h at 1.1 of the time (band of a data sheet): 7.6 h before the end."""
     series = cabin(hours=24)
-    (window,) = find_windows(judge(series, sheet(), 1.0, hours_ok=always(series)), words)
+    (window,) = find_windows(judge(series, sheet(), 1.0, hours_ok=always(series)))
     assert window.opens == start
     assert window.closes == start + timedelta(hours=24 - 7, minutes=-40)
-    assert window.opens_because == "open now"
-    assert window.closes_because == "it would still be setting where the forecast ends"
+    assert said(window.opens_because, words) == "open already"
+    assert said(window.closes_because, words) == "it would still be setting where the forecast ends"
     assert window.after.touch_dry == window.best_start + timedelta(hours=7, minutes=40)
 
 
 def test_hours_aboard_open_and_close(cabin, sheet, words, start) -> None:
     series = cabin(hours=48)
     verdict = judge(series, sheet(), 1.5, hours_ok=daily(series, 9, 17))
-    first, second = find_windows(verdict, words)
+    first, second = find_windows(verdict)
     assert (first.opens, first.closes) == (
         start + timedelta(hours=9),
         start + timedelta(hours=15, minutes=30),
     )
-    assert first.opens_because == "aboard from 09:00"
-    assert first.closes_because == "nobody aboard after 17:00"
+    assert said(first.opens_because, words) == "aboard from 09:00"
+    assert said(first.closes_because, words) == "nobody aboard after 17:00"
     assert second.opens == first.opens + timedelta(days=1)
 
 
 def test_reasons_speak_the_boats_time(cabin, sheet, start) -> None:
     series = cabin(hours=48)
     verdict = judge(series, sheet(), 1.5, hours_ok=daily(series, 9, 17))
-    window = find_windows(verdict, Wording(ZoneInfo("Europe/Amsterdam"), start))[0]
-    assert window.closes_because == "nobody aboard after 18:00"
+    window = find_windows(verdict)[0]
+    words = Wording(ZoneInfo("Europe/Amsterdam"), start)
+    assert said(window.closes_because, words) == "nobody aboard after 18:00"
 
 
 def test_dew_opens_and_closes(cabin, sheet, words, start) -> None:
@@ -66,11 +69,11 @@ def test_dew_opens_and_closes(cabin, sheet, words, start) -> None:
     hour = np.arange(24 * HOUR + 1) / HOUR
     series = cabin(hours=24, dew_point_c=np.where((hour < 8) | (hour > 17), 11.0, 2.0))
     verdict = judge(series, sheet(), 1.0, hours_ok=always(series))
-    (window,) = find_windows(verdict, words)
+    (window,) = find_windows(verdict)
     assert window.opens == start + timedelta(hours=8)
     assert window.closes == start + timedelta(hours=16)
-    assert window.opens_because == "hull side is 3 K above dew point from here"
-    assert window.closes_because == "dew on the hull side from 17:10"
+    assert said(window.opens_because, words) == "hull side is 3 °C above dew point"
+    assert said(window.closes_because, words) == "dew on the hull side from today 17:10"
 
 
 def test_a_night_below_the_setting_limit_closes_the_window(cabin, sheet, words, start) -> None:
@@ -78,17 +81,19 @@ def test_a_night_below_the_setting_limit_closes_the_window(cabin, sheet, words, 
     hour = np.arange(48 * HOUR + 1) / HOUR
     series = cabin(hours=48, surface_c=np.where(hour >= 27, 4.0, 10.0))
     verdict = judge(series, sheet(), 1.0, hours_ok=always(series))
-    (window,) = find_windows(verdict, words)
+    (window,) = find_windows(verdict)
     # 7 h 40 min from the first stroke; the limit is broken at 03:00.
     assert window.closes == start + timedelta(hours=27) - timedelta(hours=7, minutes=50)
-    assert window.closes_because == "setting would run into hull side below 5 °C tomorrow 03:00"
+    assert said(window.closes_because, words) == (
+        "hull side below 5 °C tomorrow 03:00, while it still sets"
+    )
 
 
 def test_the_tightest_margin_says_which_limit_where_and_when(cabin, sheet, words, start) -> None:
     surface = np.full(24 * HOUR + 1, 10.0)
     surface[13 * HOUR] = 8.25
     series = cabin(hours=24, surface_c=surface)
-    (window,) = find_windows(judge(series, sheet(), 1.0, hours_ok=always(series)), words)
+    (window,) = find_windows(judge(series, sheet(), 1.0, hours_ok=always(series)))
     assert window.tightest is not None
     assert window.tightest.limit == "surface temperature"
     assert window.tightest.phase == "applying"
@@ -101,15 +106,14 @@ def test_the_best_start_keeps_clear_of_the_tight_spot(cabin, sheet, words, start
     surface = np.full(24 * HOUR + 1, 14.0)
     surface[: 6 * HOUR] = 8.1
     series = cabin(hours=24, surface_c=surface)
-    (window,) = find_windows(judge(series, sheet(), 1.0, hours_ok=always(series)), words)
+    (window,) = find_windows(judge(series, sheet(), 1.0, hours_ok=always(series)))
     assert window.best_start >= start + timedelta(hours=6)
 
 
 def test_confidence_falls_with_lead_time(cabin, sheet, words) -> None:
     near, far = (
         find_windows(
-            judge(series := cabin(hours=24, lead_h=lead), sheet(), 1.0, hours_ok=always(series)),
-            words,
+            judge(series := cabin(hours=24, lead_h=lead), sheet(), 1.0, hours_ok=always(series))
         )[0].confidence
         for lead in (0.0, 120.0)
     )
@@ -121,10 +125,10 @@ def test_confidence_of_an_ensemble_is_a_little_less_than_its_share(cabin, sheet,
     surface[0] = 3.0
     series = cabin(hours=24, members=10, surface_c=surface)
     verdict = judge(series, sheet(), 1.0, hours_ok=always(series))
-    (window,) = find_windows(verdict, words)
+    (window,) = find_windows(verdict)
     # Laplace's rule of succession makes 9 of 10 an expectation of 10 / 12; choosing costs more
     assert 10 / 12 - 0.05 < window.confidence < 10 / 12
-    assert find_windows(verdict, words, threshold=0.95) == []
+    assert find_windows(verdict, threshold=0.95) == []
 
 
 def test_what_is_not_known_is_never_open(cabin, sheet, words, start) -> None:
@@ -132,25 +136,25 @@ def test_what_is_not_known_is_never_open(cabin, sheet, words, start) -> None:
     surface[20 * HOUR : 21 * HOUR] = np.nan
     series = cabin(hours=48, surface_c=surface)
     verdict = judge(series, sheet(), 1.0, hours_ok=always(series))
-    first, second = find_windows(verdict, words)
-    assert first.closes_because == "conditions are not known from 20:00"
+    first, second = find_windows(verdict)
+    assert said(first.closes_because, words) == "conditions are not known from today 20:00"
     assert second.opens == start + timedelta(hours=21)
-    assert second.opens_because == "conditions are known from here"
+    assert said(second.opens_because, words) == "conditions are known from then"
 
 
 def test_a_surface_never_known_has_no_window(cabin, sheet, words, start) -> None:
     series = cabin(hours=24, surface_c=np.nan)
     verdict = judge(series, sheet(), 1.0, hours_ok=always(series))
-    assert find_windows(verdict, words) == []
-    assert [o.ends for o in find_obstacles(verdict, start, words)] == [None]
+    assert find_windows(verdict) == []
+    assert [o.ends for o in find_obstacles(verdict, start)] == [None]
 
 
 def test_what_is_missing_is_named(cabin, sheet, words, start) -> None:
     made = sheet(applying={"wood_moisture": {"max": "15 %"}})
     series = cabin(hours=24)
     verdict = judge(series, made, 1.0, hours_ok=always(series), bare_wood=True)
-    (obstacle,) = find_obstacles(verdict, start, words)
-    assert (obstacle.reason, obstacle.ends) == ("wood moisture is not known", None)
+    (obstacle,) = find_obstacles(verdict, start)
+    assert (said(obstacle.why), obstacle.ends) == ("wood moisture is not known", None)
 
 
 def test_small_doubts_together_are_told(cabin, sheet, words, start) -> None:
@@ -160,8 +164,11 @@ def test_small_doubts_together_are_told(cabin, sheet, words, start) -> None:
     surface[0], dew[1] = 7.0, 9.0
     series = cabin(hours=24, members=3, surface_c=surface, dew_point_c=dew)
     verdict = judge(series, sheet(), 1.0, hours_ok=always(series))
-    reasons = {o.reason for o in find_obstacles(verdict, start, words, threshold=0.6)}
-    assert reasons == {"hull side below 8 °C", "hull side less than 3 K above dew point"}
+    reasons = {said(o.why) for o in find_obstacles(verdict, start, threshold=0.6)}
+    assert reasons == {
+        "hull side below 8 °C (7 °C)",
+        "hull side less than 3 °C above dew point (1 °C)",
+    }
 
 
 def test_recoat_bounds_cut_the_window(cabin, sheet, words, start) -> None:
@@ -173,25 +180,27 @@ def test_recoat_bounds_cut_the_window(cabin, sheet, words, start) -> None:
         hours_ok=always(series),
         earliest=start + timedelta(hours=5, minutes=3),
         latest=start + timedelta(hours=20, minutes=7),
-        earliest_because="the recoat window opens",
+        earliest_because=finding("recoat opens"),
     )
-    (window,) = find_windows(verdict, words)
+    (window,) = find_windows(verdict)
     assert window.opens == start + timedelta(hours=5, minutes=10)
     assert window.closes == start + timedelta(hours=20)
-    assert window.opens_because == "the recoat window opens"
-    assert window.closes_because == "the recoat window ends"
+    assert said(window.opens_because, words) == "the coat below may be recoated"
+    assert said(window.closes_because, words) == "the recoat interval ends"
 
 
 def test_after_the_recoat_interval_sand_first(cabin, sheet, words, start) -> None:
     series = cabin(hours=48)
     verdict = judge(series, sheet(), 1.0, hours_ok=always(series))
-    (window,) = find_windows(verdict, words, sand_after=start + timedelta(hours=10))
-    assert (
-        "after today 10:00 sand first: the recoat interval of the coat below ends" in window.notes
+    (window,) = find_windows(verdict, sand_after=start + timedelta(hours=10))
+    assert "from today 10:00 sand first: the recoat interval of the coat below ends then" in said(
+        window.notes, words
     )
     assert window.best_start <= start + timedelta(hours=10)
-    passed = find_windows(verdict, words, sand_after=start - timedelta(hours=1))
-    assert "sand first: the recoat interval of the coat below has passed" in passed[0].notes
+    passed = find_windows(verdict, sand_after=start - timedelta(hours=1))
+    assert "sand first: the recoat interval of the coat below is over" in said(
+        passed[0].notes, words
+    )
 
 
 def test_what_follows_the_best_start(cabin, sheet, words) -> None:
@@ -199,7 +208,7 @@ def test_what_follows_the_best_start(cabin, sheet, words) -> None:
     series = cabin(hours=96)
     made = sheet()
     verdict = judge(series, made, 1.0, hours_ok=always(series))
-    window = find_windows(verdict, words, recoat=recoat_bounds(made))[0]
+    window = find_windows(verdict, recoat=recoat_bounds(made))[0]
     after = window.after
     assert after.applied == after.start + timedelta(hours=1)
     assert after.recoat_from == after.applied + timedelta(hours=13, minutes=20)
@@ -214,9 +223,9 @@ def test_what_follows_the_best_start(cabin, sheet, words) -> None:
 
 def test_outside_the_table_is_said(cabin, sheet, words) -> None:
     series = cabin(hours=96, surface_c=12.0, air_c=12.0)
-    window = find_windows(judge(series, sheet(), 1.0, hours_ok=always(series)), words)[0]
+    window = find_windows(judge(series, sheet(), 1.0, hours_ok=always(series)))[0]
     assert window.after.extrapolated
-    assert "outside the sheet's own table of times: less certain than the sheet" in window.notes
+    assert "times outside the sheet's own table are less certain" in said(window.notes, words)
 
 
 def test_outdoors_waits_for_daylight_and_dry_weather(cabin, sheet, words, start) -> None:
@@ -231,11 +240,11 @@ def test_outdoors_waits_for_daylight_and_dry_weather(cabin, sheet, words, start)
         sun_w_m2=0.0,
     )
     verdict = judge(series, sheet(), 1.0, hours_ok=always(series), daylight_ok=daily(series, 8, 14))
-    (window,) = find_windows(verdict, words)
+    (window,) = find_windows(verdict)
     assert window.opens == start + timedelta(hours=10)
-    assert window.opens_because == "the rain has stopped from here"
+    assert said(window.opens_because, words) == "the rain has stopped"
     assert window.closes == start + timedelta(hours=13)
-    assert window.closes_because == "dark after 14:00"
+    assert said(window.closes_because, words) == "it is dark after 14:00"
 
 
 def test_obstacles_say_what_stands_in_the_way_and_when_it_ends(cabin, sheet, words, start) -> None:
@@ -246,22 +255,22 @@ def test_obstacles_say_what_stands_in_the_way_and_when_it_ends(cabin, sheet, wor
         dew_point_c=np.where(hour < 12, 8.0, 2.0),
     )
     verdict = judge(series, sheet(), 1.0, hours_ok=daily(series, 9, 17))
-    obstacles = find_obstacles(verdict, start + timedelta(minutes=3), words)
-    assert [(o.reason, o.ends) for o in obstacles] == [
+    obstacles = find_obstacles(verdict, start + timedelta(minutes=3))
+    assert [(said(o.why), o.ends) for o in obstacles] == [
         ("dew on the hull side", start + timedelta(hours=12)),
         ("nobody aboard", start + timedelta(hours=9)),
-        ("hull side below 8 °C", start + timedelta(hours=6)),
+        ("hull side below 8 °C (7 °C)", start + timedelta(hours=6)),
     ]
     assert obstacles[0].margin is not None
     assert obstacles[0].margin.by == pytest.approx(-4.0)
-    assert find_obstacles(verdict, start + timedelta(hours=13), words) == []
+    assert find_obstacles(verdict, start + timedelta(hours=13)) == []
 
 
 def test_work_too_long_for_the_hours_is_an_obstacle(cabin, sheet, words, start) -> None:
     series = cabin(hours=48)
     verdict = judge(series, sheet(), 3.0, hours_ok=daily(series, 9, 17))
-    (obstacle,) = find_obstacles(verdict, start + timedelta(hours=15), words)
-    assert obstacle.reason == "the work takes longer than someone is aboard, until 17:00"
+    (obstacle,) = find_obstacles(verdict, start + timedelta(hours=15))
+    assert said(obstacle.why, words) == "the work takes longer than someone is aboard, until 17:00"
     assert obstacle.ends == start + timedelta(hours=33)
 
 
@@ -288,7 +297,7 @@ def test_members_that_take_turns_still_make_a_window(cabin, sheet, words) -> Non
     surface[2, hour > 12] = np.nan
     series = cabin(hours=48, members=3, surface_c=surface)
     verdict = judge(series, sheet(), 1.0, hours_ok=always(series))
-    windows = find_windows(verdict, words, threshold=0.3)
+    windows = find_windows(verdict, threshold=0.3)
     assert windows
     assert all(window.tightest is not None for window in windows)
 
@@ -296,9 +305,9 @@ def test_members_that_take_turns_still_make_a_window(cabin, sheet, words) -> Non
 def test_a_sheet_silent_on_dew_is_said_so(cabin, sheet, words, start) -> None:
     silent = sheet(applying={"surface": {"min": "8 °C"}})
     series, wet = cabin(), cabin(dew_point_c=11.0)
-    found = find_windows(judge(series, silent, 1.0, hours_ok=always(series)), words)
-    assert any("says nothing of the dew point" in note for note in found[0].notes)
+    found = find_windows(judge(series, silent, 1.0, hours_ok=always(series)))
+    assert any("says nothing of the dew point" in note for note in said(found[0].notes, words))
     verdict = judge(wet, silent, 1.0, hours_ok=always(wet))
     assert not verdict.ok.any()
-    (obstacle,) = find_obstacles(verdict, start, words)
-    assert obstacle.reason == "dew on the hull side"
+    (obstacle,) = find_obstacles(verdict, start)
+    assert said(obstacle.why) == "dew on the hull side"

@@ -12,6 +12,7 @@ import pytest
 from curewindow.windows import find_obstacles, find_windows, judge
 from curewindow.windows.wet import water_lying
 from curewindow.wording import Wording
+from tests.voiced import said
 
 POINTS = 96 * 6 + 1
 OUTDOORS = {"outdoors": True, "space": "outdoors", "surface": "", "wind_ms": 3.0, "sun_w_m2": 0.0}
@@ -87,16 +88,16 @@ def test_no_start_on_it_and_the_sentence_says_so(cabin, sheet, words, start) -> 
     series = cabin(rain_mm_h=showers(3.0), **OUTDOORS)
     wet = replace(series, lying_kg_m2=water_lying(series))
     verdict = judge(wet, sheet(), 1.0, hours_ok=always(wet))
-    first = find_windows(verdict, words)[0]
+    first = find_windows(verdict)[0]
     assert first.opens > start + timedelta(hours=4)
-    assert first.opens_because == "the surface has dried from here"
-    (obstacle,) = find_obstacles(verdict, start + timedelta(hours=4), words)
-    assert obstacle.reason == "surface still wet"
+    assert said(first.opens_because, words) == "the surface has dried"
+    (obstacle,) = find_obstacles(verdict, start + timedelta(hours=4))
+    assert said(obstacle.why) == "surface still wet"
     assert obstacle.ends == first.opens
     wiped = replace(
         series, lying_kg_m2=water_lying(series, [start + timedelta(hours=3, minutes=30)])
     )
-    again = find_windows(judge(wiped, sheet(), 1.0, hours_ok=always(wiped)), words)[0]
+    again = find_windows(judge(wiped, sheet(), 1.0, hours_ok=always(wiped)))[0]
     assert again.opens == start + timedelta(hours=3, minutes=30)
 
 

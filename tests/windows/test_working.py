@@ -9,8 +9,9 @@ import numpy as np
 import pytest
 
 from curewindow.windows import find_obstacles, find_windows, judge
-from curewindow.windows.working import waits_after_mixing, working_notes
+from curewindow.windows.working import waits_after_mixing, working_findings
 from curewindow.wording import Wording
+from tests.voiced import said
 
 WORKING = {
     "temps": ["5 °C", "10 °C", "20 °C"],
@@ -50,14 +51,14 @@ def judged(series, of, hands_on_h: float, **more):
 def test_the_first_start_of_a_day_waits_for_mixing(cabin, sheet, words, start) -> None:
     """Aboard at 08:00, mixed then, 20 min at 10 °C by the table."""
     series, of = cabin(), sheet(working=WORKING)
-    windows = find_windows(judged(series, of, 1.0), words)
+    windows = find_windows(judged(series, of, 1.0))
     assert windows[0].opens == start + timedelta(hours=8, minutes=20)
-    assert windows[0].opens_because == "aboard and mixed from 08:00"
+    assert said(windows[0].opens_because, words) == "aboard and mixed from 08:00"
     assert windows[0].closes == start + timedelta(hours=17)
-    assert "mix, wait 20 min before the first stroke" in windows[0].notes
+    assert "mix, wait 20 min" in said(windows[0].notes, words)
     verdict = judged(series, of, 1.0)
-    (obstacle,) = find_obstacles(verdict, start + timedelta(hours=8), words)
-    assert "to mix it" in obstacle.reason
+    (obstacle,) = find_obstacles(verdict, start + timedelta(hours=8))
+    assert "to mix it" in said(obstacle.why)
     assert obstacle.ends == windows[0].opens
 
 
@@ -65,27 +66,27 @@ def test_nothing_is_mixed_before_now(cabin, sheet, words, start) -> None:
     series, of = cabin(), sheet(working=WORKING)
     now = start + timedelta(hours=10)
     verdict = judged(series, of, 1.0, earliest=now, mixed_from=now)
-    first = find_windows(verdict, words)[0]
+    first = find_windows(verdict)[0]
     assert first.opens == now + timedelta(minutes=20)
-    (obstacle,) = find_obstacles(verdict, now, words)
+    (obstacle,) = find_obstacles(verdict, now)
     assert obstacle.ends == first.opens
 
 
 @pytest.mark.parametrize(
-    ("hands_on_h", "said"),
-    [(1.0, "it stays workable 1.67 h in the pot"), (2.0, "work in 2 batches"), (4.0, "3 batches")],
+    ("hands_on_h", "wanted"),
+    [(1.0, "it stays workable 1.75 h in the pot"), (2.0, "work in 2 batches"), (4.0, "3 batches")],
 )
-def test_what_is_left_of_the_pot_life(cabin, sheet, words, hands_on_h: float, said: str) -> None:
+def test_what_is_left_of_the_pot_life(cabin, sheet, words, hands_on_h: float, wanted: str) -> None:
     """Two hours at 10 °C less the 20 min it waits: 100 min for hands."""
-    notes = working_notes(judged(cabin(), sheet(working=WORKING), hands_on_h), 60, words)
-    assert any(said in note for note in notes), notes
+    notes = said(working_findings(judged(cabin(), sheet(working=WORKING), hands_on_h), 60), words)
+    assert any(wanted in note for note in notes), notes
 
 
 def test_open_time_and_clamps_of_a_glue(cabin, sheet, words, start) -> None:
     """40 min open at 10 °C; put on by 11:00, clamped for 8 h."""
-    notes = working_notes(judged(cabin(), sheet(working=GLUE), 1.0), 60, words)
+    notes = said(working_findings(judged(cabin(), sheet(working=GLUE), 1.0), 60), words)
     assert any(note.startswith("work in 2 batches") for note in notes)
-    assert "clamp until today 19:00" in notes
+    assert "clamp it until today 19:00" in notes
 
 
 def test_the_warmest_counts_for_what_runs_out_the_coldest_for_what_is_waited_for(
@@ -93,10 +94,10 @@ def test_the_warmest_counts_for_what_runs_out_the_coldest_for_what_is_waited_for
 ) -> None:
     air = np.full(96 * 6 + 1, 10.0)
     air[63] = 20.0
-    notes = working_notes(judged(cabin(air_c=air), sheet(working=WORKING), 1.0), 60, words)
+    notes = said(working_findings(judged(cabin(air_c=air), sheet(working=WORKING), 1.0), 60), words)
     assert any("work in 2 batches: it stays workable 40 min" in note for note in notes)
-    assert "mix, wait 20 min before the first stroke" in notes
+    assert "mix, wait 20 min" in notes
 
 
 def test_sheets_without_such_times_say_nothing(cabin, sheet, words) -> None:
-    assert working_notes(judged(cabin(), sheet(), 1.0), 60, words) == []
+    assert working_findings(judged(cabin(), sheet(), 1.0), 60) == []

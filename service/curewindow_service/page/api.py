@@ -11,7 +11,6 @@ from starlette.responses import Response
 
 from curewindow.boat.folder import RECORD_FILE, own_sheets
 from curewindow.charts.models import Picture
-from curewindow.daysheet.assemble import EACH_BY_ITSELF
 from curewindow.daysheet.models import DaySheet, WindowsAhead
 from curewindow.errors import CurewindowError, NotFoundError, QuantityError
 from curewindow.explain.models import Why
@@ -79,7 +78,7 @@ async def windows(request: Request, job: Name = None, days: Days = None) -> Resp
             for each in jobs
         ]
     several = sum(bool(each.windows) for each in jobs) > 1
-    notes = [note for note in ahead.notes if several or note != EACH_BY_ITSELF]
+    notes = [note for note in ahead.notes if several or note.kind != "one pair of hands"]
     answer = ahead.model_copy(update={"jobs": jobs, "until": until, "notes": notes})
     return _sent(request, answer.model_dump_json().encode())
 

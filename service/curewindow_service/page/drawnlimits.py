@@ -23,7 +23,7 @@ class Level:
     def short(self, words: Wording) -> str:
         """'≥ 10 °C'."""
         sign = "≥" if self.bound == "min" else "≤"
-        return f"{sign} {words.brief(self.value_c)}"
+        return f"{sign} {words.temp(self.value_c)}"
 
 
 def levels_of(jobs: Sequence[Scene]) -> list[Level]:

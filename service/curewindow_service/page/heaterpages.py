@@ -45,7 +45,7 @@ def _heater(site: Site, space: str, form: Form, by_plan: bool) -> dict[str, Any]
     if by_plan and plan is not None and plan.setpoint_c is not None and plan.hold_until is not None:
         shown = {value: text for text, value in _VENTS.items()}
         form.values |= {
-            "setpoint": words.figure(plan.setpoint_c),
+            "setpoint": words.degrees(plan.setpoint_c),
             "until": f"{words.local(plan.hold_until):%Y-%m-%d %H:%M}",
             "vents": shown[plan.ventilation or "normal"],
         }

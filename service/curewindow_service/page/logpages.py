@@ -96,7 +96,7 @@ def _reading(site: Site, space: str, form: Form) -> dict[str, Any]:
         now = next((each for each in present_of(worked.sheet) if each.where == name), None)
     about = {"air": "", "humidity": "", "surface": ""}
     if now is not None and now.air_c is not None:
-        about["air"] = words.figure(now.air_c)
+        about["air"] = words.degrees(now.air_c)
         about["humidity"] = "" if now.rh_pct is None else f"{now.rh_pct:.0f}"
     return {
         "space": name,

@@ -7,12 +7,12 @@ from datetime import date
 from typing import Any
 from urllib.parse import quote
 
-from curewindow.answers import Clock
+from curewindow.answers import Clock, SpaceNow
 from curewindow.boat.checks import OUTDOORS
-from curewindow.daysheet.models import DaySheet, JobDay, SpaceNow
+from curewindow.daysheet.models import DaySheet, JobDay
 from curewindow.daysheet.plannedwords import plan_lines, plan_note, plan_title
-from curewindow.daysheet.words import (
-    NO_JOBS,
+from curewindow.voice import full, short
+from curewindow.voice.day import (
     after_text,
     daylight_text,
     dewfall_text,
@@ -26,9 +26,8 @@ from curewindow.daysheet.words import (
     what_broke,
     window_details,
     window_text,
-    wording_of,
 )
-from curewindow.wording import MONTHS, Wording, span
+from curewindow.wording import MONTHS, Wording, span, wording_of
 
 # What a job's place in the day is called, and the mark that says it without colour.
 _GROUPS = (
@@ -71,7 +70,8 @@ def template_words() -> dict[str, Any]:
         "heat_text": heat_text,
         "heater_text": heater_text,
         "job_url": lambda name: f"/job?name={quote(name, safe='')}",
-        "NO_JOBS": NO_JOBS,
+        "full": full,
+        "short": short,
         "margin_text": margin_text,
         "mark_of": lambda status: next(mark for name, _, mark in _GROUPS if name == status),
         "obstacle_text": obstacle_text,
@@ -165,8 +165,9 @@ def upfirst(text: str) -> str:
 
 def brief_text(day: JobDay, words: Wording) -> str:
     """Of a job that cannot start today: when it can, or what is in the way, in few words."""
-    text = day.sentence if day.status == "wait" else short_reason(day, words) or day.sentence
-    return upfirst(text)
+    reason = short_reason(day.waits, day.obstacles, words)
+    wanted = full(day.verdict, words) if day.status == "wait" or not reason else reason
+    return upfirst(wanted)
 
 
 def clock_of(sheet: DaySheet, job: str) -> Clock | None:

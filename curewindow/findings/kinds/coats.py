@@ -1,0 +1,53 @@
+"""Where coats that are on stand, and what they went through."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from curewindow.findings.kinds.kind import Kind
+
+KINDS: Final[tuple[Kind, ...]] = (
+    Kind(
+        "hours counted",
+        "fact",
+        "what the hours of a coat so far go by: of 'hours', by readings, by the model, unknown",
+        needs=("hours", "read_h", "model_h", "unknown_h"),
+    ),
+    Kind(
+        "hours unknown",
+        "fact",
+        "nothing is known of so many hours: no cure for what opens, the fastest for what closes",
+        needs=("hours",),
+    ),
+    Kind("recoat not on sheet", "fact", "the sheet does not say when the next coat may go on"),
+    Kind("test by hand", "act", "on the safe side the recoat interval closes before it opens"),
+    Kind(
+        "limit was broken",
+        "fact",
+        "a limit was broken for so long; 'value' the worst, 'at' when",
+        needs=("hours", "phase", "value", "unit", "at"),
+        because=True,
+    ),
+    Kind(
+        "limit will break",
+        "fact",
+        "a limit is expected to be broken while the coat still sets",
+        needs=("phase", "begins"),
+        because=True,
+    ),
+    Kind("covering not on sheet", "fact", "no time for closing up", needs=("other_job",)),
+    Kind(
+        "covering beyond", "fact", "not cured for closing up in the forecast", needs=("other_job",)
+    ),
+    Kind(
+        "may be covered",
+        "fact",
+        "another job may close it up, from 'begins' where that is to come",
+        needs=("other_job",),
+        may=("begins",),
+    ),
+    Kind(
+        "cover waits for coat below", "fact", "a coat under it is not cured", needs=("other_job",)
+    ),
+    Kind("sanded anyway", "fact", "it is sanded before the next coat in any case"),
+)

@@ -1,0 +1,129 @@
+"""What is to be said of a job's next step: when it may start, and what it waits for."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from curewindow.findings.kinds.kind import Kind
+
+KINDS: Final[tuple[Kind, ...]] = (
+    # the verdict on a job
+    Kind(
+        "start today",
+        "act",
+        "the step may be started today; without 'begins' now; 'until' ends the work begun at "
+        "'last_start', 'at' is the best start where that is a good while off",
+        needs=("last_start", "until"),
+        may=("begins", "at", "chance", "sand_first"),
+        because=True,
+    ),
+    Kind(
+        "hands on today",
+        "act",
+        "a step without a product may be worked on today; without 'begins' now",
+        needs=("until",),
+        may=("begins",),
+    ),
+    Kind(
+        "window ahead",
+        "fact",
+        "the next window after today; 'until' ends the work begun at its last start",
+        needs=("begins", "until"),
+        may=("chance",),
+    ),
+    Kind(
+        "window once wiped",
+        "act",
+        "the first window once the water that lies on the surface is wiped off and that is logged",
+        needs=("begins", "until"),
+        may=("chance",),
+    ),
+    Kind("waits", "fact", "the step waits; for what, and then when", because=True),
+    Kind(
+        "no window",
+        "fact",
+        "no start up to the end of the forecast",
+        needs=("until",),
+        because=True,
+    ),
+    Kind("refused", "danger", "the step may not be done like this", because=True),
+    Kind("done", "fact", "the job is done"),
+    # what has to come first
+    Kind("after job", "fact", "another job has to be done first", needs=("other_job",)),
+    Kind(
+        "cure before covering",
+        "fact",
+        "the job below has to cure before it is covered; state 'not logged': its last coat is not "
+        "in the record",
+        needs=("other_job",),
+        may=("until", "state"),
+    ),
+    Kind(
+        "touch dry first",
+        "fact",
+        "the other job has to be touch dry",
+        needs=("other_job",),
+        may=("until",),
+    ),
+    Kind(
+        "delivery awaited",
+        "fact",
+        "something has to arrive; state 'due today', 'overdue' or 'no date'",
+        needs=("thing",),
+        may=("until", "state"),
+    ),
+    Kind("recoat not yet", "fact", "the coat below may not be recoated yet", may=("until",)),
+    Kind(
+        "last coat soft",
+        "fact",
+        "the last coat is too soft for the step",
+        needs=("do",),
+        may=("until",),
+    ),
+    Kind(
+        "dust on wet coat",
+        "fact",
+        "dust would settle in a wet coat",
+        needs=("other_job",),
+        may=("until",),
+    ),
+    Kind("sheet to put back", "fact", "the sheet of the last coat is missing", needs=("sheet",)),
+    # what is told with a job
+    Kind(
+        "times with vents open",
+        "fact",
+        "times and limits hold with so much outside air through the space, and with it shut",
+        needs=("flow_m3_h", "space"),
+        may=("known",),
+    ),
+    Kind(
+        "times with space shut",
+        "fact",
+        "times and limits hold for the space shut: aired it is nearer to the outside air",
+        needs=("space",),
+    ),
+    Kind("own water counted", "fact", "the water the coat gives off itself is counted"),
+    Kind("wipe and log", "act", "wipe the surface dry, then log it", needs=("job",)),
+    Kind(
+        "hands-on time assumed",
+        "fact",
+        "a usual hands-on time is taken, for the area where one is given",
+        needs=("hours",),
+        may=("area_m2",),
+    ),
+    Kind(
+        "steps not logged",
+        "fact",
+        "earlier steps are not in the record but a later one is, so they count as done",
+        needs=("names",),
+    ),
+    Kind(
+        "steps renumbered",
+        "fact",
+        "the record has a coat of 'sheet' in step 'count', work.toml has something else there",
+        needs=("sheet", "count"),
+        may=("do", "thing"),
+    ),
+    Kind("one pair of hands", "fact", "jobs are judged each by itself: two may not fit one person"),
+    Kind("no jobs", "act", "there is no job in work.toml yet"),
+)

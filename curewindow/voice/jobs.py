@@ -1,0 +1,226 @@
+"""The verdict on a job and what it waits for, in the trade's words."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from datetime import datetime
+
+from curewindow.findings import Finding
+from curewindow.voice.speaking import Said, full, listed, short, spoken_of
+from curewindow.wording import Wording, span, worth_saying
+
+
+def chance_text(f: Finding, w: Wording) -> str:
+    """', 6 in 10'; '' where it is so sure that it goes without saying."""
+    chance = f.maybe("chance")
+    return "" if chance is None or not worth_saying(chance) else f", {w.chance(chance)}"
+
+
+@spoken_of("start today")
+def _start_today(f: Finding, w: Wording) -> Said:
+    begins = f.moment("begins")
+    opens = "now" if begins is None else f"from {w.clock(begins)}"
+    parts = [
+        f"{opens} until {w.clock(f.time('until'))}, last start {w.clock(f.time('last_start'))}"
+    ]
+    best = f.moment("at")
+    if best is not None:
+        parts.append(f"best start {w.clock(best)}")
+    chance = f.maybe("chance")
+    if chance is not None and worth_saying(chance):
+        parts.append(w.chance(chance))
+    parts += [short(each, w) for each in f.because]
+    return Said("; ".join(parts))
+
+
+@spoken_of("hands on today")
+def _hands_today(f: Finding, w: Wording) -> str:
+    begins = f.moment("begins")
+    opens = "now" if begins is None else f"from {w.clock(begins)}"
+    return f"{opens} until {w.clock(f.time('until'))}"
+
+
+@spoken_of("window ahead")
+def _window_ahead(f: Finding, w: Wording) -> str:
+    return f"{_range(f, w)}{chance_text(f, w)}"
+
+
+@spoken_of("window once wiped")
+def _once_wiped(f: Finding, w: Wording) -> Said:
+    return Said(f"once wiped dry and logged: {_range(f, w)}{chance_text(f, w)}")
+
+
+def _range(f: Finding, w: Wording) -> str:
+    return w.from_to(f.time("begins"), f.time("until"))
+
+
+_AHEAD = ("window ahead", "window once wiped")
+
+
+@spoken_of("waits")
+def _waits(f: Finding, w: Wording) -> Said:
+    holds = [each for each in f.because if each.kind not in _AHEAD]
+    ahead = [short(each, w) for each in f.because if each.kind in _AHEAD]
+    why = "; ".join(full(each, w) for each in holds)
+    if not ahead:
+        return Said(listed(holds, w), why)
+    return Said("; ".join(ahead), "; ".join([*ahead, *([f"until then {why}"] if why else [])]))
+
+
+@spoken_of("no window")
+def _no_window(f: Finding, w: Wording) -> Said:
+    ends = f"no window in the forecast (ends {w.day(f.time('until'))})"
+    why = "; ".join(full(each, w) for each in f.because) or "nobody aboard"
+    return Said(listed(f.because, w) or "nobody aboard", f"{ends}: {why}")
+
+
+@spoken_of("refused")
+def _refused(f: Finding, w: Wording) -> Said:
+    return Said(
+        "not like this: " + "; ".join(short(each, w) for each in f.because),
+        "not like this: " + "; ".join(full(each, w) for each in f.because),
+    )
+
+
+@spoken_of("done")
+def _done(f: Finding, w: Wording) -> str:
+    return "done"
+
+
+def _until(at: datetime | None, w: Wording, lead: str = "until") -> str:
+    return "" if at is None else f" {lead} {w.when(at)}"
+
+
+@spoken_of("after job")
+def _after_job(f: Finding, w: Wording) -> Said:
+    other = f.text("other_job")
+    return Said(f"after {other}", f"'{other}' comes first")
+
+
+@spoken_of("cure before covering")
+def _cure_first(f: Finding, w: Wording) -> Said:
+    other, until = f.text("other_job"), _until(f.moment("until"), w)
+    if f.text("state") == "not logged":
+        return Said(
+            f"{other}: last coat not logged",
+            f"the last coat of '{other}' is not in the record: 'curewindow log coat' with the time "
+            "it was put on",
+        )
+    return Said(f"{other} cures{until}", f"'{other}' cures before it is covered{until}")
+
+
+@spoken_of("touch dry first")
+def _touch_dry_first(f: Finding, w: Wording) -> str:
+    return f"'{f.text('other_job')}' gets touch dry{_until(f.moment('until'), w)}"
+
+
+@spoken_of("delivery awaited")
+def _delivery(f: Finding, w: Wording) -> Said:
+    thing, state = f.text("thing"), f.text("state")
+    if state == "no date":
+        return Said(f"{thing} to arrive", f"{thing} to arrive, no latest date given")
+    if state:
+        return Said(f"{thing} {state}", f"{thing} {state}: once it is there write arrived = true")
+    return Said(f"{thing} due{_until(f.moment('until'), w, 'by')}")
+
+
+@spoken_of("recoat not yet")
+def _recoat_not_yet(f: Finding, w: Wording) -> str:
+    return f"the coat below is not ready{_until(f.moment('until'), w)}"
+
+
+@spoken_of("last coat soft")
+def _soft(f: Finding, w: Wording) -> str:
+    what = "to sand" if f.text("do") == "sand" else "to go on"
+    return f"the last coat is too soft {what}{_until(f.moment('until'), w)}"
+
+
+@spoken_of("dust on wet coat")
+def _dust(f: Finding, w: Wording) -> str:
+    return f"dust would settle in '{f.text('other_job')}'{_until(f.moment('until'), w)}"
+
+
+@spoken_of("sheet to put back")
+def _put_back(f: Finding, w: Wording) -> Said:
+    sheet = f.text("sheet")
+    return Said(
+        f"sheet '{sheet}' is missing",
+        f"the sheet of its last coat, '{sheet}', is missing: put it back into 'sheets', or name "
+        "another with 'curewindow log correct --sheet'",
+    )
+
+
+@spoken_of("times with vents open")
+def _with_vents_open(f: Finding, w: Wording) -> str:
+    usual = "" if f.flag("known") else ", a usual figure as sheet or job lack one"
+    return (
+        f"its times and limits hold with {f.number('flow_m3_h'):.0f} m³/h of outside air through "
+        f"the {f.text('space')} until it is touch dry{usual}, and with it shut"
+    )
+
+
+@spoken_of("times with space shut")
+def _with_space_shut(f: Finding, w: Wording) -> str:
+    return (
+        f"its times and limits hold for the {f.text('space')} shut: aired for the vapour it is "
+        "nearer to the air outside until the film is dry; read the surface again once it is open"
+    )
+
+
+@spoken_of("own water counted")
+def _own_water(f: Finding, w: Wording) -> str:
+    return "the water the coat itself gives off is counted"
+
+
+@spoken_of("wipe and log")
+def _wipe(f: Finding, w: Wording) -> Said:
+    job = f.text("job")
+    named = f"'{job}'" if " " in job else job
+    text = f"wipe it dry and air it, then 'curewindow log dry {named}'"
+    return Said("wipe it dry", f"water lies on it, or will: {text}", act=text)
+
+
+@spoken_of("hands-on time assumed")
+def _hands_on(f: Finding, w: Wording) -> str:
+    area = f.maybe("area_m2")
+    basis = f"for {area:g} m²" if area is not None else "as neither area nor hands_on is given"
+    return (
+        f"{span(f.number('hours'))} hands-on is assumed {basis}: give the step its own hands_on "
+        "or rate"
+    )
+
+
+@spoken_of("steps not logged")
+def _not_logged(f: Finding, w: Wording) -> str:
+    which = ", ".join(f.texts("names"))
+    return f"step {which} is not logged as done; a later step is, so it counts as done"
+
+
+@spoken_of("steps renumbered")
+def _renumbered(f: Finding, w: Wording) -> str:
+    if "do" not in f.about:
+        there = "no such step"
+    else:
+        there = f"{f.text('thing') or repr(f.text('do'))} there"
+    return (
+        f"the record has {f.text('sheet')} in step {round(f.number('count'))}, work.toml has "
+        f"{there}: see that the steps still have their numbers"
+    )
+
+
+@spoken_of("one pair of hands")
+def _one_pair(f: Finding, w: Wording) -> Said:
+    return Said(
+        "each job is judged by itself",
+        "each job is judged by itself: two that may go on may not fit one pair of hands",
+    )
+
+
+@spoken_of("no jobs")
+def _no_jobs(f: Finding, w: Wording) -> str:
+    return "no jobs yet: put them into work.toml; 'curewindow schema work' gives its form"
+
+
+def joined(found: Iterable[Finding], w: Wording) -> str:
+    """Findings in full, one after the other."""
+    return "; ".join(dict.fromkeys(full(each, w) for each in found))

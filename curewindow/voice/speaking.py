@@ -1,0 +1,95 @@
+"""How a finding is said: one template a kind, three forms of it.
+
+The templates stand in the files beside this one, a file a subject, as the kinds do in
+:mod:`curewindow.findings.kinds`. A template gets the finding and the boat's
+:class:`~curewindow.wording.Wording` and gives one text, or several forms of it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from importlib import import_module
+from typing import Final, NamedTuple
+
+from curewindow.findings import KINDS, Finding
+from curewindow.wording import Wording
+
+
+class Said(NamedTuple):
+    """The forms of a text.
+
+    Attributes
+    ----------
+    short : str
+        A line of a phone or two, no capital, no full stop.
+    full : str
+        All of it; '' where that is the short form.
+    act : str
+        As something to be done, with its verb first; '' where it is none.
+    """
+
+    short: str
+    full: str = ""
+    act: str = ""
+
+
+Template = Callable[[Finding, Wording], "Said | str"]
+TEMPLATES: Final[dict[str, Template]] = {}
+"""By kind; filled when first asked for."""
+_SUBJECTS: Final = ("starts", "jobs", "coats", "changes", "basis")
+
+
+def spoken_of(*kinds: str) -> Callable[[Template], Template]:
+    """Name the kinds a template says."""
+
+    def named(template: Template) -> Template:
+        for kind in kinds:
+            if kind not in KINDS:
+                raise ValueError(f"no kind of finding is called '{kind}'")
+            if kind in TEMPLATES:
+                raise ValueError(f"two templates for '{kind}'")
+            TEMPLATES[kind] = template
+        return template
+
+    return named
+
+
+def said(found: Finding, words: Wording) -> Said:
+    """A finding in all its forms.
+
+    Parameters
+    ----------
+    found : Finding
+    words : Wording
+        The boat's zone and degrees, and what 'today' is.
+    """
+    if found.kind not in TEMPLATES:  # none has been asked for yet
+        for subject in _SUBJECTS:
+            import_module(f"curewindow.voice.{subject}")
+    text = TEMPLATES[found.kind](found, words)
+    return Said(text) if isinstance(text, str) else text
+
+
+def short(found: Finding, words: Wording) -> str:
+    """A finding in a phone's line or two."""
+    return said(found, words).short
+
+
+def full(found: Finding, words: Wording) -> str:
+    """All there is to say of a finding."""
+    forms = said(found, words)
+    return forms.full or forms.short
+
+
+def act(found: Finding, words: Wording) -> str:
+    """A finding as something to do; as :func:`full` where nobody has to do anything."""
+    forms = said(found, words)
+    return forms.act or forms.full or forms.short
+
+
+def listed(found: Iterable[Finding], words: Wording, *, most: int | None = None) -> str:
+    """Findings in one line, each once; those beyond ``most`` are counted."""
+    texts = list(dict.fromkeys(short(each, words) for each in found))
+    shown = texts if most is None else texts[:most]
+    more = len(texts) - len(shown)
+    return "; ".join([*shown, *([f"and {more} more"] if more else [])])
