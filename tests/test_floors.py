@@ -20,9 +20,21 @@ LONGEST = 600
 FLOORS: tuple[tuple[str, ...], ...] = (
     ("physics",),
     ("errors", "trust"),
-    ("answers", "drawing", "files", "handwritten", "quantity", "series", "transaction", "wording"),
+    (
+        "answers",
+        "drawing",
+        "files",
+        "findings",
+        "handwritten",
+        "quantity",
+        "series",
+        "transaction",
+        "wording",
+    ),
     # A sheet's check and the rules about it read each other's files, no two in a circle.
     ("boat", "rules", "sheets"),
+    # It says findings and the smallest answers, so that it needs nothing above.
+    ("voice",),
     ("weather",),
     ("record",),
     ("conditions", "curing"),

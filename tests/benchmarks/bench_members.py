@@ -19,7 +19,6 @@ import tempfile
 import time
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
-from zoneinfo import ZoneInfo
 
 import click
 import numpy as np
@@ -105,12 +104,10 @@ def work(folder: Path) -> int:
     from curewindow.curing import recoat_bounds
     from curewindow.sheets.shelf import get_sheet
     from curewindow.windows import find_obstacles, find_windows, judge
-    from curewindow.wording import Wording
 
     boat = load_boat(folder)
     todo = jobs(boat)
     sheets = {stem: get_sheet(stem).sheet for stem in SHEETS}
-    words = Wording(ZoneInfo("Europe/Amsterdam"), NOW)
     forecast = ensemble()
     parts: dict[str, float] = {}
     begun, busy = time.perf_counter(), time.process_time()

@@ -11,7 +11,6 @@ from __future__ import annotations
 import time
 from collections.abc import Callable
 from datetime import UTC, datetime
-from zoneinfo import ZoneInfo
 
 import numpy as np
 import pytest
@@ -21,7 +20,6 @@ from curewindow.physics.air import relative_humidity
 from curewindow.series import SurfaceSeries
 from curewindow.sheets.shelf import get_sheet
 from curewindow.windows import find_obstacles, find_windows, judge
-from curewindow.wording import Wording
 
 POINTS = 16 * 24 * 6 + 1
 START = datetime(2026, 11, 23, tzinfo=UTC)
@@ -67,7 +65,6 @@ def test_every_start(members: int, most_s: float) -> None:
     series, sheet = cabin(members), get_sheet(SHEET).sheet
     local = np.arange(POINTS) % 144
     hours_ok = (local >= 8 * 6) & (local <= 18 * 6)
-    words = Wording(ZoneInfo("UTC"), START)
     starts = np.arange(POINTS, dtype=np.float64)
     model = CureModel(sheet, series)
     rule = recoat_bounds(sheet, None, sheet.kind, SHEET)

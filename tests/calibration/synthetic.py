@@ -11,7 +11,6 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime, timedelta
 from unittest.mock import patch
-from zoneinfo import ZoneInfo
 
 import numpy as np
 
@@ -25,7 +24,6 @@ from curewindow.weather.packed import vapour_of
 from curewindow.weather.spread import with_members
 from curewindow.windows import find, judge
 from curewindow.windows.grid import first_at_or_after
-from curewindow.wording import Wording
 
 START = datetime(2026, 1, 12, 6, tzinfo=UTC)
 DAYS = 8
@@ -126,7 +124,6 @@ def cases(
     draws: Iterator[Draw], *, threshold: float | None = None, trust: Trust | None = None
 ) -> list[Case]:
     """Run the windows on each forecast and look up what came of every best start."""
-    words = Wording(ZoneInfo("UTC"), START)
     found: list[Case] = []
     for day, draw in enumerate(draws):
         told = replace(series(draw.temp_c, draw.dew_c), trust=trust)

@@ -8,10 +8,11 @@ from zoneinfo import ZoneInfo
 
 from curewindow.boat.schema import Boat
 from curewindow.daysheet.facts import Facts
-from curewindow.daysheet.setaside import set_aside_notes
+from curewindow.daysheet.setaside import set_aside
 from curewindow.record.doubted import Doubted, add_doubted
 from curewindow.record.entries import Reading
 from curewindow.wording import Wording
+from tests.voiced import said
 
 NOW = datetime(2026, 11, 25, 12, tzinfo=UTC)
 
@@ -36,17 +37,17 @@ def test_said_until_it_is_believed_again(tmp_path: Path) -> None:
     path = tmp_path / "record.db"
     at = NOW - timedelta(minutes=20)
     add_doubted(path, [Doubted(_read(at), "sun", 11.0)], NOW)
-    assert set_aside_notes(_facts(tmp_path, [])) == [
+    assert said(set_aside(_facts(tmp_path, []))) == [
         "sensor 'meter' (saloon) is not believed: sun, today 12:40"
     ]
-    assert set_aside_notes(_facts(tmp_path, [_read(at - timedelta(hours=1))])) != []
-    assert set_aside_notes(_facts(tmp_path, [_read(at + timedelta(minutes=10))])) == []
-    assert set_aside_notes(_facts(tmp_path, [], NOW - timedelta(hours=1))) == []  # not yet
-    assert set_aside_notes(_facts(tmp_path, [], NOW + timedelta(hours=9))) == []
+    assert set_aside(_facts(tmp_path, [_read(at - timedelta(hours=1))])) != []
+    assert set_aside(_facts(tmp_path, [_read(at + timedelta(minutes=10))])) == []
+    assert said(set_aside(_facts(tmp_path, [], NOW - timedelta(hours=1)))) == []  # not yet
+    assert said(set_aside(_facts(tmp_path, [], NOW + timedelta(hours=9)))) == []
 
 
 def test_a_humidity_alone(tmp_path: Path) -> None:
     path = tmp_path / "record.db"
     add_doubted(path, [Doubted(_read(NOW, air_c=None), "drift", 60.0)], NOW)
-    (note,) = set_aside_notes(_facts(tmp_path, [_read(NOW, rh_pct=None)]))
+    (note,) = said(set_aside(_facts(tmp_path, [_read(NOW, rh_pct=None)])))
     assert note.startswith("the humidity of sensor 'meter' (saloon) is not believed")

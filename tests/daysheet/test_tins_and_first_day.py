@@ -7,7 +7,6 @@ from pathlib import Path
 
 import pytest
 from click.testing import CliRunner
-from curewindow.daysheet.words import NO_JOBS
 
 from curewindow.cli.main import command as curewindow
 from curewindow.daysheet import day_sheet, windows_ahead
@@ -67,7 +66,7 @@ def test_a_boat_without_a_work_list_gets_its_spaces_and_how_to_begin(
     sheet = day_sheet(folder, NOW)
     assert not sheet.jobs
     assert {space.where for space in sheet.spaces} == {"cabin", "fore cabin", "lazarette"}
-    assert NO_JOBS in windows_ahead(folder, NOW).notes
+    assert [note.kind for note in windows_ahead(folder, NOW).notes] == ["no jobs"]
     result = CliRunner().invoke(
         curewindow, [command, "--boat", str(folder), "--at", "2026-05-11 08:00"]
     )

@@ -17,6 +17,8 @@ from curewindow.sheets.content import Pairs, sections_of
 from curewindow.sheets.schema import Limits, Sheet
 from curewindow.windows.confidence import sigmas
 from curewindow.windows.limits import limit_tracks
+from curewindow.windows.reasons import broken, kept
+from tests.voiced import said as told
 
 _MARKS = ("{", "}")
 _FIGURES = {
@@ -153,12 +155,12 @@ def test_a_limit_has_words_wherever_it_is_told(kind: LimitKind) -> None:
         if track.kind is not kind:
             continue
         for value in (track.limit - 0.5, track.limit + 0.5, -1.0):
-            said = broken_text(track, series, value)
+            said = told(broken(track, series, value))
             assert said
             assert not any(mark in said for mark in _MARKS)
-        kept = kept_text(track, series)
-        assert kept
-        assert kept != said
+        held = told(kept(track, series))
+        assert held
+        assert held != said
         words = kind.said(track.limit)
         assert bool(words.kept) == bool(words.broken)
         assert words.too_low if track.bound == "min" else words.too_high
