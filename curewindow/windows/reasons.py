@@ -14,9 +14,8 @@ from curewindow.windows.limits import LimitTrack
 
 
 def surface_name(series: SurfaceSeries) -> str:
-    """'hull side' of 'saloon, hull side'; 'surface' where no part is named."""
-    head, comma, part = series.where.rpartition(", ")
-    return part if comma and head else "surface"
+    """What the surface is called; 'surface' where no part is named."""
+    return series.surface or "surface"
 
 
 def broken(track: LimitTrack, series: SurfaceSeries, value: float) -> Finding:
