@@ -75,6 +75,14 @@ def room_of(facts: Facts, space: Space, now: datetime | None = None) -> Room | N
         return None
 
 
+def last_news(facts: Facts, space: str, series: SurfaceSeries) -> datetime:
+    """Grid point of the full hour, or of the last reading there since: till then all stands."""
+    hour = facts.now.replace(minute=0, second=0, microsecond=0)
+    own = readings_of(facts.readings, space, facts.now)
+    begins = max(hour, own[-1].at if own else hour, at_index(series, 0))
+    return at_index(series, min(first_at_or_after(series, begins), len(series.times) - 2))
+
+
 def with_given_off(
     facts: Facts,
     job: Job,
@@ -145,14 +153,7 @@ class _Looking:
         self.facts, self.space, self.task, self.verdict = facts, space, task, verdict
         self._all = False
         self._key = ""
-        # From the full hour, or the last reading since: within the hour nothing changes.
-        hour = facts.now.replace(minute=0, second=0, microsecond=0)
-        own = readings_of(facts.readings, space.name, facts.now)
-        since = own[-1].at if own else hour
-        begins = max(hour, since, at_index(verdict.series, 0))
-        self.from_at = at_index(
-            verdict.series, min(first_at_or_after(verdict.series, begins), verdict.points - 2)
-        )
+        self.from_at = last_news(facts, space.name, verdict.series)
         rooms = facts._rooms
         shared = rooms.get((space.name, self.from_at))
         # Facts made from others hold their rooms too: of another boat, weather or course.

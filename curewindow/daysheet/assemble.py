@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from datetime import UTC, datetime, timedelta
-from functools import partial
 from pathlib import Path
 
 from curewindow.answers import Clock
@@ -16,7 +15,6 @@ from curewindow.daysheet.dew import daylight, with_dewfall
 from curewindow.daysheet.facts import Facts, gather
 from curewindow.daysheet.heat import heat_may_help, heat_plan
 from curewindow.daysheet.jobday import Found, find, job_day
-from curewindow.daysheet.kept import kept_or_made
 from curewindow.daysheet.models import DayCaution, DaySheet, JobDay, Provenance
 from curewindow.daysheet.plannedsteps import plan_now
 from curewindow.daysheet.present import outdoors_now, spaces_now
@@ -65,8 +63,7 @@ def assemble(facts: Facts) -> DaySheet:
         found = all_found[job.name] = find(facts, job, by_job)
         day = job_day(facts, job, found)
         if found is not None and day.status == "blocked" and heat_may_help(facts, job, found):
-            look = partial(heat_plan, facts, job, found, by_job, quick=True)
-            day = day.model_copy(update={"heat": kept_or_made(facts, job.name, look)})
+            day = day.model_copy(update={"heat": heat_plan(facts, job, found, by_job)})
         days.append(with_dewfall(facts, job, day))
         if found is not None and day.status in ("go", "refused"):
             for caution in found.cautions:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import hashlib
+from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -11,7 +13,7 @@ from curewindow.boat.folder import job_by_name
 from curewindow.boat.joined import joined_spaces
 from curewindow.boat.schema import Job, Space
 from curewindow.curing import recoat_bounds
-from curewindow.daysheet.airing import airing_of, room_of, water_kg_h
+from curewindow.daysheet.airing import airing_of, last_news, room_of, water_kg_h
 from curewindow.daysheet.facts import Facts, gather
 from curewindow.daysheet.jobday import Found, find
 from curewindow.daysheet.judging import (
@@ -20,10 +22,11 @@ from curewindow.daysheet.judging import (
     rule_for_next,
     someone_sleeps_near,
 )
+from curewindow.daysheet.kept import PlannedKept, facts_key, kept_or_made
 from curewindow.daysheet.progress import WITH_PRODUCT, Progress
 from curewindow.daysheet.standing import clocks_of
 from curewindow.findings import finding
-from curewindow.heating import Below, HeatPlan, HeatPlans, Task, plan_heating
+from curewindow.heating import Below, HeatPlan, HeatPlans, Room, Task, look_closer, plan_heating
 from curewindow.heating.models import HeatStatus
 from curewindow.sheets.schema import Sheet
 from curewindow.voice import full, short
@@ -73,7 +76,17 @@ def heat_plans(
         if job is None and (found is None or not heat_may_help(facts, each, found, today=True)):
             continue
         alone = job is not None
-        plans.append(heat_plan(facts, each, found, clocks, setpoint_c=setpoint_c, other_ways=alone))
+        plans.append(
+            heat_plan(
+                facts,
+                each,
+                found,
+                clocks,
+                setpoint_c=setpoint_c,
+                closer=True,
+                other_ways=alone,
+            )
+        )
     notes = []
     if not facts.work.job:
         notes.append(short(finding("no jobs"), facts.words))
@@ -117,10 +130,10 @@ def heat_plan(
     clocks: dict[str, Clock],
     *,
     setpoint_c: float | None = None,
-    quick: bool = False,
-    other_ways: bool = True,
+    closer: bool = False,
+    other_ways: bool = False,
 ) -> HeatPlan:
-    """The heating plan of a job's next step.
+    """The heating plan of a job's next step: the same for whoever asks at the same moment.
 
     Parameters
     ----------
@@ -132,10 +145,10 @@ def heat_plan(
         By job.
     setpoint_c : float, optional
         Only this setpoint.
-    quick : bool
-        Only the plan itself, searched coarsely: for the day sheet.
+    closer : bool
+        What-ifs, and what is missing, too.
     other_ways : bool
-        Look for alternatives too.
+        With those, other ways.
     """
     if found is None:
         return _no_plan(facts, job, "cannot", "done: nothing to heat for")
@@ -154,18 +167,14 @@ def heat_plan(
     poisoned = over_sleepers(facts, job, facts.sheet(progress.step.sheet).sheet)
     if poisoned:
         return _no_plan(facts, job, "refused", full(poisoned, facts.words))
-    task = task_of(facts, job, found, clock)
-    plan = plan_heating(
-        facts.boat,
-        space,
-        task,
-        room_of(facts, space),
-        facts.words,
-        setpoint_c=setpoint_c,
-        wet_near=_wet_near(facts, job, space, clocks),
-        quick=quick,
-        other_ways=other_ways,
-    )
+    # As things stood at the full hour or the last news since: every minute until the next hour
+    # has the same plan, unless it is too late by then to light for it.
+    since = last_news(facts, space.name, facts.series(job))
+    plan = _Asked(facts, job, space, found, clocks, setpoint_c, since).plan(closer, other_ways)
+    if _too_late(plan, facts.now):
+        plan = _Asked(facts, job, space, found, clocks, setpoint_c, facts.now).plan(
+            closer, other_ways
+        )
     windows = found.judged.windows
     if windows and plan.status == "possible":
         first = facts.words.when(windows[0].opens)
@@ -174,15 +183,79 @@ def heat_plan(
     return plan
 
 
-def task_of(facts: Facts, job: Job, found: Found, clock: Clock | None) -> Task:
-    """What is to be put on next, and what bounds it."""
+def _too_late(plan: HeatPlan, now: datetime) -> bool:
+    latest = plan.latest_light_at or plan.light_at
+    return latest is not None and latest < now
+
+
+@dataclass(slots=True)
+class _Asked:
+    """One question for heat: what is to be put on, from when on."""
+
+    facts: Facts
+    job: Job
+    space: Space
+    found: Found
+    clocks: dict[str, Clock]
+    setpoint_c: float | None
+    since: datetime
+    _task: Task | None = None
+    _room: Room | None = None
+
+    def plan(self, closer: bool, other_ways: bool) -> HeatPlan:
+        planned = kept_or_made(self._name("plan"), PlannedKept, self._made)
+        if not closer or planned.plan.status not in ("possible", "cannot"):
+            return planned.plan
+
+        def made() -> HeatPlan:
+            room = self.room()
+            assert room is not None  # else it would be 'no weather'
+            return look_closer(
+                self.task(), room, planned.planned(), self.facts.words, other_ways=other_ways
+            )
+
+        return kept_or_made(self._name(f"closer {other_ways}"), HeatPlan, made)
+
+    def _made(self) -> PlannedKept:
+        facts = self.facts
+        planned = plan_heating(
+            facts.boat,
+            self.space,
+            self.task(),
+            self.room(),
+            facts.words,
+            setpoint_c=self.setpoint_c,
+            wet_near=_wet_near(facts, self.job, self.space, self.clocks),
+        )
+        return PlannedKept.of(planned)
+
+    def task(self) -> Task:
+        if self._task is None:
+            clock = self.clocks.get(self.job.name)
+            self._task = task_of(self.facts, self.job, self.found, clock, self.since)
+        return self._task
+
+    def room(self) -> Room | None:
+        if self._room is None:
+            self._room = room_of(self.facts, self.space, self.since)
+        return self._room
+
+    def _name(self, what: str) -> str:
+        asked = f"{facts_key(self.facts, self.job.name)}\n{what}\n{self.since}\n{self.setpoint_c}"
+        return hashlib.sha256(asked.encode()).hexdigest()[:32]
+
+
+def task_of(
+    facts: Facts, job: Job, found: Found, clock: Clock | None, since: datetime | None = None
+) -> Task:
+    """What is to be put on next, and what bounds it, from now or a moment before on."""
     progress = found.progress
     step = progress.step
     assert step.sheet is not None
     sheet = facts.sheet(step.sheet).sheet
     below = _below(facts, job, progress)
     ends = [wait.until for wait in found.waits if wait.kind != "recoat" and wait.until is not None]
-    earliest, latest = max([facts.now, *ends]), None
+    earliest, latest = max([since or facts.now, *ends]), None
     if below is None and clock is not None:
         bounds = bounds_of(facts, job, progress, clock)
         earliest = max(earliest, bounds.earliest or at_index(facts.series(job), -1))

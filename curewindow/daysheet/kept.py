@@ -1,7 +1,7 @@
 """Heating plans and runs of starts kept on disk: a day sheet asked for again works out no more.
 
-A plan is used again only within the same hour of the clock, before its own time to
-light the heater, and where every file, entry and value it was made from is the same.
+A plan is used again only within the same hour of the clock, and where every file, entry
+and value it was made from is the same.
 A kept file that cannot be read is a warning in the log and a new search.
 """
 
@@ -14,23 +14,27 @@ import zipfile
 from collections import Counter
 from collections.abc import Callable
 from contextlib import suppress
+from dataclasses import asdict
 from pathlib import Path
+from typing import Any, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
 from pydantic import ValidationError
 
 from curewindow import __version__
+from curewindow.answers import Answer
 from curewindow.boat.folder import BOAT_FILE, SHEETS_FOLDER, WORK_FILE
 from curewindow.conditions.learned_file import LEARNED_FILE
 from curewindow.daysheet.facts import Facts
 from curewindow.files import write_whole
-from curewindow.heating import HeatPlan
+from curewindow.heating import HeatPlan, Planned
+from curewindow.heating.search import Choice
 from curewindow.weather.cache import cache_folder, read_json, write_json
 
 log = logging.getLogger(__name__)
 
-KEPT = 60
+KEPT = 120
 """Plans kept; the oldest go first."""
 KEPT_ARRAYS = 200
 """Runs of starts kept: a day and a job each."""
@@ -40,37 +44,52 @@ LATEST = 2000
 """Readings that go into the name with all they say."""
 
 
-def kept_or_made(facts: Facts, job: str, make: Callable[[], HeatPlan]) -> HeatPlan:
-    """The kept plan of a job, or a new one that is then kept.
+class PlannedKept(Answer):
+    """A plan with the way it was chosen, as kept on disk."""
+
+    plan: HeatPlan
+    choice: dict[str, Any] | None
+    member: int
+
+    @classmethod
+    def of(cls, planned: Planned) -> PlannedKept:
+        """Of what was planned."""
+        choice = None if planned.choice is None else asdict(planned.choice)
+        return cls(plan=planned.plan, choice=choice, member=planned.member)
+
+    def planned(self) -> Planned:
+        """As it was planned."""
+        choice = None if self.choice is None else Choice(**self.choice)
+        return Planned(self.plan, choice, self.member)
+
+
+Kept = TypeVar("Kept", bound=Answer)
+
+
+def kept_or_made(name: str, form: type[Kept], make: Callable[[], Kept]) -> Kept:
+    """The kept answer of that name, or a new one that is then kept.
 
     Parameters
     ----------
-    facts : Facts
-        What the plan is made from.
-    job : str
-        Name of the job.
+    name : str
+        Another one as soon as anything it depends on is.
+    form : type
+        Its model.
     make : callable
-        Makes the plan.
-
-    Returns
-    -------
-    HeatPlan
+        Makes it.
     """
     folder = cache_folder() / "heat"
-    path = folder / f"{facts_key(facts, job)}.json"
+    path = folder / f"{name}.json"
     data = read_json(path)
     if data is not None:
         try:
-            plan = HeatPlan.model_validate(data)
+            return form.model_validate(data)
         except ValidationError as bad:
             log.warning("the kept plan %s is of another form (%s)", path, bad.errors()[0]["msg"])
-        else:
-            if plan.light_at is None or plan.light_at > facts.now:
-                return plan
-    plan = make()
-    write_json(path, plan.model_dump(mode="json"))
+    made = make()
+    write_json(path, made.model_dump(mode="json"))
     _tidy(folder, "*.json", KEPT)
-    return plan
+    return made
 
 
 def kept_arrays(

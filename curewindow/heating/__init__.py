@@ -1,9 +1,19 @@
 """What heat would open a start for a coat: lit when, how warm, how long, for how much fuel."""
 
-from curewindow.heating.compose import plan_heating
+from curewindow.heating.compose import Planned, look_closer, plan_heating
 from curewindow.heating.models import HeatPlan, HeatPlans
 from curewindow.heating.room import Room
 from curewindow.heating.standing import room_from
 from curewindow.heating.task import Below, Task
 
-__all__ = ["Below", "HeatPlan", "HeatPlans", "Room", "Task", "plan_heating", "room_from"]
+__all__ = [
+    "Below",
+    "HeatPlan",
+    "HeatPlans",
+    "Planned",
+    "Room",
+    "Task",
+    "look_closer",
+    "plan_heating",
+    "room_from",
+]

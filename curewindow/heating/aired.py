@@ -13,15 +13,14 @@ from dataclasses import replace
 
 import numpy as np
 
-from curewindow.boat.schema import Ventilation
 from curewindow.curing import CureModel, IntArray
 from curewindow.heating.columns import columns, film_series, stretch
 from curewindow.heating.evaluate import (
     Candidates,
     Judged,
-    air_change,
     evaluate,
     heat_up_to,
+    own_air_changes,
     recoat_allowed,
     routine_w,
     schedule_c,
@@ -44,7 +43,6 @@ def evaluate_aired(
     task: Task,
     room: Room,
     candidates: Candidates,
-    ventilation: Ventilation,
     power_w: float,
     least_kwh: float = np.inf,
 ) -> Judged:
@@ -55,7 +53,7 @@ def evaluate_aired(
     least_kwh : float
         Heat of the best way known already: those that take more are left out.
     """
-    dry, floor_kwh = _until_dry(task, room, candidates, ventilation, power_w)
+    dry, floor_kwh = _until_dry(task, room, candidates, power_w)
     count = len(candidates)
     start, end = np.full(count, -1, np.int64), np.full(count, -1, np.int64)
     energy = np.full(count, np.inf)
@@ -74,31 +72,37 @@ def evaluate_aired(
         for points in (near, room.points):
             some = candidates.picked(rows)
             short = up_to(room, points)
-            part = evaluate(
-                task, short, some, ventilation, power_w, dry[rows], usual[: short.points]
-            )
+            part = evaluate(task, short, some, power_w, dry[rows], usual[: short.points])
             start[rows], end[rows], energy[rows] = part.start, part.end, part.energy_kwh
             rows = rows[part.beyond]
             if not rows.size or points >= room.points:
                 break
-    return Judged(candidates, ventilation, power_w, start, end, dry, energy)
+    return Judged(candidates, power_w, start, end, dry, energy)
 
 
 def _until_dry(
-    task: Task, room: Room, candidates: Candidates, ventilation: Ventilation, power_w: float
+    task: Task, room: Room, candidates: Candidates, power_w: float
 ) -> tuple[IntArray, FloatArray]:
     """Touch dry of each candidate, grid point, and its heat up to there; inf where it fails."""
     plain = replace(task, airing_m3_h=0.0, water_kg_h=0.0)
     ways, which = np.unique(
-        np.stack([candidates.setpoint_c, candidates.light.astype(np.float64)]),
+        np.stack(
+            [
+                candidates.setpoint_c,
+                candidates.light.astype(np.float64),
+                candidates.vents.astype(np.float64),
+            ]
+        ),
         axis=1,
         return_inverse=True,
     )
     which = which.ravel()
     light = ways[1].astype(np.int64)
-    unique = Candidates(ways[0], light, np.full(light.shape, -1, np.int64))
+    unique = Candidates(
+        ways[0], light, np.full(light.shape, -1, np.int64), ways[2].astype(np.int64)
+    )
     setpoints = schedule_c(room, unique)
-    own = air_change(room, ventilation)
+    own = own_air_changes(room, unique.vents)
     base_w = routine_w(room)
     lead_in = up_to(room, int(candidates.start.max()) + 2)
     before = heated(lead_in, setpoints[:, : lead_in.points], power_w=power_w, air_changes_h=own)
@@ -120,7 +124,7 @@ def _until_dry(
                 after,
                 stretch(setpoints, begin, runs, points, held=True),
                 power_w=power_w,
-                air_changes_h=aired,
+                air_changes_h=aired[runs],
                 moisture_kg_h=task.water_kg_h,
             )
             series = film_series(task, room, after, result, begin, weather)

@@ -11,12 +11,12 @@ from typing import Final
 import numpy as np
 
 from curewindow.boat.schema import Heating
-from curewindow.conditions.routine import VENTILATION
+from curewindow.heating.evaluate import VENTS
 from curewindow.heating.fuel import fuel_use
 from curewindow.heating.missing import least_power
 from curewindow.heating.models import Alternative, AlternativeKind, Missing
 from curewindow.heating.room import Room, going_on, heated, rebuilt
-from curewindow.heating.search import AT_A_GLANCE, LOOK_H, QUICK, SETTING_H, Choice, Effort, search
+from curewindow.heating.search import LOOK_H, ROUGH, SETTING_H, USUAL, Choice, Effort, search
 from curewindow.heating.task import Task
 from curewindow.heating.words import fuel_text
 from curewindow.physics.balance import Dehumidifier, PanelModel, SpaceModel
@@ -71,7 +71,7 @@ def _later(task: Task, room: Room, words: Wording, plan: Choice | None) -> Itera
     if room.power_w <= 0.0 or (plan is not None and plan.energy_kwh < _WORTH_KWH):
         return
     most_kwh = np.inf if plan is None else _CHEAPER * plan.energy_kwh
-    vents = tuple(VENTILATION) if plan is None else (plan.ventilation,)
+    vents = VENTS if plan is None else (plan.ventilation,)
     plain = heated(room, room.routine_c)
     for begin_h in _LATER_H:
         ahead = round((begin_h - _BEFORE_H) / room.step_h)
@@ -79,7 +79,7 @@ def _later(task: Task, room: Room, words: Wording, plan: Choice | None) -> Itera
             break
         rest = going_on(room, plain, ahead, np.array([0]), round(_STRETCH_H / room.step_h))
         after = replace(task, earliest=task.earliest + timedelta(hours=begin_h))
-        effort = replace(AT_A_GLANCE, start_every_h=2.0)
+        effort = replace(USUAL, start_every_h=2.0)
         choice = search(after, rest, effort=effort, ventilation=vents)
         if choice is not None and choice.energy_kwh < most_kwh:
             yield _told(
@@ -153,7 +153,7 @@ def _tented(task: Task, room: Room, words: Wording) -> Iterator[Alternative]:
         return
     warning = "; only with warm air led in, no heater inside the sheet"
     if room.power_w > 0.0:
-        choice = search(task, tent, effort=replace(QUICK, refined=True))
+        choice = search(task, tent, effort=replace(ROUGH, refined=True))
         if choice is not None:
             name = f"{tent.model.volume_m3:.0f} m³ tented off{warning}"
             yield _told("smaller space", name, choice, task, tent, room.space.heating, words)

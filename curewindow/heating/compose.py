@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from datetime import datetime
 
 from curewindow.boat.schema import Boat, Heating, Space
@@ -12,17 +13,36 @@ from curewindow.cautions.unflued import unflued_by_day_only, unflued_refused
 from curewindow.heating.alternatives import alternatives_of
 from curewindow.heating.missing import least_power, missing_of, unsolved
 from curewindow.heating.models import HeatPlan, HeatStatus
-from curewindow.heating.plan import Proved, describe_plan, find_or_member
+from curewindow.heating.plan import Proved, describe_plan, find_or_member, prove
 from curewindow.heating.room import Room, member_to_plan_for, of_member
-from curewindow.heating.search import AT_A_GLANCE, FINE, USUAL, search
+from curewindow.heating.search import Choice
 from curewindow.heating.task import Task
 from curewindow.heating.whatif import one_more_coat, outage_of
-from curewindow.heating.words import missing_text, plan_text
+from curewindow.heating.words import NO_START_OPENS, missing_text, plan_text
 from curewindow.rules.unflued import unflued_for
 from curewindow.sheets.schema import Sheet
 from curewindow.voice import short
 from curewindow.windows.grid import first_at_or_after, last_at_or_before
 from curewindow.wording import Wording
+
+
+@dataclass(frozen=True, slots=True)
+class Planned:
+    """The heat for a coat: one answer for every face, and what it takes to look closer at it.
+
+    Attributes
+    ----------
+    plan : HeatPlan
+        Without what-ifs and other ways.
+    choice : Choice or None
+        The way chosen; None where there is none.
+    member : int
+        Of the weather, in which it was made or none was found.
+    """
+
+    plan: HeatPlan
+    choice: Choice | None = None
+    member: int = 0
 
 
 def plan_heating(
@@ -34,9 +54,7 @@ def plan_heating(
     *,
     setpoint_c: float | None = None,
     wet_near: Sequence[Sheet] = (),
-    quick: bool = False,
-    other_ways: bool = True,
-) -> HeatPlan:
+) -> Planned:
     """Plan the heat for a coat.
 
     Parameters
@@ -53,74 +71,77 @@ def plan_heating(
         Only this setpoint.
     wet_near : sequence of Sheet
         Other products still giving off vapour there.
-    quick : bool
-        Only the plan itself, searched coarsely: no what-ifs, nothing about what is missing.
-    other_ways : bool
-        Look for alternatives too.
 
     Returns
     -------
-    HeatPlan
+    Planned
     """
     products = [task.sheet, *wet_near]
     said = heat_cautions(boat, space, task, products)
     refusal = next((c for c in said if c.urgency == "refused"), None)
     if refusal is not None:
-        return _none(task, "refused", f"not with this heater: {refusal.text}", said)
+        return Planned(_none(task, "refused", f"not with this heater: {refusal.text}", said))
     unflued = unflued_for(boat, space)
     if unflued is not None and unflued.sleepers:
-        return _unflued(task, unflued_refused(unflued, ["sleepers"]), said)
+        return Planned(_unflued(task, unflued_refused(unflued, ["sleepers"]), said))
     if room is None:
         reason = "no weather or no description of the space to reckon with"
-        return _none(task, "no weather", reason, said)
+        return Planned(_none(task, "no weather", reason, said))
     heating = space.heating
-    efforts = (AT_A_GLANCE,) if quick else (USUAL, FINE)
-    proved: Proved | int = member_to_plan_for(room.outside.temp_c)
-    if heating:
-        proved = find_or_member(task, room, setpoint_c=setpoint_c, efforts=efforts)
-    if heating and quick and isinstance(proved, int) and _worth_a_closer_look(task, room):
-        proved = find_or_member(task, room, setpoint_c=setpoint_c, efforts=(USUAL,))
-    if heating and not quick and isinstance(proved, int):
-        # The cheapest way of a close search may hold in too few members where a coarser, warmer
-        # one holds in enough: what the day sheet tells of is not denied here.
-        proved = find_or_member(task, room, setpoint_c=setpoint_c, efforts=(AT_A_GLANCE,))
-    if isinstance(proved, Proved):
-        plan = describe_plan(task, proved, heating, quick=quick)
-        more: dict[str, object] = {
-            "sentence": plan_text(plan, words),
-            "cautions": [*said, *_night(plan, task, heating)],
-        }
-        if not quick:
-            more |= {
-                "outage": outage_of(task, proved, words),
-                "one_more_coat": one_more_coat(task, proved, heating, words),
-            }
-        if not quick and other_ways:
-            ways = alternatives_of(task, proved.cold, None, words, proved.choice)
-            more["alternatives"] = ways
-        return plan.model_copy(update=more)
-    if unflued is not None:
-        return _unflued(task, unflued_by_day_only(unflued), said)
-    if quick:
-        why = "no way seen with this heater" if heating else "no heater there"
-        return _none(task, "cannot", why, said)
-    return _cannot(task, room, of_member(room, proved), words, said, other_ways)
+    if heating is None:
+        member = member_to_plan_for(room.outside.temp_c)
+        return Planned(_none(task, "cannot", "no heater there", said), member=member)
+    proved = find_or_member(task, room, setpoint_c=setpoint_c)
+    if not isinstance(proved, Proved) and unflued is not None:
+        return Planned(_unflued(task, unflued_by_day_only(unflued), said))
+    if not isinstance(proved, Proved):
+        return Planned(_none(task, "cannot", NO_START_OPENS, said), member=proved)
+    plan = describe_plan(task, proved, heating)
+    told: dict[str, object] = {
+        "sentence": plan_text(plan, words),
+        "cautions": [*said, *_night(plan, task, heating)],
+    }
+    return Planned(plan.model_copy(update=told), proved.choice, proved.member)
 
 
-def _worth_a_closer_look(task: Task, room: Room) -> bool:
-    """Is there a way in one member of the weather, though at a glance none that holds in enough?"""
-    one = of_member(room, member_to_plan_for(room.outside.temp_c))
-    return room.members > 1 and search(task, one, effort=AT_A_GLANCE) is not None
+def look_closer(
+    task: Task, room: Room, planned: Planned, words: Wording, *, other_ways: bool = True
+) -> HeatPlan:
+    """The same plan with its what-ifs and other ways; without one, with what is missing.
+
+    Parameters
+    ----------
+    task : Task
+    room : Room
+    planned : Planned
+        From `plan_heating`, for the same task and room.
+    words : Wording
+    other_ways : bool
+        Look for alternatives too.
+    """
+    plan, heating = planned.plan, room.space.heating
+    if plan.status == "cannot":
+        cold = of_member(room, planned.member)
+        return _cannot(task, room, cold, words, plan, other_ways)
+    if planned.choice is None:
+        return plan
+    proved = prove(task, room, planned.choice, planned.member)
+    more: dict[str, object] = {
+        "outage": outage_of(task, proved, words),
+        "one_more_coat": one_more_coat(task, proved, heating, words),
+    }
+    if other_ways:
+        more["alternatives"] = alternatives_of(task, proved.cold, None, words, proved.choice)
+    return plan.model_copy(update=more)
 
 
 def _cannot(
-    task: Task, room: Room, cold: Room, words: Wording, said: list[Caution], other_ways: bool
+    task: Task, room: Room, cold: Room, words: Wording, plan: HeatPlan, other_ways: bool
 ) -> HeatPlan:
     lacking = least_power(task, cold)
     missing = missing_of(task, cold, None if lacking is None else lacking[0])
     found = None if lacking is not None else unsolved(task, cold)
     why = "" if found is None else short(found, words)
-    plan = _none(task, "cannot", missing_text(missing, room.power_w, why), said)
     ways = alternatives_of(task, cold, missing, words, None) if other_ways else []
     notes = [*room.notes]
     if room.space.heating is None:
@@ -132,6 +153,7 @@ def _cannot(
         )
     return plan.model_copy(
         update={
+            "sentence": missing_text(missing, room.power_w, why),
             "power_w": room.power_w,
             "missing": missing,
             "alternatives": ways,

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import lru_cache
+from typing import Final
 
 import numpy as np
 
@@ -23,21 +24,28 @@ from curewindow.series import BoolArray, FloatArray
 from curewindow.windows import Verdict, judge
 from curewindow.windows.grid import next_bad, position
 
+VENTS: Final[tuple[Ventilation, ...]] = tuple(VENTILATION)
+"""States of the vents, as candidates count them."""
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Candidates:
     """Ways to heat, shapes (K,).
 
     ``light`` and ``start`` are grid points of the room; start -1: any, without airing.
+    ``vents`` counts in :data:`VENTS`.
     """
 
     setpoint_c: FloatArray
     light: IntArray
     start: IntArray
+    vents: IntArray
 
     def picked(self, rows: BoolArray | IntArray) -> Candidates:
         """Some of them."""
-        return Candidates(self.setpoint_c[rows], self.light[rows], self.start[rows])
+        return Candidates(
+            self.setpoint_c[rows], self.light[rows], self.start[rows], self.vents[rows]
+        )
 
     def __len__(self) -> int:
         return len(self.light)
@@ -50,7 +58,6 @@ class Judged:
     Attributes
     ----------
     candidates : Candidates
-    ventilation : str
     power_w : float
     start, end, dry : ndarray of int, shape (K,)
         Best start of each, its milestone and the end of its airing, grid points of the
@@ -63,7 +70,6 @@ class Judged:
     """
 
     candidates: Candidates
-    ventilation: Ventilation
     power_w: float
     start: IntArray
     end: IntArray
@@ -77,6 +83,13 @@ def air_change(room: Room, ventilation: Ventilation) -> float:
     return room.model.air_changes_h * VENTILATION[ventilation]
 
 
+def own_air_changes(room: Room, vents: IntArray) -> FloatArray:
+    """Air change of each candidate's vents, without any airing (K, 1) [1/h]."""
+    share = np.array([VENTILATION[state] for state in VENTS])
+    own: FloatArray = room.model.air_changes_h * share[vents][:, None]
+    return own
+
+
 def schedule_c(room: Room, candidates: Candidates) -> FloatArray:
     """Setpoints (K, T): the routine, from lighting on never below the candidate's."""
     lit = (np.arange(room.points) >= candidates.light[:, None]) & ~room.out_of_order
@@ -84,15 +97,13 @@ def schedule_c(room: Room, candidates: Candidates) -> FloatArray:
     return np.where(lit, held, room.routine_c)
 
 
-def aired_h(
-    task: Task, room: Room, ventilation: Ventilation, start: IntArray, dry: IntArray
-) -> FloatArray | float:
-    """Air changes (K, T): raised by the solvent's airing from start to touch dry."""
-    own = air_change(room, ventilation)
+def aired_h(task: Task, room: Room, candidates: Candidates, dry: IntArray) -> FloatArray:
+    """Air changes (K, T or 1): raised by the solvent's airing from start to touch dry."""
+    own = own_air_changes(room, candidates.vents)
     if not task.airing_m3_h:
         return own
     index = np.arange(room.points)
-    airing = (index >= start[:, None]) & (index < dry[:, None])
+    airing = (index >= candidates.start[:, None]) & (index < dry[:, None])
     return own + np.where(airing, task.airing_m3_h / room.model.volume_m3, 0.0)
 
 
@@ -108,7 +119,6 @@ def evaluate(
     task: Task,
     room: Room,
     candidates: Candidates,
-    ventilation: Ventilation,
     power_w: float,
     dry: IntArray | None = None,
     usual_w: FloatArray | None = None,
@@ -121,7 +131,6 @@ def evaluate(
     room : Room
         Of one member.
     candidates : Candidates
-    ventilation : {'closed', 'normal', 'open'}
     power_w : float
         Of the heater.
     dry : ndarray of int, shape (K,), optional
@@ -140,7 +149,7 @@ def evaluate(
         room,
         schedule_c(room, candidates),
         power_w=power_w,
-        air_changes_h=aired_h(task, room, ventilation, candidates.start, dry),
+        air_changes_h=aired_h(task, room, candidates, dry),
         moisture_kg_h=water_kg_h(task, room, candidates.start, dry),
     )
     verdict = verdict_of(task, room, result)
@@ -160,7 +169,6 @@ def evaluate(
     none = ~np.isfinite(energy)
     return Judged(
         candidates,
-        ventilation,
         power_w,
         np.where(none, -1, best),
         np.where(none, -1, end[rows, best]),

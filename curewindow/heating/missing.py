@@ -8,15 +8,13 @@ from typing import Final
 
 import numpy as np
 
-from curewindow.boat.schema import Ventilation
-from curewindow.conditions.routine import VENTILATION
 from curewindow.findings import Finding
 from curewindow.heating.evaluate import verdict_of
 from curewindow.heating.models import Missing
 from curewindow.heating.room import Room, heated, rebuilt, up_to
 from curewindow.heating.search import (
     LOOK_H,
-    QUICK,
+    ROUGH,
     SETTING_H,
     USUAL,
     Choice,
@@ -55,29 +53,18 @@ def least_power(task: Task, room: Room) -> tuple[float, Choice] | None:
     low, high = np.log(max(room.power_w, _LEAST_POWER_W)), np.log(MOST_POWER_W)
     for _ in range(_HALVINGS):
         middle = (low + high) / 2.0
-        choice = _any(task, room, float(np.exp(middle)), effort, best.ventilation)
+        choice = search(task, room, power_w=float(np.exp(middle)), effort=effort)
         if choice is None:
             low = middle
         else:
             high, best = middle, choice
     power = ceil(float(np.exp(high)) / _ROUNDED_W) * _ROUNDED_W
     # Found anew for the figure that is told.
-    return power, _any(task, room, power, effort, best.ventilation) or best
-
-
-def _any(
-    task: Task, room: Room, power_w: float, effort: Effort, first: Ventilation
-) -> Choice | None:
-    """A way that works with a power, vents tried from one state on."""
-    for state in sorted(VENTILATION, key=lambda state: state != first):
-        choice = search(task, room, power_w=power_w, effort=effort, ventilation=(state,))
-        if choice is not None:
-            return choice
-    return None
+    return power, search(task, room, power_w=power, effort=effort) or best
 
 
 def _searched(task: Task, room: Room, power_w: float) -> tuple[Choice, Effort] | None:
-    for effort in (QUICK, replace(USUAL, refined=False)):
+    for effort in (ROUGH, replace(USUAL, refined=False)):
         choice = search(task, room, power_w=power_w, effort=effort)
         if choice is not None:
             return choice, effort
@@ -118,7 +105,7 @@ def foam_needed(task: Task, room: Room, panel: PanelModel) -> float | None:
 
     def works(foam_mm: float) -> bool:
         thicker = with_foam(room, panel, foam_mm, outside)
-        return search(task, thicker, effort=QUICK) is not None
+        return search(task, thicker, effort=ROUGH) is not None
 
     if not works(FOAM_MM[-1]):
         return None

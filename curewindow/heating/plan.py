@@ -2,31 +2,40 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
+from typing import Final
 
 import numpy as np
 
 from curewindow.answers import Margin
 from curewindow.boat.schema import Heating
 from curewindow.heating.evaluate import (
+    VENTS,
     Candidates,
     air_change,
     aired_h,
     good_starts,
+    routine_w,
     schedule_c,
     verdict_of,
     water_kg_h,
 )
 from curewindow.heating.fuel import fuel_notes, fuel_use, least_power_w
 from curewindow.heating.models import Airing, HeatPlan
-from curewindow.heating.room import Room, heated, member_to_plan_for, of_member
+from curewindow.heating.room import (
+    Room,
+    heated,
+    member_to_plan_for,
+    of_member,
+    of_rows,
+    up_to,
+)
 from curewindow.heating.search import (
     FINE,
     USUAL,
     Choice,
-    Effort,
+    can_light,
     latest_lighting,
     search,
     setpoint_range,
@@ -34,15 +43,20 @@ from curewindow.heating.search import (
 from curewindow.heating.task import Task
 from curewindow.physics.balance import SpaceResult
 from curewindow.rules.limits import DEW, HUMIDITY
-from curewindow.series import BoolArray
+from curewindow.series import BoolArray, FloatArray
 from curewindow.windows import Verdict, share_needed
-from curewindow.windows.confidence import chance, sigmas
+from curewindow.windows.confidence import SHARE_OF_MEMBERS, chance, sigmas
 from curewindow.windows.faults import margin_at
 from curewindow.windows.grid import at_index, span_min
 
 _SUREST = 0.99
-_TRIES = 5
+_TRIES = 3
 _HOLDS_TRIED = 2
+_BEHIND_H = 12.0
+_WARMER_K = (0.0, 0.5, 1.0, 2.0, 3.0, 5.0)
+_SOONER_H = (0.0, 1.0, 3.0)
+REACH_K: Final = 0.5
+"""So near a setpoint counts as reached."""
 _NEARLY_ALL = 0.95
 """Of the members: in so many the film has set when the heat may go off."""
 
@@ -103,125 +117,194 @@ def prove(task: Task, room: Room, choice: Choice, member: int = 0) -> Proved:
     return Proved(choice, room, result, verdict, holds, member)
 
 
+def long_enough(room: Room, choice: Choice) -> Room:
+    """The room for as long as a choice takes to set in a member that takes far longer."""
+    return up_to(room, choice.end + (choice.end - choice.start) + round(_BEHIND_H / room.step_h))
+
+
 def plan_setpoints(room: Room, choice: Choice) -> np.ndarray:
     """Setpoints (1, T) of a plan: the routine before lighting and from the milestone on."""
     held = schedule_c(room, _alone(choice))
     return np.where(np.arange(room.points) < choice.end, held, room.routine_c)
 
 
-def plan_air_changes(task: Task, room: Room, choice: Choice) -> np.ndarray | float:
-    """Air changes (1, T) of a plan, airing included."""
-    return aired_h(task, room, choice.ventilation, np.array([choice.start]), np.array([choice.dry]))
+def plan_air_changes(task: Task, room: Room, choice: Choice) -> FloatArray:
+    """Air changes (1, T or 1) of a plan, airing included."""
+    return aired_h(task, room, _alone(choice), np.array([choice.dry]))
 
 
-def plan_water(task: Task, room: Room, choice: Choice) -> np.ndarray | float:
+def plan_water(task: Task, room: Room, choice: Choice) -> FloatArray | float:
     """Water (1, T) of a plan's film, kg/h."""
     return water_kg_h(task, room, np.array([choice.start]), np.array([choice.dry]))
 
 
 def _alone(choice: Choice) -> Candidates:
     return Candidates(
-        np.array([choice.setpoint_c]), np.array([choice.light]), np.array([choice.start])
+        np.array([choice.setpoint_c]),
+        np.array([choice.light]),
+        np.array([choice.start]),
+        np.array([VENTS.index(choice.ventilation)]),
     )
 
 
-def find(
-    task: Task,
-    room: Room,
-    *,
-    setpoint_c: float | None = None,
-    efforts: Sequence[Effort] = (USUAL, FINE),
-) -> Proved | None:
-    """The cheapest plan that holds in enough members of the weather; None: heat cannot.
-
-    With an ensemble the plan is made in one member and run in all of them. Where it does not
-    hold in as many as a start without heat needs (`windows.share_needed`), it is made again
-    in the hardest of those it has to hold in.
-    """
-    found = find_or_member(task, room, setpoint_c=setpoint_c, efforts=efforts)
+def find(task: Task, room: Room, *, setpoint_c: float | None = None) -> Proved | None:
+    """The cheapest plan that holds in enough members of the weather; None: heat cannot."""
+    found = find_or_member(task, room, setpoint_c=setpoint_c)
     return found if isinstance(found, Proved) else None
 
 
-def find_or_member(
-    task: Task,
-    room: Room,
-    *,
-    setpoint_c: float | None = None,
-    efforts: Sequence[Effort] = (USUAL, FINE),
-) -> Proved | int:
-    """The same; where there is no plan, the member of the weather that has none."""
+def find_or_member(task: Task, room: Room, *, setpoint_c: float | None = None) -> Proved | int:
+    """The same; where there is no plan, the member of the weather that has none.
+
+    With an ensemble the plan is made in one member and run in all of them. Where it does not
+    hold in as many as a start without heat needs (`windows.share_needed`), it is lit sooner or
+    set warmer until it does, or made again in the hardest member it has to hold in.
+    """
     member = member_to_plan_for(room.outside.temp_c)
     tried: set[int] = set()
-    best: Proved | None = None
     while True:
         tried.add(member)
         one = of_member(room, member)
-        looks = (search(task, one, setpoint_c=setpoint_c, effort=effort) for effort in efforts)
+        looks = (search(task, one, setpoint_c=setpoint_c, effort=each) for each in (USUAL, FINE))
         choice = next((choice for choice in looks if choice is not None), None)
         if choice is None:
             return member
-        proved = prove(task, room, choice, member)
-        lead = task.base.lead_h[room.first + choice.start : room.first + choice.start + 1]
-        needed = float(share_needed(lead)[0])
-        if float(proved.holds.mean()) >= needed - 1e-9:
-            return _held_for_the_slow(task, proved)
-        if best is None or proved.holds.mean() > best.holds.mean():
-            best = proved
-        harder = [each for each in _in_the_way(proved, needed) if each not in tried]
-        if not harder or len(tried) >= _TRIES:
-            warmer = None if setpoint_c is not None else _warmer(task, best)
-            return member if warmer is None else warmer
-        member = harder[0]
+        proved = prove(task, long_enough(room, choice), choice, member)
+        if float(proved.holds.mean()) < SHARE_OF_MEMBERS - 1e-9:
+            stronger = _stronger(task, room, proved, setpoint_c)
+            if stronger is None:
+                harder = [each for each in _in_the_way(task, proved) if each not in tried]
+                if not harder or len(tried) >= _TRIES:
+                    return member
+                member = harder[0]
+                continue
+            proved = stronger
+        reached = _within_reach(task, room, _held_for_the_slow(task, room, proved))
+        return member if reached is None else reached
 
 
-def _held_for_the_slow(task: Task, proved: Proved) -> Proved:
+def _needed(task: Task, proved: Proved) -> float:
+    at = proved.room.first + proved.choice.start
+    return float(share_needed(task.base.lead_h[at : at + 1])[0])
+
+
+def _enough(task: Task, proved: Proved) -> bool:
+    return float(proved.holds.mean()) >= _needed(task, proved) - 1e-9
+
+
+def _held_for_the_slow(task: Task, room: Room, proved: Proved) -> Proved:
     """The same plan held until the milestone is reached in nearly all members, where it helps.
 
     The member it was made in is not the one a film sets slowest in: without this the heat
     would go off over a film that is still open in some of them.
     """
-    for _ in range(_HOLDS_TRIED if proved.room.members > 1 else 0):
-        choice, room = proved.choice, proved.room
+    for _ in range(_HOLDS_TRIED if room.members > 1 else 0):
+        choice, short = proved.choice, proved.room
         ends = proved.verdict.setting_end[:, choice.start + proved.offset] - proved.offset
-        known = np.sort(ends[ends < room.points])
+        known = np.sort(ends[ends < short.points])
         if not known.size:
             break
         longest = choice.end + (choice.end - choice.start) // 2
         nearly_all = int(np.ceil(_NEARLY_ALL * known.size)) - 1
-        end = min(int(known[nearly_all]), longest, room.points - 1)
+        end = min(int(known[nearly_all]), longest, short.points - 1)
         if end <= choice.end or not room.run_allowed(np.array(choice.light), np.array(end)):
             break
-        again = prove(task, room, replace(choice, end=end), proved.member)
+        held = replace(choice, end=end)
+        again = prove(task, long_enough(room, held), held, proved.member)
         if again.holds.mean() < proved.holds.mean():
             break
-        extra = again.result.heat_w[proved.member] - proved.result.heat_w[proved.member]
-        energy = choice.energy_kwh + float(np.nansum(extra[:end])) * room.step_h / 1000.0
-        proved = replace(again, choice=replace(again.choice, energy_kwh=energy))
+        extra = again.result.heat_w[proved.member, :end].copy()
+        extra[: short.points] -= proved.result.heat_w[proved.member, :end]
+        energy = choice.energy_kwh + float(np.nansum(extra)) * room.step_h / 1000.0
+        proved = replace(again, choice=replace(held, energy_kwh=energy))
     return proved
 
 
-def _warmer(task: Task, proved: Proved) -> Proved | None:
-    """The same plan warmer, until it holds in enough members; None: no warmth does it."""
-    choice, room = proved.choice, proved.room
-    lead = task.base.lead_h[room.first + choice.start : room.first + choice.start + 1]
-    needed = float(share_needed(lead)[0])
-    usual = heated(proved.cold, room.routine_c)
-    for setpoint in np.arange(choice.setpoint_c + 1.0, setpoint_range(task)[1] + 1e-9, 1.0):
-        again = prove(task, room, replace(choice, setpoint_c=float(setpoint)), proved.member)
-        if float(again.holds.mean()) < needed - 1e-9:
-            continue
-        rows = slice(proved.member, proved.member + 1)
-        heat_w = np.nan_to_num(
-            again.result.heat_w[rows, : choice.end] - usual.heat_w[:, : choice.end]
+def _stronger(task: Task, room: Room, proved: Proved, setpoint_c: float | None) -> Proved | None:
+    """The same plan as it is, warmer or lit sooner, as long as it holds in enough members.
+
+    Of those the one with the least heat for each member it holds in: a little more of it
+    that saves many coats is well spent. All ways in all members are columns of one run.
+    """
+    choice, short = proved.choice, proved.room
+    low, high = setpoint_range(task)
+    warmer = choice.setpoint_c + np.array(_WARMER_K)
+    setpoints = np.unique(np.clip(warmer, low, high)) if setpoint_c is None else warmer[:1]
+    sooner = choice.light - np.round(np.array(_SOONER_H) / short.step_h).astype(np.int64)
+    points = np.flatnonzero(can_light(task, short)[: choice.light + 1])
+    at = np.searchsorted(points, sooner, side="right") - 1
+    lights = np.unique(points[np.maximum(at, 0)]) if points.size else np.array([choice.light])
+    ways = [(setpoint, light) for setpoint in setpoints for light in lights]
+    count, members = len(ways), short.members
+    rows = np.tile(np.arange(members), count)
+    some = Candidates(
+        np.repeat([setpoint for setpoint, _ in ways], members),
+        np.repeat([light for _, light in ways], members),
+        np.full(count * members, choice.start),
+        np.full(count * members, VENTS.index(choice.ventilation)),
+    )
+    dry = np.full(count * members, choice.dry)
+    all_of_them = of_rows(short, rows)
+    result = heated(
+        all_of_them,
+        schedule_c(all_of_them, some),
+        power_w=choice.power_w,
+        air_changes_h=aired_h(task, all_of_them, some, dry),
+        moisture_kg_h=water_kg_h(task, all_of_them, some.start, dry),
+    )
+    verdict = verdict_of(task, all_of_them, result)
+    good = good_starts(task, all_of_them, result, verdict, margins=False)
+    at_start = choice.start + verdict.points - short.points
+    share = good[:, at_start].reshape(count, members).mean(axis=1)
+    ends = verdict.setting_end[:, at_start].reshape(count, members)[:, proved.member]
+    ends = ends - (verdict.points - short.points)
+    usual = routine_w(of_member(short, proved.member))
+    heat = np.nan_to_num(result.heat_w).reshape(count, members, -1)[:, proved.member]
+    spent = np.cumsum(heat - usual, axis=1) * short.step_h / 1000.0
+    allowed = short.run_allowed(np.array([light for _, light in ways]), ends)
+    works = (share >= _needed(task, proved) - 1e-9) & (ends < short.points) & allowed
+    works = np.flatnonzero(works)
+    costs = np.maximum(spent[works, np.maximum(ends[works] - 1, 0)], 0.0) / share[works]
+    for number in works[np.argsort(costs, kind="stable")]:
+        setpoint, light = ways[number]
+        end = int(ends[number])
+        other = replace(
+            choice,
+            setpoint_c=float(setpoint),
+            light=int(light),
+            end=end,
+            energy_kwh=float(spent[number, max(end - 1, 0)]),
         )
-        energy = float(heat_w.sum()) * room.step_h / 1000.0
-        return replace(again, choice=replace(again.choice, energy_kwh=energy))
+        again = prove(task, long_enough(room, other), other, proved.member)
+        if _enough(task, again):  # with the heat off at the milestone too
+            return again
     return None
 
 
-def _in_the_way(proved: Proved, needed: float) -> list[int]:
+def highest_c(proved: Proved) -> FloatArray:
+    """What the air gets to while it is held, in each member (M,)."""
+    choice = proved.choice
+    highest: FloatArray = proved.result.air_c[:, choice.light : choice.end + 1].max(axis=1)
+    return highest
+
+
+def _within_reach(task: Task, room: Room, proved: Proved) -> Proved | None:
+    """The plan with no setpoint its heater cannot reach there; None where it needs one.
+
+    Above what the heater gets to a thermostat changes nothing: nobody is told to hold that.
+    """
+    choice = proved.choice
+    reached = float(np.median(highest_c(proved)))
+    if reached >= choice.setpoint_c - REACH_K:
+        return proved
+    lower = replace(choice, setpoint_c=float(np.ceil(2.0 * reached)) / 2.0)
+    again = prove(task, long_enough(room, lower), lower, proved.member)
+    return again if _enough(task, again) else None
+
+
+def _in_the_way(task: Task, proved: Proved) -> list[int]:
     """Members a plan fails in: first the hardest it has to hold in, then from the easiest on."""
-    verdict = proved.verdict
+    verdict, needed = proved.verdict, _needed(task, proved)
     start = np.array([proved.choice.start + proved.offset])
     least = np.full(verdict.members, np.inf)
     for index, track in enumerate(verdict.tracks):
@@ -234,12 +317,10 @@ def _in_the_way(proved: Proved, needed: float) -> list[int]:
     return [wanted, *(each for each in fails if each != wanted)]
 
 
-def describe_plan(
-    task: Task, proved: Proved, heating: Heating | None, *, quick: bool = False
-) -> HeatPlan:
+def describe_plan(task: Task, proved: Proved, heating: Heating | None) -> HeatPlan:
     """A plan that was found, as an answer; sentence and what-ifs are added by the caller."""
     choice, room = proved.choice, proved.room
-    latest = None if quick else latest_lighting(task, proved.cold, choice)
+    latest = latest_lighting(task, proved.cold, choice)
     moment = proved.moment
     routine = heated(room, room.routine_c)
     total = kwh_between(room, proved.result, choice.light, choice.end)
@@ -252,7 +333,7 @@ def describe_plan(
         sentence="",
         setpoint_c=choice.setpoint_c,
         light_at=moment(choice.light),
-        latest_light_at=None if latest is None else moment(latest),
+        latest_light_at=moment(latest),
         start=start,
         applied=start + timedelta(hours=task.hands_on_h),
         hold_until=moment(choice.end),

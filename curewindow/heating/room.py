@@ -106,7 +106,7 @@ class Room:
         return [panel.name for panel in self.model.panels].index(name)
 
 
-def sliced(outside: Outside, cut: slice, rows: slice = slice(None)) -> Outside:
+def sliced(outside: Outside, cut: slice, rows: slice | IntArray = slice(None)) -> Outside:
     def part(values: FloatArray) -> FloatArray:
         array = np.asarray(values, dtype=np.float64)
         return array[rows, cut] if array.ndim == 2 else array
@@ -124,12 +124,16 @@ def sliced(outside: Outside, cut: slice, rows: slice = slice(None)) -> Outside:
 
 def of_member(room: Room, member: int) -> Room:
     """The room in one member of the weather."""
-    row = slice(member, member + 1)
+    return of_rows(room, slice(member, member + 1))
+
+
+def of_rows(room: Room, rows: slice | IntArray) -> Room:
+    """The room in some members of the weather, each as often as it is named."""
     return replace(
         room,
-        outside=sliced(room.outside, slice(None), row),
-        unknown=room.unknown[row],
-        start=rows_of(room.start, row),
+        outside=sliced(room.outside, slice(None), rows),
+        unknown=room.unknown[rows],
+        start=rows_of(room.start, rows),
     )
 
 

@@ -9,14 +9,13 @@ from typing import Final
 import numpy as np
 
 from curewindow.boat.schema import Ventilation
-from curewindow.conditions.routine import VENTILATION
 from curewindow.curing import IntArray
 from curewindow.heating.aired import evaluate_aired
-from curewindow.heating.evaluate import Candidates, Judged, evaluate
+from curewindow.heating.evaluate import VENTS, Candidates, Judged, evaluate
 from curewindow.heating.room import Room, up_to
 from curewindow.heating.task import Task
 from curewindow.rules.limits import AIR, MIXED, TIN
-from curewindow.series import FloatArray
+from curewindow.series import BoolArray, FloatArray
 from curewindow.windows.grid import at_index, first_at_or_after
 
 LOOK_H: Final = 72.0
@@ -37,15 +36,13 @@ class Effort:
     setpoints : int
         Most setpoints tried.
     light_every_h : float
-        Between lighting times.
+        Between lighting times, besides the first and the last of each stretch aboard.
     start_every_h : float
         Between starts of a day, where a start ties the airing.
     leads_h : tuple of float
         Hours of heat before such a start.
     refined : bool
         Lit to the grid step and set to half a degree around the best.
-    ventilation : tuple of str
-        States of the vents tried.
     """
 
     setpoints: int
@@ -53,13 +50,14 @@ class Effort:
     start_every_h: float
     leads_h: tuple[float, ...]
     refined: bool = True
-    ventilation: tuple[Ventilation, ...] = tuple(VENTILATION)
 
 
-QUICK: Final = Effort(4, 8.0, 4.0, (0.5, 4.0, 16.0), refined=False)
-AT_A_GLANCE: Final = Effort(4, 6.0, 4.0, (0.5, 4.0, 16.0), ventilation=("normal", "open"))
-USUAL: Final = Effort(8, 4.0, 2.0, (0.5, 1.5, 4.0, 9.0, 16.0, 28.0))
-FINE: Final = Effort(12, 2.0, 2.0, (0.5, 1.5, 4.0, 9.0, 16.0, 28.0, 40.0))
+ROUGH: Final = Effort(4, 8.0, 4.0, (0.5, 4.0, 16.0), refined=False)
+"""Whether there is a way at all: for what is only thought of."""
+USUAL: Final = Effort(4, 6.0, 4.0, (0.5, 4.0, 16.0))
+FINE: Final = Effort(8, 3.0, 2.0, (0.5, 1.5, 4.0, 9.0, 16.0, 28.0))
+_AT_ONCE: Final = 432
+"""Columns of one run: more gain nothing by company."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,7 +107,7 @@ def search(
     power_w: float | None = None,
     look_h: float = LOOK_H,
     effort: Effort = USUAL,
-    ventilation: tuple[Ventilation, ...] | None = None,
+    ventilation: tuple[Ventilation, ...] = VENTS,
 ) -> Choice | None:
     """Find the way to heat that keeps every limit with a margin for the least heat.
 
@@ -126,8 +124,8 @@ def search(
         How long from the earliest moment on a coat may be begun.
     effort : Effort
         How finely to search.
-    ventilation : tuple of str, optional
-        States of the vents to try, instead of the effort's.
+    ventilation : tuple of str
+        States of the vents to try.
 
     Returns
     -------
@@ -143,34 +141,67 @@ def search(
     latest = task.base.times[min(room.first + look, len(task.base.times) - 1)]
     bounded = _until(task, latest)
     setpoints = setpoints_to_try(task, setpoint_c, effort.setpoints)
+    lights = lighting_points(task, short, look, effort.light_every_h)
+    allowed = room.vents_allowed(ventilation)
+    states = np.array([VENTS.index(state) for state in allowed], dtype=np.int64)
     if task.tied:
-        candidates = _tied(bounded, short, setpoints, begin, look, effort)
+        candidates = _tied(bounded, short, setpoints, states, begin, look, effort)
     else:
-        every = max(round(effort.light_every_h / room.step_h), 1)
-        lights = np.arange(0, look, every, dtype=np.int64)
-        candidates = _crossed(setpoints, lights)
+        candidates = _crossed(setpoints, lights, states)
     if not len(candidates):
         return None
-    best: Choice | None = None
-    for state in room.vents_allowed(ventilation or effort.ventilation):
-        spent = np.inf if best is None else best.energy_kwh
-        best = least(_evaluated(bounded, short, candidates, state, power, spent), best)
+    best = least(_evaluated(bounded, short, candidates, power))
     if best is None or not effort.refined:
         return best
     return _refined(bounded, short, best, setpoint_c, effort)
 
 
+def can_light(task: Task, room: Room) -> BoolArray:
+    """Grid points at which someone is aboard to light a heater that works, shape (T,)."""
+    found: BoolArray = _aboard(task, room) & ~room.out_of_order
+    return found
+
+
+def _aboard(task: Task, room: Room) -> BoolArray:
+    return task.hours_ok[room.first : room.first + room.points]
+
+
+def lighting_points(task: Task, room: Room, last: int, every_h: float) -> IntArray:
+    """Grid points to light at: first and last of each stretch aboard, and every so often.
+
+    Counted from midnight and not from now, so that an hour later they are the same.
+    """
+    here = can_light(task, room)
+    seconds = room.times.astype("datetime64[s]").astype(np.int64)
+    even = seconds % max(round(every_h * 3600.0), 1) == 0
+    before, after = np.roll(here, 1), np.roll(here, -1)
+    before[0] = after[-1] = False
+    found = np.flatnonzero(here & (even | ~before | ~after))
+    return found[found < max(last, 1)].astype(np.int64)
+
+
 def _evaluated(
-    task: Task,
-    room: Room,
-    candidates: Candidates,
-    ventilation: Ventilation,
-    power_w: float,
-    least_kwh: float = np.inf,
+    task: Task, room: Room, candidates: Candidates, power_w: float, least_kwh: float = np.inf
 ) -> Judged:
     if task.tied:
-        return evaluate_aired(task, room, candidates, ventilation, power_w, least_kwh)
-    return evaluate(task, room, candidates, ventilation, power_w)
+        return evaluate_aired(task, room, candidates, power_w, least_kwh)
+    parts = [
+        evaluate(
+            task,
+            room,
+            candidates.picked(np.arange(first, min(first + _AT_ONCE, len(candidates)))),
+            power_w,
+        )
+        for first in range(0, len(candidates), _AT_ONCE)
+    ]
+    return Judged(
+        candidates,
+        power_w,
+        np.concatenate([part.start for part in parts]),
+        np.concatenate([part.end for part in parts]),
+        np.concatenate([part.dry for part in parts]),
+        np.concatenate([part.energy_kwh for part in parts]),
+    )
 
 
 def least(judged: Judged, best: Choice | None = None) -> Choice | None:
@@ -184,13 +215,14 @@ def least(judged: Judged, best: Choice | None = None) -> Choice | None:
 
 def latest_lighting(task: Task, room: Room, choice: Choice) -> int:
     """Last grid point at which the heater may be lit for the plan's start and setpoint."""
-    lights = np.arange(choice.light, choice.start + 1, dtype=np.int64)
     short = up_to(room, choice.end + round(SETTING_H / room.step_h) + 1)
-    candidates = Candidates(
-        np.full(len(lights), choice.setpoint_c), lights, np.full(len(lights), choice.start)
-    )
+    lights = np.arange(choice.light, choice.start + 1, dtype=np.int64)
+    lights = lights[can_light(task, short)[lights]]
+    if not lights.size:
+        return choice.light
+    candidates = _around(choice, np.array([choice.setpoint_c]), lights, tied=True)
     only = _only_at(task, room, choice.start)
-    judged = _evaluated(only, short, candidates, choice.ventilation, choice.power_w)
+    judged = _evaluated(only, short, candidates, choice.power_w)
     works = np.isfinite(judged.energy_kwh)
     return int(lights[np.flatnonzero(works)[-1]]) if works.any() else choice.light
 
@@ -202,7 +234,7 @@ def _choice(judged: Judged, row: int) -> Choice:
         start=int(judged.start[row]),
         end=int(judged.end[row]),
         dry=int(judged.dry[row]),
-        ventilation=judged.ventilation,
+        ventilation=VENTS[int(judged.candidates.vents[row])],
         power_w=judged.power_w,
         energy_kwh=float(judged.energy_kwh[row]),
     )
@@ -219,41 +251,67 @@ def _only_at(task: Task, room: Room, start: int) -> Task:
     return replace(task, earliest=moment, latest=moment + timedelta(seconds=1))
 
 
-def _crossed(setpoints: FloatArray, lights: IntArray) -> Candidates:
-    grid = np.meshgrid(setpoints, lights, indexing="ij")
+def _crossed(setpoints: FloatArray, lights: IntArray, vents: IntArray) -> Candidates:
+    grid = np.meshgrid(setpoints, lights, vents, indexing="ij")
     light = grid[1].ravel().astype(np.int64)
-    return Candidates(grid[0].ravel(), light, np.full(light.shape, -1, np.int64))
+    return Candidates(
+        grid[0].ravel(),
+        light,
+        np.full(light.shape, -1, np.int64),
+        grid[2].ravel().astype(np.int64),
+    )
+
+
+def _around(choice: Choice, setpoints: FloatArray, lights: IntArray, *, tied: bool) -> Candidates:
+    """Other setpoints and lighting times with a choice's vents, and with its start if tied."""
+    vents = np.array([VENTS.index(choice.ventilation)], dtype=np.int64)
+    found = _crossed(setpoints, lights, vents)
+    return replace(found, start=np.full(len(found), choice.start, np.int64)) if tied else found
 
 
 def _tied(
-    task: Task, room: Room, setpoints: FloatArray, begin: int, look: int, effort: Effort
+    task: Task,
+    room: Room,
+    setpoints: FloatArray,
+    vents: IntArray,
+    begin: int,
+    look: int,
+    effort: Effort,
 ) -> Candidates:
-    """Setpoints by starts by hours of heat before them."""
+    """Setpoints and vents by starts by hours of heat before them, lit while someone is aboard."""
     hands = int(np.ceil(task.hands_on_h / room.step_h - 1e-9))
-    hours = task.hours_ok[room.first :]
-    fits = {
-        index
-        for index in range(begin, min(look + 1, room.points - hands))
-        if hours[index : index + hands + 1].all()
-    }
-    spacing = max(round(effort.start_every_h / room.step_h), 1)
-    starts: list[int] = []
-    for index in sorted(fits):
-        # the first of each stretch aboard, then every so often
-        if not starts or index - starts[-1] >= spacing or index - 1 not in fits:
-            starts.append(index)
-    pairs = sorted(
-        {
-            (start, max(start - round(lead / room.step_h), 0))
-            for start in starts
-            for lead in effort.leads_h
-        }
+    here = _aboard(task, room)
+    seconds = room.times.astype("datetime64[s]").astype(np.int64)
+    even = seconds % max(round(effort.start_every_h * 3600.0), 1) == 0
+    last = min(look + 1, room.points - hands)
+    fits = [index for index in range(begin, last) if here[index : index + hands + 1].all()]
+    known = set(fits)
+    # the first and the last of each stretch aboard, and every so often
+    starts = [
+        index for index in fits if even[index] or index - 1 not in known or index + 1 not in known
+    ]
+    points = np.flatnonzero(can_light(task, room))
+    pairs: set[tuple[int, int]] = set()
+    for start in starts:
+        for lead in effort.leads_h:
+            wanted = max(start - round(lead / room.step_h), 0)
+            at = int(np.searchsorted(points, wanted, side="right"))
+            # where nobody is aboard so long before: when they leave, or when they come
+            near = points[max(at - 1, 0) : at + 1]
+            pairs |= {(start, int(light)) for light in near if light <= start}
+    rows = [
+        (setpoint, light, start, state)
+        for setpoint in setpoints
+        for start, light in sorted(pairs)
+        for state in vents
+    ]
+    table = np.array(rows, dtype=np.float64).reshape(-1, 4)
+    return Candidates(
+        table[:, 0],
+        table[:, 1].astype(np.int64),
+        table[:, 2].astype(np.int64),
+        table[:, 3].astype(np.int64),
     )
-    rows = [(setpoint, light, start) for setpoint in setpoints for start, light in pairs]
-    if not rows:
-        return Candidates(np.zeros(0), np.zeros(0, np.int64), np.zeros(0, np.int64))
-    table = np.array(rows)
-    return Candidates(table[:, 0], table[:, 1].astype(np.int64), table[:, 2].astype(np.int64))
 
 
 def _refined(
@@ -261,28 +319,20 @@ def _refined(
 ) -> Choice:
     """Lit and set more finely around the best, with its ventilation; never worse than it."""
     later = round(effort.light_every_h / room.step_h)
-    tied = task.tied
-    last = best.start if tied else max(best.start, best.light)
+    here = can_light(task, room)
     for _ in range(2):
+        last = best.start if task.tied else max(best.start, best.light)
         lights = np.arange(best.light, min(best.light + later, last) + 1, dtype=np.int64)
+        lights = lights[here[lights]]
         around = [best.setpoint_c]
         if setpoint_c is None:
             low, high = setpoint_range(task)
             near = best.setpoint_c + np.array([-2.0, -1.0, -0.5, 0.5, 1.0])
             around += [float(value) for value in near if low <= value <= high]
-        candidates = _crossed(np.array(around), lights)
-        if tied:
-            candidates = Candidates(
-                candidates.setpoint_c,
-                candidates.light,
-                np.full(len(candidates), best.start, np.int64),
-            )
-        near_best = _evaluated(
-            task, room, candidates, best.ventilation, best.power_w, best.energy_kwh
-        )
+        candidates = _around(best, np.array(around), lights, tied=task.tied)
+        near_best = _evaluated(task, room, candidates, best.power_w, best.energy_kwh)
         choice = least(near_best, best)
         if choice is best or choice is None:
             break
         best = choice
-        last = max(best.start, best.light) if not tied else best.start
     return best

@@ -6,6 +6,8 @@ from curewindow.boat.schema import VENTS_SAID
 from curewindow.heating.models import FuelUse, HeatPlan, Missing
 from curewindow.wording import Wording
 
+NO_START_OPENS = "no heat of this heater opens a start in the next days"
+
 
 def fuel_text(use: FuelUse) -> str:
     """'about 3.1 L of diesel', 'about 4.2 kWh', with the cost where a price is given."""

@@ -17,7 +17,7 @@ import pytest
 sys.path.insert(0, str(Path(__file__).parents[1] / "heating"))
 from cold_boat import SOLVENT, boat, heater, job, made, sheet, weather
 
-from curewindow.heating.evaluate import Candidates, evaluate
+from curewindow.heating.evaluate import VENTS, Candidates, evaluate
 from curewindow.heating.plan import find
 
 
@@ -35,10 +35,11 @@ def test_three_hundred_candidates_over_sixteen_days_run_and_judged() -> None:
     """Each start of each candidate judged: 300 by 2305 grid points of 10 min."""
     _, task, room = made(boat(heater()), weather(days=16.0, step_min=10))
     setpoint, light = np.meshgrid(np.linspace(11.0, 27.0, 10), np.arange(30) * 72)
+    as_they_are = np.full(300, VENTS.index("normal"))
     candidates = Candidates(
-        setpoint.ravel(), light.ravel().astype(np.int64), np.full(300, -1, np.int64)
+        setpoint.ravel(), light.ravel().astype(np.int64), np.full(300, -1, np.int64), as_they_are
     )
-    taken = quickest(lambda: evaluate(task, room, candidates, "normal", room.power_w))
+    taken = quickest(lambda: evaluate(task, room, candidates, room.power_w))
     print(f"300 candidates, 16 days, 10 min: {taken:.2f} s")
     assert taken < 2.0
 

@@ -23,7 +23,7 @@ from cold_boat import (
 )
 
 from curewindow.curing import RecoatRule
-from curewindow.heating import Below, HeatPlan, Room, Task, plan_heating
+from curewindow.heating import Below, HeatPlan, Room, Task, look_closer, plan_heating
 from curewindow.heating.plan import find
 from curewindow.heating.search import LOOK_H, search
 from curewindow.physics.balance import simulate
@@ -34,11 +34,8 @@ def planned(*args: Any, setpoint_c: float | None = None, **changes: Any) -> tupl
     on, forecast = args[0], args[1]
     space, task, room = made(*args, **changes)
     del forecast
-    return (
-        plan_heating(on, space, task, room, WORDS, setpoint_c=setpoint_c, other_ways=False),
-        task,
-        room,
-    )
+    found = plan_heating(on, space, task, room, WORDS, setpoint_c=setpoint_c)
+    return look_closer(task, room, found, WORDS, other_ways=False), task, room
 
 
 def warmed(steps_lit: int, step_h: float) -> float:
@@ -284,7 +281,7 @@ def test_in_several_forecasts_the_heat_goes_off_when_the_slowest_have_set() -> N
 
     several = weather(members, -3.0)
     space, task, room = made(boat(heater(power="2 kW")), several)
-    plan = plan_heating(boat(heater(power="2 kW")), space, task, room, WORDS, other_ways=False)
+    plan = plan_heating(boat(heater(power="2 kW")), space, task, room, WORDS).plan
     assert plan.status == "possible"
     found = find(task, room)
     assert found is not None

@@ -8,15 +8,16 @@ import pytest
 from cold_boat import SOLVENT, WORDS, boat, heater, job, made, sheet, weather
 
 from curewindow.boat.schema import Boat, Heating
-from curewindow.heating import HeatPlan, plan_heating
+from curewindow.heating import HeatPlan, look_closer, plan_heating
 from curewindow.heating.fuel import fuel_use, kwh_per_unit, least_power_w
-from curewindow.heating.search import QUICK, search
+from curewindow.heating.search import ROUGH, search
 
 
 def plan_for(on: Boat, forecast: Any, *args: Any, **changes: Any) -> HeatPlan:
     other_ways = changes.pop("other_ways", False)
     space, task, room = made(on, forecast, *args, **changes)
-    return plan_heating(on, space, task, room, WORDS, other_ways=other_ways)
+    found = plan_heating(on, space, task, room, WORDS)
+    return look_closer(task, room, found, WORDS, other_ways=other_ways)
 
 
 @pytest.mark.parametrize(
@@ -91,13 +92,14 @@ def test_vapour_asks_for_heat() -> None:
 def test_without_a_heater_it_says_which_would_do() -> None:
     on = boat()
     space, task, room = made(on, weather())
-    plan = plan_heating(on, space, task, room, WORDS, other_ways=False)
+    found = plan_heating(on, space, task, room, WORDS)
+    plan = look_closer(task, room, found, WORDS, other_ways=False)
     assert plan.status == "cannot"
     power = plan.missing.power_w
     assert power > 0.0
     assert f"{power:.0f} W" in plan.sentence
-    assert search(task, room, power_w=power, effort=QUICK) is not None
-    assert search(task, room, power_w=0.8 * power, effort=QUICK) is None
+    assert search(task, room, power_w=power, effort=ROUGH) is not None
+    assert search(task, room, power_w=0.8 * power, effort=ROUGH) is None
 
 
 def test_a_weak_heater_lacks_power_or_foam() -> None:

@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 sys.path.insert(0, str(Path(__file__).parents[1] / "heating"))
 from cold_boat import SOLVENT, boat, heater, job, made, sheet, weather
 
-from curewindow.heating.evaluate import VENTILATION
+from curewindow.heating.evaluate import VENTS
 from curewindow.heating.plan import find, prove
 from curewindow.heating.room import member_to_plan_for, of_member
 from curewindow.heating.search import Effort, search
@@ -107,7 +107,7 @@ def test_when_it_says_impossible_no_finer_grid_finds_a_way(
     if find(task, room) is not None:
         return
     cold = of_member(room, member_to_plan_for(room.outside.temp_c))
-    assert search(task, cold, effort=FINER, ventilation=tuple(VENTILATION)) is None
+    assert search(task, cold, effort=FINER, ventilation=VENTS) is None
 
 
 def test_more_members_a_plan_that_holds_in_most_of_them() -> None:
