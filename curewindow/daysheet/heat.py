@@ -31,7 +31,7 @@ from curewindow.heating.models import HeatStatus
 from curewindow.sheets.schema import Sheet
 from curewindow.voice import full, short
 from curewindow.weather.forecast import Forecast
-from curewindow.windows.grid import at_index
+from curewindow.windows.grid import at_index, first_at_or_after
 
 
 def heat_plans(
@@ -169,23 +169,20 @@ def heat_plan(
         return _no_plan(facts, job, "refused", full(poisoned, facts.words))
     # As things stood at the full hour or the last news since: every minute until the next hour
     # has the same plan, unless it is too late by then to light for it.
-    since = last_news(facts, space.name, facts.series(job))
-    plan = _Asked(facts, job, space, found, clocks, setpoint_c, since).plan(closer, other_ways)
-    if _too_late(plan, facts.now):
-        plan = _Asked(facts, job, space, found, clocks, setpoint_c, facts.now).plan(
-            closer, other_ways
-        )
+    series = facts.series(job)
+    next_point = at_index(series, min(first_at_or_after(series, facts.now), len(series.times) - 2))
+    for since in (last_news(facts, space.name, series), next_point):
+        asked = _Asked(facts, job, space, found, clocks, setpoint_c, since)
+        plan = asked.plan(closer, other_ways)
+        latest = plan.latest_light_at or plan.light_at
+        if latest is None or latest >= facts.now:
+            break
     windows = found.judged.windows
     if windows and plan.status == "possible":
         first = facts.words.when(windows[0].opens)
         note = f"as things stand it may be started {first} without more heat"
         plan = plan.model_copy(update={"notes": [note, *plan.notes]})
     return plan
-
-
-def _too_late(plan: HeatPlan, now: datetime) -> bool:
-    latest = plan.latest_light_at or plan.light_at
-    return latest is not None and latest < now
 
 
 @dataclass(slots=True)

@@ -93,9 +93,12 @@ class HeatPlan(Answer):
     status: HeatStatus
     sentence: str = Field(description="the one line to go by")
     setpoint_c: float | None = None
+    reached_c: float | None = Field(
+        None, description="what the air gets to while it is held, in half of the forecasts"
+    )
     light_at: datetime | None = None
     latest_light_at: datetime | None = Field(
-        None, description="last lighting that still works, if more fuel is no matter"
+        None, description="last lighting that still works, while someone is aboard"
     )
     start: datetime | None = Field(None, description="first stroke")
     applied: datetime | None = Field(None, description="last stroke")

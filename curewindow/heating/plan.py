@@ -332,6 +332,7 @@ def describe_plan(task: Task, proved: Proved, heating: Heating | None) -> HeatPl
         status="possible",
         sentence="",
         setpoint_c=choice.setpoint_c,
+        reached_c=round(float(np.median(highest_c(proved))), 1),
         light_at=moment(choice.light),
         latest_light_at=moment(latest),
         start=start,

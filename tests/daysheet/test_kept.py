@@ -1,19 +1,25 @@
 """Heating plans are kept for the same question only."""
 
+from collections.abc import Callable
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 import pytest
 
-from curewindow.daysheet import kept
+from curewindow.boat.folder import job_by_name
+from curewindow.daysheet import heat
 from curewindow.daysheet.facts import gather
+from curewindow.daysheet.jobday import find
+from curewindow.daysheet.standing import clocks_of
 from curewindow.demo import files as demofiles
-from curewindow.heating import HeatPlan
+from curewindow.heating import HeatPlan, Planned
 from curewindow.record.entries import Reading
 from curewindow.record.store import Record
 from curewindow.weather.cache import cache_folder
 
 AT = datetime(2026, 11, 25, 7, 30, tzinfo=UTC)
+FRAMES = "forepeak frames"
+MINUTE = timedelta(minutes=1)
 
 
 @pytest.fixture
@@ -23,50 +29,56 @@ def demo_folder(tmp_path: Path) -> Path:
 
 
 @pytest.fixture
-def asked(demo_folder: Path):
+def asked(demo_folder: Path, monkeypatch: pytest.MonkeyPatch) -> Callable[..., int]:
     """Ask at a time; answers how often a plan was made by then."""
-    made: list[datetime] = []
+    made: list[str] = []
+    light = [AT + timedelta(hours=30)]
 
-    def ask(now: datetime = AT, light_h: float = 30.0, job: str = "forepeak frames") -> int:
+    def plan_heating(
+        boat: object, space: object, task: object, *_: object, **__: object
+    ) -> Planned:
+        job = task.job.name  # type: ignore[attr-defined]
+        made.append(job)
+        at = max(light[0], task.earliest)  # type: ignore[attr-defined]
+        plan = HeatPlan(job=job, where="forepeak", space="forepeak", status="possible", sentence="", light_at=at)
+        return Planned(plan)
+
+    monkeypatch.setattr(heat, "plan_heating", plan_heating)
+
+    def ask(now: datetime = AT, light_at: datetime | None = None, job: str = FRAMES) -> int:
+        light[0] = light_at or light[0]
         facts = gather(demo_folder, now)
-
-        def make() -> HeatPlan:
-            made.append(now)
-            return HeatPlan(
-                job=job,
-                where="forepeak",
-                space="forepeak",
-                status="possible",
-                sentence="light it",
-                light_at=now + timedelta(hours=light_h),
-            )
-
-        plan = kept.kept_or_made(facts, job, make)
+        clocks = {clock.job: clock for clock in clocks_of(facts)}
+        here = job_by_name(facts.work, job)
+        plan = heat.heat_plan(facts, here, find(facts, here, clocks), clocks)
         assert plan.job == job
+        assert plan.light_at is not None
+        assert plan.light_at >= now
         return len(made)
 
     return ask
 
 
-def test_the_same_question_is_not_searched_twice(asked) -> None:
-    assert [asked(), asked(), asked(AT + timedelta(minutes=20))] == [1, 1, 1]
+def test_the_same_question_is_not_searched_twice(asked: Callable[..., int]) -> None:
+    assert [asked(), asked(), asked(AT + 20 * MINUTE)] == [1, 1, 1]
 
 
-def test_another_hour_or_job_is(asked) -> None:
-    assert [asked(), asked(AT + timedelta(hours=1)), asked(job="pump well")] == [1, 2, 3]
+def test_another_hour_or_job_is(asked: Callable[..., int]) -> None:
+    assert [asked(), asked(AT + 60 * MINUTE), asked(job="pump well")] == [1, 2, 3]
 
 
-def test_a_time_to_light_that_is_past_is(asked) -> None:
-    assert [asked(light_h=0.1), asked(AT + timedelta(minutes=10))] == [1, 2]
+def test_where_it_is_too_late_to_light_for_it_another_is_made(asked: Callable[..., int]) -> None:
+    soon = AT + 5 * MINUTE
+    assert [asked(light_at=soon), asked(AT + 4 * MINUTE), asked(AT + 10 * MINUTE)] == [1, 1, 2]
 
 
-def test_any_change_of_file_or_record_is(asked, demo_folder: Path) -> None:
+def test_any_change_of_file_or_record_is(asked: Callable[..., int], demo_folder: Path) -> None:
     assert asked() == 1
     boat = demo_folder / "boat.toml"
     boat.write_text(boat.read_text("utf-8").replace('"7 m³"', '"8 m³"'), "utf-8")
     assert asked() == 2
     with Record(demo_folder / "record.db", now=lambda: AT) as record:
-        record.add_reading(Reading("forepeak", AT - timedelta(minutes=5), 5.0, 90.0))
+        record.add_reading(Reading("forepeak", AT - 5 * MINUTE, 5.0, 90.0))
     assert asked() == 3
     weather = demo_folder / "weather.csv"
     lines = weather.read_text("utf-8").splitlines()
@@ -74,7 +86,9 @@ def test_any_change_of_file_or_record_is(asked, demo_folder: Path) -> None:
     assert asked() == 4
 
 
-def test_a_kept_file_that_is_spoilt_is_made_anew(asked, caplog) -> None:
+def test_a_kept_file_that_is_spoilt_is_made_anew(
+    asked: Callable[..., int], caplog: pytest.LogCaptureFixture
+) -> None:
     assert asked() == 1
     for file in (cache_folder() / "heat").glob("*.json"):
         file.write_text('{"job": 3}')

@@ -1,0 +1,170 @@
+"""Whoever asks for a coat's heat at a moment is told the same, and it can be done."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from curewindow.boat.hours import hours_mask
+from curewindow.calendar import happenings
+from curewindow.demo import files as demofiles
+from curewindow.daysheet import day_sheet
+from curewindow.daysheet.assemble import assemble
+from curewindow.daysheet.facts import Facts, gather
+from curewindow.daysheet.heat import heat_plans
+from curewindow.heating import HeatPlan
+from curewindow.record.entries import Heat, Reading
+from curewindow.record.store import Record
+from curewindow.reminders.derive import reminders_of
+from tests.page.hands import only_jobs
+
+MORNING = datetime(2026, 11, 25, 7, 30, tzinfo=UTC)
+FRAMES, WELL, WINDOWS = "forepeak frames", "pump well", "wheelhouse windows"
+SAME = ("status", "light_at", "latest_light_at", "setpoint_c", "start", "hold_until")
+ALSO = ("ventilation", "use", "confidence", "tightest", "airing", "reached_c")
+
+
+def _as_it_is(folder: Path, now: datetime) -> None:
+    """The demo itself."""
+
+
+def _in(folder: Path, name: str, old: str, new: str) -> None:
+    file = folder / name
+    text = file.read_text("utf-8")
+    assert old in text
+    file.write_text(text.replace(old, new), "utf-8")
+
+
+def _weak_heater(folder: Path, now: datetime) -> None:
+    _in(folder, "boat.toml", 'power = "2 kW"', 'power = "500 W"')
+
+
+def _only_evenings(folder: Path, now: datetime) -> None:
+    _in(
+        folder,
+        "boat.toml",
+        "from = 08:00:00\nuntil = 18:00:00",
+        "from = 17:30:00\nuntil = 21:00:00",
+    )
+
+
+def _only_weekends(folder: Path, now: datetime) -> None:
+    days = '["Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun"]'
+    _in(folder, "boat.toml", days, '["Sat", "Sun"]')
+
+
+def _read_just_now(folder: Path, now: datetime) -> None:
+    with Record(folder / "record.db", now=lambda: now) as record:
+        record.add_reading(Reading("forepeak", now - timedelta(minutes=4), 3.0, 95.0))
+
+
+def _lit_too_cool(folder: Path, now: datetime) -> None:
+    lit = now - timedelta(minutes=20)
+    with Record(folder / "record.db", now=lambda: now) as record:
+        record.add_heat(Heat("forepeak", lit, now + timedelta(hours=6), 8.0))
+
+
+def _slept_in(folder: Path, now: datetime) -> None:
+    _in(folder, "boat.toml", 'name = "saloon"\n', 'name = "saloon"\nslept_in = true\n')
+
+
+Disturb = Callable[[Path, datetime], None]
+BOATS: list[tuple[Disturb, datetime]] = [
+    (_as_it_is, MORNING),
+    (_as_it_is, datetime(2026, 11, 15, 13, 47, tzinfo=UTC)),
+    (_weak_heater, MORNING),
+    (_only_evenings, datetime(2026, 12, 9, 16, 52, tzinfo=UTC)),
+    (_only_weekends, MORNING),
+    (_read_just_now, datetime(2026, 12, 20, 9, 6, tzinfo=UTC)),
+    (_lit_too_cool, MORNING),
+    (_slept_in, datetime(2027, 1, 12, 11, 20, tzinfo=UTC)),
+]
+
+
+@pytest.fixture(
+    params=BOATS, ids=lambda each: f"{each[0].__name__.strip('_')} {each[1]:%d %b %H:%M}"
+)
+def told(request: pytest.FixtureRequest, tmp_path: Path) -> tuple[Path, datetime]:
+    disturb, now = request.param
+    folder = tmp_path / "boat"
+    demofiles.write(folder, now)
+    only_jobs(folder, FRAMES, WELL, WINDOWS)
+    disturb(folder, now)
+    return folder, now
+
+
+def _order(plan: HeatPlan) -> dict[str, object]:
+    return {name: getattr(plan, name) for name in (*SAME, *ALSO)}
+
+
+def test_every_face_gives_the_same_heater_run(
+    told: tuple[Path, datetime], monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    folder, now = told
+    facts = gather(folder, now)
+    sheet = assemble(facts)
+    of_day = {day.job: day.heat for day in sheet.jobs if day.heat is not None}
+    assert of_day
+    # another who has kept nothing, nor asked before
+    monkeypatch.setenv("CUREWINDOW_CACHE", str(tmp_path / "another"))
+    for job, plan in of_day.items():
+        (asked,) = heat_plans(folder, now, job=job).plans
+        assert _order(asked) == _order(plan)
+        _can_be_done(facts, plan)
+    for plan in heat_plans(folder, now).plans:
+        if plan.job in of_day:
+            assert _order(plan) == _order(of_day[plan.job])
+    possible = {job: plan for job, plan in of_day.items() if plan.status == "possible"}
+    entries = {
+        each.job: (each.begins, each.ends) for each in happenings(sheet) if each.kind == "heat"
+    }
+    assert entries == {job: (plan.light_at, plan.hold_until) for job, plan in possible.items()}
+    notices = {
+        each.about: each for each in reminders_of(facts, sheet) if each.kind == "light heater"
+    }
+    for job, notice in notices.items():
+        plan = possible[job]
+        assert plan.light_at is not None
+        assert plan.setpoint_c is not None
+        assert notice.due == plan.light_at - timedelta(minutes=15)
+        said = f"{notice.title} {notice.body}"
+        assert facts.words.temp(plan.setpoint_c).replace(".0 ", " ") in said.replace(".0 ", " ")
+
+
+def _can_be_done(facts: Facts, plan: HeatPlan) -> None:
+    """Someone is aboard to light it, in time for the coat; the heater gets there."""
+    if plan.status != "possible":
+        assert plan.light_at is None
+        assert plan.setpoint_c is None
+        return
+    assert plan.light_at is not None
+    assert plan.latest_light_at is not None
+    assert plan.start is not None
+    assert plan.setpoint_c is not None
+    assert plan.reached_c is not None
+    assert plan.light_at <= plan.latest_light_at <= plan.start
+    assert facts.now <= plan.latest_light_at
+    moments = [plan.light_at, plan.latest_light_at, plan.start]
+    times = np.array([each.replace(tzinfo=None) for each in moments], dtype="datetime64[s]")
+    assert hours_mask(facts.boat, times).all()
+    assert plan.reached_c >= plan.setpoint_c - 0.5
+
+
+def test_minutes_without_news_change_no_heat(told: tuple[Path, datetime]) -> None:
+    """Within the hour, as long as there is time to light: the same, kept or not."""
+    folder, now = told
+    before = {day.job: day.heat for day in day_sheet(folder, now).jobs}
+    later = now + timedelta(minutes=3)
+    if later.hour != now.hour:
+        later = now + timedelta(seconds=50)
+    after = {day.job: day.heat for day in day_sheet(folder, later).jobs}
+    for job, plan in before.items():
+        if plan is None or (plan.latest_light_at is not None and plan.latest_light_at < later):
+            continue
+        told_again = after[job]
+        assert told_again is not None
+        assert _order(told_again) == _order(plan)
