@@ -40,7 +40,9 @@ def asked(demo_folder: Path, monkeypatch: pytest.MonkeyPatch) -> Callable[..., i
         job = task.job.name  # type: ignore[attr-defined]
         made.append(job)
         at = max(light[0], task.earliest)  # type: ignore[attr-defined]
-        plan = HeatPlan(job=job, where="forepeak", space="forepeak", status="possible", sentence="", light_at=at)
+        plan = HeatPlan(
+            job=job, where="forepeak", space="forepeak", status="possible", sentence="", light_at=at
+        )
         return Planned(plan)
 
     monkeypatch.setattr(heat, "plan_heating", plan_heating)
