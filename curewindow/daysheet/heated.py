@@ -21,14 +21,14 @@ def done_of(problem: Problem, order: Order) -> list[Done]:
     found = []
     for each in order.placed:
         task = problem.tasks[each.task]
-        way = task.ways[each.way]
-        k = way.place(each.start)
+        mode = task.modes[each.mode]
+        k = mode.place(each.start)
         assert k is not None
         warm = None
-        if way.warm_until[k] > way.warm_from[k]:
+        if mode.warm_until[k] > mode.warm_from[k]:
             warm = (
-                problem.slots.at(int(way.warm_from[k])),
-                problem.slots.at(int(way.warm_until[k])),
+                problem.slots.at(int(mode.warm_from[k])),
+                problem.slots.at(int(mode.warm_until[k])),
             )
         found.append(
             Done(
@@ -92,18 +92,18 @@ def _setpoints(facts: Facts, problem: Problem, order: Order) -> dict[str, FloatA
     needed: dict[str, BoolArray] = {}
     for each in order.placed:
         task = problem.tasks[each.task]
-        way = task.ways[each.way]
-        k = way.place(each.start)
+        mode = task.modes[each.mode]
+        k = mode.place(each.start)
         assert k is not None
-        if task.space is None or way.warm_until[k] <= way.warm_from[k]:
+        if task.space is None or mode.warm_until[k] <= mode.warm_from[k]:
             continue
-        begin = _moment(problem.slots.at(int(way.warm_from[k])))
-        end = _moment(problem.slots.at(int(way.warm_until[k])))
+        begin = _moment(problem.slots.at(int(mode.warm_from[k])))
+        end = _moment(problem.slots.at(int(mode.warm_until[k])))
         inside = (times >= begin) & (times <= end)
         needed.setdefault(task.space, np.zeros(times.size, np.bool_))[inside] = True
-        if way.level_c is not None:
+        if mode.level_c is not None:
             own = kept.setdefault(task.space, routine[task.space].copy())
-            own[inside] = np.fmax(own[inside], way.level_c)
+            own[inside] = np.fmax(own[inside], mode.level_c)
     for heater in problem.heaters:
         if heater.at_once >= len(heater.spaces):
             continue

@@ -19,8 +19,8 @@ from curewindow.conditions import (
 )
 from curewindow.conditions.routine import setpoints_c
 from curewindow.daysheet.facts import Facts
-from curewindow.order.lighting import TRAINS, held_evenings, held_spells
-from curewindow.order.ways import LEVELS
+from curewindow.order.heaterruns import EVENING_RUNS, held_evenings, held_long_runs
+from curewindow.order.modes import LEVELS
 from curewindow.rules.unflued import unflued_for
 from curewindow.series import BoolArray, FloatArray, SurfaceSeries
 from curewindow.weather.continued import of_rows
@@ -34,9 +34,9 @@ def kept_warm(facts: Facts, left: list[Job]) -> KeptWarm:
 
     Wood, stores and plating give off what they hold for days once they get warm: a space
     lit last evening is damper than one that has been warm for a week. So every setpoint
-    is run :data:`curewindow.order.lighting.TRAINS` times, lit the evening before every
+    is run :data:`curewindow.order.heaterruns.EVENING_RUNS` times, lit the evening before every
     seventh day and let go cold in between; and the warmest for weeks on end, beginning now
-    and every :data:`curewindow.order.lighting.SPELL_DAYS` days from now.
+    and every :data:`curewindow.order.heaterruns.LONG_RUN_EVERY_DAYS` days from now.
 
     Parameters
     ----------
@@ -48,7 +48,7 @@ def kept_warm(facts: Facts, left: list[Job]) -> KeptWarm:
     Returns
     -------
     warmed, steady : dict of (job, setpoint) to SurfaceSeries
-        (trains x members, T) and (spells x members, T).
+        (evening runs x members, T) and (long runs x members, T).
     extra_w : dict of (space, setpoint) to ndarray, shape (T,)
         Heat beyond the routine's while it is held.
     """
@@ -63,15 +63,15 @@ def kept_warm(facts: Facts, left: list[Job]) -> KeptWarm:
         found, held = _run(facts, space)
         routine_w = facts.conditions[space.name].heat_w
         for number, level in enumerate(LEVELS):
-            first = number * TRAINS * rows
-            pulsed = _rows_of(found, slice(first, first + TRAINS * rows))
-            more = pulsed.heat_w.reshape(TRAINS, rows, -1) - routine_w
+            first = number * EVENING_RUNS * rows
+            pulsed = _rows_of(found, slice(first, first + EVENING_RUNS * rows))
+            more = pulsed.heat_w.reshape(EVENING_RUNS, rows, -1) - routine_w
             mean = np.nan_to_num(more).mean(axis=1)
             often = np.maximum(held.sum(axis=0), 1)
             extra[(space.name, level)] = np.where(held, mean, 0.0).sum(axis=0) / often
             for job in jobs:
                 warmed[(job.name, level)] = _surface(facts, job, pulsed)
-        through = _rows_of(found, slice(len(LEVELS) * TRAINS * rows, None))
+        through = _rows_of(found, slice(len(LEVELS) * EVENING_RUNS * rows, None))
         for job in jobs:
             steady[(job.name, LEVELS[-1])] = _surface(facts, job, through)
     return warmed, steady, extra
@@ -119,14 +119,14 @@ def _planned_with(facts: Facts, space: Space) -> bool:
 
 
 def _run(facts: Facts, space: Space) -> tuple[SpaceConditions, BoolArray]:
-    """All setpoints and lightings in one run, as so many more members; when trains are held."""
+    """All setpoints and heater runs in one march, as more members; when heat is held."""
     routine = setpoints_c(space.heating, facts.boat, facts.forecast.times)
     hours, now_h = _hours(facts)
     held = held_evenings(hours)
     # Never cooler than the routine.
     warm = [np.fmax(routine, level) for level in LEVELS]
     setpoints = [np.where(each, level, routine) for level in warm for each in held]
-    setpoints += [np.where(each, warm[-1], routine) for each in held_spells(hours, now_h)]
+    setpoints += [np.where(each, warm[-1], routine) for each in held_long_runs(hours, now_h)]
     return _with_setpoints(facts, space, setpoints), held
 
 

@@ -16,7 +16,6 @@ from curewindow.daysheet.seasonwords import hours_sentences, note_sentences, sen
 from curewindow.errors import BoatError, NotFoundError
 from curewindow.files import write_whole
 from curewindow.order.kept import key_of
-from curewindow.order.tell import now_utc
 from curewindow.season.answer import (
     DateFor,
     JobOutlook,

@@ -14,6 +14,7 @@ from curewindow.daysheet.ordering import facts_and_given
 from curewindow.daysheet.today import Told, as_told, told_soon
 from curewindow.errors import NotFoundError
 from curewindow.order.aims import AIMS, Progress, Solved
+from curewindow.order.answer import answer_of, now_utc
 from curewindow.order.build import build_problem
 from curewindow.order.conflict import conflict, held_too_soon
 from curewindow.order.given import Given
@@ -22,7 +23,6 @@ from curewindow.order.plan import Conflict, Plan, PlannedStep
 from curewindow.order.problem import Order, Problem
 from curewindow.order.settle import settled
 from curewindow.order.solve import solve
-from curewindow.order.tell import now_utc, told
 from curewindow.order.verify import verify
 from curewindow.order.walk import Fault
 from curewindow.order.without import Ban, without
@@ -147,7 +147,7 @@ def _best(
     pins, gone = pins_of(problem, held)
     before = _slots_of(problem, yesterday)
     if (plain := held_too_soon(problem, facts.words, pins)) is not None:
-        plan = told(given, problem, None, facts.words, made_at=now_utc())
+        plan = answer_of(given, problem, None, facts.words, made_at=now_utc())
         plan = plan.model_copy(update={"conflict": Conflict(sentences=plain)})
         return Made(plan, problem, given, Solved(None, (), False, None), go_soon, held)
     bans: set[Ban] = set()
@@ -192,7 +192,7 @@ def _best(
     notes = [
         f"'{key}' is fixed but no longer in the work: 'curewindow plan --free'" for key in gone
     ]
-    plan = told(
+    plan = answer_of(
         given,
         problem,
         order,
@@ -228,7 +228,7 @@ def _without_a_start(problem: Problem) -> dict[tuple[str, str], str]:
         for task in problem.tasks
         if task.sheet is not None
         and not task.optional
-        and not any(way.starts.size for way in task.ways)
+        and not any(mode.starts.size for mode in task.modes)
     }
 
 
@@ -241,14 +241,14 @@ def _bans(problem: Problem, order: Order, faults: list[Fault]) -> set[Ban]:
         for fault in faults:
             if (fault.job, fault.at) != (task.job, start) or fault.rule not in _BY_CONDITIONS:
                 continue
-            found.add((task.number, each.way, day))
+            found.add((task.number, each.mode, day))
             if fault.rule == "limits":
                 # What is wrong with that day is wrong for every coat of the step.
                 found |= {
-                    (other.number, each.way, day)
+                    (other.number, each.mode, day)
                     for other in problem.tasks
                     if (other.job, other.step, other.sheet) == (task.job, task.step, task.sheet)
-                    and len(other.ways) == len(task.ways)
+                    and len(other.modes) == len(task.modes)
                 }
     return found
 

@@ -15,8 +15,8 @@ from curewindow.daysheet.facts import Facts, gather
 from curewindow.daysheet.keptwarm import warm_for_long
 from curewindow.daysheet.ordering import given_of
 from curewindow.order.given import Given
-from curewindow.season.draws import Pace, pace_of
 from curewindow.season.run import SLOT_MIN
+from curewindow.season.sampling import Pace, pace_of
 from curewindow.weather.choose import get_forecast
 from curewindow.weather.continued import continued, known_until, of_rows
 from curewindow.weather.forecast import Forecast

@@ -13,7 +13,7 @@ from curewindow.daysheet.facts import gather
 from curewindow.daysheet.jobday import find
 from curewindow.daysheet.judging import judge_job
 from curewindow.daysheet.standing import clocks_of
-from curewindow.order.problem import Problem, Way
+from curewindow.order.problem import Mode, Problem
 from curewindow.order.slots import BoolArray
 from curewindow.order.without import with_starts
 from curewindow.weather.forecast import Forecast
@@ -85,7 +85,7 @@ def as_told(problem: Problem, told: Told) -> Problem:
     Of today all of those, of the days after those without heat: heat is put on for a plan.
     """
     keeps: dict[int, list[BoolArray]] = {
-        task.number: [np.ones(way.starts.size, np.bool_) for way in task.ways]
+        task.number: [np.ones(mode.starts.size, np.bool_) for mode in task.modes]
         for task in problem.tasks
     }
     seen: set[str] = set()
@@ -95,16 +95,16 @@ def as_told(problem: Problem, told: Told) -> Problem:
         seen.add(task.job)
         if task.sheet is None:
             continue
-        for way, keep in zip(task.ways, keeps[task.number], strict=True):
-            for k in np.flatnonzero(_asked_about(problem, told, way)):
-                start = problem.slots.at(int(way.starts[k]))
+        for mode, keep in zip(task.modes, keeps[task.number], strict=True):
+            for k in np.flatnonzero(_asked_about(problem, told, mode)):
+                start = problem.slots.at(int(mode.starts[k]))
                 keep[k] = any(opens <= start <= closes for opens, closes in told.windows[task.job])
     return with_starts(problem, keeps)
 
 
-def _asked_about(problem: Problem, told: Told, way: Way) -> BoolArray:
-    today = problem.slots.day[way.starts] == problem.slots.day[0]
-    if way.level_c is not None:
+def _asked_about(problem: Problem, told: Told, mode: Mode) -> BoolArray:
+    today = problem.slots.day[mode.starts] == problem.slots.day[0]
+    if mode.level_c is not None:
         return np.asarray(today, np.bool_)
-    soon = way.starts < problem.slots.at_or_after(told.until)
+    soon = mode.starts < problem.slots.at_or_after(told.until)
     return np.asarray(today | soon, np.bool_)

@@ -173,8 +173,8 @@ def read(model: Model, values: cp_model.CpSolver | cp_model.CpSolverSolutionCall
         if not true(model.done[task.number]):
             continue
         start = int(slot_of[value(model.start[task.number])])
-        ways = model.way[task.number]
-        way = next((j for j, literal in enumerate(ways) if true(literal)), 0)
-        placed.append(Placed(task.number, way, start))
+        modes = model.mode[task.number]
+        mode = next((j for j, literal in enumerate(modes) if true(literal)), 0)
+        placed.append(Placed(task.number, mode, start))
     done = tuple(sorted(placed, key=lambda each: (each.start, each.task)))
     return Order(done, finish_of(model.problem, done))

@@ -37,8 +37,8 @@ class Model:
         By task: slots aboard before its start.
     done : list
         By task: true where it is done; only sanding may be left out.
-    way : list of list
-        By task and way: true where it is done that way.
+    mode : list of list
+        By task and mode: true where it is done in that mode.
     finish_day : IntVar
         Local day on which the last task is hard enough.
     missed : list of (literal, int)
@@ -59,7 +59,7 @@ class Model:
     before: IntArray
     start: list[cp_model.IntVar] = field(default_factory=list)
     done: list[cp_model.BoolVarT] = field(default_factory=list)
-    way: list[list[cp_model.BoolVarT]] = field(default_factory=list)
+    mode: list[list[cp_model.BoolVarT]] = field(default_factory=list)
     finish_day: cp_model.IntVar | None = None
     missed: list[tuple[cp_model.BoolVarT, int]] = field(default_factory=list)
     fuel: list[tuple[cp_model.BoolVarT, int]] = field(default_factory=list)
@@ -112,6 +112,6 @@ def hint(model: Model, placed: Iterable[Placed]) -> None:
         if each is None:
             continue
         model.cp.add_hint(model.start[task.number], int(model.before[each.start]))
-        for number, literal in enumerate(model.way[task.number]):
-            if len(model.way[task.number]) > 1:
-                model.cp.add_hint(literal, number == each.way)
+        for number, literal in enumerate(model.mode[task.number]):
+            if len(model.mode[task.number]) > 1:
+                model.cp.add_hint(literal, number == each.mode)

@@ -7,7 +7,7 @@ from collections.abc import Mapping
 import numpy as np
 
 from curewindow.order.near import Pair, pairs
-from curewindow.order.problem import Placed, Problem, Task, Way, warm_blocks
+from curewindow.order.problem import Mode, Placed, Problem, Task, warm_blocks
 from curewindow.order.slots import BoolArray
 
 
@@ -24,10 +24,10 @@ def clashing(
     problem: Problem,
     at: Mapping[int, Placed],
     task: Task,
-    way: Way,
+    mode: Mode,
     clash: Mapping[int, list[Pair]],
 ) -> BoolArray:
-    """Starts of a way at which dust would settle in a film, or a tool is held elsewhere.
+    """Starts of a mode at which dust would settle in a film, or a tool is held elsewhere.
 
     Parameters
     ----------
@@ -35,7 +35,7 @@ def clashing(
     at : mapping of int to Placed
         Tasks that have their place.
     task : Task
-    way : Way
+    mode : Mode
     clash : mapping of int to list
         By task the pairs it is in (:func:`pairs_of`).
 
@@ -43,26 +43,26 @@ def clashing(
     -------
     ndarray of bool, shape (K,)
     """
-    found = np.zeros(way.starts.size, np.bool_)
+    found = np.zeros(mode.starts.size, np.bool_)
     for why, one, other in clash[task.number]:
         counterpart = at.get(other if one == task.number else one)
         if counterpart is None:
             continue
-        there = problem.tasks[counterpart.task].ways[counterpart.way]
+        there = problem.tasks[counterpart.task].modes[counterpart.mode]
         j = there.place(counterpart.start)
         assert j is not None
         if why == "dust":
             # The one that makes dust takes its hands-on time, the film until it is dry.
-            mine = way.ends if one == task.number else way.dust_until
+            mine = mode.ends if one == task.number else mode.dust_until
             theirs = there.dust_until if one == task.number else there.ends
         else:
-            mine, theirs = way.set_until, there.set_until
-        found |= (way.starts < int(theirs[j])) & (counterpart.start < mine)
+            mine, theirs = mode.set_until, there.set_until
+        found |= (mode.starts < int(theirs[j])) & (counterpart.start < mine)
     return found
 
 
-def too_warm(problem: Problem, at: Mapping[int, Placed], task: Task, way: Way) -> BoolArray:
-    """Starts of a way at which the heater would have to warm more spaces than it can.
+def too_warm(problem: Problem, at: Mapping[int, Placed], task: Task, mode: Mode) -> BoolArray:
+    """Starts of a mode at which the heater would have to warm more spaces than it can.
 
     Counted in blocks, as :func:`curewindow.order.costs.fuel_of` counts them.
 
@@ -70,17 +70,17 @@ def too_warm(problem: Problem, at: Mapping[int, Placed], task: Task, way: Way) -
     -------
     ndarray of bool, shape (K,)
     """
-    found = np.zeros(way.starts.size, np.bool_)
+    found = np.zeros(mode.starts.size, np.bool_)
     heater = problem.heater_of(task.space)
     if heater is None or heater.at_once >= len(heater.spaces):
         return found
-    begin, end = warm_blocks(problem, way)
+    begin, end = warm_blocks(problem, mode)
     others: dict[str, BoolArray] = {}
     for placed in at.values():
         there = problem.tasks[placed.task]
         if there.space in (None, task.space) or there.space not in heater.spaces:
             continue
-        used = there.ways[placed.way]
+        used = there.modes[placed.mode]
         j = used.place(placed.start)
         assert j is not None
         assert there.space is not None

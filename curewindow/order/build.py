@@ -16,14 +16,14 @@ from curewindow.heating.fuel import kwh_per_unit
 from curewindow.order.chain import Chain, chain_of
 from curewindow.order.early import earliest_starts, task_name
 from curewindow.order.given import Given
+from curewindow.order.modes import Modes
 from curewindow.order.problem import Bound, HeatSource, Link, LinkKind, Problem, Task
 from curewindow.order.slots import IntArray, Slots, grid_index, lay_slots
-from curewindow.order.ways import Ways
 from curewindow.series import FloatArray
 
 
 def build_problem(
-    given: Given, slot_min: int = 30, look_up: Callable[[Given, Slots], Ways] = Ways
+    given: Given, slot_min: int = 30, look_up: Callable[[Given, Slots], Modes] = Modes
 ) -> Problem:
     """Lay out everything there is to put in order.
 
@@ -33,7 +33,7 @@ def build_problem(
     slot_min : int
         Length of a slot in minutes.
     look_up : callable
-        Makes what the ways of steps are looked up in.
+        Makes what the modes of steps are looked up in.
 
     Returns
     -------
@@ -53,7 +53,7 @@ def build_problem(
     slots = lay_slots(
         given.now, given.until, times, given.hours_ok, given.boat.place.time_zone, slot_min
     )
-    ways = look_up(given, slots)
+    modes = look_up(given, slots)
     chains: dict[str, Chain] = {}
     left: dict[str, str] = {}
     notes: list[str] = []
@@ -61,7 +61,7 @@ def build_problem(
         stand = given.stands[job.name]
         if stand.step is None:
             continue
-        chain = chain_of(given, slots, ways, job, stand)
+        chain = chain_of(given, slots, modes, job, stand)
         if chain.why_not:
             left[job.name] = chain.why_not
             continue
@@ -246,7 +246,7 @@ def _after_chain(chain: Chain, offset: int, after: int, kind: LinkKind) -> list[
     """A job that is to come after what is left of another one."""
     if kind == "cured" and chain.last_of_each_product:
         return [
-            Link(at + offset, after, "cured", tuple(way.covered for way in chain.tasks[at].ways))
+            Link(at + offset, after, "cured", tuple(mode.covered for mode in chain.tasks[at].modes))
             for at in chain.last_of_each_product
         ] + [Link(chain.last + offset, after, "job", _ends(chain))]
     if kind == "touch dry" and chain.touch_dry is not None:
@@ -255,7 +255,7 @@ def _after_chain(chain: Chain, offset: int, after: int, kind: LinkKind) -> list[
 
 
 def _ends(chain: Chain) -> tuple[IntArray, ...]:
-    return tuple(way.ends for way in chain.tasks[chain.last].ways)
+    return tuple(mode.ends for mode in chain.tasks[chain.last].modes)
 
 
 def _reach(given: Given) -> dict[str | None, frozenset[str | None]]:

@@ -8,20 +8,20 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from curewindow.order.axis import Model, tight_slots
-from curewindow.order.problem import Link, Order, Problem, Task, Way
+from curewindow.order.problem import Link, Mode, Order, Problem, Task
 from curewindow.order.slots import IntArray
 
 if TYPE_CHECKING:
     from ortools.sat.python import cp_model
 
 
-def add_calm(model: Model, ways: list[tuple[Way, ...]], yesterday: dict[int, int]) -> None:
+def add_calm(model: Model, modes: list[tuple[Mode, ...]], yesterday: dict[int, int]) -> None:
     """Half-days with work, weeks until jobs are done, tasks on another day than they were."""
     problem = model.problem
     places = {
-        task.number: np.unique(np.concatenate([model.before[way.starts] for way in own]))
-        for task, own in zip(problem.tasks, ways, strict=True)
-        if any(way.starts.size for way in own)
+        task.number: np.unique(np.concatenate([model.before[mode.starts] for mode in own]))
+        for task, own in zip(problem.tasks, modes, strict=True)
+        if any(mode.starts.size for mode in own)
     }
     used = _add_half_days(model, places)
     for chain in _chains(problem):
@@ -98,8 +98,8 @@ def _never_together(problem: Problem, link: Link) -> bool:
     """Is the second task always in a later half-day than the first?"""
     half, last = problem.slots.half_day, problem.slots.count - 1
     return all(
-        bool(np.all((opens > last) | (half[np.clip(opens, 0, last)] > half[way.starts])))
-        for way, opens in zip(problem.tasks[link.before].ways, link.opens, strict=True)
+        bool(np.all((opens > last) | (half[np.clip(opens, 0, last)] > half[mode.starts])))
+        for mode, opens in zip(problem.tasks[link.before].modes, link.opens, strict=True)
     )
 
 
@@ -193,9 +193,9 @@ def calm_of(problem: Problem, order: Order, yesterday: dict[int, int]) -> tuple[
         if link.before not in at or (link.sanding is not None and link.sanding in at):
             continue
         first = at[link.before]
-        k = problem.tasks[link.before].ways[first.way].place(first.start)
+        k = problem.tasks[link.before].modes[first.mode].place(first.start)
         assert k is not None
-        end = int(link.closes[first.way][k])
+        end = int(link.closes[first.mode][k])
         if end >= problem.slots.count:
             continue
         last = int(before[min(max(end + 1, 0), problem.slots.count)])

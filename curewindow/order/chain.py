@@ -11,17 +11,17 @@ from curewindow.boat.effort import hands_on_h
 from curewindow.boat.schema import Job, Step
 from curewindow.curing import recoat_bounds
 from curewindow.order.given import CoatOn, Given, Stand
-from curewindow.order.problem import Bound, Link, Task, Way
+from curewindow.order.modes import Modes
+from curewindow.order.problem import Bound, Link, Mode, Task
 from curewindow.order.slots import IntArray, Slots
 from curewindow.order.tables import (
     HARD,
     SANDABLE,
     TOUCH_DRY,
-    CoatWay,
+    CoatMode,
     milestone_table,
     recoat_tables,
 )
-from curewindow.order.ways import Ways
 
 WITH_PRODUCT = ("coat", "bond", "seal")
 _MAKES_DUST = ("sand", "prepare")
@@ -42,7 +42,7 @@ class Chain:
     last_of_each_product : tuple of int
         The last coat of each step with a product.
     touch_dry : tuple of ndarray or None
-        Slots at which the last task's film is touch dry, one table a way.
+        Slots at which the last task's film is touch dry, one table a mode.
     """
 
     tasks: tuple[Task, ...]
@@ -62,12 +62,12 @@ class Chain:
         return replace(self, tasks=(*held, *self.tasks[len(held) :]))
 
 
-def chain_of(given: Given, slots: Slots, ways: Ways, job: Job, stand: Stand) -> Chain:
+def chain_of(given: Given, slots: Slots, modes: Modes, job: Job, stand: Stand) -> Chain:
     """Lay out what is left of a job."""
     assert stand.step is not None
     if stand.on is not None and not stand.on.allowed:
         return Chain((), (), why_not=stand.on.why_not)
-    builder = _Builder(given, slots, ways, job)
+    builder = _Builder(given, slots, modes, job)
     for number in range(stand.step, len(job.step) + 1):
         step = job.step[number - 1]
         if step.do in WITH_PRODUCT:
@@ -85,11 +85,11 @@ def chain_of(given: Given, slots: Slots, ways: Ways, job: Job, stand: Stand) -> 
 class _Builder:
     """Grows a chain task by task; knows the last film and whether it was sanded since."""
 
-    def __init__(self, given: Given, slots: Slots, ways: Ways, job: Job) -> None:
-        self._given, self._slots, self._ways, self._job = given, slots, ways, job
+    def __init__(self, given: Given, slots: Slots, modes: Modes, job: Job) -> None:
+        self._given, self._slots, self._ways, self._job = given, slots, modes, job
         self._tasks: list[Task] = []
         self._links: list[Link] = []
-        self._film: tuple[int, tuple[CoatWay, ...], Step] | None = None
+        self._film: tuple[int, tuple[CoatMode, ...], Step] | None = None
         self._sanded = False
         self._last: int | None = None
         self._coats: dict[int, int] = {}
@@ -120,7 +120,7 @@ class _Builder:
     def _follow_on(self, task: Task, step: Step, on: CoatOn | None) -> None:
         """Bind work without a product to what came before it."""
         if self._last is not None:
-            ends = tuple(way.ends for way in self._tasks[self._last].ways)
+            ends = tuple(mode.ends for mode in self._tasks[self._last].modes)
             self._links.append(Link(self._last, task.number, "step", ends))
         if self._film is not None:
             number, made, _ = self._film
@@ -150,7 +150,7 @@ class _Builder:
             coat,
             self._slots.needed(hands_h),
             hands_h,
-            tuple(each.way for each in made),
+            tuple(each.mode for each in made),
             dusty=sands,
         )
         self._tasks.append(task)
@@ -159,7 +159,7 @@ class _Builder:
         elif on is not None:
             self._recoat_what_is_on(task, step, on, sands)
         if self._last is not None and (self._film is None or self._last != self._film[0]):
-            ends = tuple(way.ends for way in self._tasks[self._last].ways)
+            ends = tuple(mode.ends for mode in self._tasks[self._last].modes)
             self._links.append(Link(self._last, task.number, "step", ends))
         self._film = (task.number, made, step)
         self._coats[number] = task.number
@@ -176,8 +176,8 @@ class _Builder:
         rule = recoat_bounds(below, step.sheet, coming.kind, under.sheet)
         if rule is None:
             # The sheet does not say: once cured, and sanded.
-            tables = tuple(each.way.covered for each in made)
-            never = tuple(np.full(each.way.starts.shape, -1, np.int64) for each in made)
+            tables = tuple(each.mode.covered for each in made)
+            never = tuple(np.full(each.mode.starts.shape, -1, np.int64) for each in made)
             self._close(before, task, tables, never, made, sands)
             return
         both = [recoat_tables(self._slots, each, rule) for each in made]
@@ -189,7 +189,7 @@ class _Builder:
         if same_step and step.between == "hot coat":
             if closes is None:
                 # No end on the sheet: only while the coat below is still tacky.
-                closes = tuple(each.way.dust_until for each in made)
+                closes = tuple(each.mode.dust_until for each in made)
             self._links.append(Link(before, task.number, "hot coat", opens, closes, "never"))
         elif closes is None or rule.recoat.after == "as is":
             self._open(before, task, opens, made, sands)
@@ -203,7 +203,7 @@ class _Builder:
         before: int,
         task: Task,
         opens: tuple[IntArray, ...],
-        made: tuple[CoatWay, ...],
+        made: tuple[CoatMode, ...],
         sands: bool,
     ) -> None:
         if sands:
@@ -217,7 +217,7 @@ class _Builder:
         task: Task,
         opens: tuple[IntArray, ...],
         closes: tuple[IntArray, ...],
-        made: tuple[CoatWay, ...],
+        made: tuple[CoatMode, ...],
         sands: bool,
     ) -> None:
         """A recoat interval that costs sanding where it is missed."""
@@ -231,7 +231,7 @@ class _Builder:
         ready = tuple(milestone_table(self._slots, each, SANDABLE) for each in made)
         self._links.append(Link(before, sanding.number, "sand", ready))
         self._links.append(
-            Link(sanding.number, task.number, "step", tuple(way.ends for way in sanding.ways))
+            Link(sanding.number, task.number, "step", tuple(mode.ends for mode in sanding.modes))
         )
 
     def _recoat_what_is_on(self, task: Task, step: Step, on: CoatOn, sands: bool) -> None:
@@ -250,7 +250,7 @@ class _Builder:
         due = slots.at_or_before(on.closes)
         if on.missed == "never":
             self._tasks[task.number] = replace(
-                task, ways=tuple(_cut(way, due) for way in task.ways)
+                task, modes=tuple(_cut(mode, due) for mode in task.modes)
             )
             return
         self._tasks[task.number] = replace(task, due=due)
@@ -261,7 +261,7 @@ class _Builder:
                 sanding.number, Bound(ready, "drying", "its last coat to be hard enough")
             )
         self._links.append(
-            Link(sanding.number, task.number, "step", tuple(way.ends for way in sanding.ways))
+            Link(sanding.number, task.number, "step", tuple(mode.ends for mode in sanding.modes))
         )
 
     def _sanding(self, task: Task, *, on_already: bool = False) -> Task:
@@ -285,7 +285,7 @@ class _Builder:
         coat: int | None,
         hands: int,
         hands_h: float,
-        ways: tuple[Way, ...],
+        modes: tuple[Mode, ...],
         *,
         sitting: tuple[int, int] = (1, 1),
         dusty: bool = False,
@@ -302,7 +302,7 @@ class _Builder:
             space=self._job.space,
             hands=hands,
             hands_h=hands_h,
-            ways=ways,
+            modes=modes,
             dusty=dusty or step.do in _MAKES_DUST,
             tools=tuple(Counter(step.tools).items()),
         )
@@ -325,22 +325,22 @@ class _Builder:
         )
 
 
-def _cut(way: Way, last: int) -> Way:
+def _cut(mode: Mode, last: int) -> Mode:
     """Only the starts up to a slot."""
-    keep = way.starts <= last
-    return Way(
-        way.level_c,
+    keep = mode.starts <= last
+    return Mode(
+        mode.level_c,
         *(
             table[keep]
             for table in (
-                way.starts,
-                way.ends,
-                way.set_until,
-                way.dust_until,
-                way.hard,
-                way.covered,
-                way.warm_from,
-                way.warm_until,
+                mode.starts,
+                mode.ends,
+                mode.set_until,
+                mode.dust_until,
+                mode.hard,
+                mode.covered,
+                mode.warm_from,
+                mode.warm_until,
             )
         ),
     )

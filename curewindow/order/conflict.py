@@ -44,8 +44,8 @@ def conflict(
     if (plain := held_too_soon(problem, words, pins or {})) is not None:
         return plain
     begun = time.monotonic()
-    model, ways = build_model(problem, pins=pins, explain=True)
-    keep_apart(model, ways)
+    model, modes = build_model(problem, pins=pins, explain=True)
+    keep_apart(model, modes)
     switches = model.switches
 
     def possible(on: list[str], longest: float = _EACH_S) -> tuple[bool | None, list[str]]:
@@ -92,8 +92,8 @@ def held_too_soon(problem: Problem, words: Wording, pins: dict[int, int]) -> lis
             at = words.when(problem.slots.at(soonest))
             why = _behind(problem, task.number, earliest)
             return [f"{task_name(task)} cannot be before {at}{why}", held]
-        if not any(way.place(slot) is not None for way in task.ways):
-            starts = sorted({int(s) for way in task.ways for s in way.starts if s >= soonest})
+        if not any(mode.place(slot) is not None for mode in task.modes):
+            starts = sorted({int(s) for mode in task.modes for s in mode.starts if s >= soonest})
             near = min(starts, key=lambda s: abs(s - slot), default=None)
             other = "" if near is None else f"; {words.when(problem.slots.at(near))} is the nearest"
             return [
@@ -113,8 +113,8 @@ def _behind(problem: Problem, number: int, earliest: dict[int, int]) -> str:
         first = problem.tasks[link.before]
         if link.after != number or first.optional:
             continue
-        for way, table in zip(first.ways, link.opens, strict=True):
-            later = table[way.starts >= earliest[link.before]]
+        for mode, table in zip(first.modes, link.opens, strict=True):
+            later = table[mode.starts >= earliest[link.before]]
             if later.size and int(later[0]) > found[0]:
                 found = (int(later[0]), f"{task_name(first)} before it")
     return f": {found[1]}" if found[1] else ""
@@ -137,7 +137,7 @@ def _sentences(
                 at = words.when(problem.slots.at(earliest[task.number]))
                 said.append(f"{task_name(task)} cannot be before {at}")
             said.append(f"{task_name(task)} is fixed for {when}")
-            if not any(way.place(pins[task.number]) is not None for way in task.ways):
+            if not any(mode.place(pins[task.number]) is not None for mode in task.modes):
                 said.append(f"nothing allows {task_name(task)} to start {when}")
         elif parts[0] == "bound":
             bound = next(b for b in task.bounds if b.kind == parts[2] and b.what == parts[3])

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from curewindow.order.axis import Model
-from curewindow.order.problem import Order, Problem, Way, block_slots, warm_blocks
+from curewindow.order.problem import Mode, Order, Problem, block_slots, warm_blocks
 from curewindow.order.slots import IntArray
 
 if TYPE_CHECKING:
@@ -17,7 +17,7 @@ KWH_STEPS: Final = 10
 """Heat in whole numbers of 0.1 kWh."""
 
 
-def add_heat(model: Model, ways: list[tuple[Way, ...]]) -> None:
+def add_heat(model: Model, modes: list[tuple[Mode, ...]]) -> None:
     """Blocks in which a space is kept warm; what they take, and how many at a time."""
     problem, cp = model.problem, model.cp
     warm: dict[tuple[str, float | None, int], cp_model.BoolVarT] = {}
@@ -26,21 +26,21 @@ def add_heat(model: Model, ways: list[tuple[Way, ...]]) -> None:
         if heater is None or task.space is None:
             continue
         shared = heater.at_once < len(heater.spaces)
-        for number, way in enumerate(ways[task.number]):
-            lows, highs = warm_blocks(problem, way)
-            if not (lows < highs).any() or (way.level_c is None and not shared):
+        for number, mode in enumerate(modes[task.number]):
+            lows, highs = warm_blocks(problem, mode)
+            if not (lows < highs).any() or (mode.level_c is None and not shared):
                 continue
-            places = model.before[way.starts]
+            places = model.before[mode.starts]
             for block in range(int(lows.min()), int(highs.max())):
                 covered = np.flatnonzero((lows <= block) & (highs > block))
                 if covered.size == 0:
                     continue
-                key = (task.space, way.level_c, block)
+                key = (task.space, mode.level_c, block)
                 if key not in warm:
                     warm[key] = cp.new_bool_var(f"warm {key}")
                 clause = [warm[key]]
-                if len(ways[task.number]) > 1:
-                    clause.append(~model.way[task.number][number])
+                if len(modes[task.number]) > 1:
+                    clause.append(~model.mode[task.number][number])
                 if covered[0] > 0:
                     clause.append(~model.from_on(task.number, int(places[covered[0]])))
                 if covered[-1] + 1 < places.size:
@@ -88,14 +88,14 @@ def fuel_of(problem: Problem, order: Order) -> int:
     held: set[tuple[str, float, int]] = set()
     for each in order.placed:
         task = problem.tasks[each.task]
-        way = task.ways[each.way]
-        k = way.place(each.start)
-        if k is None or task.space is None or way.level_c is None:
+        mode = task.modes[each.mode]
+        k = mode.place(each.start)
+        if k is None or task.space is None or mode.level_c is None:
             continue
         if problem.heater_of(task.space) is None:
             continue
-        first, end = warm_blocks(problem, way, k)
-        held |= {(task.space, way.level_c, block) for block in range(int(first), int(end))}
+        first, end = warm_blocks(problem, mode, k)
+        held |= {(task.space, mode.level_c, block) for block in range(int(first), int(end))}
     costs = block_costs(problem)
     return sum(_at(costs, (space, level), block) for space, level, block in held)
 

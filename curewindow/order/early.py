@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from curewindow.order.problem import Problem, Task, Way
+from curewindow.order.problem import Mode, Problem, Task
 from curewindow.order.slots import IntArray
 
 
@@ -24,19 +24,19 @@ def earliest_starts(problem: Problem, held: dict[int, int] | None = None) -> dic
         changed = False
         for task in problem.tasks:
             options = []
-            for way in task.ways:
-                k = int(np.searchsorted(way.starts, lower[task.number]))
-                if k < way.starts.size:
-                    options.append(int(way.starts[k]))
+            for mode in task.modes:
+                k = int(np.searchsorted(mode.starts, lower[task.number]))
+                if k < mode.starts.size:
+                    options.append(int(mode.starts[k]))
             found[task.number] = min(options, default=problem.slots.count)
         for link in problem.links:
             first = problem.tasks[link.before]
             if first.optional:
                 continue
             opens = []
-            for way, table in zip(first.ways, link.opens, strict=True):
-                k = int(np.searchsorted(way.starts, lower[link.before]))
-                if k < way.starts.size:
+            for mode, table in zip(first.modes, link.opens, strict=True):
+                k = int(np.searchsorted(mode.starts, lower[link.before]))
+                if k < mode.starts.size:
                     opens.append(int(table[k]))
             least = min(opens, default=problem.slots.count)
             if least > lower[link.after]:
@@ -55,7 +55,7 @@ def latest_starts_within(problem: Problem, last_day: int) -> dict[int, int]:
     slots = problem.slots
     upper = {task.number: slots.count - 1 for task in problem.tasks}
     for task in problem.tasks:
-        ends = [_last(way, way.hard, slots.day, last_day, slots.count) for way in task.ways]
+        ends = [_last(mode, mode.hard, slots.day, last_day, slots.count) for mode in task.modes]
         if not task.optional:
             upper[task.number] = max(ends, default=-1)
     for _ in problem.tasks:
@@ -65,10 +65,10 @@ def latest_starts_within(problem: Problem, last_day: int) -> dict[int, int]:
                 continue
             first = problem.tasks[link.before]
             most = -1
-            for way, table in zip(first.ways, link.opens, strict=True):
+            for mode, table in zip(first.modes, link.opens, strict=True):
                 k = int(np.searchsorted(table, upper[link.after], side="right"))
                 if k:
-                    most = max(most, int(way.starts[k - 1]))
+                    most = max(most, int(mode.starts[k - 1]))
             if most < upper[link.before]:
                 upper[link.before] = most
                 changed = True
@@ -77,9 +77,9 @@ def latest_starts_within(problem: Problem, last_day: int) -> dict[int, int]:
     return upper
 
 
-def _last(way: Way, hard: IntArray, day: IntArray, last_day: int, count: int) -> int:
+def _last(mode: Mode, hard: IntArray, day: IntArray, last_day: int, count: int) -> int:
     good = np.flatnonzero((hard < count) & (day[np.minimum(hard, count - 1)] <= last_day))
-    return int(way.starts[good[-1]]) if good.size else -1
+    return int(mode.starts[good[-1]]) if good.size else -1
 
 
 def least_day(problem: Problem, early: dict[int, int]) -> int:
@@ -90,10 +90,10 @@ def least_day(problem: Problem, early: dict[int, int]) -> int:
         if task.optional:
             continue
         ends = []
-        for way in task.ways:
-            k = int(np.searchsorted(way.starts, early[task.number]))
-            if k < way.starts.size:
-                ends.append(int(way.hard[k]))
+        for mode in task.modes:
+            k = int(np.searchsorted(mode.starts, early[task.number]))
+            if k < mode.starts.size:
+                ends.append(int(mode.hard[k]))
         if ends:
             least = max(least, slots.day_of(min(ends)))
     before = np.concatenate(([0], np.cumsum(slots.aboard)))

@@ -79,10 +79,10 @@ class Given:
     series : dict of str to SurfaceSeries
         By job, on one grid up to ``until``: conditions as they are.
     warmed : dict of (str, float) to SurfaceSeries
-        By job and setpoint: its space lit anew every seventh day, (trains x members, T);
-        the first rows on day 0, 7 ..., the next on day 1, 8 ... (:mod:`curewindow.order.lighting`).
+        By job and setpoint: its space lit anew every seventh day, (evening runs x members, T);
+        the first rows on day 0, 7 ..., the next on day 1, 8 ... (:mod:`.heaterruns`).
     steady : dict of (str, float) to SurfaceSeries
-        The same, kept warm for weeks, (spells x members, T); for a season (members, T),
+        The same, kept warm for weeks, (long runs x members, T); for a season (members, T),
         from now on.
     extra_w : dict of (str, float) to ndarray, shape (T,)
         By space and setpoint: heat beyond the routine's while it is held.

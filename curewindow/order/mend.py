@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from curewindow.order.part import Part
+from curewindow.order.neighbourhood import Neighbourhood
 from curewindow.order.problem import Order, Placed, Problem
 from curewindow.order.quick import order_around
 from curewindow.order.settle import fits
@@ -38,7 +38,7 @@ def mended(problem: Problem, order: Order, pins: Mapping[int, int]) -> Order | N
         if any(task.job == problem.tasks[number].job and task.number >= number for number in lost)
     }
     whole = {task.number for task in problem.tasks if task.job in jobs}
-    part, last = Part(problem), problem.slots.day_of(order.finish)
+    part, last = Neighbourhood(problem), problem.slots.day_of(order.finish)
     best: Order | None = None
     for free, day in ((later, last), (whole, last), (later, None), (whole, None)):
         kept = [each for each in order.placed if each.task not in free]
@@ -54,5 +54,5 @@ def mended(problem: Problem, order: Order, pins: Mapping[int, int]) -> Order | N
 
 
 def _stands(problem: Problem, placed: Placed) -> bool:
-    ways = problem.tasks[placed.task].ways
-    return placed.way < len(ways) and ways[placed.way].place(placed.start) is not None
+    modes = problem.tasks[placed.task].modes
+    return placed.mode < len(modes) and modes[placed.mode].place(placed.start) is not None

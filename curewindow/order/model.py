@@ -9,7 +9,7 @@ import numpy as np
 
 from curewindow.order.axis import Model, steps_of, tight_slots
 from curewindow.order.early import earliest_starts, latest_starts_within, least_day
-from curewindow.order.problem import Link, Problem, Task, Way
+from curewindow.order.problem import Link, Mode, Problem, Task
 from curewindow.order.slots import BoolArray, IntArray
 
 if TYPE_CHECKING:
@@ -23,7 +23,7 @@ def build_model(
     pins: dict[int, int] | None = None,
     explain: bool = False,
     allowed: Mapping[int, tuple[BoolArray, ...]] | None = None,
-) -> tuple[Model, list[tuple[Way, ...]]]:
+) -> tuple[Model, list[tuple[Mode, ...]]]:
     """Turn a problem into a constraint model.
 
     Parameters
@@ -37,14 +37,14 @@ def build_model(
         Give each condition that could be dropped a switch (``switches``), to find those
         that cannot be kept together.
     allowed : mapping of int to tuple of ndarray of bool, optional
-        By task, for each of its ways: the starts that are left (:class:`.part.Part`).
+        By task, for each of its modes: the starts left (:class:`.neighbourhood.Neighbourhood`).
 
     Returns
     -------
     Model
         Without what heat and calm cost (:mod:`curewindow.order.costs`).
-    list of tuple of Way
-        By task the ways with the starts that are left.
+    list of tuple of Mode
+        By task the modes with the starts that are left.
     """
     from ortools.sat.python import cp_model
 
@@ -55,7 +55,7 @@ def build_model(
     late = None
     if latest_day is not None and not explain:
         late = latest_starts_within(problem, latest_day)
-    ways = [
+    modes = [
         _useful(
             problem,
             task,
@@ -66,12 +66,12 @@ def build_model(
         )
         for task in problem.tasks
     ]
-    _add_tasks(model, ways, explain)
+    _add_tasks(model, modes, explain)
     _add_bounds(model, pins or {}, explain)
     for link in problem.links:
-        _add_link(model, link, ways, explain)
-    _add_finish(model, ways, latest_day, least_day(problem, early))
-    return model, ways
+        _add_link(model, link, modes, explain)
+    _add_finish(model, modes, latest_day, least_day(problem, early))
+    return model, modes
 
 
 def _useful(
@@ -81,36 +81,36 @@ def _useful(
     early: dict[int, int],
     late: dict[int, int] | None,
     allowed: tuple[BoolArray, ...] | None,
-) -> tuple[Way, ...]:
-    """The ways with the starts after which it is known when it is hard, and soon enough."""
+) -> tuple[Mode, ...]:
+    """The modes with the starts after which it is known when it is hard, and soon enough."""
     found = []
-    for number, way in enumerate(task.ways):
-        keep = way.hard < problem.slots.count
+    for number, mode in enumerate(task.modes):
+        keep = mode.hard < problem.slots.count
         if latest_day is not None:
-            day = problem.slots.day[np.minimum(way.hard, problem.slots.count - 1)]
+            day = problem.slots.day[np.minimum(mode.hard, problem.slots.count - 1)]
             keep &= day <= latest_day
         if late is not None:
-            keep &= (way.starts >= early[task.number]) & (way.starts <= late[task.number])
+            keep &= (mode.starts >= early[task.number]) & (mode.starts <= late[task.number])
         if allowed is not None:
             keep &= allowed[number]
-        found.append(cut(way, keep))
+        found.append(cut(mode, keep))
     return tuple(found)
 
 
-def cut(way: Way, keep: BoolArray) -> Way:
-    """A way with some of its starts."""
+def cut(mode: Mode, keep: BoolArray) -> Mode:
+    """A mode with some of its starts."""
     if keep.all():
-        return way
-    return Way(
-        way.level_c,
-        way.starts[keep],
-        way.ends[keep],
-        way.set_until[keep],
-        way.dust_until[keep],
-        way.hard[keep],
-        way.covered[keep],
-        way.warm_from[keep],
-        way.warm_until[keep],
+        return mode
+    return Mode(
+        mode.level_c,
+        mode.starts[keep],
+        mode.ends[keep],
+        mode.set_until[keep],
+        mode.dust_until[keep],
+        mode.hard[keep],
+        mode.covered[keep],
+        mode.warm_from[keep],
+        mode.warm_until[keep],
     )
 
 
@@ -123,14 +123,14 @@ def _switch(model: Model, name: str, explain: bool) -> list[cp_model.BoolVarT]:
     return [model.switches[name]]
 
 
-def _add_tasks(model: Model, ways: list[tuple[Way, ...]], explain: bool) -> None:
+def _add_tasks(model: Model, modes: list[tuple[Mode, ...]], explain: bool) -> None:
     from ortools.sat.python import cp_model
 
     cp, problem = model.cp, model.problem
     intervals = []
     for task in problem.tasks:
-        own = ways[task.number]
-        places = [model.before[way.starts] for way in own]
+        own = modes[task.number]
+        places = [model.before[mode.starts] for mode in own]
         union = np.unique(np.concatenate(places)) if places else np.empty(0, np.int64)
         number = task.number
         if union.size == 0:
@@ -150,7 +150,7 @@ def _add_tasks(model: Model, ways: list[tuple[Way, ...]], explain: bool) -> None
         if len(own) == 1 or union.size == 0:
             literals = [done] if own else []
         else:
-            literals = [cp.new_bool_var(f"way{number}.{j}") for j in range(len(own))]
+            literals = [cp.new_bool_var(f"mode{number}.{j}") for j in range(len(own))]
             cp.add_exactly_one(literals)
             for literal, place in zip(literals, places, strict=True):
                 if place.size == 0:
@@ -158,7 +158,7 @@ def _add_tasks(model: Model, ways: list[tuple[Way, ...]], explain: bool) -> None
                 elif place.size < union.size:
                     only = cp_model.Domain.from_values(place.tolist())
                     cp.add_linear_expression_in_domain(start, only).only_enforce_if(literal)
-        model.way.append(literals)
+        model.mode.append(literals)
         if union.size and task.hands:
             intervals.append(
                 cp.new_optional_fixed_size_interval_var(start, task.hands, done, f"hands{number}")
@@ -200,31 +200,31 @@ def _add_bounds(model: Model, pins: dict[int, int], explain: bool) -> None:
             model.missed.append((model.done[task.number], minutes))
 
 
-def _table(link: Link, number: int, task: Task, way: Way, closes: bool = False) -> IntArray:
-    """A link's table for the starts that are left of a way."""
-    whole = task.ways[number]
+def _table(link: Link, number: int, task: Task, mode: Mode, closes: bool = False) -> IntArray:
+    """A link's table for the starts that are left of a mode."""
+    whole = task.modes[number]
     table = (link.closes if closes else link.opens) or link.opens
-    keep = np.searchsorted(whole.starts, way.starts)
+    keep = np.searchsorted(whole.starts, mode.starts)
     return table[number][keep]
 
 
-def _add_link(model: Model, link: Link, ways: list[tuple[Way, ...]], explain: bool) -> None:
+def _add_link(model: Model, link: Link, modes: list[tuple[Mode, ...]], explain: bool) -> None:
     cp, problem = model.cp, model.problem
     task, after = problem.tasks[link.before], link.after
     count = problem.slots.count
-    if not ways[link.before] or not model.way[link.before]:
+    if not modes[link.before] or not model.mode[link.before]:
         return
     held = _switch(model, f"link|{link.before}|{after}|{link.kind}", explain)
     either = [model.done[n] for n in (link.before, after) if problem.tasks[n].optional]
-    least, most = _reach(model, ways[after])
+    least, most = _reach(model, modes[after])
     if most < 0 and not explain:
         return  # what comes after is not done at all
-    for number, way in enumerate(ways[link.before]):
-        if way.starts.size == 0:
+    for number, mode in enumerate(modes[link.before]):
+        if mode.starts.size == 0:
             continue
-        places = model.before[way.starts]
-        chosen = [model.way[link.before][number]] if len(ways[link.before]) > 1 else []
-        opens = model.before[np.clip(_table(link, number, task, way), 0, count)]
+        places = model.before[mode.starts]
+        chosen = [model.mode[link.before][number]] if len(modes[link.before]) > 1 else []
+        opens = model.before[np.clip(_table(link, number, task, mode), 0, count)]
         for k, (place, value) in enumerate(steps_of(places, opens)):
             if value <= least and not explain:
                 continue  # it does not begin sooner anyway
@@ -236,7 +236,7 @@ def _add_link(model: Model, link: Link, ways: list[tuple[Way, ...]], explain: bo
                 added.only_enforce_if(condition)
         if link.closes is None or link.missed == "as is":
             continue
-        closes = _table(link, number, task, way, closes=True)
+        closes = _table(link, number, task, mode, closes=True)
         last = model.before[np.clip(closes + 1, 0, count)]  # starts lie below it
         open_end = closes >= count
         if not explain:
@@ -244,9 +244,9 @@ def _add_link(model: Model, link: Link, ways: list[tuple[Way, ...]], explain: bo
         _add_close(model, link, places, last, open_end, chosen, held)
 
 
-def _reach(model: Model, ways: tuple[Way, ...]) -> tuple[int, int]:
+def _reach(model: Model, modes: tuple[Mode, ...]) -> tuple[int, int]:
     """The first and the last place a task can begin at; (0, -1) where there is none."""
-    starts = [model.before[[way.starts[0], way.starts[-1]]] for way in ways if way.starts.size]
+    starts = [model.before[[mode.starts[0], mode.starts[-1]]] for mode in modes if mode.starts.size]
     if not starts:
         return 0, -1
     return int(min(first for first, _ in starts)), int(max(last for _, last in starts))
@@ -285,7 +285,7 @@ def _add_close(
 
 
 def _add_finish(
-    model: Model, ways: list[tuple[Way, ...]], latest_day: int | None, least: int
+    model: Model, modes: list[tuple[Mode, ...]], latest_day: int | None, least: int
 ) -> None:
     slots = model.problem.slots
     last = int(slots.day[-1]) if latest_day is None else latest_day
@@ -294,12 +294,12 @@ def _add_finish(
     for task in model.problem.tasks:
         if task.optional:
             continue
-        for number, way in enumerate(ways[task.number]):
-            if way.starts.size == 0:
+        for number, mode in enumerate(modes[task.number]):
+            if mode.starts.size == 0:
                 continue
-            chosen = [model.way[task.number][number]] if len(ways[task.number]) > 1 else []
-            days = slots.day[np.minimum(way.hard, slots.count - 1)]
-            for k, (place, day) in enumerate(steps_of(model.before[way.starts], days)):
+            chosen = [model.mode[task.number][number]] if len(modes[task.number]) > 1 else []
+            days = slots.day[np.minimum(mode.hard, slots.count - 1)]
+            for k, (place, day) in enumerate(steps_of(model.before[mode.starts], days)):
                 if day <= least:
                     continue
                 held = list(chosen)

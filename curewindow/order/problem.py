@@ -26,8 +26,8 @@ Do = Literal["prepare", "coat", "sand", "bond", "seal", "fit"]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Way:
-    """One way of doing a task, with all its allowed starts.
+class Mode:
+    """A mode of a task (as in resource-constrained scheduling), with all its allowed starts.
 
     A table has one entry a start and never falls from one start to the next. A slot
     at or beyond the end of the slots means: later than what is known.
@@ -111,7 +111,7 @@ class Task:
         Slots the hands are on it.
     hands_h : float
         The same as asked for.
-    ways : tuple of Way
+    modes : tuple of Mode
     bounds : tuple of Bound
     dusty : bool
         It makes dust: no film may be wet near it.
@@ -135,7 +135,7 @@ class Task:
     space: str | None
     hands: int
     hands_h: float
-    ways: tuple[Way, ...]
+    modes: tuple[Mode, ...]
     bounds: tuple[Bound, ...] = ()
     dusty: bool = False
     due: int | None = None
@@ -175,7 +175,7 @@ class Link:
     kind : str
         Why.
     opens : tuple of ndarray of int
-        One table a way of ``before``: the slot at or after which ``after`` may begin.
+        One table a mode of ``before``: the slot at or after which ``after`` may begin.
     closes : tuple of ndarray of int or None
         The slot by which it must begin; None: no end.
     missed : {'sand', 'never', 'as is'}
@@ -283,14 +283,14 @@ class Placed:
     Attributes
     ----------
     task : int
-    way : int
-        Number of the way.
+    mode : int
+        Number of the mode.
     start : int
         Slot.
     """
 
     task: int
-    way: int
+    mode: int
     start: int
 
 
@@ -316,14 +316,14 @@ def block_slots(problem: Problem) -> int:
 
 
 def warm_blocks(
-    problem: Problem, way: Way, k: int | slice = slice(None)
+    problem: Problem, mode: Mode, k: int | slice = slice(None)
 ) -> tuple[IntArray, IntArray]:
-    """Blocks in which a space is warmed for starts of a way.
+    """Blocks in which a space is warmed for starts of a mode.
 
     Parameters
     ----------
     problem : Problem
-    way : Way
+    mode : Mode
     k : int or slice
         Numbers of the starts; else all of them.
 
@@ -333,6 +333,6 @@ def warm_blocks(
         Of each start, the end left out; the same where nothing is warmed.
     """
     per = block_slots(problem)
-    begin, until = way.warm_from[k], way.warm_until[k]
+    begin, until = mode.warm_from[k], mode.warm_until[k]
     first = begin // per
     return first, np.where(until > begin, -(-until // per), first)

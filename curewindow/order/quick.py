@@ -12,13 +12,13 @@ from curewindow.order.beside import clashing, pairs_of, too_warm
 from curewindow.order.costs import block_costs
 from curewindow.order.early import latest_starts_within
 from curewindow.order.near import Pair, too_many
-from curewindow.order.problem import Link, Order, Placed, Problem, Task, Way, warm_blocks
+from curewindow.order.problem import Link, Mode, Order, Placed, Problem, Task, warm_blocks
 from curewindow.order.slots import BoolArray, IntArray
 from curewindow.order.urgency import scarce_first, tails
 
 TRIES = 24
 _ENOUGH = 500
-"""So many tasks are laid at least, whatever their number: many tasks, few tries."""
+"""So many tasks are scheduled at least, whatever their number: many tasks, few tries."""
 
 
 def quick_order(
@@ -67,13 +67,13 @@ def quick_order(
                 value + problem.slots.count * (number in scarce)
                 for number, value in enumerate(weight)
             ]
-        found = _Hand(problem, pins or {}).lay(weight)
+        found = _SerialSchedule(problem, pins or {}).schedule(weight)
         if found is not None and (best is None or found.finish < best.finish):
             best = found
     return best
 
 
-def thrifty_order(
+def least_heat_order(
     problem: Problem, latest_day: int, *, pins: dict[int, int] | None = None
 ) -> Order | None:
     """An order in which each task waits for the start that takes the least heat.
@@ -98,7 +98,7 @@ def order_around(
     latest_day: int | None,
     pins: dict[int, int] | None = None,
 ) -> Order | None:
-    """An order in which all other tasks are laid around those that have their place.
+    """An order in which all other tasks are scheduled around those that have their place.
 
     Parameters
     ----------
@@ -106,21 +106,21 @@ def order_around(
     around : sequence of Placed
         Tasks that have their place.
     allowed : mapping of int to tuple of ndarray of bool or None
-        By task, for each of its ways: the starts these leave it (:class:`.part.Part`).
+        By task, for each of its modes: the starts left (:class:`.neighbourhood.Neighbourhood`).
     latest_day : int or None
-        The others wait for cheap heat, as in :func:`thrifty_order`; None: for nothing.
+        The others wait for cheap heat, as in :func:`least_heat_order`; None: for nothing.
     pins : dict of int to int, optional
         Slots of tasks that are held where they are.
     """
     last = None if latest_day is None else latest_starts_within(problem, latest_day)
-    hand = _Hand(problem, pins or {}, last, allowed=allowed)
+    hand = _SerialSchedule(problem, pins or {}, last, allowed=allowed)
     hand.at = {each.task: each for each in around}
-    return hand.lay(tails(problem))
+    return hand.schedule(tails(problem))
 
 
 @dataclass(slots=True)
-class _Hand:
-    """Lays tasks one after the other."""
+class _SerialSchedule:
+    """Schedules tasks one after the other."""
 
     problem: Problem
     pins: dict[int, int]
@@ -130,9 +130,9 @@ class _Hand:
     heat: dict[tuple[str, float], IntArray] = field(default_factory=dict)
     """What a block of heat still takes: nothing where it is held already."""
     allowed: Mapping[int, tuple[BoolArray, ...]] | None = None
-    """Starts that are left by tasks that have their place before any is laid."""
+    """Starts that are left by tasks that have their place before any is scheduled."""
 
-    def lay(self, weight: list[float]) -> Order | None:
+    def schedule(self, weight: list[float]) -> Order | None:
         problem = self.problem
         self.heat = block_costs(problem)
         free = np.ones(problem.slots.count + 1, np.bool_)
@@ -148,7 +148,7 @@ class _Hand:
         waiting = [
             task for task in problem.tasks if not task.optional and task.number not in self.at
         ]
-        # What was found for a task only moves later as others are laid: looked up again only
+        # What was found for a task only moves later as others are scheduled: looked up again only
         # once its turn comes.
         known: dict[int, list[Placed]] = {}
         while waiting:
@@ -227,12 +227,12 @@ class _Hand:
             placed = self.at.get(link.before)
             if placed is None:
                 continue
-            way = self.problem.tasks[link.before].ways[placed.way]
-            k = way.place(placed.start)
+            mode = self.problem.tasks[link.before].modes[placed.mode]
+            k = mode.place(placed.start)
             assert k is not None
-            lower = max(lower, int(link.opens[placed.way][k]))
+            lower = max(lower, int(link.opens[placed.mode][k]))
             if link.closes is not None:
-                end = int(link.closes[placed.way][k])
+                end = int(link.closes[placed.mode][k])
                 if link.missed == "never":
                     hard = end if hard is None else min(hard, end)
                 elif link.missed == "sand":
@@ -250,14 +250,14 @@ class _Hand:
         end = self.problem.slots.count if hard is None else hard
         room = np.concatenate(([0], np.cumsum(free)))
         best: tuple[int, int, Placed] | None = None
-        for number, way in enumerate(task.ways):
+        for number, mode in enumerate(task.modes):
             good = self._good(task, number, (lower, end), clash, room)
             for k in np.flatnonzero(good).tolist():
-                if best is not None and int(way.hard[k]) >= best[0]:
+                if best is not None and int(mode.hard[k]) >= best[0]:
                     break  # tables never fall: nothing better follows
-                if task.tools and self._tools_gone(task, way, k):
+                if task.tools and self._tools_gone(task, mode, k):
                     continue
-                best = (int(way.hard[k]), number, Placed(task.number, number, int(way.starts[k])))
+                best = (int(mode.hard[k]), number, Placed(task.number, number, int(mode.starts[k])))
                 break
         return None if best is None else best[2]
 
@@ -274,16 +274,16 @@ class _Hand:
         end = min(last for last in (self.last[task.number], *ends) if last is not None)
         room = np.concatenate(([0], np.cumsum(free)))
         best: tuple[int, int, Placed] | None = None
-        for number, way in enumerate(task.ways):
+        for number, mode in enumerate(task.modes):
             good = self._good(task, number, (lower, end), clash, room)
-            cost = self._cost(task, way)
+            cost = self._cost(task, mode)
             for k in np.flatnonzero(good)[np.argsort(cost[good], kind="stable")].tolist():
-                here = (int(cost[k]), int(way.hard[k]))
+                here = (int(cost[k]), int(mode.hard[k]))
                 if best is not None and here >= best[:2]:
                     break
-                if task.tools and self._tools_gone(task, way, k):
+                if task.tools and self._tools_gone(task, mode, k):
                     continue
-                best = (*here, Placed(task.number, number, int(way.starts[k])))
+                best = (*here, Placed(task.number, number, int(mode.starts[k])))
                 break
         return None if best is None else best[2]
 
@@ -295,48 +295,48 @@ class _Hand:
         clash: dict[int, list[Pair]],
         room: IntArray,
     ) -> BoolArray:
-        """Starts of a way within a span, its end too, that are in the way of nothing laid."""
-        way = task.ways[number]
-        good = (way.starts >= span[0]) & (way.starts <= span[1])
-        good &= way.hard < self.problem.slots.count
+        """Starts of a mode within a span, its end too, that are in the way of nothing scheduled."""
+        mode = task.modes[number]
+        good = (mode.starts >= span[0]) & (mode.starts <= span[1])
+        good &= mode.hard < self.problem.slots.count
         if self.allowed is not None:
             good &= self.allowed[task.number][number]
         if task.number in self.pins:
-            good &= way.starts == self.pins[task.number]
+            good &= mode.starts == self.pins[task.number]
         else:
-            good &= room[way.starts + task.hands] - room[way.starts] == task.hands
+            good &= room[mode.starts + task.hands] - room[mode.starts] == task.hands
         if good.any():
-            good &= ~clashing(self.problem, self.at, task, way, clash)
-            good &= ~too_warm(self.problem, self.at, task, way)
+            good &= ~clashing(self.problem, self.at, task, mode, clash)
+            good &= ~too_warm(self.problem, self.at, task, mode)
         return good
 
-    def _cost(self, task: Task, way: Way) -> IntArray:
-        """Heat each start of a way takes beyond what is held already, in 0.1 kWh."""
-        if way.level_c is None or task.space is None or self.problem.heater_of(task.space) is None:
-            return np.zeros(way.starts.size, np.int64)
-        paid = np.concatenate(([0], np.cumsum(self.heat[(task.space, way.level_c)])))
-        first, end = np.minimum(warm_blocks(self.problem, way), paid.size - 1)
+    def _cost(self, task: Task, mode: Mode) -> IntArray:
+        """Heat each start of a mode takes beyond what is held already, in 0.1 kWh."""
+        if mode.level_c is None or task.space is None or self.problem.heater_of(task.space) is None:
+            return np.zeros(mode.starts.size, np.int64)
+        paid = np.concatenate(([0], np.cumsum(self.heat[(task.space, mode.level_c)])))
+        first, end = np.minimum(warm_blocks(self.problem, mode), paid.size - 1)
         return np.asarray(paid[end] - paid[first], np.int64)
 
     def _pay(self, placed: Placed) -> None:
         task = self.problem.tasks[placed.task]
-        way = task.ways[placed.way]
-        k = way.place(placed.start)
-        if k is None or way.level_c is None or task.space is None:
+        mode = task.modes[placed.mode]
+        k = mode.place(placed.start)
+        if k is None or mode.level_c is None or task.space is None:
             return
-        held = self.heat.get((task.space, way.level_c))
+        held = self.heat.get((task.space, mode.level_c))
         if held is not None:
-            first, end = warm_blocks(self.problem, way, k)
+            first, end = warm_blocks(self.problem, mode, k)
             held[int(first) : int(end)] = 0
 
-    def _tools_gone(self, task: Task, way: Way, k: int) -> bool:
+    def _tools_gone(self, task: Task, mode: Mode, k: int) -> bool:
         for tool, count in task.tools:
             if self.problem.count_of(tool) == 1:
                 continue  # told by the pairs
-            spans = [(int(way.starts[k]), int(way.set_until[k]), count)]
+            spans = [(int(mode.starts[k]), int(mode.set_until[k]), count)]
             for placed in self.at.values():
                 held = dict(self.problem.tasks[placed.task].tools).get(tool, 0)
-                used = self.problem.tasks[placed.task].ways[placed.way]
+                used = self.problem.tasks[placed.task].modes[placed.mode]
                 j = used.place(placed.start)
                 if held and j is not None:
                     spans.append((placed.start, int(used.set_until[j]), held))
@@ -349,8 +349,8 @@ def finish_of(problem: Problem, placed: tuple[Placed, ...]) -> int:
     """Slot at which the last of the placed tasks is hard enough for use."""
     latest = 0
     for each in placed:
-        way = problem.tasks[each.task].ways[each.way]
-        k = way.place(each.start)
+        mode = problem.tasks[each.task].modes[each.mode]
+        k = mode.place(each.start)
         assert k is not None
-        latest = max(latest, int(way.hard[k]))
+        latest = max(latest, int(mode.hard[k]))
     return latest

@@ -1,4 +1,4 @@
-"""One aim after the other: part by part, then, where it is not too long, on the whole model."""
+"""One aim after the other: by large neighbourhood search, then, if not too long, as a whole."""
 
 from __future__ import annotations
 
@@ -14,10 +14,10 @@ from curewindow.order.calm import add_calm, least_calm
 from curewindow.order.costs import add_heat
 from curewindow.order.early import earliest_starts, least_day
 from curewindow.order.model import build_model
-from curewindow.order.part import among_all, starts_in
-from curewindow.order.parts import Parts
+from curewindow.order.neighbourhood import among_all, starts_in
+from curewindow.order.neighbourhoods import NeighbourhoodSearch
 from curewindow.order.problem import Order, Problem
-from curewindow.order.quick import thrifty_order
+from curewindow.order.quick import least_heat_order
 
 if TYPE_CHECKING:
     from ortools.sat.python import cp_model
@@ -33,7 +33,7 @@ _SHARE: dict[Aim, float] = {"date": 0.6, "missed": 0.5, "fuel": 0.6, "calm": 1.0
 # The same where the whole is never searched, and another search may have to follow.
 _SHARE_LONG: dict[Aim, float] = {"date": 0.6, "missed": 0.3, "fuel": 0.35, "calm": 1.0}
 PARTS_S: Final = 1.0
-"""So long part by part where the whole is searched afterwards."""
+"""So long neighbourhood by neighbourhood where the whole is searched afterwards."""
 
 
 class Search:
@@ -83,11 +83,13 @@ class Search:
         begun = time.monotonic()
         low = max(self._least_of(aim), self._known_bound(aim))
         if aim == "missed":
-            low = self._take_thrifty(low)
+            low = self._take_least_heat(low)
         long = self._long
         share = max(0.1, self._left * (_SHARE_LONG if long else _SHARE)[aim])
         if aim != "date" and self.best is not None:
-            low = max(low, self._by_parts(aim, low, share if long else min(share, PARTS_S)))
+            low = max(
+                low, self._by_neighbourhoods(aim, low, share if long else min(share, PARTS_S))
+            )
         at_hand = None if self.best is None else self._value(aim, self.best)
         if at_hand is not None and (at_hand <= low or (long and aim != "date")):
             took = time.monotonic() - begun
@@ -197,7 +199,7 @@ class Search:
         done_by = self.problem.done_by
         return -1 if done_by is None else self.problem.slots.day_of(done_by - 1)
 
-    def _take_thrifty(self, low: int) -> int:
+    def _take_least_heat(self, low: int) -> int:
         """An order that waits for cheap heat, where it is the better one; the least sanding."""
         self._latest = self._latest_day()
         if self._latest is None or self.best is None:
@@ -205,24 +207,24 @@ class Search:
         if self._earlier is not None and self._value("missed", self.best) <= low:
             return low  # it comes from an order that waited already
         until = min(time.monotonic() + max(PARTS_S, 0.2 * self._left), self._begun + self._seconds)
-        thrifty = thrifty_order(self.problem, self._latest, pins=self._pins)
+        least_heat = least_heat_order(self.problem, self._latest, pins=self._pins)
         if (
-            thrifty is None
-            or self.problem.slots.day_of(thrifty.finish) > self._latest
-            or self._value("fuel", thrifty) >= self._value("fuel", self.best)
+            least_heat is None
+            or self.problem.slots.day_of(least_heat.finish) > self._latest
+            or self._value("fuel", least_heat) >= self._value("fuel", self.best)
         ):
             return low
-        # Missed intervals come before the heat, and are what parts mend best.
-        parts = self._parts(thrifty)
-        if self._value("missed", thrifty) > low:
+        # Missed intervals come before the heat, and are what neighbourhoods mend best.
+        parts = self._parts(least_heat)
+        if self._value("missed", least_heat) > low:
             low = max(low, parts.least_sanding(until))
         parts.improve("missed", {}, low, until)
         if self._value("missed", parts.order) <= self._value("missed", self.best):
             self.best = parts.order
         return low
 
-    def _by_parts(self, aim: Aim, low: int, seconds: float) -> int:
-        """Bring an aim on part by part; what it cannot fall below."""
+    def _by_neighbourhoods(self, aim: Aim, low: int, seconds: float) -> int:
+        """Bring an aim on neighbourhood by neighbourhood; what it cannot fall below."""
         assert self.best is not None
         held = {step.aim: step.value for step in self.steps}
         parts = self._parts(self.best)
@@ -236,17 +238,17 @@ class Search:
         self.best, self.stopped = parts.order, self.stopped or parts.stopped
         return low
 
-    def _parts(self, order: Order) -> Parts:
+    def _parts(self, order: Order) -> NeighbourhoodSearch:
         assert self._latest is not None
-        return Parts(self.problem, order, self._latest, self._yesterday, self._pins)
+        return NeighbourhoodSearch(self.problem, order, self._latest, self._yesterday, self._pins)
 
     def _model(self) -> Model:
         """The model of everything, made once it is needed; what was reached is held."""
         if self._made is None:
-            self._made, ways = build_model(self.problem, latest_day=self._latest, pins=self._pins)
-            keep_apart(self._made, ways)
-            add_heat(self._made, ways)
-            add_calm(self._made, ways, self._yesterday)
+            self._made, modes = build_model(self.problem, latest_day=self._latest, pins=self._pins)
+            keep_apart(self._made, modes)
+            add_heat(self._made, modes)
+            add_calm(self._made, modes, self._yesterday)
             for step in self.steps:
                 self._hold(self._made, step.aim, step.value)
         return self._made

@@ -9,7 +9,7 @@ import numpy as np
 from curewindow.order.calm import calm_of
 from curewindow.order.costs import fuel_of
 from curewindow.order.near import pairs, too_many
-from curewindow.order.part import Part
+from curewindow.order.neighbourhood import Neighbourhood
 from curewindow.order.problem import Order, Placed, Problem, warm_blocks
 from curewindow.order.quick import finish_of
 
@@ -33,8 +33,8 @@ def fits(problem: Problem, order: Order, only: int | None = None) -> bool:
             continue
         if only is not None and task.number != only:
             continue
-        way = task.ways[here.way]
-        if way.place(here.start) is None or here.start < task.not_before:
+        mode = task.modes[here.mode]
+        if mode.place(here.start) is None or here.start < task.not_before:
             return False
         end = here.start + task.hands
         if any(
@@ -57,12 +57,12 @@ def _links_kept(problem: Problem, at: dict[int, Placed], only: int | None) -> bo
         first, then = at.get(link.before), at.get(link.after)
         if first is None or then is None:
             continue
-        k = problem.tasks[link.before].ways[first.way].place(first.start)
-        if k is None or then.start < int(link.opens[first.way][k]):
+        k = problem.tasks[link.before].modes[first.mode].place(first.start)
+        if k is None or then.start < int(link.opens[first.mode][k]):
             return False
         if link.closes is None or link.missed == "as is":
             continue
-        late = then.start > int(link.closes[first.way][k])
+        late = then.start > int(link.closes[first.mode][k])
         if late and (link.missed == "never" or link.sanding not in at):
             return False
     return True
@@ -77,11 +77,11 @@ def _pairs_kept(problem: Problem, at: dict[int, Placed], only: int | None) -> bo
             (one, "ends" if why == "dust" else "set_until"),
             (other, "dust_until" if why == "dust" else "set_until"),
         ):
-            way = problem.tasks[number].ways[at[number].way]
-            k = way.place(at[number].start)
+            mode = problem.tasks[number].modes[at[number].mode]
+            k = mode.place(at[number].start)
             if k is None:
                 return False
-            spans.append((at[number].start, int(getattr(way, table)[k])))
+            spans.append((at[number].start, int(getattr(mode, table)[k])))
         if spans[0][0] < spans[1][1] and spans[1][0] < spans[0][1]:
             return False
     return True
@@ -90,11 +90,11 @@ def _pairs_kept(problem: Problem, at: dict[int, Placed], only: int | None) -> bo
 def _tools_kept(problem: Problem, at: dict[int, Placed]) -> bool:
     spans: dict[str, list[tuple[int, int, int]]] = {}
     for each in at.values():
-        way = problem.tasks[each.task].ways[each.way]
-        k = way.place(each.start)
+        mode = problem.tasks[each.task].modes[each.mode]
+        k = mode.place(each.start)
         for tool, count in problem.tasks[each.task].tools:
             if k is not None:
-                spans.setdefault(tool, []).append((each.start, int(way.set_until[k]), count))
+                spans.setdefault(tool, []).append((each.start, int(mode.set_until[k]), count))
     return not any(too_many(problem, tool, held) for tool, held in spans.items())
 
 
@@ -104,11 +104,11 @@ def _heater_kept(problem: Problem, at: dict[int, Placed]) -> bool:
     for each in at.values():
         space = problem.tasks[each.task].space
         heater = problem.heater_of(space)
-        way = problem.tasks[each.task].ways[each.way]
-        k = way.place(each.start)
+        mode = problem.tasks[each.task].modes[each.mode]
+        k = mode.place(each.start)
         if heater is None or space is None or k is None:
             continue
-        first, end = warm_blocks(problem, way, k)
+        first, end = warm_blocks(problem, mode, k)
         for block in range(int(first), int(end)):
             warm.setdefault((heater.name, block), set()).add(space)
     most = {heater.name: heater.at_once for heater in problem.heaters}
@@ -128,14 +128,14 @@ def settled(problem: Problem, order: Order, yesterday: dict[int, int], held: set
         Tasks that stay where they are.
     """
     fuel, calm = fuel_of(problem, order), calm_of(problem, order, yesterday)
-    part = Part(problem)
+    part = Neighbourhood(problem)
     halves = {int(problem.slots.half_day[each.start]) for each in order.placed}
     for task in [each.task for each in order.placed]:
         if task in held:
             continue
         here = next(each for each in order.placed if each.task == task)
-        starts = problem.tasks[task].ways[here.way].starts
-        starts = starts[part.left_to(order, task)[here.way] & (starts < here.start)]
+        starts = problem.tasks[task].modes[here.mode].starts
+        starts = starts[part.left_to(order, task)[here.mode] & (starts < here.start)]
         for start in starts.tolist():
             if int(problem.slots.half_day[start]) not in halves:
                 continue
@@ -169,17 +169,17 @@ def latest_starts(problem: Problem, order: Order) -> dict[int, int]:
     last_day = problem.slots.day_of(order.finish)
     latest: dict[int, int] = {}
     for each in reversed(order.placed):
-        way = problem.tasks[each.task].ways[each.way]
-        hard = problem.slots.day[np.minimum(way.hard, problem.slots.count - 1)]
-        ok = (hard <= last_day) & (way.starts >= each.start)
+        mode = problem.tasks[each.task].modes[each.mode]
+        hard = problem.slots.day[np.minimum(mode.hard, problem.slots.count - 1)]
+        ok = (hard <= last_day) & (mode.starts >= each.start)
         for link in problem.links:
             if link.before == each.task and link.after in at:
-                ok &= link.opens[each.way] <= latest.get(link.after, at[link.after].start)
+                ok &= link.opens[each.mode] <= latest.get(link.after, at[link.after].start)
             if link.after == each.task and link.before in at and link.closes is not None:
                 first = at[link.before]
-                k = problem.tasks[link.before].ways[first.way].place(first.start)
+                k = problem.tasks[link.before].modes[first.mode].place(first.start)
                 if link.missed == "never" and k is not None:
-                    ok &= way.starts <= int(link.closes[first.way][k])
+                    ok &= mode.starts <= int(link.closes[first.mode][k])
         found = np.flatnonzero(ok)
-        latest[each.task] = int(way.starts[found[-1]]) if found.size else each.start
+        latest[each.task] = int(mode.starts[found[-1]]) if found.size else each.start
     return latest

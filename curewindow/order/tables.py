@@ -11,8 +11,8 @@ from zoneinfo import ZoneInfo
 import numpy as np
 
 from curewindow.curing import CureModel, Law, RecoatRule, milestone_laws, recoat_law
-from curewindow.order.lighting import Lighting, from_now_on
-from curewindow.order.problem import Way
+from curewindow.order.heaterruns import HeaterRuns, from_now_on
+from curewindow.order.problem import Mode
 from curewindow.order.slots import IntArray, Slots, grid_index
 from curewindow.series import BoolArray, FloatArray, SurfaceSeries
 from curewindow.sheets.schema import Milestone, Sheet
@@ -32,30 +32,30 @@ _EPS: Final = 1e-9
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class CoatWay:
-    """A way of putting a coat on, with what its later milestones are looked up from.
+class CoatMode:
+    """A mode of a coat, with what its later milestones are looked up from.
 
     Attributes
     ----------
-    way : Way
+    mode : Mode
     cool, warm : CureModel
         In conditions as they are, and as they are while heat is held for it.
     first_stroke, last_stroke, switch : ndarray of int, shape (K,)
         Grid points: of the start, the end of the hands-on time, and the end of the heat.
-    train : ndarray of int, shape (K,)
+    run : ndarray of int, shape (K,)
         Which of the runs in ``warm`` is that of the start's day.
     """
 
-    way: Way
+    mode: Mode
     cool: CureModel
     warm: CureModel
     first_stroke: IntArray
     last_stroke: IntArray
     switch: IntArray
-    train: IntArray
+    run: IntArray
 
 
-def coat_way(
+def coat_mode(
     slots: Slots,
     sheet: Sheet,
     hands_h: float,
@@ -68,9 +68,9 @@ def coat_way(
     level_c: float | None = None,
     as_is: SurfaceSeries | None = None,
     lead_h: float = 0.0,
-    lighting: Lighting | None = None,
+    runs: HeaterRuns | None = None,
     hold: bool = False,
-) -> tuple[CoatWay, Verdict]:
+) -> tuple[CoatMode, Verdict]:
     """All allowed starts of a coat in one course of conditions.
 
     Parameters
@@ -90,14 +90,14 @@ def coat_way(
         Conditions once the heat is off again; else ``series``.
     lead_h : float
         The heater has to have run so long before the start.
-    lighting : Lighting, optional
+    runs : HeaterRuns, optional
         The runs in ``series``, each for some of the days; else one, lit now.
     hold : bool
         Heat is held until the film is hard, not only until it has set.
 
     Returns
     -------
-    CoatWay
+    CoatMode
     Verdict
         For the reasons where there is no start.
     """
@@ -106,7 +106,7 @@ def coat_way(
     )
     begin, per = grid_index(slots, series.times)
     at = begin + per * np.arange(slots.count, dtype=np.int64)
-    lit_for = from_now_on(slots) if lighting is None else lighting
+    lit_for = from_now_on(slots) if runs is None else runs
     rows = verdict.members // lit_for.runs
     share = verdict.ok.reshape(lit_for.runs, rows, -1).mean(axis=1)[lit_for.run, at]
     good = (share >= share_needed(series.lead_h[at]) - _EPS) & (share > 0.0)
@@ -117,26 +117,26 @@ def coat_way(
     starts = np.flatnonzero(good & lit_long_enough & _aboard_for(slots.aboard, hands))
     first = at[starts]
     last = verdict.apply_end[first]
-    train = lit_for.run[starts]
+    run = lit_for.run[starts]
     cool = CureModel(sheet, as_is or series)
-    ends_at = verdict.setting_end.reshape(lit_for.runs, rows, -1)[train, :, first].T
+    ends_at = verdict.setting_end.reshape(lit_for.runs, rows, -1)[run, :, first].T
     set_at = _ordered(ends_at, MEMBERS_SHARE, "slow")
     if zone is not None and starts.size:
         inside = set_at <= _bedtimes(slots, starts, zone) * per + begin
-        starts, first, last, set_at, train = (
-            values[inside] for values in (starts, first, last, set_at, train)
+        starts, first, last, set_at, run = (
+            values[inside] for values in (starts, first, last, set_at, run)
         )
     # No table falls: of heat that ends later an earlier start may have the more.
     set_at = np.maximum.accumulate(set_at) if set_at.size else set_at
     end = len(series.times) - 1
-    made = CoatWay(
-        Way(level_c, *(starts for _ in range(8))),
+    made = CoatMode(
+        Mode(level_c, *(starts for _ in range(8))),
         cool,
         verdict.model,
         first,
         last,
         np.minimum(set_at, end),
-        train,
+        run,
     )
     heat_end = set_at
     if hold:
@@ -150,7 +150,7 @@ def coat_way(
     dust = _named(made, sheet, DUST_DRY, set_at)
     hard = _named(made, sheet, HARD, dust)
     warm = lit[starts]
-    way = Way(
+    mode = Mode(
         level_c=level_c,
         starts=starts.astype(np.int64),
         ends=ends,
@@ -161,18 +161,18 @@ def coat_way(
         warm_from=warm.astype(np.int64),
         warm_until=np.maximum(slot(heat_end), ends) if level_c is not None else warm,
     )
-    return replace(made, way=way), verdict
+    return replace(made, mode=mode), verdict
 
 
-def milestone_table(slots: Slots, made: CoatWay, names: tuple[Milestone, ...]) -> IntArray:
+def milestone_table(slots: Slots, made: CoatMode, names: tuple[Milestone, ...]) -> IntArray:
     """Slot at or after the first of these milestones the sheet has, for each start."""
     begin, per = grid_index(slots, made.cool.series.times)
     found = _to_slots(begin, per, slots.count)(_named(made, made.cool.sheet, names, None))
-    return np.maximum(found, made.way.ends)
+    return np.maximum(found, made.mode.ends)
 
 
 def recoat_tables(
-    slots: Slots, made: CoatWay, rule: RecoatRule
+    slots: Slots, made: CoatMode, rule: RecoatRule
 ) -> tuple[IntArray, IntArray | None]:
     """Slots from which and by which the next coat may, and must, begin, for each start.
 
@@ -185,7 +185,7 @@ def recoat_tables(
     opens = made.last_stroke
     if law is not None:
         opens = _reached(made, (law,), made.last_stroke, "slow")
-    slot_open = np.maximum(_to_slots(begin, per, slots.count)(opens), made.way.ends)
+    slot_open = np.maximum(_to_slots(begin, per, slots.count)(opens), made.mode.ends)
     law = recoat_law(sheet, rule, "until")
     if law is None:
         return slot_open, None
@@ -194,11 +194,11 @@ def recoat_tables(
     return slot_open, np.minimum.accumulate(slot_closes[::-1])[::-1]
 
 
-def hands_way(slots: Slots, hands: int, free: BoolArray) -> Way:
+def hands_mode(slots: Slots, hands: int, free: BoolArray) -> Mode:
     """All starts of work without a product: someone aboard (and what ``free`` asks) throughout."""
     starts = np.flatnonzero(_aboard_for(slots.aboard & free, hands)).astype(np.int64)
     ends = starts + hands
-    return Way(None, starts, ends, ends, ends, ends, ends, starts, starts)
+    return Mode(None, starts, ends, ends, ends, ends, ends, starts, starts)
 
 
 def _aboard_for(good: BoolArray, hands: int) -> BoolArray:
@@ -223,7 +223,7 @@ def dry_and_light(slots: Slots, series: SurfaceSeries, daylight_ok: BoolArray) -
 
 
 def _named(
-    made: CoatWay, sheet: Sheet, names: tuple[Milestone, ...], otherwise: IntArray | None
+    made: CoatMode, sheet: Sheet, names: tuple[Milestone, ...], otherwise: IntArray | None
 ) -> IntArray:
     for name in names:
         if sheet.cure.hours(name) is not None:
@@ -234,7 +234,7 @@ def _named(
 
 
 def _reached(
-    made: CoatWay, laws: tuple[Law, ...], strokes: IntArray, side: Literal["slow", "quick"]
+    made: CoatMode, laws: tuple[Law, ...], strokes: IntArray, side: Literal["slow", "quick"]
 ) -> IntArray:
     """Grid point at which enough members are there; T where that is later than known.
 
@@ -248,11 +248,11 @@ def _reached(
         cool = warm if made.warm is made.cool else made.cool.progress(law, side, unknown)
         members = len(cool)
         rows = np.empty((members, strokes.size), np.int64)
-        for train in np.unique(made.train).tolist():
-            on = made.train == train
+        for run in np.unique(made.run).tolist():
+            on = made.run == run
             for m in range(members):
                 rows[m, on] = _one_member(
-                    warm[train * members + m], cool[m], strokes[on], made.switch[on]
+                    warm[run * members + m], cool[m], strokes[on], made.switch[on]
                 )
         latest = rows if latest is None else np.maximum(latest, rows)
     assert latest is not None

@@ -10,7 +10,7 @@ def tails(problem: Problem) -> list[float]:
     """Slots from the start of each task to the end of what hangs on it, at the best of paces."""
     tail = [0.0] * len(problem.tasks)
     for task in problem.tasks:
-        spans = [int((way.hard - way.starts).min()) for way in task.ways if way.starts.size]
+        spans = [int((mode.hard - mode.starts).min()) for mode in task.modes if mode.starts.size]
         tail[task.number] = float(min(spans, default=task.hands))
     gaps = [_least_gap(problem, link) for link in problem.links]
     for _ in problem.tasks:
@@ -26,11 +26,11 @@ def tails(problem: Problem) -> list[float]:
 
 def _least_gap(problem: Problem, link: Link) -> float:
     """Slots from the start of the one to when the other may begin, at the best of paces."""
-    ways = problem.tasks[link.before].ways
+    modes = problem.tasks[link.before].modes
     gaps = [
-        int((table - way.starts).min())
-        for table, way in zip(link.opens, ways, strict=True)
-        if way.starts.size
+        int((table - mode.starts).min())
+        for table, mode in zip(link.opens, modes, strict=True)
+        if mode.starts.size
     ]
     return float(min(gaps, default=0))
 
@@ -43,6 +43,6 @@ def scarce_first(problem: Problem) -> set[int]:
         heater = problem.heater_of(task.space)
         if heater is None or heater.at_once >= len(heater.spaces):
             continue
-        if task.sheet is not None and all(way.level_c is not None for way in task.ways):
+        if task.sheet is not None and all(mode.level_c is not None for mode in task.modes):
             found |= {task.number} | before[task.number]
     return found

@@ -11,7 +11,7 @@ from curewindow.order.problem import Problem, Task
 from curewindow.order.slots import BoolArray
 
 Ban = tuple[int, int, int]
-"""Number of the task, number of its way, local day."""
+"""Number of the task, number of its mode, local day."""
 
 
 def without(problem: Problem, bans: set[Ban]) -> Problem:
@@ -20,31 +20,31 @@ def without(problem: Problem, bans: set[Ban]) -> Problem:
     Parameters
     ----------
     problem : Problem
-    bans : set of (task, way, day)
+    bans : set of (task, mode, day)
     """
     return with_starts(
         problem,
         {
-            task.number: [_kept(problem, task, number, bans) for number in range(len(task.ways))]
+            task.number: [_kept(problem, task, number, bans) for number in range(len(task.modes))]
             for task in problem.tasks
         },
     )
 
 
 def with_starts(problem: Problem, keeps: dict[int, list[BoolArray]]) -> Problem:
-    """The problem with some of the starts of each way.
+    """The problem with some of the starts of each mode.
 
     Parameters
     ----------
     problem : Problem
     keeps : dict of int to list of ndarray of bool
-        By task, one a way: the starts that are kept.
+        By task, one a mode: the starts that are kept.
     """
     tasks = tuple(
         replace(
             task,
-            ways=tuple(
-                cut(way, keep) for way, keep in zip(task.ways, keeps[task.number], strict=True)
+            modes=tuple(
+                cut(mode, keep) for mode, keep in zip(task.modes, keeps[task.number], strict=True)
             ),
         )
         for task in problem.tasks
@@ -67,9 +67,9 @@ def with_starts(problem: Problem, keeps: dict[int, list[BoolArray]]) -> Problem:
 
 
 def _kept(problem: Problem, task: Task, number: int, bans: set[Ban]) -> BoolArray:
-    starts = task.ways[number].starts
+    starts = task.modes[number].starts
     keep = np.ones(starts.size, np.bool_)
-    for banned, way, day in bans:
-        if (banned, way) == (task.number, number):
+    for banned, mode, day in bans:
+        if (banned, mode) == (task.number, number):
             keep &= problem.slots.day[starts] != day
     return keep

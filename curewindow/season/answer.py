@@ -81,7 +81,7 @@ class Outlook(Answer):
     weeks_from: list[date]
     aboard_hours: list[float] = Field(description="hours a week someone is aboard")
     workable: list[WorkableWeeks]
-    seasons: int = Field(description="seasons run: years times throws")
+    seasons: int = Field(description="seasons run: years times Monte Carlo runs")
     words: list[str] = Field(description="the same in sentences")
     hours_words: list[str] = Field(description="the workable hours in sentences")
     notes: list[str]

@@ -20,7 +20,7 @@ def chance_range(chance: float, years: int, z: float = Z_90) -> tuple[float, flo
     """What so few years leave open, 9 in 10 (by ``z``): the score interval of a share.
 
     Wilson, E. B. (1927), Probable inference, the law of succession, and statistical
-    inference, J. Am. Stat. Assoc. 22, 209-212. Throws of one year share its weather, so
+    inference, J. Am. Stat. Assoc. 22, 209-212. Monte Carlo runs of one year share its weather, so
     that a year counts once.
     """
     z2 = z**2

@@ -74,9 +74,9 @@ def _worst(slots: Slots, tasks: list[Task], *, heated: bool, jobs: tuple[str, ..
         own = np.zeros(slots.count, np.bool_)
         for task in tasks:
             if task.job == job:
-                for way in task.ways:
-                    if heated or way.level_c is None:
-                        own[way.starts] = True
+                for mode in task.modes:
+                    if heated or mode.level_c is None:
+                        own[mode.starts] = True
         good &= own
     return good
 

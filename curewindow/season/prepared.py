@@ -1,4 +1,4 @@
-"""A problem as plain lists, to be laid many times."""
+"""A problem as plain lists, to be scheduled many times."""
 
 from __future__ import annotations
 
@@ -11,8 +11,8 @@ from curewindow.order.urgency import tails
 
 
 @dataclass(frozen=True, slots=True)
-class WayLists:
-    """The tables of a way (:class:`curewindow.order.problem.Way`)."""
+class ModeLists:
+    """The tables of a mode (:class:`curewindow.order.problem.Mode`)."""
 
     starts: list[int]
     set_until: list[int]
@@ -36,10 +36,10 @@ class LinkLists:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Prepared:
-    """A problem as lists, to be laid many times."""
+    """A problem as lists, to be scheduled many times."""
 
     problem: Problem
-    ways: list[list[WayLists]]
+    modes: list[list[ModeLists]]
     into: list[list[LinkLists]]
     hot: dict[int, int]
     away: list[bytes]
@@ -55,22 +55,22 @@ def prepare(problem: Problem) -> Prepared:
     ----------
     problem : Problem
     """
-    known: dict[int, WayLists] = {}
-    ways: list[list[WayLists]] = []
+    known: dict[int, ModeLists] = {}
+    modes: list[list[ModeLists]] = []
     for task in problem.tasks:
         own = []
-        for way in task.ways:
-            if id(way) not in known:
-                known[id(way)] = WayLists(
-                    way.starts.tolist(),
-                    way.set_until.tolist(),
-                    way.dust_until.tolist(),
-                    way.hard.tolist(),
-                    way.warm_from.tolist(),
-                    way.warm_until.tolist(),
+        for mode in task.modes:
+            if id(mode) not in known:
+                known[id(mode)] = ModeLists(
+                    mode.starts.tolist(),
+                    mode.set_until.tolist(),
+                    mode.dust_until.tolist(),
+                    mode.hard.tolist(),
+                    mode.warm_from.tolist(),
+                    mode.warm_until.tolist(),
                 )
-            own.append(known[id(way)])
-        ways.append(own)
+            own.append(known[id(mode)])
+        modes.append(own)
     into: list[list[LinkLists]] = [[] for _ in problem.tasks]
     hot: dict[int, int] = {}
     lists: dict[int, list[int]] = {}
@@ -87,12 +87,12 @@ def prepare(problem: Problem) -> Prepared:
         if task.sheet is not None or task.space is not None:
             shut.append(away)
             continue
-        key = (id(task.ways[0]), task.hands)
+        key = (id(task.modes[0]), task.hands)
         if key not in closed:
             closed[key] = _shut(task, problem.slots.count)
         shut.append(closed[key])
     heated = [_others_heated(problem, task) for task in problem.tasks]
-    return Prepared(problem, ways, into, hot, shut, longest, tails(problem), heated)
+    return Prepared(problem, modes, into, hot, shut, longest, tails(problem), heated)
 
 
 def _others_heated(problem: Problem, task: Task) -> tuple[tuple[str, ...], int]:
@@ -118,5 +118,5 @@ def _shut(task: Task, count: int) -> bytes:
     """Slots in which work outdoors without a product cannot go on."""
     shut = np.ones(count, np.uint8)
     for lag in range(task.hands):
-        shut[task.ways[0].starts + lag] = 0
+        shut[task.modes[0].starts + lag] = 0
     return shut.tobytes()

@@ -1,4 +1,4 @@
-"""All years, all throws: when the work is done, and what it would be without each cause."""
+"""All years, all Monte Carlo runs: when the work is done, and what each cause costs."""
 
 from __future__ import annotations
 
@@ -10,10 +10,10 @@ import numpy as np
 from curewindow.order.build import build_problem
 from curewindow.order.given import Given
 from curewindow.order.problem import Problem
-from curewindow.season.draws import AT_HAND, Draw, Pace, draws_of
-from curewindow.season.lay import lay
+from curewindow.season.modes import SeasonModes, in_good_weather, of_year
 from curewindow.season.prepared import Prepared, prepare
-from curewindow.season.ways import SeasonWays, in_good_weather, of_year
+from curewindow.season.sampling import AT_HAND, Pace, Sample, samples_of
+from curewindow.season.schedule import schedule
 from curewindow.series import FloatArray
 
 SEASONS = 120
@@ -33,7 +33,7 @@ class Season:
         One a year.
     jobs : tuple of str
     job_d : ndarray, shape (J, Y, D)
-        Days from now until each job is done and hard enough for use, by year and throw;
+        Days from now until each job is done and hard enough for use, by year and Monte Carlo run;
         infinite: not within the time looked at.
     good_weather_d, at_hand_d, many_hands_d : ndarray, shape (J, Y, D)
         The same with weather always good, everything delivered, as many hands as wanted.
@@ -69,17 +69,17 @@ def problems_of(given: Given, years: int) -> list[Problem]:
     years : int
     """
     return [
-        build_problem(of_year(given, row), SLOT_MIN, look_up=SeasonWays) for row in range(years)
+        build_problem(of_year(given, row), SLOT_MIN, look_up=SeasonModes) for row in range(years)
     ]
 
 
-def usual_draws(years: int) -> int:
-    """Throws a year, the more the fewer the years."""
+def usual_samples(years: int) -> int:
+    """Monte Carlo runs a year, the more the fewer the years."""
     return max(LEAST_DRAWS, -(-SEASONS // years))
 
 
 def run_season(
-    given: Given, years: int, pace: Pace, draws: int | None = None, seed: int = 1
+    given: Given, years: int, pace: Pace, samples: int | None = None, seed: int = 1
 ) -> Season:
     """Run the work through the years.
 
@@ -89,12 +89,12 @@ def run_season(
         Its conditions have a member a year.
     years : int
     pace : Pace
-    draws : int, optional
-        Throws a year; else as :func:`usual_draws`.
+    samples : int, optional
+        Monte Carlo runs a year; else as :func:`usual_samples`.
     seed : int
         The same seed gives the same answer.
     """
-    draws = usual_draws(years) if draws is None else draws
+    samples = usual_samples(years) if samples is None else samples
     problems = problems_of(given, years)
     left = [dict(each.left_out) for each in problems]
     never = tuple(
@@ -107,19 +107,19 @@ def run_season(
             if job not in gone:
                 not_in.setdefault(job, []).append(row)
     ready = [prepare(each) for each in problems]
-    good = prepare(build_problem(_without(in_good_weather(given), gone), SLOT_MIN, SeasonWays))
-    thrown = throws(problems, pace, draws, seed)
+    good = prepare(build_problem(_without(in_good_weather(given), gone), SLOT_MIN, SeasonModes))
+    sampled = samples_by_year(problems, pace, samples, seed)
     jobs = tuple(sorted({task.job for problem in problems for task in problem.tasks}))
-    found = finishes(ready, thrown, jobs)
-    here = [[replace(d, arrives=dict.fromkeys(d.arrives, AT_HAND)) for d in row] for row in thrown]
+    found = finishes(ready, sampled, jobs)
+    here = [[replace(d, arrives=dict.fromkeys(d.arrives, AT_HAND)) for d in row] for row in sampled]
     # Whatever can be done as things are can be done with one hindrance less: never later.
     return Season(
         tuple(problems),
         jobs,
         found,
-        _never_later(found, finishes([good] * years, thrown, jobs)),
-        _never_later(found, finishes(ready, here, jobs)) if thrown[0][0].arrives else found,
-        _never_later(found, finishes(ready, thrown, jobs, many_hands=True)),
+        _never_later(found, finishes([good] * years, sampled, jobs)),
+        _never_later(found, finishes(ready, here, jobs)) if sampled[0][0].arrives else found,
+        _never_later(found, finishes(ready, sampled, jobs, many_hands=True)),
         never,
         not_in,
     )
@@ -131,8 +131,10 @@ def _never_later(known: FloatArray, found: FloatArray) -> FloatArray:
     return np.where(better, found, known)
 
 
-def throws(problems: Sequence[Problem], pace: Pace, draws: int, seed: int) -> list[list[Draw]]:
-    """The throws of each year; jobs and deliveries are those of all years."""
+def samples_by_year(
+    problems: Sequence[Problem], pace: Pace, samples: int, seed: int
+) -> list[list[Sample]]:
+    """The samples of each year; jobs and deliveries are those of all years."""
     tasks = [task for problem in problems for task in problem.tasks]
     jobs = sorted({task.job for task in tasks})
     awaited = sorted(
@@ -143,21 +145,23 @@ def throws(problems: Sequence[Problem], pace: Pace, draws: int, seed: int) -> li
             if bound.kind == "delivery"
         }
     )
-    return [draws_of(jobs, awaited, pace, draws, seed * 1000 + row) for row in range(len(problems))]
+    return [
+        samples_of(jobs, awaited, pace, samples, seed * 1000 + row) for row in range(len(problems))
+    ]
 
 
 def finishes(
     ready: Sequence[Prepared],
-    thrown: Sequence[Sequence[Draw]],
+    sampled: Sequence[Sequence[Sample]],
     jobs: Sequence[str],
     *,
     many_hands: bool = False,
 ) -> FloatArray:
     """Days until each job is done, (J, Y, D); infinite also where it is not in the problem."""
-    found = np.full((len(jobs), len(ready), len(thrown[0])), np.inf)
-    for row, (each, draws) in enumerate(zip(ready, thrown, strict=True)):
-        for column, draw in enumerate(draws):
-            done = lay(each, draw, many_hands=many_hands)
+    found = np.full((len(jobs), len(ready), len(sampled[0])), np.inf)
+    for row, (each, samples) in enumerate(zip(ready, sampled, strict=True)):
+        for column, sample in enumerate(samples):
+            done = schedule(each, sample, many_hands=many_hands)
             found[:, row, column] = [done.get(job, np.inf) for job in jobs]
     slots = ready[0].problem.slots
     return found * slots.hours / 24.0

@@ -53,7 +53,7 @@ def run(jobs: int, seconds: float, days: float) -> None:
         print(f"\n{jobs} jobs, {days:.0f} days ahead\n  conditions      {watch}")
         watch = _Watch()
         problem = build_problem(given)
-        starts = sum(way.starts.size for task in problem.tasks for way in task.ways)
+        starts = sum(mode.starts.size for task in problem.tasks for mode in task.modes)
         needed = sum(not task.optional for task in problem.tasks)
         print(
             f"  tables          {watch}  {needed} steps to be done, "

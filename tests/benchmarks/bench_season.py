@@ -27,9 +27,9 @@ from curewindow.daysheet.ordering import facts_and_given
 from curewindow.daysheet.seasonfacts import season_facts
 from curewindow.order.build import build_problem
 from curewindow.order.solve import solve
-from curewindow.season.lay import lay
 from curewindow.season.prepared import prepare
 from curewindow.season.run import problems_of, run_season
+from curewindow.season.schedule import lay
 from curewindow.weather.choose import get_forecast
 from curewindow.weather.continued import continued, of_rows
 from curewindow.weather.pastyears import PastYears, past_years

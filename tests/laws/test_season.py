@@ -12,11 +12,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from curewindow.season.draws import AT_HAND, SPREAD, Draw, Pace, draws_of, pace_of
 from curewindow.season.figures import chance_by, chance_range, day_for, days_saved
-from curewindow.season.lay import lay
 from curewindow.season.prepared import prepare
-from curewindow.season.run import finishes, throws
+from curewindow.season.run import finishes, samples_by_year
+from curewindow.season.sampling import AT_HAND, SPREAD, Pace, Sample, pace_of, samples_of
+from curewindow.season.schedule import schedule
 from tests.cases import cases
 
 _spec = importlib.util.spec_from_file_location(
@@ -40,7 +40,7 @@ def test_waiting_for_a_good_day_is_geometric() -> None:
         prepare(work.problem(slots, [work.coat(0, dice.random(80) < chance, slots)]))
         for _ in range(years)
     ]
-    finish = finishes(ready, [[Draw({}, {})]] * years, ["job 0"])[0]
+    finish = finishes(ready, [[Sample({}, {})]] * years, ["job 0"])[0]
     for day in (1, 3, 5, 10, 20):
         law = 1.0 - (1.0 - chance) ** day
         doubt = 4.0 * math.sqrt(law * (1.0 - law) / years)
@@ -55,8 +55,8 @@ def test_the_later_of_two_deliveries() -> None:
     good = np.ones(120, np.bool_)
     tasks = [work.delivered(work.coat(n, good, slots), 0, 100) for n in range(2)]
     one = work.problem(slots, tasks)
-    thrown = throws([one], Pace(spread=0.0), 1500, 3)
-    finish = finishes([prepare(one)], thrown, ["job 0", "job 1"]).max(axis=0)
+    sampled = samples_by_year([one], Pace(spread=0.0), 1500, 3)
+    finish = finishes([prepare(one)], sampled, ["job 0", "job 1"]).max(axis=0)
     assert finish.mean() == pytest.approx(66.7 + 1.0, abs=2.5)
     assert chance_by(finish, 51.0) == pytest.approx(0.25, abs=0.05)
 
@@ -73,8 +73,8 @@ def test_what_few_years_leave_open(done: int, of: int, low: float, high: float) 
 
 def test_pace_is_log_normal_and_learned() -> None:
     jobs = [f"job {n}" for n in range(50)]
-    drawn = draws_of(jobs, [], Pace(), 400, 1)
-    logs = np.log([[draw.pace[job] for job in jobs] for draw in drawn])
+    drawn = samples_of(jobs, [], Pace(), 400, 1)
+    logs = np.log([[sample.pace[job] for job in jobs] for sample in drawn])
     assert logs.std() == pytest.approx(SPREAD, rel=0.06)
     assert abs(logs.mean()) < 0.05
     # Half of the variance is the owner's: shared by the jobs of one throw.
@@ -107,7 +107,7 @@ def test_never_sooner_for_less(
         tasks = [work.coat(n, day, slots, job="hull", takes=2) for n, day in enumerate(days)]
         tasks[0] = work.delivered(tasks[0], first, first + width)
         one = work.problem(slots, tasks, work.in_a_row(tasks))
-        return finishes([prepare(one)], throws([one], Pace(), 5, 1), ["hull"])[0]
+        return finishes([prepare(one)], samples_by_year([one], Pace(), 5, 1), ["hull"])[0]
 
     as_is = finish(good, aboard, early)
     assert (finish(good, aboard, early + later) >= as_is).all()
@@ -123,9 +123,9 @@ def test_one_pair_of_hands(good: list[np.ndarray]) -> None:
     slots = work.days(30)
     tasks = [work.coat(n, day, slots) for n, day in enumerate(good)]
     ready = prepare(work.problem(slots, tasks))
-    done = [each for each in lay(ready).values() if math.isfinite(each)]
+    done = [each for each in schedule(ready).values() if math.isfinite(each)]
     assert len(set(done)) == len(done)
-    many = lay(ready, many_hands=True)
+    many = schedule(ready, many_hands=True)
     for number, day in enumerate(good):
         first = float(np.flatnonzero(day)[0] + 1) if day.any() else math.inf
         # 30 is the end of what is known: not done within it
@@ -137,9 +137,11 @@ def test_at_hand_counts_as_here_now() -> None:
     task = work.delivered(work.coat(0, np.ones(40, np.bool_), slots), 10, 20)
     ready = prepare(work.problem(slots, [task]))
     key = ("job 0", "parts to arrive")
-    days = [lay(ready, Draw({}, {key: share}))["job 0"] for share in (AT_HAND, 0.0, 0.5, 1.0)]
+    days = [
+        schedule(ready, Sample({}, {key: share}))["job 0"] for share in (AT_HAND, 0.0, 0.5, 1.0)
+    ]
     assert days == [1.0, 11.0, 16.0, 21.0]
-    assert lay(ready)["job 0"] == 21.0  # as planned: on its latest day
+    assert schedule(ready)["job 0"] == 21.0  # as planned: on its latest day
 
 
 def test_days_saved_where_some_never_end() -> None:
@@ -159,10 +161,10 @@ def test_a_slow_owner_is_done_later() -> None:
     slots = replace(work.days(60), minutes=60)
     starts = np.arange(60, dtype=np.int64)
     plain = work.coat(0, np.ones(60, np.bool_), slots)
-    way = replace(plain.ways[0], starts=starts, hard=starts + 4, ends=starts + 4)
-    task = replace(plain, do="fit", sheet=None, coat=None, hands=4, hands_h=4.0, ways=(way,))
+    mode = replace(plain.modes[0], starts=starts, hard=starts + 4, ends=starts + 4)
+    task = replace(plain, do="fit", sheet=None, coat=None, hands=4, hands_h=4.0, modes=(mode,))
     ready = prepare(work.problem(slots, [task]))
-    assert [lay(ready, Draw({"job 0": f}, {}))["job 0"] for f in (0.5, 1.0, 1.3, 2.0)] == [
+    assert [schedule(ready, Sample({"job 0": f}, {}))["job 0"] for f in (0.5, 1.0, 1.3, 2.0)] == [
         2.0,
         4.0,
         6.0,

@@ -171,7 +171,7 @@ def workshop(tasks: int):
 
     from curewindow.order.problem import Link, Problem, Task
     from curewindow.order.slots import lay_slots
-    from curewindow.order.tables import hands_way
+    from curewindow.order.tables import hands_mode
 
     times = np.datetime64("2026-11-25T00:00:00") + np.arange(10 * 144 + 1) * np.timedelta64(
         600, "s"
@@ -196,11 +196,11 @@ def workshop(tasks: int):
                 space=None,
                 hands=hands,
                 hands_h=hands / 2.0,
-                ways=(hands_way(slots, hands, free),),
+                modes=(hands_mode(slots, hands, free),),
             )
         )
     links = tuple(
-        Link(n - 1, n, "job", (made[n - 1].ways[0].ends,)) for n in range(tasks) if n % 3 == 2
+        Link(n - 1, n, "job", (made[n - 1].modes[0].ends,)) for n in range(tasks) if n % 3 == 2
     )
     return Problem(
         slots=slots,

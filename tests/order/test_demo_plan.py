@@ -208,11 +208,11 @@ def test_what_is_held_stays_and_the_plan_stays_close_to_the_last(planned: Planne
     again = solve(planned.problem, seconds=60, yesterday=slots, aims=("date", "missed"))
     assert again.order is not None
     assert before(again.order.finish) == before(planned.order.finish)
-    way = planned.problem.tasks[last.task].ways[last.way]
-    later = int(way.starts[way.starts > last.start][3])
+    mode = planned.problem.tasks[last.task].modes[last.mode]
+    later = int(mode.starts[mode.starts > last.start][3])
     pinned = solve(planned.problem, seconds=60, pins={last.task: later}, aims=("date",))
     assert pinned.order is not None
-    assert Placed(last.task, last.way, later) in pinned.order.placed
+    assert Placed(last.task, last.mode, later) in pinned.order.placed
 
 
 def test_what_cannot_all_be_kept_is_named(planned: Planned) -> None:
@@ -221,7 +221,7 @@ def test_what_cannot_all_be_kept_is_named(planned: Planned) -> None:
     slats = next(task for task in problem.tasks if task.job == "wet locker slats")
     glue = next(task for task in problem.tasks if task.job == "wet locker cork")
     slot = next(
-        int(s) for s in slats.ways[0].starts if s > problem.slots.at_or_after(boats.NOW) + 8 * 48
+        int(s) for s in slats.modes[0].starts if s > problem.slots.at_or_after(boats.NOW) + 8 * 48
     )
     found = conflict(problem, planned.facts.words, pins={slats.number: slot}, seconds=60)
     assert found is not None

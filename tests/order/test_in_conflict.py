@@ -17,7 +17,7 @@ from curewindow.order.conflict import conflict, held_too_soon
 from curewindow.order.problem import Link, Problem, Task
 from curewindow.order.slots import lay_slots
 from curewindow.order.solve import solve
-from curewindow.order.tables import hands_way
+from curewindow.order.tables import hands_mode
 from curewindow.wording import Wording
 
 NOW = datetime(2026, 11, 26, 7, 30, tzinfo=UTC)  # a Thursday
@@ -54,7 +54,7 @@ def laid(days: float, *work: tuple[str, int | None, float]) -> Problem:
                 space=None,
                 hands=hands,
                 hands_h=hours,
-                ways=(hands_way(slots, hands, free),),
+                modes=(hands_mode(slots, hands, free),),
             )
         )
     return Problem(
@@ -77,7 +77,7 @@ def saloon() -> Problem:
         7.0, ("varnish", 3, 0.5), ("varnish", 4, 0.5), ("slats", None, 4.0), ("shelf", None, 1.0)
     )
     rows = tuple(
-        Link(before, after, kind, (problem.tasks[before].ways[0].starts + DAY,))
+        Link(before, after, kind, (problem.tasks[before].modes[0].starts + DAY,))
         for before, after, kind in ((COAT_3, COAT_4, "recoat"), (COAT_4, SLATS, "cured"))
     )
     return replace(problem, links=rows)

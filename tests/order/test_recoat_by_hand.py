@@ -14,7 +14,7 @@ import pytest
 
 from curewindow.curing import recoat_bounds
 from curewindow.order.slots import Slots, lay_slots
-from curewindow.order.tables import coat_way, recoat_tables
+from curewindow.order.tables import coat_mode, recoat_tables
 from curewindow.series import SurfaceSeries
 from curewindow.sheets.schema import Sheet
 
@@ -84,7 +84,9 @@ def test_from_counts_from_the_last_stroke_and_until_from_the_first() -> None:
     on Wednesday)."""
     here = series(20.0)
     slots, aboard = laid(here)
-    made, _ = coat_way(slots, sheet(), 1.0, here, hours_ok=aboard, daylight_ok=np.ones_like(aboard))
+    made, _ = coat_mode(
+        slots, sheet(), 1.0, here, hours_ok=aboard, daylight_ok=np.ones_like(aboard)
+    )
     rule = recoat_bounds(sheet())
     assert rule is not None
     opens, closes = recoat_tables(slots, made, rule)
@@ -93,21 +95,23 @@ def test_from_counts_from_the_last_stroke_and_until_from_the_first() -> None:
     def hour(slot: int) -> float:
         return 8.0 + slot / 2.0
 
-    assert made.way.starts[0] == 0
-    assert hour(int(made.way.ends[0])) == 9.0
-    assert hour(int(made.way.set_until[0])) == 11.5
-    assert hour(int(made.way.dust_until[0])) == 11.5
+    assert made.mode.starts[0] == 0
+    assert hour(int(made.mode.ends[0])) == 9.0
+    assert hour(int(made.mode.set_until[0])) == 11.5
+    assert hour(int(made.mode.dust_until[0])) == 11.5
     assert hour(int(opens[0])) == 13.5
     assert hour(int(closes[0])) == 24.0 + 5.5
-    assert hour(int(made.way.hard[0])) == 20.0
-    assert hour(int(made.way.covered[0])) == 48.0 + 5.0
+    assert hour(int(made.mode.hard[0])) == 20.0
+    assert hour(int(made.mode.covered[0])) == 48.0 + 5.0
 
 
 def test_no_start_whose_hands_on_time_runs_beyond_the_hours_aboard() -> None:
     here = series(20.0)
     slots, aboard = laid(here)
-    made, _ = coat_way(slots, sheet(), 3.0, here, hours_ok=aboard, daylight_ok=np.ones_like(aboard))
-    hours = (made.way.starts / 2.0 + 8.0) % 24.0
+    made, _ = coat_mode(
+        slots, sheet(), 3.0, here, hours_ok=aboard, daylight_ok=np.ones_like(aboard)
+    )
+    hours = (made.mode.starts / 2.0 + 8.0) % 24.0
     assert hours.min() == 8.0
     assert hours.max() == 15.0
 
@@ -116,11 +120,13 @@ def test_a_film_stands_still_below_the_sheets_limit() -> None:
     """Warm to 12:00 only: of 4.4 h to recoating from 09:00, 3 h are made; it never opens."""
     here = series(20.0, cold_from_h=12.0)
     slots, aboard = laid(here)
-    made, _ = coat_way(slots, sheet(), 1.0, here, hours_ok=aboard, daylight_ok=np.ones_like(aboard))
+    made, _ = coat_mode(
+        slots, sheet(), 1.0, here, hours_ok=aboard, daylight_ok=np.ones_like(aboard)
+    )
     rule = recoat_bounds(sheet())
     assert rule is not None
     opens, _ = recoat_tables(slots, made, rule)
-    assert made.way.starts[0] == 0  # it sets (2.2 h) while it is warm
+    assert made.mode.starts[0] == 0  # it sets (2.2 h) while it is warm
     assert opens[0] == slots.count
 
 
@@ -136,7 +142,7 @@ def test_heat_that_goes_off_once_it_has_set_leaves_the_rest_to_the_cold() -> Non
     )
     warm, cool = series(20.0), series(10.0)
     slots, aboard = laid(warm)
-    made, _ = coat_way(
+    made, _ = coat_mode(
         slots,
         of,
         1.0,
@@ -146,11 +152,11 @@ def test_heat_that_goes_off_once_it_has_set_leaves_the_rest_to_the_cold() -> Non
         level_c=20.0,
         as_is=cool,
     )
-    assert made.way.starts[0] == 0
+    assert made.mode.starts[0] == 0
     # The heat goes off at the grid point after 11:12, so a little more is made in the warm.
-    assert 8.0 + made.way.hard[0] / 2.0 == pytest.approx(24.0 + 5.0, abs=0.5)
-    assert 8.0 + made.way.warm_until[0] / 2.0 == 11.5
-    held, _ = coat_way(
+    assert 8.0 + made.mode.hard[0] / 2.0 == pytest.approx(24.0 + 5.0, abs=0.5)
+    assert 8.0 + made.mode.warm_until[0] / 2.0 == 11.5
+    held, _ = coat_mode(
         slots,
         of,
         1.0,
@@ -161,5 +167,5 @@ def test_heat_that_goes_off_once_it_has_set_leaves_the_rest_to_the_cold() -> Non
         as_is=cool,
         hold=True,
     )
-    assert 8.0 + held.way.hard[0] / 2.0 == 20.0
-    assert 8.0 + held.way.warm_until[0] / 2.0 == 20.0
+    assert 8.0 + held.mode.hard[0] / 2.0 == 20.0
+    assert 8.0 + held.mode.warm_until[0] / 2.0 == 20.0

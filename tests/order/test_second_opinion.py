@@ -96,8 +96,8 @@ def test_every_coat_of_a_plan_holds_minute_by_minute(tmp_path: Path) -> None:
         if task.sheet is None or series[done.job].outdoors:
             continue
         here = series[done.job]
-        way = task.ways[placed.way]
-        if way.level_c is not None:
+        mode = task.modes[placed.mode]
+        if mode.level_c is not None:
             continue  # heat: the plan's own second look may ask for another day
         first = round(position(here, done.start))
         step = int((here.times[1] - here.times[0]) / np.timedelta64(1, "m"))

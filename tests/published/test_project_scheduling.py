@@ -19,7 +19,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from curewindow.order.problem import Bound, Link, Problem, Task, Way
+from curewindow.order.problem import Bound, Link, Mode, Problem, Task
 from curewindow.order.settle import fits
 from curewindow.order.slots import Slots
 from curewindow.order.solve import solve
@@ -47,7 +47,7 @@ def problem_of(
         starts = whole[: count - long]
         ends = starts + long
         hard = np.minimum(ends + (tails[number] if tails else 0), count)
-        way = Way(None, starts, ends, ends, ends, hard, ends, starts, starts)
+        mode = Mode(None, starts, ends, ends, ends, hard, ends, starts, starts)
         bounds = () if heads is None else (Bound(heads[number], "delivery", "its head"),)
         tasks.append(
             Task(
@@ -62,13 +62,13 @@ def problem_of(
                 space=None,
                 hands=long if hands else 0,
                 hands_h=24.0 * long,
-                ways=(way,),
+                modes=(mode,),
                 bounds=bounds,
                 tools=tuple((name, n) for name, n in uses[number].items() if n),
             )
         )
     links = tuple(
-        Link(before, after, "job", tuple(way.ends for way in tasks[before].ways))
+        Link(before, after, "job", tuple(mode.ends for mode in tasks[before].modes))
         for before, after in follows
     )
     return Problem(

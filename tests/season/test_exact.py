@@ -15,9 +15,9 @@ import pytest
 
 from curewindow.daysheet.seasonfacts import SeasonFacts, season_facts
 from curewindow.order.solve import solve
-from curewindow.season.lay import lay
 from curewindow.season.prepared import prepare
 from curewindow.season.run import problems_of, run_season
+from curewindow.season.schedule import schedule
 
 _spec = importlib.util.spec_from_file_location(
     "order_boats", Path(__file__).parents[1] / "order" / "boats.py"
@@ -42,7 +42,7 @@ def test_as_good_as_the_constraint_model_within_days(known: SeasonFacts) -> None
     late = []
     for problem in problems_of(known.given, YEARS):
         assert not problem.left_out
-        slot = max(lay(prepare(problem)).values())
+        slot = max(schedule(prepare(problem)).values())
         assert math.isfinite(slot)
         found = solve(problem, seconds=10.0, aims=("date",))
         assert found.order is not None
@@ -54,8 +54,8 @@ def test_as_good_as_the_constraint_model_within_days(known: SeasonFacts) -> None
 
 def test_a_season_of_two_winters(known: SeasonFacts) -> None:
     """The same seed gives the same season; one hindrance less is never later."""
-    season = run_season(known.given, YEARS, known.pace, draws=2)
-    again = run_season(known.given, YEARS, known.pace, draws=2)
+    season = run_season(known.given, YEARS, known.pace, samples=2)
+    again = run_season(known.given, YEARS, known.pace, samples=2)
     assert season.finish_d.shape == (YEARS, 2)
     assert (season.finish_d == again.finish_d).all()
     for without in (season.good_weather_d, season.at_hand_d, season.many_hands_d):

@@ -8,7 +8,7 @@ from itertools import pairwise
 
 import numpy as np
 
-from curewindow.order.problem import Bound, Link, Problem, Task, Way
+from curewindow.order.problem import Bound, Link, Mode, Problem, Task
 from curewindow.order.slots import Slots
 
 NOW = datetime(2026, 11, 25, tzinfo=UTC)
@@ -25,9 +25,9 @@ def coat(number: int, good: np.ndarray, slots: Slots, *, job: str = "", takes: i
     starts = np.flatnonzero(good & slots.aboard).astype(np.int64)
     ends = starts + 1
     hard = np.minimum(starts + takes, slots.count)
-    way = Way(None, starts, ends, ends, ends, hard, hard, starts, starts)
+    mode = Mode(None, starts, ends, ends, ends, hard, hard, starts, starts)
     name = job or f"job {number}"
-    return Task(number, name, 1, 1, 1, 1, "coat", "paint", "saloon", 1, 24.0, (way,))
+    return Task(number, name, 1, 1, 1, 1, "coat", "paint", "saloon", 1, 24.0, (mode,))
 
 
 def delivered(task: Task, earliest: int, latest: int) -> Task:
@@ -38,7 +38,7 @@ def delivered(task: Task, earliest: int, latest: int) -> Task:
 def in_a_row(tasks: list[Task]) -> tuple[Link, ...]:
     """Each after the one before is hard."""
     return tuple(
-        Link(one.number, two.number, "recoat", tuple(way.hard for way in one.ways))
+        Link(one.number, two.number, "recoat", tuple(mode.hard for mode in one.modes))
         for one, two in pairwise(tasks)
     )
 

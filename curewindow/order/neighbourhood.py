@@ -1,4 +1,4 @@
-"""A part of an order free to move while the rest stays, or is left out.
+"""A neighbourhood of an order: some tasks free to move while the rest stays, or is left out.
 
 A long list makes a constraint model of a million rules, which takes longer to read than
 there is time. With most tasks held where they are, what they ask of the others is known
@@ -16,15 +16,15 @@ import numpy as np
 from curewindow.order.beside import clashing, pairs_of, too_warm
 from curewindow.order.early import earliest_starts, latest_starts_within
 from curewindow.order.near import Pair
-from curewindow.order.problem import Order, Placed, Problem, Task, Way
+from curewindow.order.problem import Mode, Order, Placed, Problem, Task
 from curewindow.order.slots import BoolArray, IntArray
 
 Allowed = dict[int, tuple[BoolArray, ...]]
-"""By task, for each of its ways: the starts that are left."""
+"""By task, for each of its modes: the starts that are left."""
 
 
-class Part:
-    """What is looked up of a problem once, for all its parts.
+class Neighbourhood:
+    """What is looked up of a problem once, for all its neighbourhoods.
 
     Parameters
     ----------
@@ -71,13 +71,13 @@ class Part:
                 continue
             found[task.number] = self._beside(task, at, room)
             if task.number in near:
-                for way, mask in zip(task.ways, found[task.number], strict=True):
-                    mask &= (way.starts >= span[0]) & (way.starts < span[1])
+                for mode, mask in zip(task.modes, found[task.number], strict=True):
+                    mask &= (mode.starts >= span[0]) & (mode.starts < span[1])
         self._cut_by_links(found, at, free)
         return found
 
     def left_to(self, order: Order, number: int) -> tuple[BoolArray, ...]:
-        """Starts left to one task where all others stay, for each of its ways.
+        """Starts left to one task where all others stay, for each of its modes.
 
         Parameters
         ----------
@@ -102,12 +102,12 @@ class Part:
     ) -> tuple[BoolArray, ...]:
         """Starts at which a task is in the way of none that is held, links aside."""
         problem, masks = self.problem, []
-        for way in task.ways:
-            good = way.starts >= task.not_before
-            end = np.minimum(way.starts + task.hands, problem.slots.count + 1)
-            good &= room[end] - room[way.starts] == task.hands
-            good &= ~clashing(problem, at, task, way, self._clash)
-            good &= ~too_warm(problem, at, task, way)
+        for mode in task.modes:
+            good = mode.starts >= task.not_before
+            end = np.minimum(mode.starts + task.hands, problem.slots.count + 1)
+            good &= room[end] - room[mode.starts] == task.hands
+            good &= ~clashing(problem, at, task, mode, self._clash)
+            good &= ~too_warm(problem, at, task, mode)
             masks.append(good)
         return tuple(masks)
 
@@ -119,15 +119,15 @@ class Part:
             ends = link.closes is not None and link.missed != "as is"
             may_sand = link.sanding is not None and (link.sanding in free or link.sanding in at)
             if first is not None and link.after in free:
-                k = self.problem.tasks[link.before].ways[first.way].place(first.start)
+                k = self.problem.tasks[link.before].modes[first.mode].place(first.start)
                 assert k is not None
-                opens = int(link.opens[first.way][k])
-                ways = self.problem.tasks[link.after].ways
-                for way, mask in zip(ways, found[link.after], strict=True):
-                    mask &= way.starts >= opens
+                opens = int(link.opens[first.mode][k])
+                modes = self.problem.tasks[link.after].modes
+                for mode, mask in zip(modes, found[link.after], strict=True):
+                    mask &= mode.starts >= opens
                     if ends and not may_sand:
                         assert link.closes is not None
-                        mask &= way.starts <= int(link.closes[first.way][k])
+                        mask &= mode.starts <= int(link.closes[first.mode][k])
             elif then is not None and link.before in free:
                 for number, mask in enumerate(found[link.before]):
                     mask &= link.opens[number] <= then.start
@@ -137,13 +137,13 @@ class Part:
 
 
 def _held(task: Task, placed: Placed | None) -> tuple[BoolArray, ...]:
-    return tuple(_only(way, placed, number) for number, way in enumerate(task.ways))
+    return tuple(_only(mode, placed, number) for number, mode in enumerate(task.modes))
 
 
-def _only(way: Way, placed: Placed | None, number: int) -> BoolArray:
-    if placed is None or placed.way != number:
-        return np.zeros(way.starts.size, np.bool_)
-    return np.asarray(way.starts == placed.start, np.bool_)
+def _only(mode: Mode, placed: Placed | None, number: int) -> BoolArray:
+    if placed is None or placed.mode != number:
+        return np.zeros(mode.starts.size, np.bool_)
+    return np.asarray(mode.starts == placed.start, np.bool_)
 
 
 def only(problem: Problem, jobs: Collection[str]) -> tuple[Problem, dict[int, int]]:
@@ -198,8 +198,8 @@ def among_all(problem: Problem, latest_day: int) -> Allowed:
     early, late = earliest_starts(problem), latest_starts_within(problem, latest_day)
     return {
         task.number: tuple(
-            (way.starts >= early[task.number]) & (way.starts <= late[task.number])
-            for way in task.ways
+            (mode.starts >= early[task.number]) & (mode.starts <= late[task.number])
+            for mode in task.modes
         )
         for task in problem.tasks
     }

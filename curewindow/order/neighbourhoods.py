@@ -1,7 +1,7 @@
-"""An order made better part by part: a few jobs free to move at a time, the others held.
+"""Large neighbourhood search: a few jobs free to move at a time, the others held.
 
-What a whole long list is too large for, a small part of it is searched for in less than a
-second, to its proven best; then comes the next part. The order found so is never worse.
+What a whole long list is too large for, a neighbourhood of it is searched for in less than a
+second, to its proven best; then comes the next one. The order found so is never worse.
 """
 
 from __future__ import annotations
@@ -22,22 +22,22 @@ from curewindow.order.calm import add_calm
 from curewindow.order.costs import add_heat
 from curewindow.order.early import earliest_starts
 from curewindow.order.model import build_model
-from curewindow.order.part import Part, among_all, only, starts_in
-from curewindow.order.problem import Order, Placed, Problem, Way
+from curewindow.order.neighbourhood import Neighbourhood, among_all, only, starts_in
+from curewindow.order.problem import Mode, Order, Placed, Problem
 from curewindow.order.quick import order_around
 from curewindow.order.settle import fits
 
-PART_S: Final = 3.0
-"""A part that takes longer is left as far as it came."""
-PART_STARTS: Final = 60_000
-"""A part with more starts takes too long to read."""
+NEIGHBOURHOOD_S: Final = 3.0
+"""A neighbourhood that takes longer is left as far as it came."""
+NEIGHBOURHOOD_STARTS: Final = 60_000
+"""A neighbourhood with more starts takes too long to read."""
 LEAST_STARTS: Final = 150_000
 """The same of jobs by themselves, whose best is sought once and not over and over."""
 DAYS, BACK, AWAY = 8, 3, 14
 """Where a job would rather be, whatever is begun within so many days is set free with it, to
 be put back by so many or on by so many."""
 TRIES: Final = 12
-"""So many parts by chance without a gain, and the rest of the time is for something else."""
+"""So many neighbourhoods by chance without a gain, and the time left is for something else."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,8 +59,8 @@ class Free:
 
 
 @dataclass(slots=True)
-class Parts:
-    """Makes an order better part by part.
+class NeighbourhoodSearch:
+    """Makes an order better neighbourhood by neighbourhood.
 
     Attributes
     ----------
@@ -82,12 +82,12 @@ class Parts:
     pins: Mapping[int, int]
     better: Callable[[Aim, Order, int], bool] | None = None
     stopped: bool = False
-    _part: Part = field(init=False)
+    _part: Neighbourhood = field(init=False)
     _of: dict[str, set[int]] = field(init=False)
     _early: dict[int, int] = field(init=False)
 
     def __post_init__(self) -> None:
-        self._part = Part(self.problem)
+        self._part = Neighbourhood(self.problem)
         self._early = earliest_starts(self.problem)
         self._of = {}
         for task in self.problem.tasks:
@@ -97,7 +97,7 @@ class Parts:
     def improve(
         self, aim: Aim, held: Mapping[Aim, int], low: int, until: float, tries: int = TRIES
     ) -> int:
-        """Bring one aim on as far as parts take it.
+        """Bring one aim on as far as neighbourhoods take it.
 
         Parameters
         ----------
@@ -109,7 +109,7 @@ class Parts:
         until : float
             Moment of the monotonic clock to stop at.
         tries : int
-            Parts taken by chance after those that suggest themselves.
+            Neighbourhoods taken by chance after those that suggest themselves.
 
         Returns
         -------
@@ -132,7 +132,7 @@ class Parts:
     def _gain(
         self, aim: Aim, held: Mapping[Aim, int], value: int, sets: Iterator[Free], until: float
     ) -> int:
-        """What the first part that brings anything brings; the value itself where none does."""
+        """What the first neighbourhood that gains anything gains; else the value itself."""
         for free in sets:
             if self.stopped or time.monotonic() >= until:
                 break
@@ -211,18 +211,18 @@ class Parts:
             task = tasks[each.task]
             if aim == "missed" and not task.optional:
                 continue
-            if aim == "fuel" and task.ways[each.way].level_c is None:
+            if aim == "fuel" and task.modes[each.mode].level_c is None:
                 continue
             found.append(task.job)
         return [job for job in dict.fromkeys(found) if job in self._of]
 
     def _one(self, aim: Aim, held: Mapping[Aim, int], value: int, free: Free, until: float) -> int:
         allowed = self._part.left(self.order, free.tasks, free.near, free.span)
-        if starts_in(allowed, free.tasks) > PART_STARTS:
+        if starts_in(allowed, free.tasks) > NEIGHBOURHOOD_STARTS:
             return value
-        model, ways = build_model(self.problem, latest_day=self.latest_day, allowed=allowed)
-        keep_apart(model, ways, free.tasks)
-        found = self._sought(model, ways, aim, held, until, self.order.placed)
+        model, modes = build_model(self.problem, latest_day=self.latest_day, allowed=allowed)
+        keep_apart(model, modes, free.tasks)
+        found = self._sought(model, modes, aim, held, until, self.order.placed)
         if found is None:
             return value
         reached = worth(self.problem, found[0], aim, self.yesterday)
@@ -239,17 +239,17 @@ class Parts:
     def _sought(
         self,
         model: Model,
-        ways: list[tuple[Way, ...]],
+        modes: list[tuple[Mode, ...]],
         aim: Aim,
         held: Mapping[Aim, int],
         until: float,
         near: Sequence[Placed],
-        seconds: float = PART_S,
+        seconds: float = NEIGHBOURHOOD_S,
     ) -> tuple[Order, int] | None:
         """The best order of a model and what cannot be undercut; None: none in time."""
-        add_heat(model, ways)
+        add_heat(model, modes)
         if aim == "calm":
-            add_calm(model, ways, dict(self.yesterday))
+            add_calm(model, modes, dict(self.yesterday))
         for other, most in held.items():
             kept = expression(model, other)
             if other in ("missed", "fuel") and not isinstance(kept, int):
@@ -320,26 +320,26 @@ class Parts:
         rows = among_all(self.problem, self.latest_day)
         allowed = {own: rows[whole] for whole, own in number.items()}
         for own, slot in ((number[n], s) for n, s in self.pins.items() if n in number):
-            for way, mask in zip(part.tasks[own].ways, allowed[own], strict=True):
-                mask &= way.starts == slot
+            for mode, mask in zip(part.tasks[own].modes, allowed[own], strict=True):
+                mask &= mode.starts == slot
         if starts_in(allowed, allowed) > LEAST_STARTS:
             return None
-        model, ways = build_model(part, latest_day=self.latest_day, allowed=allowed)
-        keep_apart(model, ways)
+        model, modes = build_model(part, latest_day=self.latest_day, allowed=allowed)
+        keep_apart(model, modes)
         own_order = [
-            Placed(number[each.task], each.way, each.start)
+            Placed(number[each.task], each.mode, each.start)
             for each in self.order.placed
             if each.task in number
         ]
         seconds = until - time.monotonic()
-        found = self._sought(model, ways, aim, held, until, own_order, seconds)
+        found = self._sought(model, modes, aim, held, until, own_order, seconds)
         if found is None:
             return None
         among = {own: whole for whole, own in number.items()}
         warmed = [
-            Placed(among[each.task], each.way, each.start)
+            Placed(among[each.task], each.mode, each.start)
             for each in found[0].placed
-            if part.tasks[each.task].ways[each.way].level_c is not None
+            if part.tasks[each.task].modes[each.mode].level_c is not None
         ]
         return warmed, found[1]
 

@@ -1,4 +1,4 @@
-"""When a space is lit for a start: which run of the heater a start on each day is judged in."""
+"""When the heater runs for a start: which heater run a start on each day is judged in."""
 
 from __future__ import annotations
 
@@ -12,23 +12,23 @@ from curewindow.series import BoolArray, FloatArray
 
 LIT_H: Final = 4.0
 """A heater is lit so long before the midnight a day begins with: at 20:00 the evening before."""
-TRAINS: Final = 7
+EVENING_RUNS: Final = 7
 """Every seventh day a space is lit in one and the same run; in between it grows damp again."""
 HELD_H: Final = 76.0
 """Held so long, through the third day after it was lit."""
 LONG_H: Final = 96.0
 """What lies in wood and on plating comes out of it for days: so long warm is long."""
-SPELL_DAYS: Final = 14
-"""So far apart are the days on which a long spell of heat may begin."""
-SPELLS: Final = 3
-"""Long spells overlap: every third may stand in one and the same run, cold in between."""
-SPELL_H: Final = 24.0 * 26
-"""A long spell: four days to dry out, the fourteen its coats begin on, eight to harden."""
+LONG_RUN_EVERY_DAYS: Final = 14
+"""So far apart are the days on which a long run of heat may begin."""
+LONG_RUNS: Final = 3
+"""Long runs overlap: every third may stand in one and the same run, cold in between."""
+LONG_RUN_H: Final = 24.0 * 26
+"""A long run: four days to dry out, the fourteen its coats begin on, eight to harden."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Lighting:
-    """How a space is lit for starts.
+class HeaterRuns:
+    """Which heater run each start is judged in.
 
     Attributes
     ----------
@@ -45,25 +45,29 @@ class Lighting:
     lit: IntArray
 
 
-def from_now_on(slots: Slots) -> Lighting:
+def from_now_on(slots: Slots) -> HeaterRuns:
     """One run, lit at once."""
     none = np.zeros(slots.count, np.int64)
-    return Lighting(1, none, none)
+    return HeaterRuns(1, none, none)
 
 
-def evening_before(slots: Slots) -> Lighting:
-    """Lit anew the evening before each day, in :data:`TRAINS` runs."""
+def evening_before(slots: Slots) -> HeaterRuns:
+    """Lit anew the evening before each day, in :data:`EVENING_RUNS` runs."""
     # The first day begins where the slots do: its evening before is past.
     lit = _begins(slots)[slots.day] - round(LIT_H / slots.hours)
-    return Lighting(TRAINS, slots.day % TRAINS, np.where(slots.day > 0, lit, -1).astype(np.int64))
+    return HeaterRuns(
+        EVENING_RUNS, slots.day % EVENING_RUNS, np.where(slots.day > 0, lit, -1).astype(np.int64)
+    )
 
 
-def days_before(slots: Slots) -> Lighting:
+def days_before(slots: Slots) -> HeaterRuns:
     """Lit at least :data:`LONG_H` before: now, or the evening before every fourteenth day."""
-    spell = np.maximum((slots.day - round(LONG_H / 24.0)) // SPELL_DAYS, 0)
+    number = np.maximum((slots.day - round(LONG_H / 24.0)) // LONG_RUN_EVERY_DAYS, 0)
     begins = _begins(slots)
-    lit = begins[np.minimum(spell * SPELL_DAYS, begins.size - 1)] - round(LIT_H / slots.hours)
-    return Lighting(SPELLS, spell % SPELLS, np.where(spell > 0, lit, 0).astype(np.int64))
+    lit = begins[np.minimum(number * LONG_RUN_EVERY_DAYS, begins.size - 1)] - round(
+        LIT_H / slots.hours
+    )
+    return HeaterRuns(LONG_RUNS, number % LONG_RUNS, np.where(number > 0, lit, 0).astype(np.int64))
 
 
 def held_evenings(hours: FloatArray) -> BoolArray:
@@ -76,22 +80,22 @@ def held_evenings(hours: FloatArray) -> BoolArray:
 
     Returns
     -------
-    ndarray of bool, shape (TRAINS, T)
+    ndarray of bool, shape (EVENING_RUNS, T)
     """
-    found = np.zeros((TRAINS, hours.size), np.bool_)
+    found = np.zeros((EVENING_RUNS, hours.size), np.bool_)
     for number in range(1, int(np.ceil(hours[-1] / 24.0)) + 1):
         since = hours - (24.0 * number - LIT_H)
-        found[number % TRAINS] |= (since >= 0.0) & (since <= HELD_H)
+        found[number % EVENING_RUNS] |= (since >= 0.0) & (since <= HELD_H)
     return found
 
 
-def held_spells(hours: FloatArray, now_h: float) -> BoolArray:
-    """The same of :func:`days_before`, whose first spell begins now; shape (SPELLS, T)."""
-    found = np.zeros((SPELLS, hours.size), np.bool_)
-    for spell in range(int(np.ceil(hours[-1] / 24.0 / SPELL_DAYS)) + 1):
-        begins = 24.0 * SPELL_DAYS * spell - LIT_H if spell else now_h
+def held_long_runs(hours: FloatArray, now_h: float) -> BoolArray:
+    """The same of :func:`days_before`, the first of which begins now; shape (LONG_RUNS, T)."""
+    found = np.zeros((LONG_RUNS, hours.size), np.bool_)
+    for number in range(int(np.ceil(hours[-1] / 24.0 / LONG_RUN_EVERY_DAYS)) + 1):
+        begins = 24.0 * LONG_RUN_EVERY_DAYS * number - LIT_H if number else now_h
         since = hours - begins
-        found[spell % SPELLS] |= (since >= 0.0) & (since <= SPELL_H)
+        found[number % LONG_RUNS] |= (since >= 0.0) & (since <= LONG_RUN_H)
     return found
 
 

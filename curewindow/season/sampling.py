@@ -67,8 +67,8 @@ def pace_of(ratios: list[float]) -> Pace:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Draw:
-    """One throw of the dice.
+class Sample:
+    """What chance decides in one Monte Carlo run.
 
     Attributes
     ----------
@@ -82,14 +82,14 @@ class Draw:
     arrives: dict[tuple[str, str], float]
 
 
-def draws_of(
+def samples_of(
     jobs: list[str],
     deliveries: list[tuple[str, str]],
     pace: Pace,
     count: int,
     seed: int,
-) -> list[Draw]:
-    """Throws that are the same for the same seed, whatever else changes.
+) -> list[Sample]:
+    """Samples that are the same for the same seed, whatever else changes.
 
     Parameters
     ----------
@@ -109,7 +109,7 @@ def draws_of(
         z = math.sqrt(SHARED) * common + math.sqrt(1.0 - SHARED) * own
         factor = pace.median * np.exp(pace.spread * z)
         found.append(
-            Draw(
+            Sample(
                 dict(zip(jobs, factor.tolist(), strict=True)),
                 dict(zip(deliveries, late.tolist(), strict=True)),
             )

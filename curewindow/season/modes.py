@@ -1,4 +1,4 @@
-"""The ways of a coat for the season: as things are, and in a space that is kept warm."""
+"""The modes of a coat for the season: as things are, and in a space that is kept warm."""
 
 from __future__ import annotations
 
@@ -8,29 +8,29 @@ import numpy as np
 
 from curewindow.boat.schema import Job, Step
 from curewindow.order.given import Given
-from curewindow.order.lighting import LONG_H
+from curewindow.order.heaterruns import LONG_H
+from curewindow.order.modes import Modes, stalls, works
 from curewindow.order.slots import Slots
-from curewindow.order.tables import CoatWay
-from curewindow.order.ways import Ways, stalls, works
+from curewindow.order.tables import CoatMode
 from curewindow.series import FloatArray, SurfaceSeries
 
 
-class SeasonWays(Ways):
-    """As :class:`Ways`, with one run a setpoint instead of one for every day it is lit.
+class SeasonModes(Modes):
+    """As :class:`Modes`, with one run a setpoint instead of one for every day it is lit.
 
     The conditions are those of a space that has been kept warm for long, and so the heater
-    is taken as needed that long before a start (:data:`curewindow.order.lighting.LONG_H`): what
+    is taken as needed that long before a start (:data:`curewindow.order.heaterruns.LONG_H`): what
     one evening's heat would do already is told later than it need be, nothing sooner. Of
     the made-up list of ``tests/order/boats.py`` the whole then ends within a day of the
     constraint model's order on the plan's own runs, in four winters of six; in one neither
-    ends within 120 days, in one only the laying does (``benchmarks/bench_season.py
+    ends within 120 days, in one only the scheduling does (``benchmarks/bench_season.py
     --exact``). With the twelve hours a plan asks of a heater it was a fortnight too soon.
     """
 
-    def _find(self, job: Job, step: Step, bare_wood: bool) -> tuple[tuple[CoatWay, ...], str]:
+    def _find(self, job: Job, step: Step, bare_wood: bool) -> tuple[tuple[CoatMode, ...], str]:
         given, slots = self.given, self.slots
 
-        def made(level: float | None, *, hold: bool = False) -> CoatWay:
+        def made(level: float | None, *, hold: bool = False) -> CoatMode:
             found, _ = self._made(
                 job, step, bare_wood, level, given.steady, lead_h=LONG_H, hold=hold
             )
@@ -44,14 +44,14 @@ class SeasonWays(Ways):
                 break
         if levels and stalls(found[1], slots):
             found.append(made(levels[-1], hold=True))
-        kept = tuple(each for each in found if each.way.starts.size)
+        kept = tuple(each for each in found if each.mode.starts.size)
         return kept, "" if kept else "no start within the whole season"
 
 
-def _lit_before(made: CoatWay, slots: Slots, lead_h: float) -> CoatWay:
+def _lit_before(made: CoatMode, slots: Slots, lead_h: float) -> CoatMode:
     """The heater is needed from some hours before each start, not from now on."""
     lead = int(np.ceil(lead_h / slots.hours))
-    return replace(made, way=replace(made.way, warm_from=np.maximum(made.way.starts - lead, 0)))
+    return replace(made, mode=replace(made.mode, warm_from=np.maximum(made.mode.starts - lead, 0)))
 
 
 def of_year(given: Given, row: int) -> Given:

@@ -1,4 +1,4 @@
-"""The ways of putting each coat on: as things are, and with its space kept warm."""
+"""The modes of each coat: on as things are, and with its space kept warm."""
 
 from __future__ import annotations
 
@@ -12,10 +12,10 @@ import numpy as np
 from curewindow.boat.effort import hands_on_h
 from curewindow.boat.schema import Job, Step
 from curewindow.order.given import Given
-from curewindow.order.lighting import LONG_H, Lighting, days_before, evening_before
-from curewindow.order.problem import Way
+from curewindow.order.heaterruns import LONG_H, HeaterRuns, days_before, evening_before
+from curewindow.order.problem import Mode
 from curewindow.order.slots import Slots
-from curewindow.order.tables import CoatWay, coat_way, dry_and_light, hands_way
+from curewindow.order.tables import CoatMode, coat_mode, dry_and_light, hands_mode
 from curewindow.series import SurfaceSeries
 from curewindow.voice.speaking import listed
 from curewindow.windows import Verdict, find_obstacles
@@ -35,21 +35,21 @@ SITTING_H: Final = 3.0
 
 
 @dataclass(slots=True, eq=False)
-class Ways:
-    """Looks up the ways of steps, each worked out once."""
+class Modes:
+    """Looks up the modes of steps, each worked out once."""
 
     given: Given
     slots: Slots
-    _coats: dict[tuple[object, ...], tuple[tuple[CoatWay, ...], str]] = field(default_factory=dict)
-    _hands: dict[tuple[str, int], Way] = field(default_factory=dict)
+    _coats: dict[tuple[object, ...], tuple[tuple[CoatMode, ...], str]] = field(default_factory=dict)
+    _hands: dict[tuple[str, int], Mode] = field(default_factory=dict)
 
-    def coat(self, job: Job, number: int, first_on_wood: bool) -> tuple[tuple[CoatWay, ...], str]:
-        """Ways of a step with a product, and why there is none ('' where there is)."""
+    def coat(self, job: Job, number: int, first_on_wood: bool) -> tuple[tuple[CoatMode, ...], str]:
+        """Modes of a step with a product, and why there is none ('' where there is)."""
         step = job.step[number - 1]
         bare = first_on_wood and job.bare_wood
         bedtime = (job.name, step.sheet or "") in self.given.by_bedtime
         refused = self.given.refused.get((job.name, step.sheet or ""), "")
-        # Jobs on one surface with one product and the same time have the same ways.
+        # Jobs on one surface with one product and the same time have the same modes.
         where: tuple[object, ...] = (job.space, job.panel)
         if job.space is None or bare:
             where = (job.name,)
@@ -58,8 +58,8 @@ class Ways:
             self._coats[key] = ((), refused) if refused else self._find(job, step, bare)
         return self._coats[key]
 
-    def hands(self, job: Job, hands: int) -> Way:
-        """The way of work without a product."""
+    def hands(self, job: Job, hands: int) -> Mode:
+        """The mode of work without a product."""
         key = (job.name if job.space is None else "", hands)
         if key not in self._hands:
             free = np.ones(self.slots.count, np.bool_)
@@ -67,7 +67,7 @@ class Ways:
                 free = dry_and_light(
                     self.slots, self.given.series[job.name], self.given.daylight_ok
                 )
-            self._hands[key] = hands_way(self.slots, hands, free)
+            self._hands[key] = hands_mode(self.slots, hands, free)
         return self._hands[key]
 
     def longest_sitting(self) -> int:
@@ -77,15 +77,15 @@ class Ways:
         longest = int((edges[1::2] - edges[::2]).max()) if edges.size else 1
         return max(1, min(longest, self.slots.needed(SITTING_H)))
 
-    def _find(self, job: Job, step: Step, bare_wood: bool) -> tuple[tuple[CoatWay, ...], str]:
+    def _find(self, job: Job, step: Step, bare_wood: bool) -> tuple[tuple[CoatMode, ...], str]:
         given, slots = self.given, self.slots
 
         def made(
             level: float | None, *, steady: bool = False, hold: bool = False
-        ) -> tuple[CoatWay, Verdict]:
-            lighting = None
+        ) -> tuple[CoatMode, Verdict]:
+            runs = None
             if level is not None:
-                lighting = days_before(slots) if steady else evening_before(slots)
+                runs = days_before(slots) if steady else evening_before(slots)
             return self._made(
                 job,
                 step,
@@ -93,7 +93,7 @@ class Ways:
                 level,
                 given.steady if steady else given.warmed,
                 lead_h=LONG_H if steady else given.lead_h,
-                lighting=lighting,
+                runs=runs,
                 hold=hold,
             )
 
@@ -109,12 +109,12 @@ class Ways:
                 if stalls(found[-1], self.slots):
                     found.append(made(levels[-1], steady=True, hold=True)[0])
             found += [
-                made(each.way.level_c, hold=True)[0] for each in warm if stalls(each, self.slots)
+                made(each.mode.level_c, hold=True)[0] for each in warm if stalls(each, self.slots)
             ]
         kept = tuple(
             each
             for each in found
-            if each.way.starts.size and (each is found[0] or _better(each, found[0], slots))
+            if each.mode.starts.size and (each is found[0] or _better(each, found[0], slots))
         )
         return kept, "" if kept else _why_none(verdict, given)
 
@@ -127,15 +127,15 @@ class Ways:
         heated: Mapping[tuple[str, float], SurfaceSeries],
         *,
         lead_h: float,
-        lighting: Lighting | None = None,
+        runs: HeaterRuns | None = None,
         hold: bool = False,
-    ) -> tuple[CoatWay, Verdict]:
-        """One way of a step's coat: in a space as it is, or held at a setpoint."""
+    ) -> tuple[CoatMode, Verdict]:
+        """One mode of a step's coat: in a space as it is, or held at a setpoint."""
         given = self.given
         assert step.sheet is not None
         as_is = given.series[job.name]
         by_bedtime = (job.name, step.sheet) in given.by_bedtime
-        return coat_way(
+        return coat_mode(
             self.slots,
             given.sheet(step.sheet),
             hands_on_h(step, job),
@@ -147,53 +147,53 @@ class Ways:
             level_c=level,
             as_is=as_is,
             lead_h=lead_h,
-            lighting=lighting,
+            runs=runs,
             hold=hold,
         )
 
-    def _with_routine(self, job: Job, made: CoatWay) -> CoatWay:
+    def _with_routine(self, job: Job, made: CoatMode) -> CoatMode:
         """As things are may rest on a routine of a heater that other spaces share."""
         space = None if job.space is None else self.given.boat.find_space(job.space)
         if space is None or space.heating is None or not space.heating.routine:
             return made
         lead = int(np.ceil(self.given.lead_h / self.slots.hours))
-        way = replace(
-            made.way,
-            warm_from=np.maximum(made.way.starts - lead, 0),
-            warm_until=made.way.set_until,
+        mode = replace(
+            made.mode,
+            warm_from=np.maximum(made.mode.starts - lead, 0),
+            warm_until=made.mode.set_until,
         )
-        return replace(made, way=way)
+        return replace(made, mode=mode)
 
 
-def works(made: CoatWay, slots: Slots) -> bool:
+def works(made: CoatMode, slots: Slots) -> bool:
     """Does it open enough of the starts someone is aboard for?"""
-    return bool(made.way.starts.size >= WORKS_SHARE * np.count_nonzero(slots.aboard))
+    return bool(made.mode.starts.size >= WORKS_SHARE * np.count_nonzero(slots.aboard))
 
 
-def _better(warm: CoatWay, as_is: CoatWay, slots: Slots) -> bool:
+def _better(warm: CoatMode, as_is: CoatMode, slots: Slots) -> bool:
     """Is heat worth anything: starts that are not there without, or half a day of hardening?"""
-    if as_is.way.starts.size == 0:
+    if as_is.mode.starts.size == 0:
         return True
-    both = np.isin(warm.way.starts, as_is.way.starts)
+    both = np.isin(warm.mode.starts, as_is.mode.starts)
     if both.mean() < ALIKE_SHARE:
         return True
-    gained = as_is.way.hard[np.isin(as_is.way.starts, warm.way.starts)] - warm.way.hard[both]
+    gained = as_is.mode.hard[np.isin(as_is.mode.starts, warm.mode.starts)] - warm.mode.hard[both]
     return bool(np.median(gained) * slots.hours >= GAIN_H)
 
 
-def stalls(made: CoatWay, slots: Slots) -> bool:
+def stalls(made: CoatMode, slots: Slots) -> bool:
     """Does hardening stall once the heat is off, in half of the starts?"""
-    way = made.way
+    mode = made.mode
     long = round(STALLED_H / slots.hours)
-    return bool(way.starts.size and np.median(way.hard - way.set_until) > long)
+    return bool(mode.starts.size and np.median(mode.hard - mode.set_until) > long)
 
 
-def _worth_it(tried: list[CoatWay], slots: Slots) -> list[CoatWay]:
+def _worth_it(tried: list[CoatMode], slots: Slots) -> list[CoatMode]:
     """The coolest setpoint that opens enough starts, and the warmest where it opens any."""
     if not tried:
         return []
     enough = [each for each in tried if works(each, slots)]
-    coolest = enough[0] if enough else max(tried, key=lambda each: each.way.starts.size)
+    coolest = enough[0] if enough else max(tried, key=lambda each: each.mode.starts.size)
     return [coolest] if coolest is tried[-1] else [coolest, tried[-1]]
 
 

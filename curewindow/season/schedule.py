@@ -1,9 +1,9 @@
-"""A season's work laid task by task, each as early as it fits: fast, for many throws.
+"""A season's work laid task by task, each as early as it fits: fast, for many Monte Carlo runs.
 
 The same rules as the quick order of :mod:`curewindow.order.quick` (hands, dust and wet
-films, tools, one heater, recoat intervals), with hands-on times and deliveries as drawn.
+films, tools, one heater, recoat intervals), with hands-on times and deliveries as sampled.
 Tables are plain lists and what is taken stands in byte strings that are searched, so that
-a laying takes some milliseconds.
+a schedule takes some milliseconds.
 """
 
 from __future__ import annotations
@@ -12,8 +12,8 @@ from bisect import bisect_left
 from dataclasses import dataclass, field
 
 from curewindow.order.problem import Bound, Task
-from curewindow.season.draws import Draw
 from curewindow.season.prepared import Prepared
+from curewindow.season.sampling import Sample
 
 HOT_TRIES = 40
 """Starts tried for a coat whose next one has to go on while it is wet."""
@@ -23,29 +23,31 @@ HOT_TRIES = 40
 class _At:
     start: int
     end: int
-    way: int
+    mode: int
     k: int
     hard: int
 
 
-def lay(ready: Prepared, draw: Draw | None = None, *, many_hands: bool = False) -> dict[str, float]:
+def schedule(
+    ready: Prepared, sample: Sample | None = None, *, many_hands: bool = False
+) -> dict[str, float]:
     """Slot at which each job is done and hard enough for use; infinite: not within the slots.
 
     Parameters
     ----------
     ready : Prepared
-    draw : Draw, optional
-        What is drawn; else hands-on times as written and everything arrives at the latest.
+    sample : Sample, optional
+        What chance decides; else hands-on times as written and everything arrives at the latest.
     many_hands : bool
         As many hands as there is work for, in the same hours.
     """
-    return _Season(ready, draw or Draw({}, {}), many_hands).run()
+    return _Season(ready, sample or Sample({}, {}), many_hands).run()
 
 
 @dataclass(slots=True, eq=False)
 class _Season:
     ready: Prepared
-    draw: Draw
+    sample: Sample
     many_hands: bool
     at: dict[int, _At] = field(default_factory=dict)
     busy: bytearray = field(default_factory=bytearray)
@@ -116,19 +118,19 @@ class _Season:
         """The earliest place; what was found before still is where nothing came between."""
         task = self.ready.problem.tasks[number]
         if before is not None:
-            place = (before.start, before.end, before.way, before.k)
+            place = (before.start, before.end, before.mode, before.k)
             if self._blocked(task, *place) < 0:
                 return before
         if number not in self.reached:
             lower = self._lower(task)[0]
-            ways = self.ready.ways[number]
-            self.reached[number] = [bisect_left(way.starts, lower) for way in ways]
+            modes = self.ready.modes[number]
+            self.reached[number] = [bisect_left(mode.starts, lower) for mode in modes]
             self.slot_reached[number] = lower
-        # What is laid later only takes room away: whatever did not fit never will.
+        # What is scheduled later only takes room away: whatever did not fit never will.
         return self._first(task, self.slot_reached[number], self.reached[number])
 
     def _lay(self, number: int) -> list[int]:
-        """Lay a task, with the sanding before it and the hot coat after it; what was laid."""
+        """A task with the sanding before it and the hot coat after it; what was scheduled."""
         task = self.ready.problem.tasks[number]
         after = self.ready.hot.get(number)
         if after is None:
@@ -186,9 +188,9 @@ class _Season:
                 sanding = link.before
             if at is None:
                 continue
-            lower = max(lower, at.end if at.k < 0 else max(at.end, link.opens[at.way][at.k]))
+            lower = max(lower, at.end if at.k < 0 else max(at.end, link.opens[at.mode][at.k]))
             if link.closes is not None and at.k >= 0:
-                end = link.closes[at.way][at.k]
+                end = link.closes[at.mode][at.k]
                 if link.missed == "never":
                     hard = end if hard is None else min(hard, end)
                 elif link.missed == "sand":
@@ -196,7 +198,7 @@ class _Season:
         return lower, closes, sanding, hard
 
     def _bound(self, task: Task, bound: Bound) -> int:
-        share = self.draw.arrives.get((task.job, bound.what))
+        share = self.sample.arrives.get((task.job, bound.what))
         if bound.kind != "delivery" or bound.earliest is None or share is None:
             return bound.slot
         if share < 0.0:
@@ -206,7 +208,7 @@ class _Season:
     def _hands(self, task: Task) -> int:
         found = self.hands.get(task.number)
         if found is None:
-            factor = self.draw.pace.get(task.job, 1.0)
+            factor = self.sample.pace.get(task.job, 1.0)
             slots = self.ready.problem.slots
             found = task.hands if factor == 1.0 else slots.needed(task.hands_h * factor)
             # No coat and no sitting is longer than someone is aboard for in one go.
@@ -227,13 +229,13 @@ class _Season:
                 start = max(blocked, start) + 1
             return None
         best: _At | None = None
-        for number, way in enumerate(self.ready.ways[task.number]):
-            starts = way.starts
+        for number, mode in enumerate(self.ready.modes[task.number]):
+            starts = mode.starts
             k = bisect_left(starts, lower) if reached is None else reached[number]
             while k < len(starts):
                 start = starts[k]
                 end = start + hands
-                hard = way.hard[k] if way.hard[k] > end else end
+                hard = mode.hard[k] if mode.hard[k] > end else end
                 if hard >= count or (best is not None and hard >= best.hard):
                     break
                 blocked = self._blocked(task, start, end, number, k)
@@ -260,13 +262,13 @@ class _Season:
                 return found
         set_until = end
         if task.sheet is not None:
-            way = self.ready.ways[task.number][number]
-            set_until = max(end, way.set_until[k])
+            mode = self.ready.modes[task.number][number]
+            set_until = max(end, mode.set_until[k])
             # Tables never fall: a later start before what is in the way meets it as well.
-            found = self.dust[task.space].rfind(b"\1", start, max(end, way.dust_until[k]))
+            found = self.dust[task.space].rfind(b"\1", start, max(end, mode.dust_until[k]))
             if found >= 0:
                 return found
-            found = self._too_warm(task.number, way.warm_from[k], way.warm_until[k])
+            found = self._too_warm(task.number, mode.warm_from[k], mode.warm_until[k])
             if found >= 0:
                 return max(start, found)
         for tool, amount in task.tools:
@@ -294,13 +296,13 @@ class _Season:
                 self.dust[space][at.start : at.end] = ones
         set_until = at.end
         if task.sheet is not None:
-            way = self.ready.ways[task.number][at.way]
-            until = min(max(at.end, way.dust_until[at.k]), len(self.busy))
-            set_until = min(max(at.end, way.set_until[at.k]), len(self.busy))
+            mode = self.ready.modes[task.number][at.mode]
+            until = min(max(at.end, mode.dust_until[at.k]), len(self.busy))
+            set_until = min(max(at.end, mode.set_until[at.k]), len(self.busy))
             for space in reach:
                 if task.space in reach[space]:
                     self.wet[space][at.start : until] = b"\1" * (until - at.start)
-            begin, end = way.warm_from[at.k], min(way.warm_until[at.k], len(self.busy))
+            begin, end = mode.warm_from[at.k], min(mode.warm_until[at.k], len(self.busy))
             if begin < end and task.space in self.warm:
                 self.warm[task.space][begin:end] = b"\1" * (end - begin)
         for tool, amount in task.tools:

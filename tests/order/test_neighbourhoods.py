@@ -14,10 +14,10 @@ from curewindow.order.aims import AIMS
 from curewindow.order.asking import worth
 from curewindow.order.build import build_problem
 from curewindow.order.mend import mended
-from curewindow.order.part import Part, among_all, only
-from curewindow.order.parts import Parts
+from curewindow.order.neighbourhood import Neighbourhood, among_all, only
+from curewindow.order.neighbourhoods import NeighbourhoodSearch
 from curewindow.order.problem import Order, Placed, Problem
-from curewindow.order.quick import quick_order, thrifty_order
+from curewindow.order.quick import least_heat_order, quick_order
 from curewindow.order.settle import fits, settled
 from curewindow.order.solve import solve
 from curewindow.order.without import without
@@ -42,8 +42,8 @@ def quick(problem: Problem) -> Order:
 
 
 @pytest.fixture(scope="module")
-def thrifty(problem: Problem, quick: Order) -> Order:
-    found = thrifty_order(problem, problem.slots.day_of(quick.finish))
+def least_heat(problem: Problem, quick: Order) -> Order:
+    found = least_heat_order(problem, problem.slots.day_of(quick.finish))
     assert found is not None
     return found
 
@@ -53,57 +53,59 @@ def _value(problem: Problem, order: Order) -> list[int]:
 
 
 def test_waiting_for_cheap_heat_keeps_every_rule_and_saves(
-    problem: Problem, quick: Order, thrifty: Order
+    problem: Problem, quick: Order, least_heat: Order
 ) -> None:
-    assert fits(problem, thrifty)
-    assert problem.slots.day_of(thrifty.finish) <= problem.slots.day_of(quick.finish)
-    assert worth(problem, thrifty, "fuel", {}) < worth(problem, quick, "fuel", {})
+    assert fits(problem, least_heat)
+    assert problem.slots.day_of(least_heat.finish) <= problem.slots.day_of(quick.finish)
+    assert worth(problem, least_heat, "fuel", {}) < worth(problem, quick, "fuel", {})
 
 
 def test_the_starts_left_to_a_task_are_those_that_keep_every_rule(
-    problem: Problem, thrifty: Order
+    problem: Problem, least_heat: Order
 ) -> None:
     """Against a check that shares none of it: each start tried, left or not."""
-    part = Part(problem)
+    part = Neighbourhood(problem)
     left, gone = 0, 0
-    for each in thrifty.placed:
+    for each in least_heat.placed:
         task = problem.tasks[each.task]
-        allowed = part.left(thrifty, {task.number})[task.number]
-        assert allowed[each.way][task.ways[each.way].place(each.start)]
-        for number, way in enumerate(task.ways):
-            near = abs(way.starts - each.start).argsort()[:12]
-            for k in [*near.tolist(), *range(0, way.starts.size, 97)]:
-                moved = Placed(task.number, number, int(way.starts[k]))
-                others = [other for other in thrifty.placed if other.task != task.number]
-                trial = Order((*others, moved), thrifty.finish)
+        allowed = part.left(least_heat, {task.number})[task.number]
+        assert allowed[each.mode][task.modes[each.mode].place(each.start)]
+        for number, mode in enumerate(task.modes):
+            near = abs(mode.starts - each.start).argsort()[:12]
+            for k in [*near.tolist(), *range(0, mode.starts.size, 97)]:
+                moved = Placed(task.number, number, int(mode.starts[k]))
+                others = [other for other in least_heat.placed if other.task != task.number]
+                trial = Order((*others, moved), least_heat.finish)
                 assert bool(allowed[number][k]) == fits(problem, trial, task.number)
                 left, gone = left + bool(allowed[number][k]), gone + (not allowed[number][k])
     assert left > 100
     assert gone > 100
 
 
-def test_held_tasks_have_their_one_start_and_no_other(problem: Problem, thrifty: Order) -> None:
-    at = {each.task: each for each in thrifty.placed}
-    free = {thrifty.placed[0].task}
-    for number, masks in Part(problem).left(thrifty, free).items():
+def test_held_tasks_have_their_one_start_and_no_other(problem: Problem, least_heat: Order) -> None:
+    at = {each.task: each for each in least_heat.placed}
+    free = {least_heat.placed[0].task}
+    for number, masks in Neighbourhood(problem).left(least_heat, free).items():
         if number in free:
             continue
         starts = [
-            (way, int(problem.tasks[number].ways[way].starts[k]))
-            for way, mask in enumerate(masks)
+            (mode, int(problem.tasks[number].modes[mode].starts[k]))
+            for mode, mask in enumerate(masks)
             for k in mask.nonzero()[0]
         ]
-        assert starts == ([(at[number].way, at[number].start)] if number in at else [])
+        assert starts == ([(at[number].mode, at[number].start)] if number in at else [])
 
 
 @pytest.mark.parametrize("aim", ["missed", "fuel", "calm"])
 def test_a_part_is_never_worse_and_keeps_what_was_reached(
-    problem: Problem, thrifty: Order, aim: str
+    problem: Problem, least_heat: Order, aim: str
 ) -> None:
-    before = _value(problem, thrifty)
+    before = _value(problem, least_heat)
     day = before[0]
     told: list[int] = []
-    parts = Parts(problem, thrifty, day, {}, {}, lambda _, __, value: told.append(value) is None)
+    parts = NeighbourhoodSearch(
+        problem, least_heat, day, {}, {}, lambda _, __, value: told.append(value) is None
+    )
     held = {a: v for a, v in zip(AIMS, before, strict=True) if a in ("missed", "fuel")}
     held.pop(aim, None)
     value = parts.improve(aim, held, 0, time.monotonic() + 4.0, tries=2)  # type: ignore[arg-type]
@@ -115,10 +117,10 @@ def test_a_part_is_never_worse_and_keeps_what_was_reached(
     assert told == sorted(told, reverse=True)
 
 
-def test_what_is_held_by_the_owner_stays(problem: Problem, thrifty: Order) -> None:
-    pinned = {each.task: each.start for each in thrifty.placed if not each.task % 3}
-    day = problem.slots.day_of(thrifty.finish)
-    parts = Parts(problem, thrifty, day, {}, pinned)
+def test_what_is_held_by_the_owner_stays(problem: Problem, least_heat: Order) -> None:
+    pinned = {each.task: each.start for each in least_heat.placed if not each.task % 3}
+    day = problem.slots.day_of(least_heat.finish)
+    parts = NeighbourhoodSearch(problem, least_heat, day, {}, pinned)
     parts.least_heat(0, time.monotonic() + 4.0)
     parts.improve("calm", {}, 0, time.monotonic() + 2.0, tries=2)
     at = {each.task: each.start for each in parts.order.placed}
@@ -126,7 +128,7 @@ def test_what_is_held_by_the_owner_stays(problem: Problem, thrifty: Order) -> No
 
 
 def test_jobs_by_themselves_keep_their_own_rules_and_lose_the_others(
-    problem: Problem, thrifty: Order
+    problem: Problem, least_heat: Order
 ) -> None:
     jobs = {"locker primer", "cork"}
     part, number = only(problem, jobs)
@@ -136,32 +138,32 @@ def test_jobs_by_themselves_keep_their_own_rules_and_lose_the_others(
         if task.sanding_of is not None and task.sanding_of >= 0:
             assert part.tasks[task.sanding_of].job == task.job
     own = [
-        Placed(number[each.task], each.way, each.start)
-        for each in thrifty.placed
+        Placed(number[each.task], each.mode, each.start)
+        for each in least_heat.placed
         if each.task in number
     ]
-    assert fits(part, Order(tuple(own), thrifty.finish))
-    day = problem.slots.day_of(thrifty.finish)
+    assert fits(part, Order(tuple(own), least_heat.finish))
+    day = problem.slots.day_of(least_heat.finish)
     allowed = among_all(problem, day)
     whole = {own: among for among, own in number.items()}
     for each in own:
-        k = part.tasks[each.task].ways[each.way].place(each.start)
-        assert allowed[whole[each.task]][each.way][k]
+        k = part.tasks[each.task].modes[each.mode].place(each.start)
+        assert allowed[whole[each.task]][each.mode][k]
 
 
 def test_the_least_heat_is_what_the_whole_model_proves(
-    problem: Problem, thrifty: Order, monkeypatch: pytest.MonkeyPatch
+    problem: Problem, least_heat: Order, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """The bound from the heated jobs alone, against the search of everything without parts."""
-    day = problem.slots.day_of(thrifty.finish)
-    parts = Parts(problem, thrifty, day, {}, {})
-    missed = worth(problem, thrifty, "missed", {})
+    day = problem.slots.day_of(least_heat.finish)
+    parts = NeighbourhoodSearch(problem, least_heat, day, {}, {})
+    missed = worth(problem, least_heat, "missed", {})
     least = parts.least_heat(missed, time.monotonic() + 20.0)
     reached = worth(problem, parts.order, "fuel", {})
     assert 0 < least <= reached
     whole = searching.Search(
         problem,
-        thrifty,
+        least_heat,
         begun=time.monotonic(),
         seconds=60.0,
         pins={},
@@ -221,41 +223,41 @@ def test_an_interrupt_between_parts_keeps_the_best_so_far(
     assert worth(problem, found.order, "fuel", {}) == told[-1][1]
 
 
-def test_one_task_alone_is_left_the_same_starts(problem: Problem, thrifty: Order) -> None:
-    part = Part(problem)
-    for each in thrifty.placed:
-        whole = part.left(thrifty, {each.task})[each.task]
-        alone = part.left_to(thrifty, each.task)
+def test_one_task_alone_is_left_the_same_starts(problem: Problem, least_heat: Order) -> None:
+    part = Neighbourhood(problem)
+    for each in least_heat.placed:
+        whole = part.left(least_heat, {each.task})[each.task]
+        alone = part.left_to(least_heat, each.task)
         assert all((a == b).all() for a, b in zip(whole, alone, strict=True))
 
 
-def test_settled_is_sooner_for_nothing(problem: Problem, thrifty: Order) -> None:
-    settled_one = settled(problem, thrifty, {}, set())
-    at = {each.task: each.start for each in thrifty.placed}
+def test_settled_is_sooner_for_nothing(problem: Problem, least_heat: Order) -> None:
+    settled_one = settled(problem, least_heat, {}, set())
+    at = {each.task: each.start for each in least_heat.placed}
     assert fits(problem, settled_one)
-    assert _value(problem, settled_one)[2:] <= _value(problem, thrifty)[2:]
+    assert _value(problem, settled_one)[2:] <= _value(problem, least_heat)[2:]
     assert all(each.start <= at[each.task] for each in settled_one.placed)
-    assert settled(problem, thrifty, {}, set(at)) == thrifty
+    assert settled(problem, least_heat, {}, set(at)) == least_heat
 
 
 def test_an_order_that_lost_a_day_is_mended_around_the_rest(
-    problem: Problem, thrifty: Order
+    problem: Problem, least_heat: Order
 ) -> None:
-    coats = [each for each in thrifty.placed if problem.tasks[each.task].coat == 1]
+    coats = [each for each in least_heat.placed if problem.tasks[each.task].coat == 1]
     assert coats
     mended_ones = 0
     for lost in coats:
         day = problem.slots.day_of(lost.start)
-        left = without(problem, {(lost.task, lost.way, day)})
-        assert mended(problem, thrifty, {}) == thrifty
-        found = mended(left, thrifty, {})
+        left = without(problem, {(lost.task, lost.mode, day)})
+        assert mended(problem, least_heat, {}) == least_heat
+        found = mended(left, least_heat, {})
         if found is None:
             continue
         mended_ones += 1
         assert fits(left, found)
         job = problem.tasks[lost.task].job
-        others = [each for each in thrifty.placed if problem.tasks[each.task].job != job]
+        others = [each for each in least_heat.placed if problem.tasks[each.task].job != job]
         assert set(others) <= set(found.placed)
         now = next(each for each in found.placed if each.task == lost.task)
-        assert (now.way, problem.slots.day_of(now.start)) != (lost.way, day)
+        assert (now.mode, problem.slots.day_of(now.start)) != (lost.mode, day)
     assert mended_ones > 3

@@ -7,9 +7,9 @@ from datetime import UTC, datetime, timedelta
 from curewindow.cautions import cautions_for
 from curewindow.order.aims import Step
 from curewindow.order.costs import fuel_of
+from curewindow.order.critical_chain import Waited, chain, waits_of
 from curewindow.order.early import task_name
 from curewindow.order.given import Given
-from curewindow.order.holdup import Waited, chain, waits_of
 from curewindow.order.plan import ChainLink, JobSlack, Plan, PlannedStep, Reached, WaitsFor
 from curewindow.order.problem import Order, Placed, Problem, Task
 from curewindow.order.settle import latest_starts
@@ -20,7 +20,7 @@ from curewindow.wording import Wording
 _CRITICAL_H = 24.0
 
 
-def told(
+def answer_of(
     given: Given,
     problem: Problem,
     order: Order | None,
@@ -92,14 +92,14 @@ def _steps(
     found = []
     for placed in order.placed:
         task = problem.tasks[placed.task]
-        way = task.ways[placed.way]
-        k = way.place(placed.start)
+        mode = task.modes[placed.mode]
+        k = mode.place(placed.start)
         assert k is not None
         job = jobs[task.job]
         step = job.step[task.step - 1]
         waits = waits_of(problem, order, placed)
         slack = (latest[placed.task] - placed.start) * problem.slots.hours
-        heated = way.level_c is not None
+        heated = mode.level_c is not None
         found.append(
             PlannedStep(
                 key=task.key,
@@ -116,10 +116,10 @@ def _steps(
                 of_sittings=task.of_sittings,
                 start=problem.slots.at(placed.start),
                 end=problem.slots.at(placed.start) + timedelta(hours=task.hands_h),
-                hard=problem.slots.at(int(way.hard[k])),
-                setpoint_c=way.level_c,
-                heat_from=problem.slots.at(int(way.warm_from[k])) if heated else None,
-                heat_until=problem.slots.at(int(way.warm_until[k])) if heated else None,
+                hard=problem.slots.at(int(mode.hard[k])),
+                setpoint_c=mode.level_c,
+                heat_from=problem.slots.at(int(mode.warm_from[k])) if heated else None,
+                heat_until=problem.slots.at(int(mode.warm_until[k])) if heated else None,
                 sanding_for_missed=task.optional,
                 sanded_for=task.coat if task.optional else None,
                 must_by=_must_by(problem, order, task),
@@ -161,9 +161,9 @@ def _must_by(problem: Problem, order: Order, task: Task) -> datetime | None:
             continue
         if link.missed == "as is" or (link.sanding is not None and link.sanding in at):
             continue
-        k = problem.tasks[link.before].ways[first.way].place(first.start)
+        k = problem.tasks[link.before].modes[first.mode].place(first.start)
         assert k is not None
-        end = int(link.closes[first.way][k])
+        end = int(link.closes[first.mode][k])
         if end < problem.slots.count:
             ends.append(end)
     return problem.slots.at(min(ends)) if ends else None
@@ -243,10 +243,10 @@ def _chain(problem: Problem, order: Order, words: Wording) -> list[ChainLink]:
 
 
 def _hard(problem: Problem, each: Placed) -> int:
-    way = problem.tasks[each.task].ways[each.way]
-    k = way.place(each.start)
+    mode = problem.tasks[each.task].modes[each.mode]
+    k = mode.place(each.start)
     assert k is not None
-    return int(way.hard[k])
+    return int(mode.hard[k])
 
 
 def _jobs(problem: Problem, order: Order) -> list[JobSlack]:

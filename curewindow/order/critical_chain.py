@@ -55,7 +55,7 @@ def waits_of(problem: Problem, order: Order, placed: Placed) -> list[Waited]:
             )
             found.append(Waited(kind, 0, bound.slot, None, bound.what))
     ready = max([0, *(each.until for each in found)])
-    starts = task.ways[placed.way].starts
+    starts = task.modes[placed.mode].starts
     later = starts[starts >= ready]
     first = int(later[0]) if later.size else placed.start
     aboard = np.flatnonzero(problem.slots.aboard[ready : first + 1])
@@ -67,11 +67,11 @@ def waits_of(problem: Problem, order: Order, placed: Placed) -> list[Waited]:
 
 
 def _behind(problem: Problem, link: Link, before: Placed) -> Waited:
-    way = problem.tasks[link.before].ways[before.way]
-    k = way.place(before.start)
+    mode = problem.tasks[link.before].modes[before.mode]
+    k = mode.place(before.start)
     assert k is not None
-    end = int(way.ends[k])
-    opens = int(link.opens[before.way][k])
+    end = int(mode.ends[k])
+    opens = int(link.opens[before.mode][k])
     kind: Kind = "cure" if link.kind in _CURES and opens > end else "work before"
     return Waited(kind, end, opens, link.before)
 
@@ -104,10 +104,10 @@ def chain(problem: Problem, order: Order) -> list[tuple[Placed, Waited | None]]:
     at = {each.task: each for each in order.placed}
 
     def hard(each: Placed) -> int:
-        way = problem.tasks[each.task].ways[each.way]
-        k = way.place(each.start)
+        mode = problem.tasks[each.task].modes[each.mode]
+        k = mode.place(each.start)
         assert k is not None
-        return int(way.hard[k])
+        return int(mode.hard[k])
 
     here: Placed | None = max(order.placed, key=lambda each: (hard(each), each.start))
     found: list[tuple[Placed, Waited | None]] = []
