@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from curewindow.daysheet import DaySheet, WindowsAhead, day_sheet, windows_ahead
     from curewindow.errors import CurewindowError
     from curewindow.explain import why
-    from curewindow.explain.change import Change
+    from curewindow.explain.change import Intervention
     from curewindow.explain.whatif import what_if
     from curewindow.fitting import learn
     from curewindow.record.entries import Coat, Done, Reading
@@ -43,13 +43,13 @@ _HOME = {
     "After": "curewindow.answers",
     "Boat": "curewindow.boat.schema",
     "Caution": "curewindow.cautions",
-    "Change": "curewindow.explain.change",
     "Clock": "curewindow.answers",
     "Coat": "curewindow.record.entries",
     "CurewindowError": "curewindow.errors",
     "DaySheet": "curewindow.daysheet",
     "Done": "curewindow.record.entries",
     "Forecast": "curewindow.weather.forecast",
+    "Intervention": "curewindow.explain.change",
     "Job": "curewindow.boat.schema",
     "Margin": "curewindow.answers",
     "Obstacle": "curewindow.answers",
@@ -92,13 +92,13 @@ __all__ = [
     "After",
     "Boat",
     "Caution",
-    "Change",
     "Clock",
     "Coat",
     "CurewindowError",
     "DaySheet",
     "Done",
     "Forecast",
+    "Intervention",
     "Job",
     "Margin",
     "Obstacle",

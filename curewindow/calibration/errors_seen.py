@@ -9,7 +9,7 @@ from typing import Literal
 import numpy as np
 
 from curewindow.boat.checks import OUTDOORS
-from curewindow.conditions.draw import Logged, logged_air, logged_dew_point
+from curewindow.conditions.draw import LoggedValues, logged_air, logged_dew_point
 from curewindow.physics.air import dew_point_from_pressure
 from curewindow.record.entries import Reading
 from curewindow.series import FloatArray
@@ -77,7 +77,7 @@ def lead_errors(
     outdoors = [reading for reading in readings if reading.space == OUTDOORS]
     air, dew = logged_air(outdoors), logged_dew_point(outdoors)
     seen_dew = np.asarray(dew_point_from_pressure(np.maximum(seen["vapour_pa"], _LEAST_PA)))
-    analysis = Logged(hours, seen["temp_c"]), Logged(hours, seen_dew)
+    analysis = LoggedValues(hours, seen["temp_c"]), LoggedValues(hours, seen_dew)
     sums: dict[tuple[Against, int], _Sums] = {}
     for kept in forecasts:
         _add(sums, "analysis", kept, *analysis, _OWN_H)
@@ -89,8 +89,8 @@ def _add(
     sums: dict[tuple[Against, int], _Sums],
     against: Against,
     kept: KeptForecast,
-    air: Logged,
-    dew: Logged,
+    air: LoggedValues,
+    dew: LoggedValues,
     from_h: float,
 ) -> None:
     made = np.datetime64(kept.made_at.replace(tzinfo=None), "s")

@@ -22,7 +22,7 @@ from curewindow.calibration.seen import (
     seen_hours,
     seen_weather,
 )
-from curewindow.calibration.told import Cases, Told, cases_of, told_between
+from curewindow.calibration.told import Cases, ScoredWindow, cases_of, told_between
 from curewindow.errors import RecordError
 from curewindow.record.entries import Reading
 from curewindow.record.heat import with_heat
@@ -52,7 +52,7 @@ class FeedLook:
     """What was found of one feed: windows told, those judged, what is corrected by it."""
 
     source: str
-    told: list[Told]
+    told: list[ScoredWindow]
     cases: Cases
     trust: Trust | None
     errors: list[LeadError]

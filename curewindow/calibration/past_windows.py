@@ -13,7 +13,7 @@ import numpy as np
 
 from curewindow.boat.folder import own_sheets
 from curewindow.boat.schema import Boat, Job, Work
-from curewindow.calibration.told import Told
+from curewindow.calibration.told import ScoredWindow
 from curewindow.conditions import SpaceConditions, boat_conditions, learned_in, surface_series
 from curewindow.errors import CurewindowError
 from curewindow.record.entries import Reading
@@ -29,7 +29,7 @@ Basis = Literal["readings", "analysis"]
 
 
 @dataclass(frozen=True, slots=True)
-class Outcome:
+class WindowOutcome:
     """What came of a window: did every limit hold, and by what that was judged."""
 
     id: int
@@ -41,11 +41,11 @@ def judge_past(
     folder: Path,
     boat: Boat,
     work: Work,
-    told: Sequence[Told],
+    told: Sequence[ScoredWindow],
     seen: Forecast,
     readings: Sequence[Reading],
     now: datetime,
-) -> list[Outcome]:
+) -> list[WindowOutcome]:
     """Judge the told starts on the weather seen and the readings.
 
     Parameters
@@ -54,7 +54,7 @@ def judge_past(
         For sheets and what was learned of the cabins.
     boat, work : Boat, Work
         As they are described now.
-    told : sequence of Told
+    told : sequence of ToldWindow
     seen : Forecast
         From :func:`curewindow.calibration.seen.seen_weather`.
     readings : sequence of Reading
@@ -63,7 +63,7 @@ def judge_past(
 
     Returns
     -------
-    list of Outcome
+    list of WindowOutcome
         Without those of which something in the span is not known, and those whose job or
         sheet is there no more. A limit seen broken settles it, whatever else is unknown.
     """
@@ -71,7 +71,7 @@ def judge_past(
     spaces: dict[str, SpaceConditions] | None = None
     series: dict[str, SurfaceSeries] = {}
     verdicts: dict[tuple[str, str, float], Verdict | None] = {}
-    found: list[Outcome] = []
+    found: list[WindowOutcome] = []
     for each in told:
         job = jobs.get(each.job)
         if job is None:
@@ -90,11 +90,11 @@ def judge_past(
             continue
         held = _held(verdict, first_at_or_after(verdict.series, each.start))
         if held is not None:
-            found.append(Outcome(each.id, held[0], held[1]))
+            found.append(WindowOutcome(each.id, held[0], held[1]))
     return found
 
 
-def _verdict(folder: Path, job: Job, told: Told, series: SurfaceSeries) -> Verdict | None:
+def _verdict(folder: Path, job: Job, told: ScoredWindow, series: SurfaceSeries) -> Verdict | None:
     try:
         sheet = get_sheet(told.sheet, own_sheets(folder)).sheet
         return judge(

@@ -46,7 +46,7 @@ class Score:
 
 
 @dataclass(frozen=True, slots=True)
-class Group:
+class ReliabilityBin:
     """Cases of nearly the same stated chance.
 
     Attributes
@@ -114,7 +114,7 @@ def brier(stated: FloatArray, held: BoolArray, *, groups: int | None = GROUPS) -
 
 def reliability_groups(
     stated: FloatArray, held: BoolArray, days: FloatArray, *, groups: int = GROUPS
-) -> list[Group]:
+) -> list[ReliabilityBin]:
     """Points of the reliability diagram, empty groups left out.
 
     Parameters
@@ -135,7 +135,7 @@ def reliability_groups(
         # Normal approximation of the binomial, with half a case for its steps.
         reach = 1.645 * np.sqrt(p * (1.0 - p) / different) + 0.5 / different
         found.append(
-            Group(
+            ReliabilityBin(
                 low=number / groups,
                 high=(number + 1) / groups,
                 cases=int(inside.sum()),

@@ -20,7 +20,7 @@ from curewindow.weather import kept_file
 from curewindow.weather.archive import BEHIND, past_weather
 from curewindow.weather.cache import Cache
 from curewindow.weather.forecast import Forecast
-from curewindow.weather.grid import Point, Span, TimeArray, to_grid
+from curewindow.weather.grid import Point, RateSpans, TimeArray, to_grid
 from curewindow.weather.history import kept_hours
 from curewindow.weather.kept_forecasts import KeptForecast, place_key
 from curewindow.weather.packed import vapour_of
@@ -148,7 +148,7 @@ def seen_weather(
     grid = to_grid(
         hours,
         {
-            name: Span(column, zero, hour) if name == "rain_mm_h" else Point(column)
+            name: RateSpans(column, zero, hour) if name == "rain_mm_h" else Point(column)
             for name, column in values.items()
         },
     )

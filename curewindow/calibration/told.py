@@ -27,7 +27,7 @@ _FIELDS = "id, source, job, step, coat, start, told, sheet, hands_on_h, stated, 
 
 
 @dataclass(frozen=True, slots=True)
-class Told:
+class ScoredWindow:
     """A window that was told: which coat, its best start, when told, how sure, what came of it.
 
     ``stated`` is the confidence before any correction; ``held`` is None while it is not
@@ -132,14 +132,16 @@ def _windows(answer: DaySheet | WindowsAhead) -> Iterator[tuple[str, NextStep, W
             yield job.job, job.next, window
 
 
-def told_between(connection: sqlite3.Connection, since: datetime, until: datetime) -> list[Told]:
+def told_between(
+    connection: sqlite3.Connection, since: datetime, until: datetime
+) -> list[ScoredWindow]:
     """Windows told whose start lies between two moments, in order of start."""
     found = connection.execute(
         f"SELECT {_FIELDS} FROM told WHERE start BETWEEN ? AND ? ORDER BY start, told",
         (int(since.timestamp()), int(until.timestamp())),
     )
     return [
-        Told(
+        ScoredWindow(
             id=row[0],
             source=row[1],
             job=row[2],
@@ -157,13 +159,13 @@ def told_between(connection: sqlite3.Connection, since: datetime, until: datetim
     ]
 
 
-def cases_of(told: list[Told], zone: ZoneInfo) -> Cases:
+def cases_of(told: list[ScoredWindow], zone: ZoneInfo) -> Cases:
     """Judged windows, each coat once for each day of start and each number of days ahead.
 
     A start that was told again every few hours is one promise, not many; of those told
     the same number of days ahead the first counts.
     """
-    first: dict[tuple[str, int, int, int, int], Told] = {}
+    first: dict[tuple[str, int, int, int, int], ScoredWindow] = {}
     for each in sorted(told, key=lambda window: window.told):
         if each.held is None:
             continue

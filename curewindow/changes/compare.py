@@ -12,7 +12,7 @@ from collections.abc import Callable
 from datetime import datetime, timedelta
 from typing import Final
 
-from curewindow.changes.models import Change, Told, ToldWindow
+from curewindow.changes.models import Change, StatedJob, ToldWindow
 from curewindow.findings import Finding, finding
 from curewindow.wording import Wording
 
@@ -28,9 +28,9 @@ DOUBT: Final = 0.25
 
 
 def compare(
-    was: Told,
+    was: StatedJob,
     told_at: datetime,
-    now: Told,
+    now: StatedJob,
     words: Wording,
     why_not: Callable[[datetime], list[Finding]],
 ) -> Change | None:
@@ -93,12 +93,12 @@ def _news(window: ToldWindow, at: datetime) -> timedelta:
     return next(shift for limit, shift in NEWS if away <= limit)
 
 
-def _ends(told: Told, window: ToldWindow) -> datetime:
+def _ends(told: StatedJob, window: ToldWindow) -> datetime:
     """End of the work begun at a window's last start."""
     return window.closes + timedelta(hours=told.hands_on_h)
 
 
-def _new(told: Told, window: ToldWindow, told_at: datetime) -> Change:
+def _new(told: StatedJob, window: ToldWindow, told_at: datetime) -> Change:
     why = [window.opens_because]
     return Change(
         job=told.job,
@@ -118,7 +118,7 @@ def _new(told: Told, window: ToldWindow, told_at: datetime) -> Change:
 
 
 def _lost(
-    told: Told,
+    told: StatedJob,
     was: ToldWindow,
     new: list[ToldWindow],
     told_at: datetime,
@@ -155,7 +155,7 @@ def _lost(
 
 
 def _moved(
-    told: Told, was: ToldWindow, now: ToldWindow, told_at: datetime, at: datetime
+    told: StatedJob, was: ToldWindow, now: ToldWindow, told_at: datetime, at: datetime
 ) -> Change | None:
     opens = max(now.opens, at) - max(was.opens, at)
     closes = now.closes - was.closes
@@ -189,7 +189,7 @@ def _moved(
     )
 
 
-def _doubt(told: Told, was: ToldWindow, now: ToldWindow, told_at: datetime) -> Change | None:
+def _doubt(told: StatedJob, was: ToldWindow, now: ToldWindow, told_at: datetime) -> Change | None:
     if abs(now.confidence - was.confidence) < DOUBT:
         return None
     return Change(

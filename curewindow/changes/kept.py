@@ -14,7 +14,7 @@ from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from pathlib import Path
 
-from curewindow.changes.models import Told
+from curewindow.changes.models import StatedJob
 from curewindow.weather.cache import read_json, write_json
 
 log = logging.getLogger(__name__)
@@ -24,26 +24,26 @@ _FORMAT = 1
 
 
 @dataclass(frozen=True, slots=True)
-class JobTold:
+class JobHistory:
     """A job as it is told, and as it was told before; each with when."""
 
-    now: Told
+    now: StatedJob
     now_at: datetime
-    before: Told | None
+    before: StatedJob | None
     before_at: datetime | None
     changed: bool
 
 
 @dataclass(frozen=True, slots=True)
-class Kept:
+class LastStated:
     """What was told last: by which forecast, and of each job."""
 
     weather: str = ""
-    jobs: Mapping[str, JobTold] = field(default_factory=dict)
+    jobs: Mapping[str, JobHistory] = field(default_factory=dict)
 
-    def before(self, weather: str) -> dict[str, tuple[Told, datetime]]:
+    def before(self, weather: str) -> dict[str, tuple[StatedJob, datetime]]:
         """What a plan told by a forecast is held against, by job; with when it was told."""
-        found: dict[str, tuple[Told, datetime]] = {}
+        found: dict[str, tuple[StatedJob, datetime]] = {}
         for name, job in self.jobs.items():
             if weather == self.weather or (job.before is not None and not job.changed):
                 if job.before is not None and job.before_at is not None:
@@ -53,33 +53,33 @@ class Kept:
         return found
 
 
-def load(folder: Path) -> Kept:
+def load(folder: Path) -> LastStated:
     """What was told last; nothing where that is not known, with a warning if it ought to be."""
     path = folder / TOLD_FILE
     data = read_json(path)
     if data is None:
-        return Kept()
+        return LastStated()
     try:
         if data["format"] != _FORMAT:
             raise ValueError("another format")
         jobs = {
-            name: JobTold(
-                now=Told.model_validate(job["now"]),
+            name: JobHistory(
+                now=StatedJob.model_validate(job["now"]),
                 now_at=_moment(job["now_at"]),
-                before=None if job["before"] is None else Told.model_validate(job["before"]),
+                before=None if job["before"] is None else StatedJob.model_validate(job["before"]),
                 before_at=None if job["before_at"] is None else _moment(job["before_at"]),
                 changed=bool(job["changed"]),
             )
             for name, job in data["jobs"].items()
         }
-        return Kept(str(data["weather"]), jobs)
+        return LastStated(str(data["weather"]), jobs)
     except (KeyError, TypeError, ValueError, AttributeError) as bad:
         log.warning("what was told before, %s, is not usable (%s); beginning anew", path, bad)
-        return Kept()
+        return LastStated()
 
 
 def keep(
-    folder: Path, weather: str, told: Iterable[Told], changed: Iterable[str], at: datetime
+    folder: Path, weather: str, told: Iterable[StatedJob], changed: Iterable[str], at: datetime
 ) -> None:
     """Keep what is being told.
 
@@ -89,7 +89,7 @@ def keep(
         The boat folder; where it cannot be written that is a warning.
     weather : str
         Names the forecast.
-    told : iterable of Told
+    told : iterable of StatedJob
     changed : iterable of str
         Jobs of which a change is being told.
     at : datetime

@@ -23,7 +23,7 @@ class ToldWindow(Answer):
     closes_because: Finding
 
 
-class Told(Answer):
+class StatedJob(Answer):
     """What was told of a job: its next step and the windows it may be done in."""
 
     job: str

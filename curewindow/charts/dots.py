@@ -14,7 +14,7 @@ Style = Literal["thick", "dashed", "dotted"]
 _BITS = ((0x01, 0x02, 0x04, 0x40), (0x08, 0x10, 0x20, 0x80))
 
 
-class Sheet:
+class DotGrid:
     """Rows of cells to draw curves on; later curves lie over earlier ones.
 
     Parameters

@@ -6,7 +6,7 @@ import textwrap
 
 import numpy as np
 
-from curewindow.charts.dots import Sheet
+from curewindow.charts.dots import DotGrid
 from curewindow.season.answer import Outlook, WorkableWeeks
 from curewindow.sheets.naming import short_name
 
@@ -39,7 +39,7 @@ def season_lines(outlook: Outlook, width: int, *, plain: bool = False) -> list[s
 def _curve(outlook: Outlook, width: int, *, plain: bool) -> list[str]:
     columns = max(20, min(width - _LABEL - 1, 90))
     rows = 8
-    sheet = Sheet(columns, rows, 0.0, 100.0, braille=not plain)
+    sheet = DotGrid(columns, rows, 0.0, 100.0, braille=not plain)
     count = len(outlook.curve_pct)
     at = np.linspace(0, count - 1, 2 * columns)
     values = np.interp(at, np.arange(count), np.clip(outlook.curve_pct, 0.0, 99.9))

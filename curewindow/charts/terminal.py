@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from curewindow.charts.dots import Sheet
+from curewindow.charts.dots import DotGrid
 from curewindow.charts.limits import limits_text, strictest
 from curewindow.charts.page import keep_together
 from curewindow.charts.scene import Scene
@@ -101,7 +101,7 @@ def _plot(scene: Scene, columns: int, marks: _Marks) -> list[str]:
     rules = _rules(scene)
     low, high, ticks = _scale(np.concatenate([air, surface, dew]), rules)
     rows = 10 if columns < 50 else 14
-    sheet = Sheet(columns, rows, low, high, braille=marks.braille)
+    sheet = DotGrid(columns, rows, low, high, braille=marks.braille)
     now = int(scene.hour_of(scene.words.now) / _per_column(scene, columns))
     if 0 <= now < columns:
         sheet.upright(now, marks.now)
@@ -129,7 +129,7 @@ def _plot(scene: Scene, columns: int, marks: _Marks) -> list[str]:
     return lines
 
 
-def _key_rows(sheet: Sheet, ends: dict[str, FloatArray]) -> dict[int, str]:
+def _key_rows(sheet: DotGrid, ends: dict[str, FloatArray]) -> dict[int, str]:
     """Each line's letter at the row where it ends, the nearest free one."""
     taken: dict[int, str] = {}
     for letter, values in ends.items():

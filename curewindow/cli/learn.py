@@ -19,7 +19,7 @@ from curewindow.cli.common import (
 
 if TYPE_CHECKING:
     from curewindow.fitting.answer import LearnAnswer, LearnedErrors, LearnedValue
-    from curewindow.fitting.lesson import Found
+    from curewindow.fitting.lesson import FittedValue
     from curewindow.wording import Wording
 
 _IN = "  "
@@ -104,7 +104,7 @@ def command(
     click.echo("\n".join(lines), color=colour or None)
 
 
-def _remark(found: Found) -> str:
+def _remark(found: FittedValue) -> str:
     from curewindow.fitting.answer import PARTLY
 
     spread = f"times or divided by {found.factor:.2f}"

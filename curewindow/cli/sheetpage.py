@@ -8,8 +8,8 @@ from curewindow.cli.text import heading, wrap
 from curewindow.sheets.content import (
     TYPICAL,
     Item,
-    Line,
     Pairs,
+    Sentence,
     Table,
     cautions_of,
     sections_of,
@@ -59,7 +59,7 @@ def sheet_page(loaded: LoadedSheet, *, fahrenheit: bool, width: int, colour: boo
 
 
 def _laid_out(item: Item, width: int) -> list[str]:
-    if isinstance(item, Line):
+    if isinstance(item, Sentence):
         return wrap(item.text, width, "  ", item.rest)
     return _pairs(item, width) if isinstance(item, Pairs) else _table(item, width)
 

@@ -15,7 +15,7 @@ from curewindow.cli.picture import complete_either
 if TYPE_CHECKING:
     from datetime import datetime
 
-    from curewindow.explain.change import Change
+    from curewindow.explain.change import Intervention
     from curewindow.explain.ifmodels import JobCompared, JobThen, Lying, WhatIf
     from curewindow.wording import Wording
 
@@ -78,7 +78,7 @@ def command(
 
     Example: curewindow whatif saloon --setpoint '12 °C' --from 06:00 --until 20:00
     """
-    from curewindow.explain.change import Change
+    from curewindow.explain.change import Intervention
     from curewindow.explain.whatif import what_if
     from curewindow.quantity import AIR_CHANGE, POWER, TEMPERATURE, parse
 
@@ -93,7 +93,7 @@ def command(
     wanted: float | None = None
     if setpoint is not None:
         wanted = float("nan") if setpoint.strip() == "off" else parse(setpoint, TEMPERATURE)
-    change = Change(
+    change = Intervention(
         start=begins,
         until=None if until is None else _coming(until, aboard.wording, begins),
         setpoint_c=wanted,
@@ -134,7 +134,9 @@ def _coming(text: str | None, words: Wording, after: datetime) -> datetime:
     return found if found > after else moment(f"tomorrow {text.strip()}", words.zone, after)
 
 
-def whatif_lines(answer: WhatIf, change: Change, width: int, *, colour: bool = False) -> list[str]:
+def whatif_lines(
+    answer: WhatIf, change: Intervention, width: int, *, colour: bool = False
+) -> list[str]:
     """Lines of the answer: how it is beside how it would be."""
     from curewindow.cli.text import paint, wrap
     from curewindow.wording import Wording

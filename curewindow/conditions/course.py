@@ -9,7 +9,7 @@ from datetime import UTC, datetime
 import numpy as np
 from numpy.typing import NDArray
 
-from curewindow.conditions.draw import Logged
+from curewindow.conditions.draw import LoggedValues
 from curewindow.series import BoolArray, FloatArray
 from curewindow.weather.forecast import Forecast
 
@@ -72,7 +72,7 @@ def hours_since(times: NDArray[np.datetime64], start: np.datetime64) -> FloatArr
     return np.asarray((times - start) / _SECOND / 3600.0, dtype=np.float64)
 
 
-def lead_hours(forecast: Forecast, now: datetime, logged: Logged | None = None) -> FloatArray:
+def lead_hours(forecast: Forecast, now: datetime, logged: LoggedValues | None = None) -> FloatArray:
     """Hours since the last thing known for certain, shape (T,).
 
     Counted from the making of the forecast, from the latest reading where that is

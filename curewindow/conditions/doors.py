@@ -25,7 +25,7 @@ from numpy.typing import NDArray
 from curewindow.boat.schema import Boat, Door, Space
 from curewindow.conditions.changed import Changed, behind_run_up
 from curewindow.conditions.inputs import Inputs
-from curewindow.conditions.kept import Run, kept_or_made
+from curewindow.conditions.kept import BalanceRun, kept_or_made
 from curewindow.physics.air import saturation_pressure
 from curewindow.physics.balance import Doorway, doorway_airflow
 from curewindow.series import FloatArray
@@ -71,7 +71,7 @@ class Air:
     vapour_pa: FloatArray
 
     @staticmethod
-    def of(run: Run) -> Air:
+    def of(run: BalanceRun) -> Air:
         vapour = np.asarray(saturation_pressure(run.dew_point_c), dtype=np.float64)
         return Air(run.air_c, vapour)
 
@@ -258,7 +258,7 @@ def _turns(
         for name in own
     }
 
-    def spread(run: Run) -> Air:
+    def spread(run: BalanceRun) -> Air:
         air = Air.of(run)
         return Air(np.broadcast_to(air.temp_c, shape), np.broadcast_to(air.vapour_pa, shape))
 

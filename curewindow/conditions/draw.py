@@ -37,7 +37,7 @@ _DRIEST_PCT = 1.0
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Logged:
+class LoggedValues:
     """Values of one kind that were read, in order of time, each instant once.
 
     at : ndarray of datetime64[s], shape (K,); value : ndarray, shape (K,).
@@ -52,12 +52,12 @@ def readings_of(readings: Iterable[Reading], space: str, now: datetime) -> list[
     return sorted((r for r in readings if r.space == space and r.at <= now), key=lambda r: r.at)
 
 
-def logged_air(readings: list[Reading]) -> Logged:
+def logged_air(readings: list[Reading]) -> LoggedValues:
     """Air temperatures read, °C."""
     return _logged([(r.at, r.air_c) for r in readings])
 
 
-def logged_dew_point(readings: list[Reading]) -> Logged:
+def logged_dew_point(readings: list[Reading]) -> LoggedValues:
     """Dew points, °C, of readings with both temperature and humidity."""
     whole = [
         r
@@ -70,19 +70,19 @@ def logged_dew_point(readings: list[Reading]) -> Logged:
     return _logged([(r.at, value) for r, value in zip(whole, dew, strict=True)])
 
 
-def logged_surface(readings: list[Reading], panel: str) -> Logged:
+def logged_surface(readings: list[Reading], panel: str) -> LoggedValues:
     """Surface temperatures read on a panel, °C."""
     return _logged([(r.at, r.surface_c) for r in readings if r.panel == panel])
 
 
-def logged_wood(readings: list[Reading], *pieces: str | None) -> Logged:
+def logged_wood(readings: list[Reading], *pieces: str | None) -> LoggedValues:
     """Wood moisture read, % of dry mass, on one of these pieces or without saying where."""
     names = {piece.casefold() for piece in pieces if piece}
     fitting = [r for r in readings if not r.panel or r.panel.casefold() in names]
     return _logged([(r.at, r.wood_moisture_pct) for r in fitting])
 
 
-def _logged(pairs: list[tuple[datetime, float | None]]) -> Logged:
+def _logged(pairs: list[tuple[datetime, float | None]]) -> LoggedValues:
     # A later entry for the same instant is the correction of an earlier one.
     by_second = {
         int(at.timestamp()): value
@@ -90,7 +90,7 @@ def _logged(pairs: list[tuple[datetime, float | None]]) -> Logged:
         if value is not None and math.isfinite(value)
     }
     seconds = sorted(by_second)
-    return Logged(
+    return LoggedValues(
         np.array(seconds, np.int64).astype("datetime64[s]"),
         np.array([by_second[second] for second in seconds], np.float64),
     )
@@ -99,7 +99,7 @@ def _logged(pairs: list[tuple[datetime, float | None]]) -> Logged:
 def drawn(
     times: NDArray[np.datetime64],
     modelled: FloatArray,
-    logged: Logged,
+    logged: LoggedValues,
     good_side: int,
     least: FloatArray | None = None,
 ) -> tuple[FloatArray, FloatArray]:
@@ -111,7 +111,7 @@ def drawn(
         Grid.
     modelled : ndarray, shape (M, T)
         The model's course.
-    logged : Logged
+    logged : LoggedValues
         What was read; instants off the grid's ends are left out.
     good_side : {1, -1}
         1 where more is better (temperature), -1 where less is (dew point).
@@ -165,7 +165,9 @@ def least_of_day(values: FloatArray, step_h: float) -> FloatArray:
     return least
 
 
-def carried_by(times: NDArray[np.datetime64], logged: Logged, now: np.datetime64) -> BoolArray:
+def carried_by(
+    times: NDArray[np.datetime64], logged: LoggedValues, now: np.datetime64
+) -> BoolArray:
     """True where readings carry the value: between close ones, and from the last to now."""
     grid_h = _hours(times, times[0])
     until_now = grid_h <= _hours(now, times[0])

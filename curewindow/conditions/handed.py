@@ -19,7 +19,7 @@ from curewindow.conditions.course import (
 from curewindow.conditions.doors import Air
 from curewindow.conditions.draw import (
     CLOSE_H,
-    Logged,
+    LoggedValues,
     carried_by,
     drawn,
     least_of_day,
@@ -28,7 +28,7 @@ from curewindow.conditions.draw import (
     logged_surface,
     readings_of,
 )
-from curewindow.conditions.kept import Run
+from curewindow.conditions.kept import BalanceRun
 from curewindow.conditions.model import Described, follow_share
 from curewindow.conditions.weather_around import WeatherAround
 from curewindow.physics.air import relative_humidity, saturation_pressure
@@ -42,7 +42,7 @@ _SKY_K = 3.0
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Course:
+class SpaceCourse:
     """What a space goes through on the grid with its run-up."""
 
     air_c: FloatArray
@@ -54,7 +54,7 @@ class Course:
     frost_kg_m2: dict[str, FloatArray]
 
     @staticmethod
-    def of_logged(conditions: SpaceConditions, around: WeatherAround) -> Course:
+    def of_logged(conditions: SpaceConditions, around: WeatherAround) -> SpaceCourse:
         """As a neighbour: outside air where nothing is known of it."""
         outside, damp = around.outside.temp_c, around.dew_point_c
 
@@ -66,10 +66,10 @@ class Course:
 
         air = laid(outside, conditions.air_c)
         dew = np.minimum(laid(damp, conditions.dew_point_c), air)
-        return Course(air, dew, air, {}, air, {}, {})
+        return SpaceCourse(air, dew, air, {}, air, {}, {})
 
 
-def air_of(course: Course) -> Air:
+def air_of(course: SpaceCourse) -> Air:
     """Its air, as what lies behind a door."""
     return Air(course.air_c, np.asarray(saturation_pressure(course.dew_point_c), dtype=np.float64))
 
@@ -78,9 +78,9 @@ def draw(
     space: Space,
     around: WeatherAround,
     beside: Mapping[str, FloatArray],
-    result: Run,
+    result: BalanceRun,
     readings: list[Reading],
-) -> Course:
+) -> SpaceCourse:
     """Air, dew point and surfaces drawn to what was read."""
     times = around.times
     coldest = _coldest_around(space, around, beside)
@@ -100,7 +100,7 @@ def draw(
     names = [panel.name for panel in space.panel] if len(air) <= _TOLD_MEMBERS else []
     lying = dict(zip(names, result.lying_kg_m2, strict=False))
     frost = dict(zip(names, result.frost_kg_m2, strict=False))
-    return Course(air, np.minimum(dew, air), mass, surfaces, result.heat_w, lying, frost)
+    return SpaceCourse(air, np.minimum(dew, air), mass, surfaces, result.heat_w, lying, frost)
 
 
 def _coldest_around(
@@ -121,7 +121,7 @@ def handed_on(
     described: Described,
     forecast: Forecast,
     around: WeatherAround,
-    course: Course,
+    course: SpaceCourse,
     readings: list[Reading],
     now: datetime,
 ) -> SpaceConditions:
@@ -158,7 +158,7 @@ def handed_on(
     )
 
 
-def _readings_note(space: str, logged: Logged, now: datetime) -> str:
+def _readings_note(space: str, logged: LoggedValues, now: datetime) -> str:
     if not logged.at.size:
         return f"no reading from the {space}: its conditions are worked out, not measured"
     age_h = float(hours_since(np.atleast_1d(utc64(now)), logged.at[-1])[0])

@@ -8,7 +8,7 @@ from typing import Any
 
 import numpy as np
 
-from curewindow.conditions.kept import Run, kept_or_run, mark_of
+from curewindow.conditions.kept import BalanceRun, kept_or_run, mark_of
 from curewindow.conditions.model import Described
 from curewindow.conditions.run import run_space
 from curewindow.physics.balance import Doorway, Outside
@@ -61,7 +61,7 @@ class Inputs:
             self.drying,
         )
 
-    def run(self, doors: Sequence[Doorway] = (), *, quickly: bool = False) -> Run:
+    def run(self, doors: Sequence[Doorway] = (), *, quickly: bool = False) -> BalanceRun:
         """Run it; `quickly` leaves out the heat of dew and frost."""
         latent = self.members == 1 and not quickly
         result = run_space(
@@ -77,9 +77,9 @@ class Inputs:
             doors=doors,
             latent_heat=latent,
         )
-        return Run.of(result, frost_told=latent)
+        return BalanceRun.of(result, frost_told=latent)
 
-    def kept_run(self, doors: Sequence[Doorway] = ()) -> Run:
+    def kept_run(self, doors: Sequence[Doorway] = ()) -> BalanceRun:
         """The same, or what is kept of it."""
         behind = tuple(
             values for door in doors for values in (door.airflow_m3_h, door.temp_c, door.vapour_pa)

@@ -32,7 +32,7 @@ _FIXED = 4  # rows of the kept array before the panels'; then three of each pane
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Run:
+class BalanceRun:
     """What is needed of a run.
 
     Attributes
@@ -51,11 +51,11 @@ class Run:
     frost_kg_m2: FloatArray
 
     @staticmethod
-    def of(made: SpaceResult, *, frost_told: bool) -> Run:
+    def of(made: SpaceResult, *, frost_told: bool) -> BalanceRun:
         """What is needed of a result; frost that it does not tell is what lies below 0 °C."""
         lying = made.condensate_kg_m2
         frost = made.frost_kg_m2 if frost_told else np.where(made.surface_c < 0.0, lying, 0.0)
-        return Run(
+        return BalanceRun(
             made.air_c, made.dew_point_c, made.mass_c, made.heat_w, made.surface_c, lying, frost
         )
 
@@ -65,8 +65,8 @@ def kept_or_run(
     outside: Outside,
     step_h: float,
     given: tuple[FloatArray | float | None, ...],
-    make: Callable[[], Run],
-) -> Run:
+    make: Callable[[], BalanceRun],
+) -> BalanceRun:
     """The kept run with these arguments, or a new one that is then kept.
 
     Parameters
@@ -80,7 +80,7 @@ def kept_or_run(
         Makes the run.
     """
 
-    made: Run | None = None
+    made: BalanceRun | None = None
 
     def stacked() -> FloatArray:
         nonlocal made
@@ -94,7 +94,7 @@ def kept_or_run(
     if made is not None:
         return made
     surface, lying, frost = np.split(kept[_FIXED:], 3)
-    return Run(kept[0], kept[1], kept[2], kept[3], surface, lying, frost)
+    return BalanceRun(kept[0], kept[1], kept[2], kept[3], surface, lying, frost)
 
 
 def kept_or_made(name: str, make: Callable[[], FloatArray]) -> FloatArray:

@@ -17,7 +17,7 @@ from curewindow.conditions.course import (
 )
 from curewindow.conditions.draw import (
     CLOSE_H,
-    Logged,
+    LoggedValues,
     carried_by,
     logged_air,
     logged_dew_point,
@@ -115,7 +115,7 @@ def logged_conditions(
 
 
 def _held(
-    around: WeatherAround, logged: Logged, outside: FloatArray, cautious: np.ufunc
+    around: WeatherAround, logged: LoggedValues, outside: FloatArray, cautious: np.ufunc
 ) -> FloatArray:
     """Readings on the grid, straight between close ones and giving way to the guess elsewhere."""
     if not logged.at.size:
@@ -152,8 +152,8 @@ def _surface(
     forecast: Forecast,
     air: FloatArray,
     guess: FloatArray,
-    logged: Logged,
-    air_logged: Logged,
+    logged: LoggedValues,
+    air_logged: LoggedValues,
     now: datetime,
 ) -> tuple[FloatArray, str]:
     """Surface by what it was read to lie below the air, else by the guess; and what to say."""
@@ -195,7 +195,7 @@ def _surface(
     return surface, f"{space.name}, {panel}: surface {text}"
 
 
-def _lead(forecast: Forecast, logged: Logged, now: datetime) -> FloatArray:
+def _lead(forecast: Forecast, logged: LoggedValues, now: datetime) -> FloatArray:
     """Hours since the latest reading before each instant; never less than the weather's lead."""
     ahead = lead_hours(forecast, now, logged)
     if not logged.at.size:
@@ -204,7 +204,7 @@ def _lead(forecast: Forecast, logged: Logged, now: datetime) -> FloatArray:
     return np.maximum(ahead, np.maximum(hours_since(forecast.times, last), 0.0))
 
 
-def _basis_note(space: Space, air: Logged, dew: Logged, now: datetime) -> str:
+def _basis_note(space: Space, air: LoggedValues, dew: LoggedValues, now: datetime) -> str:
     if not air.at.size or not dew.at.size:
         return (
             f"{space.name}: nothing is known without readings of temperature and humidity there; "

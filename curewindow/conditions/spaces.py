@@ -28,9 +28,9 @@ from curewindow.conditions.draw import (
     readings_of,
 )
 from curewindow.conditions.drying import DryingCoat, given_off_kg_h
-from curewindow.conditions.handed import Course, air_of, draw, handed_on
+from curewindow.conditions.handed import SpaceCourse, air_of, draw, handed_on
 from curewindow.conditions.inputs import Inputs
-from curewindow.conditions.kept import Run
+from curewindow.conditions.kept import BalanceRun
 from curewindow.conditions.learned import Learned, with_learned
 from curewindow.conditions.logged import logged_conditions
 from curewindow.conditions.model import Described, describe, neighbours
@@ -150,14 +150,14 @@ def boat_conditions(
     doors = openings(boat, otherwise, (shape[0], shape[1]), around.run_up)
     wanted = [s.name for s in boat.space] if only is None else list(only)
     spaces = _needed(boat, wanted, doors)
-    courses: dict[str, Course] = {}
+    courses: dict[str, SpaceCourse] = {}
     logged_only = {
         space.name: logged_conditions(space, forecast, around, known, now)
         for space in spaces
         if space.logged_only
     }
     for name, conditions in logged_only.items():
-        courses[name] = Course.of_logged(conditions, around)
+        courses[name] = SpaceCourse.of_logged(conditions, around)
     fixed = {name: air_of(courses[name]) for name in logged_only}
     modelled = {
         space.name: (space, with_learned(space, describe(space), learned or {}, now))
@@ -204,7 +204,7 @@ def _runs(
     fixed: dict[str, Air],
     doors: list[Opening],
     told: set[str],
-) -> dict[str, Run]:
+) -> dict[str, BalanceRun]:
     """Runs of those spaces that are to be told, of a group between which air goes."""
     own = [door for door in doors if door.between & set(group)]
     if not own:

@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from curewindow.conditions.course import hours_since
-from curewindow.conditions.draw import Logged
+from curewindow.conditions.draw import LoggedValues
 from curewindow.conditions.weather_around import bridged
 from curewindow.physics.air import relative_humidity
 from curewindow.physics.wood import equilibrium_moisture, moisture_over_time
@@ -20,7 +20,7 @@ def wood_moisture(
     times: NDArray[np.datetime64],
     surface_c: FloatArray,
     dew_point_c: FloatArray,
-    logged: Logged,
+    logged: LoggedValues,
     thickness_m: float,
     exposed_faces: int,
 ) -> FloatArray:
@@ -32,7 +32,7 @@ def wood_moisture(
         Grid.
     surface_c, dew_point_c : ndarray, shape (M, T)
         Of the wood and of the air before it.
-    logged : Logged
+    logged : LoggedValues
         Moisture read there, %; the course goes on from each reading.
     thickness_m : float
         Across the grain.

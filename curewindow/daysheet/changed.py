@@ -7,7 +7,7 @@ from datetime import datetime
 from pathlib import Path
 
 from curewindow.answers import Window
-from curewindow.changes import Change, Told, ToldWindow, compare
+from curewindow.changes import Change, StatedJob, ToldWindow, compare
 from curewindow.changes.kept import keep, load
 from curewindow.daysheet.facts import Facts
 from curewindow.daysheet.jobday import Found
@@ -52,7 +52,7 @@ def changes_of(
     return sorted(changes, key=lambda change: not change.worse)
 
 
-def told_of(day: JobDay) -> Told | None:
+def told_of(day: JobDay) -> StatedJob | None:
     """What a day sheet tells of a job; None where it is done."""
     if day.next is None:
         return None
@@ -60,7 +60,7 @@ def told_of(day: JobDay) -> Told | None:
     windows = [window for window in ahead if window is not None]
     if not windows and day.if_wiped is not None:
         windows = [day.if_wiped]  # planned on as well, once the surface is wiped
-    return Told(
+    return StatedJob(
         job=day.job,
         step=day.next.step,
         coat=day.next.coat,

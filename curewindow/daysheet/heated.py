@@ -12,11 +12,11 @@ from curewindow.conditions import Changed, boat_conditions, learned_in
 from curewindow.conditions.routine import setpoints_c
 from curewindow.daysheet.facts import Facts
 from curewindow.order.problem import Order, Problem
-from curewindow.order.walk import Done
+from curewindow.order.walk import PlacedWork
 from curewindow.series import BoolArray, FloatArray, SurfaceSeries
 
 
-def done_of(problem: Problem, order: Order) -> list[Done]:
+def done_of(problem: Problem, order: Order) -> list[PlacedWork]:
     """The pieces of work of an order, for the second look."""
     found = []
     for each in order.placed:
@@ -31,7 +31,7 @@ def done_of(problem: Problem, order: Order) -> list[Done]:
                 problem.slots.at(int(mode.warm_until[k])),
             )
         found.append(
-            Done(
+            PlacedWork(
                 job=task.job,
                 step=task.step,
                 coat=task.coat,

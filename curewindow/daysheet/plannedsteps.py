@@ -11,7 +11,7 @@ from datetime import timedelta
 
 from curewindow.daysheet.facts import Facts
 from curewindow.daysheet.models import JobDay, PlannedStart, PlanNow
-from curewindow.order.kept import Kept, key_of, load
+from curewindow.order.kept import KeptPlan, key_of, load
 from curewindow.order.plan import PlannedStep
 from curewindow.voice import full
 
@@ -72,7 +72,7 @@ def _behind(refused: set[str], steps: list[PlannedStart]) -> list[PlannedStart]:
     ]
 
 
-def _stale(facts: Facts, kept: Kept) -> str:
+def _stale(facts: Facts, kept: KeptPlan) -> str:
     """Why a plan may not hold any more; '' where nothing is known against it."""
     plan, words = kept.plan, facts.words
     assert plan is not None

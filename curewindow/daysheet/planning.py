@@ -18,13 +18,13 @@ from curewindow.order.answer import answer_of, now_utc
 from curewindow.order.build import build_problem
 from curewindow.order.conflict import conflict, held_too_soon
 from curewindow.order.given import Given
-from curewindow.order.kept import Kept, key_of, load, steps_today, store
+from curewindow.order.kept import KeptPlan, key_of, load, steps_today, store
 from curewindow.order.plan import Conflict, Plan, PlannedStep
 from curewindow.order.problem import Order, Problem
 from curewindow.order.settle import settled
 from curewindow.order.solve import solve
 from curewindow.order.verify import verify
-from curewindow.order.walk import Fault
+from curewindow.order.walk import OrderFault
 from curewindow.order.without import Ban, without
 from curewindow.weather.forecast import Forecast
 
@@ -130,7 +130,7 @@ def make_plan(
 def _best(
     facts: Facts,
     given: Given,
-    kept: Kept,
+    kept: KeptPlan,
     held: dict[str, datetime],
     seconds: float,
     begun: float,
@@ -153,7 +153,7 @@ def _best(
     bans: set[Ban] = set()
     earlier: Solved | None = None
     order: Order | None = None
-    faults: list[Fault] | None = None
+    faults: list[OrderFault] | None = None
     sound: tuple[Solved, Order] | None = None
     # Calm comes last, once the second look finds nothing: it costs most and changes least.
     aims = AIMS[:-1]
@@ -232,7 +232,7 @@ def _without_a_start(problem: Problem) -> dict[tuple[str, str], str]:
     }
 
 
-def _bans(problem: Problem, order: Order, faults: list[Fault]) -> set[Ban]:
+def _bans(problem: Problem, order: Order, faults: list[OrderFault]) -> set[Ban]:
     """Days of coats whose conditions are not what was reckoned with."""
     found: set[Ban] = set()
     for each in order.placed:
@@ -253,7 +253,7 @@ def _bans(problem: Problem, order: Order, faults: list[Fault]) -> set[Ban]:
     return found
 
 
-def look_again(facts: Facts, given: Given, problem: Problem, order: Order) -> list[Fault]:
+def look_again(facts: Facts, given: Given, problem: Problem, order: Order) -> list[OrderFault]:
     """The second look: with the conditions the plan's own heat gives."""
     series = conditions_under(facts, problem, order)
     left_out = frozenset(job for job, _ in problem.left_out)
@@ -367,7 +367,7 @@ def undo(folder: Path) -> None:
     store(folder, replace(kept, fixed=kept.before[-1], before=kept.before[:-1]))
 
 
-def _step(kept: Kept, asked: str) -> PlannedStep:
+def _step(kept: KeptPlan, asked: str) -> PlannedStep:
     """The step meant: by its key, by 'saloon doors coat 4', or the next one of a job."""
     if kept.plan is None:
         raise NotFoundError("there is no plan yet", by_command="'curewindow plan' makes one")

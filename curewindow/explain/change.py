@@ -28,7 +28,7 @@ _NIGHT_S = (22 * 3600, 6 * 3600)
 
 
 @dataclass(frozen=True, slots=True)
-class Change:
+class Intervention:
     """What would be done.
 
     Attributes
@@ -64,7 +64,7 @@ class Change:
     doors: Mapping[str, bool] = field(default_factory=dict)
 
 
-def meant(change: Change, boat: Boat, space: Space) -> Change:
+def meant(change: Intervention, boat: Boat, space: Space) -> Intervention:
     """The change with its words understood: which dehumidifier, which door.
 
     Raises
@@ -83,7 +83,7 @@ def meant(change: Change, boat: Boat, space: Space) -> Change:
     return replace(change, drier=drier, drier_on=on, doors=doors)
 
 
-def span_of(change: Change, forecast: Forecast) -> BoolArray:
+def span_of(change: Intervention, forecast: Forecast) -> BoolArray:
     """Grid points from which the change holds to the next."""
     mask = forecast.times >= utc64(change.start)
     if change.until is not None:
@@ -92,7 +92,7 @@ def span_of(change: Change, forecast: Forecast) -> BoolArray:
 
 
 def changed_inputs(
-    change: Change, boat: Boat, space: Space, forecast: Forecast
+    change: Intervention, boat: Boat, space: Space, forecast: Forecast
 ) -> tuple[Changed, list[str]]:
     """The change as inputs for the balance, and what was assumed.
 
@@ -161,7 +161,7 @@ def _door_note(boat: Boat, space: Space, other: str) -> str:
     )
 
 
-def _air_changes(change: Change, space: Space, notes: list[str]) -> float | None:
+def _air_changes(change: Intervention, space: Space, notes: list[str]) -> float | None:
     if change.air_changes_h is not None:
         return change.air_changes_h
     own = AIR_CHANGE_H if space.air_change is None else space.air_change
@@ -182,7 +182,7 @@ def _air_changes(change: Change, space: Space, notes: list[str]) -> float | None
     return None
 
 
-def with_heater(change: Change, boat: Boat, space: Space, forecast: Forecast) -> Boat:
+def with_heater(change: Intervention, boat: Boat, space: Space, forecast: Forecast) -> Boat:
     """The boat with the heater as it would be used, for the cautions alone."""
     if change.setpoint_c is None and change.power_w is None:
         return boat
@@ -202,7 +202,7 @@ def with_heater(change: Change, boat: Boat, space: Space, forecast: Forecast) ->
     return boat.model_copy(update={"space": spaces})
 
 
-def change_text(change: Change) -> str:
+def change_text(change: Intervention) -> str:
     """'12 °C', 'heater off, hatches open', in °C."""
     parts = []
     if change.setpoint_c is not None:
@@ -229,5 +229,5 @@ def change_text(change: Change) -> str:
     return ", ".join(parts)
 
 
-def _text(change: Change) -> str:
+def _text(change: Intervention) -> str:
     return f"{change.setpoint_c} °C"

@@ -19,7 +19,7 @@ _GROUPS: tuple[tuple[str, tuple[State, ...]], ...] = (
 
 
 @dataclass(frozen=True, slots=True)
-class Said:
+class LimitLine:
     """One rule or limit: how it stands, and in words."""
 
     state: State
@@ -35,7 +35,7 @@ class WhyContent:
     title, verdict : str
     then : tuple of str
         The surface at that time, and how long it has to hold.
-    groups : tuple of (str, tuple of Said)
+    groups : tuple of (str, tuple of LimitLine)
         A heading and what stands under it, what is in the way first.
     notes : tuple of str
         What was taken for granted.
@@ -46,7 +46,7 @@ class WhyContent:
     title: str
     verdict: str
     then: tuple[str, ...] = ()
-    groups: tuple[tuple[str, tuple[Said, ...]], ...] = ()
+    groups: tuple[tuple[str, tuple[LimitLine, ...]], ...] = ()
     notes: tuple[str, ...] = ()
     attribution: str = ""
 
@@ -69,7 +69,7 @@ def content_of(answer: Why) -> WhyContent:
     )
 
 
-def _groups(answer: Why, words: Wording) -> Iterator[tuple[str, tuple[Said, ...]]]:
+def _groups(answer: Why, words: Wording) -> Iterator[tuple[str, tuple[LimitLine, ...]]]:
     known: set[str] = set()
     for heading, states in _GROUPS:
         rules = [rule for rule in answer.rules if rule.state in states]
@@ -77,8 +77,10 @@ def _groups(answer: Why, words: Wording) -> Iterator[tuple[str, tuple[Said, ...]
         if states == ("kept",):  # of what is too cold nobody asks whether it is too warm
             limits = [limit for limit in limits if limit.limit not in known]
         known |= {limit.limit for limit in limits}
-        said = [Said(rule.state, _rule(rule, words)) for rule in rules]
-        said += [Said(limit.state, _limit(limit, phase, words)) for limit, phase in _merged(limits)]
+        said = [LimitLine(rule.state, _rule(rule, words)) for rule in rules]
+        said += [
+            LimitLine(limit.state, _limit(limit, phase, words)) for limit, phase in _merged(limits)
+        ]
         if said:
             yield heading, tuple(said)
 

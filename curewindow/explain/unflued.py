@@ -11,11 +11,11 @@ from curewindow.cautions.unflued import unflued_refused
 from curewindow.conditions.model import AIR_CHANGE_H
 from curewindow.daysheet.facts import Facts
 from curewindow.errors import CurewindowError
-from curewindow.explain.change import Change
+from curewindow.explain.change import Intervention
 from curewindow.rules.unflued import against, unflued_for
 
 
-def refuse_unflued(facts: Facts, space: Space, change: Change, until: datetime) -> None:
+def refuse_unflued(facts: Facts, space: Space, change: Intervention, until: datetime) -> None:
     """Refuse a change that has one alight vents shut, overnight, unattended or near sleepers.
 
     Raises
@@ -36,7 +36,7 @@ def refuse_unflued(facts: Facts, space: Space, change: Change, until: datetime) 
         raise CurewindowError(unflued_refused(unflued, reasons).text)
 
 
-def _warms(space: Space, change: Change, vents: Ventilation) -> bool:
+def _warms(space: Space, change: Intervention, vents: Ventilation) -> bool:
     """Is the heater to burn: by the change, or with vents shut on its routine or what is logged?"""
     if change.setpoint_c is not None:
         return not np.isnan(change.setpoint_c)

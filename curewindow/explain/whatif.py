@@ -20,7 +20,7 @@ from curewindow.daysheet.facts import Facts, gather
 from curewindow.daysheet.jobday import find, job_day
 from curewindow.daysheet.standing import clocks_of
 from curewindow.errors import CurewindowError, QuantityError
-from curewindow.explain.change import Change, change_text, changed_inputs, meant, with_heater
+from curewindow.explain.change import Intervention, change_text, changed_inputs, meant, with_heater
 from curewindow.explain.ifmodels import Course, JobCompared, JobThen, Lying, WhatIf
 from curewindow.explain.told import BEYOND, conditions_as_told, facts_as_told
 from curewindow.explain.unflued import refuse_unflued
@@ -38,7 +38,7 @@ def what_if(
     folder: Path,
     now: datetime,
     name: str,
-    change: Change,
+    change: Intervention,
     *,
     days: float = 3.0,
     forecast: Forecast | None = None,
@@ -55,7 +55,7 @@ def what_if(
         Aware.
     name : str
         A space, or a job in one: then its own surface is looked at, else the coldest.
-    change : Change
+    change : Intervention
         What would be done.
     days : float
         So far ahead windows are told.
@@ -141,7 +141,7 @@ def _space(facts: Facts, target: Job | Space | None) -> Space:
     return space
 
 
-def _until(facts: Facts, change: Change) -> datetime:
+def _until(facts: Facts, change: Intervention) -> datetime:
     """End of the hours looked at."""
     words = facts.words
     if change.start < facts.now:
@@ -163,7 +163,7 @@ def _last(facts: Facts) -> datetime:
     return datetime.fromtimestamp(int(facts.forecast.times[-1].astype(np.int64)), UTC)
 
 
-def _then(facts: Facts, space: Space, change: Change, inputs: Changed) -> Facts:
+def _then(facts: Facts, space: Space, change: Intervention, inputs: Changed) -> Facts:
     """What would be known if it were done."""
     conditions = conditions_as_told(
         facts, facts.forecast, [space.name, *_leaning(facts, space)], {space.name: inputs}
@@ -326,7 +326,7 @@ def _negative(value: float | None) -> float | None:
     return None if value is None else -value + 0.0
 
 
-def _reached(change: Change, after: Course) -> tuple[str, ...]:
+def _reached(change: Intervention, after: Course) -> tuple[str, ...]:
     """Does the heater get there?"""
     wanted, highest = change.setpoint_c, after.air_highest_c
     if wanted is None or np.isnan(wanted) or highest is None or highest >= wanted - 0.3:
@@ -334,7 +334,7 @@ def _reached(change: Change, after: Course) -> tuple[str, ...]:
     return (f"the heater is too weak: the air gets to {highest:.1f} °C at most, not {wanted:g} °C",)
 
 
-def _cautions(then: Facts, space: Space, jobs: list[Job], change: Change) -> list[str]:
+def _cautions(then: Facts, space: Space, jobs: list[Job], change: Intervention) -> list[str]:
     """What to say with it: a heater at night, and air that solvent vapour needs."""
     told: list[str] = []
     if change.drier_on and any(_gives_vapour(then, job) for job in jobs):

@@ -35,7 +35,7 @@ _ROUNDS: Final = 3
 
 
 @dataclass(frozen=True, slots=True)
-class Found:
+class FittedValue:
     """One unknown, before and after.
 
     ``factor`` and ``factor_before`` are standard deviations as a factor either way;
@@ -68,7 +68,7 @@ class Lesson:
     ----------
     learned : Learned
         The values, ready to be kept.
-    found : tuple of Found
+    found : tuple of FittedValue
         Each unknown.
     used, left_out : int
         Readings used in part at least; readings of which the weather is not known.
@@ -92,7 +92,7 @@ class Lesson:
     """
 
     learned: Learned
-    found: tuple[Found, ...]
+    found: tuple[FittedValue, ...]
     used: int
     left_out: int
     first: datetime
@@ -278,10 +278,10 @@ def misses(data: Data, courses: Courses) -> Misses:
 
 def _found(
     unknowns: tuple[Unknown, ...], solution: Solution, values: dict[str, float]
-) -> tuple[Found, ...]:
+) -> tuple[FittedValue, ...]:
     spreads = np.sqrt(np.diag(solution.covariance))
     return tuple(
-        Found(
+        FittedValue(
             key=unknown.key,
             before=unknown.median,
             factor_before=unknown.spread,

@@ -11,7 +11,7 @@ import numpy as np
 
 from curewindow.boat.hours import bedtime
 from curewindow.boat.schema import Job, Step
-from curewindow.conditions.draw import Logged
+from curewindow.conditions.draw import LoggedValues
 from curewindow.conditions.wood import USUAL_THICKNESS_M, wood_moisture
 from curewindow.curing import IntArray, RecoatRule
 from curewindow.heating.room import Room
@@ -138,7 +138,7 @@ def series_of(task: Task, room: Room, result: SpaceResult, since: int) -> Surfac
             room.times,
             surface,
             result.dew_point_c,
-            Logged(room.times[:1], begin[:1]),
+            LoggedValues(room.times[:1], begin[:1]),
             task.job.wood_thickness or USUAL_THICKNESS_M,
             2 if task.job.panel is None else 1,
         )

@@ -13,7 +13,7 @@ AIMS: tuple[Aim, ...] = ("date", "missed", "fuel", "calm")
 
 
 @dataclass(frozen=True, slots=True)
-class Step:
+class AimStep:
     """How far an aim was brought.
 
     Attributes
@@ -42,7 +42,7 @@ class Solved:
     ----------
     order : Order or None
         None: nothing fits, or nothing was found in time.
-    steps : tuple of Step
+    steps : tuple of AimStep
     possible : bool or None
         False: it is proven that nothing fits; None: not known.
     first_seconds : float or None
@@ -52,7 +52,7 @@ class Solved:
     """
 
     order: Order | None
-    steps: tuple[Step, ...]
+    steps: tuple[AimStep, ...]
     possible: bool | None
     first_seconds: float | None
     stopped: bool = False

@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import UTC, datetime, timedelta
 
 from curewindow.cautions import cautions_for
-from curewindow.order.aims import Step
+from curewindow.order.aims import AimStep
 from curewindow.order.costs import fuel_of
 from curewindow.order.critical_chain import Waited, chain, waits_of
 from curewindow.order.early import task_name
@@ -14,7 +14,7 @@ from curewindow.order.plan import ChainLink, JobSlack, Plan, PlannedStep, Reache
 from curewindow.order.problem import Order, Placed, Problem, Task
 from curewindow.order.settle import latest_starts
 from curewindow.order.slots import grid_index
-from curewindow.order.walk import Fault
+from curewindow.order.walk import OrderFault
 from curewindow.wording import Wording
 
 _CRITICAL_H = 24.0
@@ -27,8 +27,8 @@ def answer_of(
     words: Wording,
     *,
     made_at: datetime,
-    steps: tuple[Step, ...] = (),
-    faults: list[Fault] | None = None,
+    steps: tuple[AimStep, ...] = (),
+    faults: list[OrderFault] | None = None,
     fixed: frozenset[int] = frozenset(),
     seconds: float = 0.0,
     notes: tuple[str, ...] = (),
@@ -43,9 +43,9 @@ def answer_of(
     words : Wording
     made_at : datetime
         When it was made.
-    steps : tuple of Step
+    steps : tuple of AimStep
         How far each aim was brought.
-    faults : list of Fault, optional
+    faults : list of OrderFault, optional
         What the second look found; None: there was none.
     fixed : frozenset of int
         Tasks held by the owner.

@@ -17,7 +17,7 @@ from curewindow.order.chain import Chain, chain_of
 from curewindow.order.early import earliest_starts, task_name
 from curewindow.order.given import Given
 from curewindow.order.modes import Modes
-from curewindow.order.problem import Bound, HeatSource, Link, LinkKind, Problem, Task
+from curewindow.order.problem import Bound, HeatSource, LinkKind, Precedence, Problem, Task
 from curewindow.order.slots import IntArray, Slots, grid_index, lay_slots
 from curewindow.series import FloatArray
 
@@ -119,7 +119,7 @@ def _assembled(
 ) -> Problem:
     """All chains in one problem."""
     tasks: list[Task] = []
-    links: list[Link] = []
+    links: list[Precedence] = []
     first: dict[str, int] = {}
     for name, chain in chains.items():
         first[name] = len(tasks)
@@ -161,7 +161,7 @@ def _renumbered(task: Task, offset: int) -> Task:
     return replace(task, number=task.number + offset, sanding_of=sanding)
 
 
-def _shifted(link: Link, offset: int) -> Link:
+def _shifted(link: Precedence, offset: int) -> Precedence:
     return replace(
         link,
         before=link.before + offset,
@@ -217,9 +217,9 @@ def _leave_out_followers(given: Given, chains: dict[str, Chain], left: dict[str,
 
 def _relations(
     given: Given, slots: Slots, job: Job, chains: dict[str, Chain], first: dict[str, int]
-) -> tuple[list[Link], list[Bound]]:
+) -> tuple[list[Precedence], list[Bound]]:
     """What binds the first task of a job to other jobs."""
-    links: list[Link] = []
+    links: list[Precedence] = []
     bounds: list[Bound] = []
     kinds: list[tuple[str, LinkKind]] = [
         *((name, "job") for name in job.after),
@@ -242,16 +242,18 @@ def _relations(
     return links, bounds
 
 
-def _after_chain(chain: Chain, offset: int, after: int, kind: LinkKind) -> list[Link]:
+def _after_chain(chain: Chain, offset: int, after: int, kind: LinkKind) -> list[Precedence]:
     """A job that is to come after what is left of another one."""
     if kind == "cured" and chain.last_of_each_product:
         return [
-            Link(at + offset, after, "cured", tuple(mode.covered for mode in chain.tasks[at].modes))
+            Precedence(
+                at + offset, after, "cured", tuple(mode.covered for mode in chain.tasks[at].modes)
+            )
             for at in chain.last_of_each_product
-        ] + [Link(chain.last + offset, after, "job", _ends(chain))]
+        ] + [Precedence(chain.last + offset, after, "job", _ends(chain))]
     if kind == "touch dry" and chain.touch_dry is not None:
-        return [Link(chain.last + offset, after, "touch dry", chain.touch_dry)]
-    return [Link(chain.last + offset, after, "job", _ends(chain))]
+        return [Precedence(chain.last + offset, after, "touch dry", chain.touch_dry)]
+    return [Precedence(chain.last + offset, after, "job", _ends(chain))]
 
 
 def _ends(chain: Chain) -> tuple[IntArray, ...]:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from curewindow.order.axis import Model, tight_slots
-from curewindow.order.problem import Link, Mode, Order, Problem, Task
+from curewindow.order.problem import Mode, Order, Precedence, Problem, Task
 from curewindow.order.slots import IntArray
 
 if TYPE_CHECKING:
@@ -94,7 +94,7 @@ def _chains(problem: Problem) -> list[list[int]]:
     return [rows[number] for number in needed if number not in followed and len(rows[number]) > 1]
 
 
-def _never_together(problem: Problem, link: Link) -> bool:
+def _never_together(problem: Problem, link: Precedence) -> bool:
     """Is the second task always in a later half-day than the first?"""
     half, last = problem.slots.half_day, problem.slots.count - 1
     return all(

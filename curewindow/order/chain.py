@@ -12,7 +12,7 @@ from curewindow.boat.schema import Job, Step
 from curewindow.curing import recoat_bounds
 from curewindow.order.given import CoatOn, Given, Stand
 from curewindow.order.modes import Modes
-from curewindow.order.problem import Bound, Link, Mode, Task
+from curewindow.order.problem import Bound, Mode, Precedence, Task
 from curewindow.order.slots import IntArray, Slots
 from curewindow.order.tables import (
     HARD,
@@ -34,7 +34,7 @@ class Chain:
     Attributes
     ----------
     tasks : tuple of Task
-    links : tuple of Link
+    links : tuple of Precedence
     why_not : str
         Why the job cannot be planned; '' where it can.
     last : int
@@ -46,7 +46,7 @@ class Chain:
     """
 
     tasks: tuple[Task, ...]
-    links: tuple[Link, ...]
+    links: tuple[Precedence, ...]
     why_not: str = ""
     last: int = 0
     last_of_each_product: tuple[int, ...] = ()
@@ -88,7 +88,7 @@ class _Builder:
     def __init__(self, given: Given, slots: Slots, modes: Modes, job: Job) -> None:
         self._given, self._slots, self._ways, self._job = given, slots, modes, job
         self._tasks: list[Task] = []
-        self._links: list[Link] = []
+        self._links: list[Precedence] = []
         self._film: tuple[int, tuple[CoatMode, ...], Step] | None = None
         self._sanded = False
         self._last: int | None = None
@@ -121,12 +121,12 @@ class _Builder:
         """Bind work without a product to what came before it."""
         if self._last is not None:
             ends = tuple(mode.ends for mode in self._tasks[self._last].modes)
-            self._links.append(Link(self._last, task.number, "step", ends))
+            self._links.append(Precedence(self._last, task.number, "step", ends))
         if self._film is not None:
             number, made, _ = self._film
             names = SANDABLE if step.do in _MAKES_DUST else HARD
             tables = tuple(milestone_table(self._slots, each, names) for each in made)
-            self._links.append(Link(number, task.number, "sand", tables))
+            self._links.append(Precedence(number, task.number, "sand", tables))
         elif on is not None and not self._tasks:
             when = on.sandable if step.do in _MAKES_DUST else on.hard
             slot = self._slots.count if when is None else self._slots.at_or_after(when)
@@ -160,7 +160,7 @@ class _Builder:
             self._recoat_what_is_on(task, step, on, sands)
         if self._last is not None and (self._film is None or self._last != self._film[0]):
             ends = tuple(mode.ends for mode in self._tasks[self._last].modes)
-            self._links.append(Link(self._last, task.number, "step", ends))
+            self._links.append(Precedence(self._last, task.number, "step", ends))
         self._film = (task.number, made, step)
         self._coats[number] = task.number
         self._sanded = False
@@ -190,11 +190,11 @@ class _Builder:
             if closes is None:
                 # No end on the sheet: only while the coat below is still tacky.
                 closes = tuple(each.mode.dust_until for each in made)
-            self._links.append(Link(before, task.number, "hot coat", opens, closes, "never"))
+            self._links.append(Precedence(before, task.number, "hot coat", opens, closes, "never"))
         elif closes is None or rule.recoat.after == "as is":
             self._open(before, task, opens, made, sands)
         elif rule.recoat.after == "never":
-            self._links.append(Link(before, task.number, "recoat", opens, closes, "never"))
+            self._links.append(Precedence(before, task.number, "recoat", opens, closes, "never"))
         else:
             self._close(before, task, opens, closes, made, sands)
 
@@ -209,7 +209,7 @@ class _Builder:
         if sands:
             ready = (milestone_table(self._slots, each, SANDABLE) for each in made)
             opens = tuple(np.maximum(a, b) for a, b in zip(opens, ready, strict=True))
-        self._links.append(Link(before, task.number, "recoat", opens))
+        self._links.append(Precedence(before, task.number, "recoat", opens))
 
     def _close(
         self,
@@ -226,12 +226,14 @@ class _Builder:
             return
         sanding = self._sanding(task)
         self._links.append(
-            Link(before, task.number, "recoat", opens, closes, "sand", sanding.number)
+            Precedence(before, task.number, "recoat", opens, closes, "sand", sanding.number)
         )
         ready = tuple(milestone_table(self._slots, each, SANDABLE) for each in made)
-        self._links.append(Link(before, sanding.number, "sand", ready))
+        self._links.append(Precedence(before, sanding.number, "sand", ready))
         self._links.append(
-            Link(sanding.number, task.number, "step", tuple(mode.ends for mode in sanding.modes))
+            Precedence(
+                sanding.number, task.number, "step", tuple(mode.ends for mode in sanding.modes)
+            )
         )
 
     def _recoat_what_is_on(self, task: Task, step: Step, on: CoatOn, sands: bool) -> None:
@@ -261,7 +263,9 @@ class _Builder:
                 sanding.number, Bound(ready, "drying", "its last coat to be hard enough")
             )
         self._links.append(
-            Link(sanding.number, task.number, "step", tuple(mode.ends for mode in sanding.modes))
+            Precedence(
+                sanding.number, task.number, "step", tuple(mode.ends for mode in sanding.modes)
+            )
         )
 
     def _sanding(self, task: Task, *, on_already: bool = False) -> Task:

@@ -7,7 +7,7 @@ from typing import Literal
 
 import numpy as np
 
-from curewindow.order.problem import Link, Order, Placed, Problem
+from curewindow.order.problem import Order, Placed, Precedence, Problem
 
 Kind = Literal["conditions", "cure", "delivery", "hands", "dust", "work before", "choice"]
 _CURES = ("recoat", "hot coat", "sand", "touch dry", "cured")
@@ -66,7 +66,7 @@ def waits_of(problem: Problem, order: Order, placed: Placed) -> list[Waited]:
     return sorted(found, key=lambda each: (-each.until, each.since))
 
 
-def _behind(problem: Problem, link: Link, before: Placed) -> Waited:
+def _behind(problem: Problem, link: Precedence, before: Placed) -> Waited:
     mode = problem.tasks[link.before].modes[before.mode]
     k = mode.place(before.start)
     assert k is not None

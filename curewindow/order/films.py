@@ -16,8 +16,8 @@ from curewindow.order.walk import (
     DUST_DRY,
     HARD,
     SANDABLE,
-    Done,
-    Fault,
+    OrderFault,
+    PlacedWork,
     Walk,
 )
 from curewindow.windows import SHARE_OF_MEMBERS, share_needed
@@ -26,7 +26,7 @@ from curewindow.windows.grid import at_index, position
 from curewindow.windows.limits import limit_tracks
 
 
-def coats(walk: Walk) -> list[Fault]:
+def coats(walk: Walk) -> list[OrderFault]:
     """Every film's limits, grid point by grid point, until it has set; sleepers too."""
     faults = []
     for each in walk.done:
@@ -39,7 +39,9 @@ def coats(walk: Walk) -> list[Fault]:
         last = int(np.ceil(position(series, walk.last_stroke(each))))
         set_at = walk.reached(each, (sheet.setting.until,))
         if set_at is None:
-            faults.append(Fault("limits", each.job, each.start, "not set within what is known"))
+            faults.append(
+                OrderFault("limits", each.job, each.start, "not set within what is known")
+            )
             continue
         bare = job.bare_wood and not _films_before(walk, each)
         kept = np.ones(len(series.air_c), np.bool_)
@@ -59,18 +61,18 @@ def coats(walk: Walk) -> list[Fault]:
                         broken[f"{track.name} {track.bound}, {phase}"] = None
         if kept.mean() < float(share_needed(series.lead_h[first : first + 1])[0]) - 1e-9:
             text = f"a limit of its sheet breaks ({'; '.join(broken) or 'not known until set'})"
-            faults.append(Fault("limits", each.job, each.start, text))
+            faults.append(OrderFault("limits", each.job, each.start, text))
         step = walk.step(each)
         if (each.job, step.sheet or "") in walk.given.by_bedtime:
             bed = datetime.combine(each.start.astimezone(walk.zone).date(), time(22), walk.zone)
             if set_at > bed.astimezone(UTC):
-                faults.append(Fault("sleep", each.job, each.start, "wet where someone sleeps"))
+                faults.append(OrderFault("sleep", each.job, each.start, "wet where someone sleeps"))
         if (each.job, step.sheet or "") in walk.given.refused:
-            faults.append(Fault("refused", each.job, each.start, "not to be put on there"))
+            faults.append(OrderFault("refused", each.job, each.start, "not to be put on there"))
     return faults
 
 
-def _outdoors_dry(walk: Walk, each: Done) -> list[Fault]:
+def _outdoors_dry(walk: Walk, each: PlacedWork) -> list[OrderFault]:
     series = walk.series[each.job]
     if not series.outdoors:
         return []
@@ -79,28 +81,28 @@ def _outdoors_dry(walk: Walk, each: Done) -> list[Fault]:
         (series.rain_mm_h[:, first : last + 1] <= 0.0).all(axis=1).mean() >= SHARE_OF_MEMBERS
     )
     dark = not walk.given.daylight_ok[first : last + 1].all()
-    return [Fault("outdoors", each.job, each.start, "dark or wet")] if wet or dark else []
+    return [OrderFault("outdoors", each.job, each.start, "dark or wet")] if wet or dark else []
 
 
-def _films_before(walk: Walk, each: Done) -> bool:
+def _films_before(walk: Walk, each: PlacedWork) -> bool:
     if walk.given.stands[each.job].on is not None:
         return True
     return any(e.start < each.start and walk.film(e) is not None for e in walk.of(each.job))
 
 
-def rows(walk: Walk) -> list[Fault]:
+def rows(walk: Walk) -> list[OrderFault]:
     """Each job's own order, and the interval of each coat to the next."""
     faults = []
     for job in walk.given.work.job:
         own = walk.of(job.name)
-        film: Done | None = None
+        film: PlacedWork | None = None
         sanded = False
         place = (0, 0)
         for each in own:
             here = (each.step, each.coat or each.sitting)
             if not each.extra_sanding:
                 if here <= place:
-                    faults.append(Fault("row", job.name, each.start, "steps out of order"))
+                    faults.append(OrderFault("row", job.name, each.start, "steps out of order"))
                 place = here
             on = walk.given.stands[job.name].on
             if walk.film(each) is not None:
@@ -117,12 +119,14 @@ def rows(walk: Walk) -> list[Fault]:
             elif on is not None:
                 ready = on.sandable if names is SANDABLE else on.hard
             if (film is not None or on is not None) and (ready is None or each.start < ready):
-                faults.append(Fault("drying", job.name, each.start, "too soft to be worked on"))
+                faults.append(
+                    OrderFault("drying", job.name, each.start, "too soft to be worked on")
+                )
             sanded = sanded or walk.step(each).do in DUST
     return faults
 
 
-def _interval(walk: Walk, before: Done, after: Done, sanded: bool) -> list[Fault]:
+def _interval(walk: Walk, before: PlacedWork, after: PlacedWork, sanded: bool) -> list[OrderFault]:
     below, coming = walk.film(before), walk.film(after)
     assert below is not None
     assert coming is not None
@@ -133,7 +137,7 @@ def _interval(walk: Walk, before: Done, after: Done, sanded: bool) -> list[Fault
     if rule is None:
         ready = walk.reached(before, COVERED)
         if ready is None or after.start < ready or not (sanded or sands):
-            return [Fault("recoat", after.job, after.start, "the coat below is not cured")]
+            return [OrderFault("recoat", after.job, after.start, "the coat below is not cured")]
         return []
     found = followed(
         CureModel(below, series),
@@ -147,31 +151,31 @@ def _interval(walk: Walk, before: Done, after: Done, sanded: bool) -> list[Fault
         soft = walk.reached(before, SANDABLE)
         opens = None if soft is None or opens is None else max(opens, soft)
     if opens is None or after.start < opens:
-        return [Fault("recoat", after.job, after.start, "before it may be recoated")]
+        return [OrderFault("recoat", after.job, after.start, "before it may be recoated")]
     hot = step.between == "hot coat" and (after.coat or 1) > 1
     if closes is None or after.start <= closes or ((sanded or sands) and not hot):
         return []
     if hot or rule.recoat.after == "never":
-        return [Fault("recoat", after.job, after.start, "too late: it may not be missed")]
+        return [OrderFault("recoat", after.job, after.start, "too late: it may not be missed")]
     if rule.recoat.after == "sand":
-        return [Fault("recoat", after.job, after.start, "too late without sanding")]
+        return [OrderFault("recoat", after.job, after.start, "too late without sanding")]
     return []
 
 
-def _interval_on(walk: Walk, on: CoatOn, after: Done, sanded: bool) -> list[Fault]:
+def _interval_on(walk: Walk, on: CoatOn, after: PlacedWork, sanded: bool) -> list[OrderFault]:
     sands = walk.dusty(after)
     opens = on.opens
     if sands and opens is not None:
         opens = None if on.sandable is None else max(opens, on.sandable)
     if not on.allowed or opens is None or after.start < opens:
-        return [Fault("recoat", after.job, after.start, "before it may be recoated")]
+        return [OrderFault("recoat", after.job, after.start, "before it may be recoated")]
     late = on.closes is not None and after.start > on.closes and on.missed != "as is"
     if late and (on.missed == "never" or not (sanded or sands)):
-        return [Fault("recoat", after.job, after.start, "too late without sanding")]
+        return [OrderFault("recoat", after.job, after.start, "too late without sanding")]
     return []
 
 
-def dust(walk: Walk) -> list[Fault]:
+def dust(walk: Walk) -> list[OrderFault]:
     """No dust where a film is wet, or in spaces joined to it."""
     faults = []
     wet = [
@@ -188,14 +192,14 @@ def dust(walk: Walk) -> list[Fault]:
                 continue
             if begin < each.end and (dry is None or each.start < dry):
                 text = f"dust would settle in '{job.name}'"
-                faults.append(Fault("dust", each.job, each.start, text))
+                faults.append(OrderFault("dust", each.job, each.start, text))
         for job in walk.given.work.job:
             on = walk.given.stands[job.name].on
             if on is None or job.name == each.job or job.space not in near:
                 continue
             if on.dust_dry is None or each.start < on.dust_dry:
                 text = f"dust would settle in '{job.name}'"
-                faults.append(Fault("dust", each.job, each.start, text))
+                faults.append(OrderFault("dust", each.job, each.start, text))
     return faults
 
 

@@ -25,7 +25,7 @@ _FORMAT = 1
 
 
 @dataclass(frozen=True, slots=True)
-class Kept:
+class KeptPlan:
     """What is kept.
 
     Attributes
@@ -46,7 +46,7 @@ class Kept:
     before: tuple[dict[str, datetime], ...] = ()
 
 
-def load(folder: Path) -> Kept:
+def load(folder: Path) -> KeptPlan:
     """Read what is kept; nothing where there is no file or it cannot be read.
 
     Raises
@@ -59,17 +59,17 @@ def load(folder: Path) -> Kept:
         data: Any = json.loads(path.read_text(encoding="utf-8"))
         if data["format"] > _FORMAT:
             raise BoatError("was written by a newer curewindow; update this one", file=path)
-        return Kept(
+        return KeptPlan(
             _plan(data["plan"], path),
             str(data["key"]),
             _times(data["fixed"]),
             tuple(_times(each) for each in data["before"]),
         )
     except FileNotFoundError:
-        return Kept()
+        return KeptPlan()
     except (OSError, ValueError, KeyError, TypeError) as bad:
         log.warning("the kept plan %s cannot be used (%s): it is made anew", path, bad)
-        return Kept()
+        return KeptPlan()
 
 
 def _plan(data: Any, path: Path) -> Plan | None:
@@ -85,7 +85,7 @@ def _times(data: dict[str, str]) -> dict[str, datetime]:
     return {key: datetime.fromisoformat(text).astimezone(UTC) for key, text in data.items()}
 
 
-def store(folder: Path, kept: Kept) -> None:
+def store(folder: Path, kept: KeptPlan) -> None:
     """Write what is kept, whole or not at all.
 
     Raises

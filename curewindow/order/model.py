@@ -9,7 +9,7 @@ import numpy as np
 
 from curewindow.order.axis import Model, steps_of, tight_slots
 from curewindow.order.early import earliest_starts, latest_starts_within, least_day
-from curewindow.order.problem import Link, Mode, Problem, Task
+from curewindow.order.problem import Mode, Precedence, Problem, Task
 from curewindow.order.slots import BoolArray, IntArray
 
 if TYPE_CHECKING:
@@ -200,7 +200,7 @@ def _add_bounds(model: Model, pins: dict[int, int], explain: bool) -> None:
             model.missed.append((model.done[task.number], minutes))
 
 
-def _table(link: Link, number: int, task: Task, mode: Mode, closes: bool = False) -> IntArray:
+def _table(link: Precedence, number: int, task: Task, mode: Mode, closes: bool = False) -> IntArray:
     """A link's table for the starts that are left of a mode."""
     whole = task.modes[number]
     table = (link.closes if closes else link.opens) or link.opens
@@ -208,7 +208,7 @@ def _table(link: Link, number: int, task: Task, mode: Mode, closes: bool = False
     return table[number][keep]
 
 
-def _add_link(model: Model, link: Link, modes: list[tuple[Mode, ...]], explain: bool) -> None:
+def _add_link(model: Model, link: Precedence, modes: list[tuple[Mode, ...]], explain: bool) -> None:
     cp, problem = model.cp, model.problem
     task, after = problem.tasks[link.before], link.after
     count = problem.slots.count
@@ -254,7 +254,7 @@ def _reach(model: Model, modes: tuple[Mode, ...]) -> tuple[int, int]:
 
 def _add_close(
     model: Model,
-    link: Link,
+    link: Precedence,
     places: IntArray,
     last: IntArray,
     open_end: BoolArray,

@@ -165,7 +165,7 @@ class Task:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Link:
+class Precedence:
     """One task has to come before another.
 
     Attributes
@@ -227,7 +227,7 @@ class Problem:
     ----------
     slots : Slots
     tasks : tuple of Task
-    links : tuple of Link
+    links : tuple of Precedence
     reach : dict of (str or None) to frozenset
         By space: the spaces its dust and vapour get to, itself too; None: outdoors.
     heaters : tuple of HeatSource
@@ -247,7 +247,7 @@ class Problem:
 
     slots: Slots
     tasks: tuple[Task, ...]
-    links: tuple[Link, ...]
+    links: tuple[Precedence, ...]
     reach: dict[str | None, frozenset[str | None]]
     heaters: tuple[HeatSource, ...]
     done_by: int | None

@@ -12,7 +12,7 @@ from curewindow.order.beside import clashing, pairs_of, too_warm
 from curewindow.order.costs import block_costs
 from curewindow.order.early import latest_starts_within
 from curewindow.order.near import Pair, too_many
-from curewindow.order.problem import Link, Mode, Order, Placed, Problem, Task, warm_blocks
+from curewindow.order.problem import Mode, Order, Placed, Precedence, Problem, Task, warm_blocks
 from curewindow.order.slots import BoolArray, IntArray
 from curewindow.order.urgency import scarce_first, tails
 
@@ -141,7 +141,7 @@ class _SerialSchedule:
             self._pay(placed)
         for number, slot in self.pins.items():
             free[slot : slot + problem.tasks[number].hands] = False
-        into: dict[int, list[Link]] = {task.number: [] for task in problem.tasks}
+        into: dict[int, list[Precedence]] = {task.number: [] for task in problem.tasks}
         for link in problem.links:
             into[link.after].append(link)
         clash = pairs_of(problem)
@@ -191,7 +191,7 @@ class _SerialSchedule:
     def _earliest(
         self,
         task: Task,
-        into: dict[int, list[Link]],
+        into: dict[int, list[Precedence]],
         clash: dict[int, list[Pair]],
         free: BoolArray,
     ) -> list[Placed] | None:
@@ -218,7 +218,7 @@ class _SerialSchedule:
         return None if after is None else [after, placed]
 
     def _bounds(
-        self, task: Task, into: dict[int, list[Link]]
+        self, task: Task, into: dict[int, list[Precedence]]
     ) -> tuple[int, int | None, int | None, int | None]:
         """Slots from which and by which it may begin, the sanding that helps, the hard end."""
         lower = task.not_before

@@ -6,7 +6,7 @@ import time
 from collections.abc import Callable
 from typing import TYPE_CHECKING, Final
 
-from curewindow.order.aims import Aim, Progress, Solved, Step
+from curewindow.order.aims import Aim, AimStep, Progress, Solved
 from curewindow.order.apart import keep_apart
 from curewindow.order.asking import ask, calm_points, expression, read, solver, worth
 from curewindow.order.axis import Model, hint
@@ -69,7 +69,7 @@ class Search:
         self._pins, self._yesterday, self._in_time = pins, yesterday, in_time
         self._progress, self._stop, self._workers = progress, stop, workers
         self._earlier = earlier
-        self.steps: list[Step] = []
+        self.steps: list[AimStep] = []
         self.possible: bool | None = True if quick is not None else None
         self.first_seconds = time.monotonic() - begun if quick is not None else None
         self.stopped = False
@@ -93,7 +93,7 @@ class Search:
         at_hand = None if self.best is None else self._value(aim, self.best)
         if at_hand is not None and (at_hand <= low or (long and aim != "date")):
             took = time.monotonic() - begun
-            self.steps.append(Step(aim, at_hand, min(low, at_hand), at_hand <= low, took))
+            self.steps.append(AimStep(aim, at_hand, min(low, at_hand), at_hand <= low, took))
             return not self.stopped
         if self._left <= 0.05 or self.stopped:
             return False
@@ -129,7 +129,7 @@ class Search:
         if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
             if at_hand is None:
                 return False
-            self.steps.append(Step(aim, at_hand, bound, False, time.monotonic() - begun))
+            self.steps.append(AimStep(aim, at_hand, bound, False, time.monotonic() - begun))
             self._hold(model, aim, at_hand)
             return True
         self.possible = True
@@ -141,7 +141,7 @@ class Search:
             value = at_hand
         bound = min(value, bound)
         proven = status == cp_model.OPTIMAL or bound >= value
-        self.steps.append(Step(aim, value, bound, proven, time.monotonic() - begun))
+        self.steps.append(AimStep(aim, value, bound, proven, time.monotonic() - begun))
         self._hold(model, aim, value)
         return not self.stopped
 

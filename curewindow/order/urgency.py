@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from curewindow.order.near import ancestors
-from curewindow.order.problem import Link, Problem
+from curewindow.order.problem import Precedence, Problem
 
 
 def tails(problem: Problem) -> list[float]:
@@ -24,7 +24,7 @@ def tails(problem: Problem) -> list[float]:
     return tail
 
 
-def _least_gap(problem: Problem, link: Link) -> float:
+def _least_gap(problem: Problem, link: Precedence) -> float:
     """Slots from the start of the one to when the other may begin, at the best of paces."""
     modes = problem.tasks[link.before].modes
     gaps = [

@@ -18,8 +18,8 @@ from curewindow.order.walk import (
     COVERED,
     FILM,
     TOUCH_DRY,
-    Done,
-    Fault,
+    OrderFault,
+    PlacedWork,
     Walk,
 )
 from curewindow.series import SurfaceSeries
@@ -28,10 +28,10 @@ from curewindow.series import SurfaceSeries
 def verify(
     given: Given,
     slots: Slots,
-    done: list[Done],
+    done: list[PlacedWork],
     series: Mapping[str, SurfaceSeries],
     left_out: frozenset[str] = frozenset(),
-) -> list[Fault]:
+) -> list[OrderFault]:
     """Everything that is wrong with an order of work.
 
     Parameters
@@ -39,7 +39,7 @@ def verify(
     given : Given
     slots : Slots
         Only for the length of the walk's steps.
-    done : list of Done
+    done : list of PlacedWork
         The order.
     series : mapping of str to SurfaceSeries
         By job: conditions as they are with the heat that is planned.
@@ -48,7 +48,7 @@ def verify(
 
     Returns
     -------
-    list of Fault
+    list of OrderFault
         Empty where it keeps every rule.
     """
     walk = Walk(given, slots, sorted(done, key=lambda each: each.start), series)
@@ -65,7 +65,7 @@ def verify(
     ]
 
 
-def everything_once(walk: Walk, left_out: frozenset[str]) -> list[Fault]:
+def everything_once(walk: Walk, left_out: frozenset[str]) -> list[OrderFault]:
     faults = []
     for job in walk.given.work.job:
         stand = walk.given.stands[job.name]
@@ -86,7 +86,7 @@ def everything_once(walk: Walk, left_out: frozenset[str]) -> list[Fault]:
     return faults
 
 
-def hands(walk: Walk) -> list[Fault]:
+def hands(walk: Walk) -> list[OrderFault]:
     """One pair of hands, and only while aboard: slot by slot."""
     faults = []
     for slot in range(walk.slots.count):
@@ -95,11 +95,11 @@ def hands(walk: Walk) -> list[Fault]:
         busy = [e for e in walk.done if e.start < end and e.end > begin]
         if len(busy) > 1:
             names = " and ".join(f"'{e.job}'" for e in busy)
-            faults.append(Fault("hands", busy[1].job, begin, f"{names} at the same time"))
+            faults.append(OrderFault("hands", busy[1].job, begin, f"{names} at the same time"))
         if busy and not _aboard(walk, begin, end):
-            faults.append(Fault("aboard", busy[0].job, begin, "nobody is aboard"))
+            faults.append(OrderFault("aboard", busy[0].job, begin, "nobody is aboard"))
     faults += [
-        Fault("aboard", e.job, e.start, "outside the time looked at")
+        OrderFault("aboard", e.job, e.start, "outside the time looked at")
         for e in walk.done
         if e.start < walk.given.now or e.end > walk.slots.at(walk.slots.count)
     ]
@@ -122,7 +122,7 @@ def _aboard(walk: Walk, begin: datetime, end: datetime) -> bool:
     return False
 
 
-def arrivals(walk: Walk) -> list[Fault]:
+def arrivals(walk: Walk) -> list[OrderFault]:
     faults = []
     today = walk.given.now.astimezone(walk.zone).date()
     for each in walk.done:
@@ -132,11 +132,11 @@ def arrivals(walk: Walk) -> list[Fault]:
                 continue
             if each.start < datetime.combine(last, time(18), walk.zone).astimezone(UTC):
                 text = f"before {delivery.what} is sure to be there"
-                faults.append(Fault("delivery", each.job, each.start, text))
+                faults.append(OrderFault("delivery", each.job, each.start, text))
     return faults
 
 
-def relations(walk: Walk, left_out: frozenset[str]) -> list[Fault]:
+def relations(walk: Walk, left_out: frozenset[str]) -> list[OrderFault]:
     faults = []
     for job in walk.given.work.job:
         own = walk.of(job.name)
@@ -145,10 +145,10 @@ def relations(walk: Walk, left_out: frozenset[str]) -> list[Fault]:
         start = own[0].start
         for name in dict.fromkeys([*job.after, *job.after_touch_dry, *job.after_cured]):
             if name in left_out:
-                faults.append(Fault("relation", job.name, start, f"'{name}' is not planned"))
+                faults.append(OrderFault("relation", job.name, start, f"'{name}' is not planned"))
             others = walk.of(name)
             if others and max(e.end for e in others) > start:
-                faults.append(Fault("relation", job.name, start, f"'{name}' is not done"))
+                faults.append(OrderFault("relation", job.name, start, f"'{name}' is not done"))
             films = [e for e in others if walk.film(e) is not None]
             on = walk.given.stands[name].on
             for wanted, names, attribute in (
@@ -164,20 +164,20 @@ def relations(walk: Walk, left_out: frozenset[str]) -> list[Fault]:
                     ready = [getattr(on, attribute)]
                 if any(when is None or when > start for when in ready):
                     text = f"'{name}' is not {'cured' if attribute == 'covered' else 'dry'}"
-                    faults.append(Fault("cured", job.name, start, text))
+                    faults.append(OrderFault("cured", job.name, start, text))
     return faults
 
 
-def _last_coats(walk: Walk, films: list[Done]) -> list[Done]:
+def _last_coats(walk: Walk, films: list[PlacedWork]) -> list[PlacedWork]:
     """The last planned coat of each step."""
     return list({each.step: each for each in films}.values())
 
 
-def tools(walk: Walk) -> list[Fault]:
+def tools(walk: Walk) -> list[OrderFault]:
     """No tool is held more often at a time than there is of it."""
     faults = []
     counts = {tool.name: tool.count for tool in walk.given.work.tool}
-    spans: dict[str, list[tuple[datetime, datetime | None, Done]]] = {}
+    spans: dict[str, list[tuple[datetime, datetime | None, PlacedWork]]] = {}
     for each in walk.done:
         sheet = walk.film(each)
         free = walk.reached(each, (sheet.setting.until,)) if sheet is not None else each.end
@@ -187,11 +187,13 @@ def tools(walk: Walk) -> list[Fault]:
         for begin, _, each in held:
             others = [e for b, free, e in held if b <= begin and (free is None or free > begin)]
             if len(others) > counts.get(tool, 1):
-                faults.append(Fault("tool", each.job, begin, f"{tool} is still held elsewhere"))
+                faults.append(
+                    OrderFault("tool", each.job, begin, f"{tool} is still held elsewhere")
+                )
     return faults
 
 
-def heater(walk: Walk) -> list[Fault]:
+def heater(walk: Walk) -> list[OrderFault]:
     """A heater warms so many spaces at a time and no more: slot by slot."""
     faults = []
     boat = walk.given.boat
@@ -213,10 +215,10 @@ def heater(walk: Walk) -> list[Fault]:
             }
             if len(on) > heating.at_once:
                 text = "the heater would have to warm " + " and ".join(sorted(map(str, on)))
-                faults.append(Fault("heater", space.name, begin, text))
+                faults.append(OrderFault("heater", space.name, begin, text))
                 break
     return faults
 
 
-def _fault(walk: Walk, rule: str, job: str, text: str) -> Fault:
-    return Fault(rule, job, walk.given.now, text)
+def _fault(walk: Walk, rule: str, job: str, text: str) -> OrderFault:
+    return OrderFault(rule, job, walk.given.now, text)

@@ -28,7 +28,7 @@ TOUCH_DRY: tuple[Milestone, ...] = ("touch dry", "tack free", "handling", "full 
 
 
 @dataclass(frozen=True, slots=True)
-class Done:
+class PlacedWork:
     """A piece of work as planned.
 
     Attributes
@@ -56,7 +56,7 @@ class Done:
 
 
 @dataclass(frozen=True, slots=True)
-class Fault:
+class OrderFault:
     """A rule an order of work breaks.
 
     Attributes
@@ -80,28 +80,28 @@ class Walk:
         self,
         given: Given,
         slots: Slots,
-        done: list[Done],
+        done: list[PlacedWork],
         series: Mapping[str, SurfaceSeries],
     ) -> None:
         self.given, self.slots, self.done, self.series = given, slots, done, series
         self.zone = ZoneInfo(given.boat.place.time_zone)
         self.job = {job.name: job for job in given.work.job}
 
-    def step(self, each: Done) -> Step:
+    def step(self, each: PlacedWork) -> Step:
         return Step(do="sand") if each.extra_sanding else self.job[each.job].step[each.step - 1]
 
-    def film(self, each: Done) -> Sheet | None:
+    def film(self, each: PlacedWork) -> Sheet | None:
         step = self.step(each)
         return self.given.sheet(step.sheet) if step.do in FILM and step.sheet else None
 
-    def dusty(self, each: Done) -> bool:
+    def dusty(self, each: PlacedWork) -> bool:
         step = self.step(each)
         return step.do in DUST or (step.between == "sand" and (each.coat or 1) > 1)
 
-    def of(self, job: str) -> list[Done]:
+    def of(self, job: str) -> list[PlacedWork]:
         return [each for each in self.done if each.job == job]
 
-    def reached(self, each: Done, names: tuple[Milestone, ...]) -> datetime | None:
+    def reached(self, each: PlacedWork, names: tuple[Milestone, ...]) -> datetime | None:
         """When a planned film comes to the first of these milestones its sheet has."""
         sheet, series = self.film(each), self.series[each.job]
         assert sheet is not None
@@ -114,7 +114,7 @@ class Walk:
                 return at_index(series, int(np.ceil(index))) if np.isfinite(index) else None
         return None
 
-    def last_stroke(self, each: Done) -> datetime:
+    def last_stroke(self, each: PlacedWork) -> datetime:
         """Hands-on time as asked for, not as rounded up to slots."""
         hours = hands_on_h(self.step(each), self.job[each.job])
         return min(each.end, each.start + timedelta(hours=hours))

@@ -11,7 +11,7 @@ from curewindow.order.plan import PlannedStep
 
 
 @dataclass(frozen=True, slots=True)
-class Held:
+class HeldStretch:
     """A stretch in which a space is held at one temperature, and for which jobs."""
 
     space: str
@@ -21,21 +21,23 @@ class Held:
     jobs: tuple[str, ...]
 
 
-def heater_times(steps: Sequence[PlannedStep]) -> list[Held]:
+def heater_times(steps: Sequence[PlannedStep]) -> list[HeldStretch]:
     """Stretches without overlap, a space at a time, each at the warmest any step asks for."""
-    asked: dict[str, list[Held]] = {}
+    asked: dict[str, list[HeldStretch]] = {}
     for step in steps:
         if step.setpoint_c is None or step.heat_from is None or step.heat_until is None:
             continue
-        held = Held(step.space, step.heat_from, step.heat_until, step.setpoint_c, (step.job,))
+        held = HeldStretch(
+            step.space, step.heat_from, step.heat_until, step.setpoint_c, (step.job,)
+        )
         if held.ends > held.begins:
             asked.setdefault(step.space, []).append(held)
     return [held for space in sorted(asked) for held in _together(asked[space])]
 
 
-def _together(asked: list[Held]) -> list[Held]:
+def _together(asked: list[HeldStretch]) -> list[HeldStretch]:
     edges = sorted({edge for held in asked for edge in (held.begins, held.ends)})
-    found: list[Held] = []
+    found: list[HeldStretch] = []
     for begins, ends in pairwise(edges):
         on = [held for held in asked if held.begins <= begins and held.ends >= ends]
         if not on:
@@ -45,7 +47,7 @@ def _together(asked: list[Held]) -> list[Held]:
         last = found[-1] if found else None
         if last is not None and last.ends == begins and last.setpoint_c == setpoint_c:
             both = tuple(dict.fromkeys(last.jobs + jobs))
-            found[-1] = Held(last.space, last.begins, ends, setpoint_c, both)
+            found[-1] = HeldStretch(last.space, last.begins, ends, setpoint_c, both)
         else:
-            found.append(Held(on[0].space, begins, ends, setpoint_c, jobs))
+            found.append(HeldStretch(on[0].space, begins, ends, setpoint_c, jobs))
     return found

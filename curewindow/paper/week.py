@@ -7,7 +7,7 @@ from datetime import UTC, date, datetime, timedelta
 from zoneinfo import ZoneInfo
 
 from curewindow.order.plan import Plan, PlannedStep
-from curewindow.paper.heating import Held, heater_times
+from curewindow.paper.heating import HeldStretch, heater_times
 from curewindow.paper.models import Day, Line, Paper
 from curewindow.voice.day import product_text
 from curewindow.wording import MONTHS, WEEKDAYS, Wording
@@ -160,7 +160,7 @@ def _step(step: PlannedStep, words: Wording, done: bool) -> Line:
     )
 
 
-def _heat(held: Held, all_held: list[Held], words: Wording) -> list[Line]:
+def _heat(held: HeldStretch, all_held: list[HeldStretch], words: Wording) -> list[Line]:
     """Lit (still lit, where it began before today), and let go where nothing follows."""
     warm = words.temp(held.setpoint_c)
     until = on_paper(held.ends, words)

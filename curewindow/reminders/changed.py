@@ -15,7 +15,7 @@ from typing import Any
 from pydantic import ValidationError
 
 from curewindow.boat.service import Level
-from curewindow.changes import Change, Told, compare
+from curewindow.changes import Change, StatedJob, compare
 from curewindow.changes.kept import keep, load
 from curewindow.daysheet.changed import told_of
 from curewindow.daysheet.models import DaySheet, JobDay
@@ -158,9 +158,9 @@ def _near(known: Known, change: Change) -> bool:
     return any(window.opens <= known.now + _LOOKED_AHEAD for window in windows)
 
 
-def _told(was: Mapping[str, Any]) -> Told | None:
+def _told(was: Mapping[str, Any]) -> StatedJob | None:
     try:
-        return Told.model_validate(was["told"])
+        return StatedJob.model_validate(was["told"])
     except (KeyError, ValidationError):
         return None  # told by an older version
 

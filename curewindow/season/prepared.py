@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from curewindow.order.problem import Link, Problem, Task
+from curewindow.order.problem import Precedence, Problem, Task
 from curewindow.order.urgency import tails
 
 
@@ -24,7 +24,7 @@ class ModeLists:
 
 @dataclass(frozen=True, slots=True)
 class LinkLists:
-    """The tables of a link (:class:`curewindow.order.problem.Link`)."""
+    """The tables of a link (:class:`curewindow.order.problem.Precedence`)."""
 
     before: int
     after: int
@@ -103,7 +103,7 @@ def _others_heated(problem: Problem, task: Task) -> tuple[tuple[str, ...], int]:
     return tuple(name for name in heater.spaces if name != task.space), heater.at_once
 
 
-def _as_lists(link: Link, known: dict[int, list[int]]) -> LinkLists:
+def _as_lists(link: Precedence, known: dict[int, list[int]]) -> LinkLists:
     def listed(table: np.ndarray) -> list[int]:
         if id(table) not in known:
             known[id(table)] = table.tolist()

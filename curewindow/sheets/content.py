@@ -38,14 +38,14 @@ class Table:
 
 
 @dataclass(frozen=True, slots=True)
-class Line:
+class Sentence:
     """A sentence; ``rest`` is how far its later lines stand in on a screen."""
 
     text: str
     rest: str = "  "
 
 
-Item = Pairs | Table | Line
+Item = Pairs | Table | Sentence
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,22 +73,22 @@ def sections_of(sheet: Sheet, *, fahrenheit: bool) -> list[Section]:
     return [section for section in sections if section.items]
 
 
-def cautions_of(sheet: Sheet) -> list[Line]:
+def cautions_of(sheet: Sheet) -> list[Sentence]:
     """Hazards, vapour, and what comes first."""
-    lines: list[Line] = []
+    lines: list[Sentence] = []
     if sheet.hazards:
-        lines.append(Line(f"Hazards: {', '.join(sheet.hazards)}."))
+        lines.append(Sentence(f"Hazards: {', '.join(sheet.hazards)}."))
     if sheet.solvent is not None:
         lines.append(
-            Line(
+            Sentence(
                 f"Vapour: {sheet.solvent.name}, lower explosive limit "
                 f"{sheet.solvent.lower_explosive_limit:g} %."
             )
         )
     if sheet.typical:
-        lines.append(Line(TYPICAL))
-    lines.append(Line(FIRST))
-    return [*lines, *(Line(f"source: {source}", "    ") for source in sheet.sources)]
+        lines.append(Sentence(TYPICAL))
+    lines.append(Sentence(FIRST))
+    return [*lines, *(Sentence(f"source: {source}", "    ") for source in sheet.sources)]
 
 
 def _sections(
@@ -108,16 +108,16 @@ def _sections(
         ]
         items = _table([temp(t) for t in working.temps], rows, unit)
         if working.pot_life_mass is not None:
-            items.append(Line(f"Pot life of a batch of {working.pot_life_mass:g} kg."))
+            items.append(Sentence(f"Pot life of a batch of {working.pot_life_mass:g} kg."))
         yield "In the pot and in the hand", items
     cure = sheet.cure
     rows = [(name, cure.hours(name)) for name in MILESTONES]
     measured = f" at {cure.humidity:g} % humidity" if cure.humidity is not None else ""
     items = _table([temp(t) for t in cure.temps], rows, unit)
     if cure.stops_below is not None:
-        items.append(Line(f"Stops below {temp(cure.stops_below)} {unit}."))
+        items.append(Sentence(f"Stops below {temp(cure.stops_below)} {unit}."))
     if cure.stops_above_humidity is not None:
-        items.append(Line(f"Stops above {cure.stops_above_humidity:g} % humidity."))
+        items.append(Sentence(f"Stops above {cure.stops_above_humidity:g} % humidity."))
     yield f"Hardening{measured}", items
     yield "Next coat", _recoats(sheet, temp, unit)
     depth = sheet.depth_cure
@@ -127,7 +127,7 @@ def _sections(
             f"{unit} and {depth.humidity:g} % humidity, then slower with depth; "
             f"usual bead {depth.bead * 1000:g} mm."
         )
-        yield "Curing inwards", [Line(text)]
+        yield "Curing inwards", [Sentence(text)]
     yield "Amounts", _pairs(_amounts(sheet))
     yield "Storage", _pairs(_storage(sheet, temp, unit))
 
@@ -169,10 +169,10 @@ def _recoats(sheet: Sheet, temp: Temp, unit: str) -> list[Item]:
     for recoat in sheet.recoat:
         temps = recoat.temps if recoat.temps is not None else sheet.cure.temps
         over = "itself" if recoat.next == "self" else recoat.next
-        items.append(Line(f"over it: {over}"))
+        items.append(Sentence(f"over it: {over}"))
         rows = [("from", recoat.from_), ("until", recoat.until)]
         items += _table([temp(t) for t in temps], rows, unit)
-        items.append(Line(_afterwards(recoat)))
+        items.append(Sentence(_afterwards(recoat)))
     return items
 
 

@@ -14,7 +14,7 @@ import numpy as np
 
 from curewindow.errors import WeatherError
 from curewindow.weather import http
-from curewindow.weather.cache import Cache, Entry, entry_path, load_entry, store_entry
+from curewindow.weather.cache import Cache, CacheEntry, entry_path, load_entry, store_entry
 from curewindow.weather.rows import Rows
 
 log = logging.getLogger(__name__)
@@ -32,7 +32,7 @@ ReadT = TypeVar("ReadT")
 
 
 @dataclass(frozen=True, slots=True)
-class Answer(Generic[ReadT]):
+class FeedAnswer(Generic[ReadT]):
     """A feed's rows, when they were got, whether just now, and what to say of them."""
 
     rows: ReadT
@@ -93,7 +93,7 @@ def ask(
     now: datetime,
     timeout_s: float,
     manner: Manner = _PLAIN,
-) -> Answer[ReadT]:
+) -> FeedAnswer[ReadT]:
     """Get a feed's rows.
 
     Parameters
@@ -144,7 +144,7 @@ def ask(
         kept = replace(kept, body=None, fetched_at=None, fresh_until=None, etag=None)
         kept = replace(kept, last_modified=None)
     if rows is not None and kept and kept.fetched_at and _is_fresh(kept, at, cache):
-        return Answer(rows, kept.fetched_at, False, _deprecation(service, kept.status))
+        return FeedAnswer(rows, kept.fetched_at, False, _deprecation(service, kept.status))
     paused = kept is not None and kept.not_before is not None and at < kept.not_before
     status: int | None = None
     unreached = kept.unreached if kept is not None and paused else ""
@@ -160,7 +160,7 @@ def ask(
             stated = bad.retry_after_s is not None
             rest = timedelta(seconds=bad.retry_after_s or 0.0) if stated else AFTER_FAILURE
             until = at + min(rest, LONGEST_LIFE)
-            entry = replace(kept or Entry(url), not_before=until, pause_stated=stated)
+            entry = replace(kept or CacheEntry(url), not_before=until, pause_stated=stated)
             store_entry(path, replace(entry, failure=failure, unreached=unreached))
             log.info("%s: %s", service, failure)
     if rows is None or kept is None or kept.fetched_at is None or not cache.stale_ok:
@@ -177,7 +177,7 @@ def ask(
     why = f"the feed did not answer ({failure})" if failure else "working offline"
     stale = f"the forecast is {_age(at - kept.fetched_at)} old: {why}"
     notes = (*_deprecation(service, kept.status), stale)
-    return Answer(rows, kept.fetched_at, False, notes, status)
+    return FeedAnswer(rows, kept.fetched_at, False, notes, status)
 
 
 def _end(rows: object) -> np.datetime64:
@@ -188,7 +188,7 @@ def _clock() -> datetime:
     return datetime.now(UTC)
 
 
-def _is_fresh(kept: Entry, at: datetime, cache: Cache) -> bool:
+def _is_fresh(kept: CacheEntry, at: datetime, cache: Cache) -> bool:
     """Fresh by its stated or usual life; 'refresh' shortens only the life we assumed."""
     if kept.fetched_at is None or kept.fresh_until is None:
         return False
@@ -197,13 +197,13 @@ def _is_fresh(kept: Entry, at: datetime, cache: Cache) -> bool:
     return at < kept.fresh_until and (kept.expiry_stated or not cache.refresh)
 
 
-def _must_wait(kept: Entry, rows: ReadT | None, cache: Cache) -> bool:
+def _must_wait(kept: CacheEntry, rows: ReadT | None, cache: Cache) -> bool:
     """A pause the service asked for is kept; our own only where waiting costs nothing."""
     return kept.pause_stated or (rows is not None and not cache.refresh)
 
 
 def _kept_rows(
-    kept: Entry | None, read: Callable[[dict[str, Any]], ReadT], path: Path
+    kept: CacheEntry | None, read: Callable[[dict[str, Any]], ReadT], path: Path
 ) -> ReadT | None:
     if kept is None or kept.body is None:
         return None
@@ -219,12 +219,12 @@ def _from_network(
     url: str,
     read: Callable[[dict[str, Any]], ReadT],
     path: Path,
-    kept: Entry | None,
+    kept: CacheEntry | None,
     rows: ReadT | None,
     at: datetime,
     timeout_s: float,
     manner: Manner,
-) -> Answer[ReadT]:
+) -> FeedAnswer[ReadT]:
     reply = http.get(
         url,
         timeout_s=timeout_s,
@@ -243,7 +243,7 @@ def _from_network(
             kept, fetched_at=at, fresh_until=fresh_until, expiry_stated=stated, not_before=None
         )
         store_entry(path, replace(entry, failure="", unreached=""))
-        return Answer(rows, at, False, _deprecation(service, kept.status))
+        return FeedAnswer(rows, at, False, _deprecation(service, kept.status))
     body = http.parse_json(reply.text)
     try:
         rows = read(body)
@@ -251,7 +251,7 @@ def _from_network(
         raise http.NoAnswerError(str(bad)) from None
     store_entry(
         path,
-        Entry(
+        CacheEntry(
             url=url,
             body=body,
             status=reply.status,
@@ -263,7 +263,7 @@ def _from_network(
         ),
     )
     notes = (*_deprecation(service, reply.status), *_wrong_clock(service, reply.headers, at))
-    return Answer(rows, at, True, notes)
+    return FeedAnswer(rows, at, True, notes)
 
 
 def _life(headers: Mapping[str, str], at: datetime) -> tuple[datetime, bool]:

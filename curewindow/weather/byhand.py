@@ -46,7 +46,7 @@ from curewindow.weather.dailycourse import daily_course, day_bounds
 from curewindow.weather.errormodel import ErrorModel
 from curewindow.weather.forecast import Forecast
 from curewindow.weather.grid import FloatArray, TimeArray
-from curewindow.weather.persistence import Reading, same_weather
+from curewindow.weather.persistence import OutdoorAir, same_weather
 from curewindow.weather.rows import estimated_sun
 from curewindow.weather.spread import with_members
 
@@ -205,7 +205,7 @@ def _from_readings(hand: HandWeather, path: Path, now: datetime) -> Forecast:
             vapour_pa = min(float(saturation_pressure(reading.dew_point)), full)
         else:
             vapour_pa = min(max(reading.humidity or 0.0, 1.0) / 100.0, 1.0) * full
-        readings.append(Reading(reading.at, reading.temperature, vapour_pa))
+        readings.append(OutdoorAir(reading.at, reading.temperature, vapour_pa))
     try:
         forecast = same_weather(readings, now)
     except ValueError as bad:

@@ -48,7 +48,7 @@ class Cache:
 
 
 @dataclass(frozen=True, slots=True)
-class Entry:
+class CacheEntry:
     """One kept answer.
 
     Attributes
@@ -111,7 +111,7 @@ def entry_path(folder: Path, name: str, url: str) -> Path:
     return folder / f"{name}-{hashlib.sha256(url.encode()).hexdigest()[:16]}.json"
 
 
-def load_entry(path: Path, url: str) -> Entry | None:
+def load_entry(path: Path, url: str) -> CacheEntry | None:
     """Read a kept answer; None, with a warning unless it is just not there, if it is no use."""
     data = read_json(path)
     if data is None:
@@ -120,14 +120,14 @@ def load_entry(path: Path, url: str) -> Entry | None:
         if data["format"] != _FORMAT or data["url"] != url:
             raise ValueError("another format or address")
         data.setdefault("unreached", "")  # not kept by older versions
-        fields = {key: data[key] for key in Entry.__dataclass_fields__}
+        fields = {key: data[key] for key in CacheEntry.__dataclass_fields__}
         for key in _TIMES:
             if fields[key] is not None:
                 fields[key] = datetime.fromisoformat(fields[key]).astimezone(UTC)
         for key in ("last_modified", "etag", "failure", "unreached"):
             if not isinstance(fields[key], str | None):
                 raise ValueError(f"'{key}' is not text")
-        entry = Entry(**fields)
+        entry = CacheEntry(**fields)
         if entry.body is not None and (
             not isinstance(entry.body, dict) or entry.fetched_at is None
         ):
@@ -138,10 +138,12 @@ def load_entry(path: Path, url: str) -> Entry | None:
     return entry
 
 
-def store_entry(path: Path, entry: Entry) -> None:
+def store_entry(path: Path, entry: CacheEntry) -> None:
     """Keep an answer."""
     # Not asdict: that copies the whole body once more.
-    data = {key: getattr(entry, key) for key in Entry.__dataclass_fields__} | {"format": _FORMAT}
+    data = {key: getattr(entry, key) for key in CacheEntry.__dataclass_fields__} | {
+        "format": _FORMAT
+    }
     for key in _TIMES:
         if data[key] is not None:
             data[key] = data[key].isoformat()

@@ -33,7 +33,7 @@ from zoneinfo import ZoneInfo
 import numpy as np
 
 from curewindow.errors import CsvError, WeatherError
-from curewindow.weather.grid import LONGEST_HOLE_H, FloatArray, Point, Span
+from curewindow.weather.grid import LONGEST_HOLE_H, FloatArray, Point, RateSpans
 from curewindow.weather.rows import HOUR_S, Rows, checked_times, vapour_of
 
 LIMITS: dict[str, tuple[float, float]] = {
@@ -51,7 +51,7 @@ _DEW_SLACK_K = 0.5  # temperature and dew point are rounded apart
 
 
 @dataclass(frozen=True, slots=True)
-class _Line:
+class _CsvRow:
     number: int
     moment: datetime
     member: int
@@ -97,7 +97,7 @@ def read_csv(path: Path) -> Rows:
             table[which[known], row[known]] = values[known]
             got[name] = table
     temp_c = got["temp_c"]
-    columns: dict[str, Point | Span] = {
+    columns: dict[str, Point | RateSpans] = {
         "temp_c": Point(temp_c),
         "vapour_pa": Point(vapour_of(temp_c, got.get("dew_point_c"), got.get("rh_pct"))),
     }
@@ -109,13 +109,13 @@ def read_csv(path: Path) -> Rows:
     if "rain_mm_h" in got:
         seconds = times.astype(np.int64)
         length = np.minimum(np.diff(seconds), int(LONGEST_HOLE_H * HOUR_S))
-        columns["rain_mm_h"] = Span(
+        columns["rain_mm_h"] = RateSpans(
             got["rain_mm_h"], np.zeros_like(seconds), np.append(length, length[-1])
         )
     return Rows(times, columns)
 
 
-def _table(path: Path) -> tuple[list[str], list[_Line]]:
+def _table(path: Path) -> tuple[list[str], list[_CsvRow]]:
     try:
         text = path.read_bytes().decode("utf-8-sig")
     except FileNotFoundError:
@@ -166,7 +166,7 @@ def _lines(
     numbered: list[tuple[int, str]],
     semicolons: bool,
     zone: ZoneInfo | None,
-) -> Iterator[_Line]:
+) -> Iterator[_CsvRow]:
     latest: dict[int, datetime] = {}
     for number, line in numbered:
         where = f"line {number}"
@@ -192,7 +192,7 @@ def _lines(
                 file=path,
                 key=where,
             )
-        yield _Line(number, moment.astimezone(UTC), member, values)
+        yield _CsvRow(number, moment.astimezone(UTC), member, values)
 
 
 def _value(path: Path, where: str, name: str, cell: str, decimal_comma: bool) -> float:

@@ -18,7 +18,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from curewindow.errors import InputFileError
-from curewindow.weather.grid import FloatArray, Point, Span, TimeArray
+from curewindow.weather.grid import FloatArray, Point, RateSpans, TimeArray
 from curewindow.weather.rows import HOUR_S, Rows, checked_times, plausible, vapour_of
 
 IntArray = NDArray[np.int64]
@@ -220,11 +220,11 @@ def _rows(file: EpwYear, times: TimeArray, index: IntArray) -> Rows:
     length = (rain_h * HOUR_S).astype(np.int64)
     half = -(file.step_s // 2)
     sun = got["sun_wh_m2"] * (HOUR_S / file.step_s)  # Wh/m² in a row to its mean W/m²
-    columns: dict[str, Point | Span] = {
+    columns: dict[str, Point | RateSpans] = {
         "temp_c": Point(temp_c),
         "vapour_pa": Point(vapour_of(temp_c, got["dew_point_c"], got["rh_pct"])),
         "wind_ms": Point(plausible("wind_ms", got["wind_ms"])),
-        "rain_mm_h": Span(plausible("rain_mm_h", got["rain_mm"] / rain_h), -length, length),
+        "rain_mm_h": RateSpans(plausible("rain_mm_h", got["rain_mm"] / rain_h), -length, length),
         "cloud_frac": Point(plausible("cloud_frac", got["cloud_tenths"] / 10.0)),
         "sun_w_m2": Point(plausible("sun_w_m2", sun), half),
     }

@@ -43,7 +43,7 @@ class Point:
 
 
 @dataclass(frozen=True, slots=True)
-class Span:
+class RateSpans:
     """A rate held over spans of time.
 
     Attributes
@@ -70,7 +70,7 @@ class Gridded:
 
 def to_grid(
     times_utc: TimeArray,
-    columns: Mapping[str, Point | Span],
+    columns: Mapping[str, Point | RateSpans],
     *,
     step_s: int = STEP_S,
     longest_hole_h: float = LONGEST_HOLE_H,
@@ -120,7 +120,7 @@ def to_grid(
         if values.shape[-1] != source.size:
             raise ValueError(f"{name} has {values.shape[-1]} values for {source.size} rows")
         values = values[:, order]
-        if isinstance(column, Span):
+        if isinstance(column, RateSpans):
             begin = ordered + column.begin_s[order]
             filled[name] = _held(grid, begin, begin + column.length_s[order], values)
             gaps[name] = np.zeros(grid.size)

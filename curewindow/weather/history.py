@@ -19,7 +19,7 @@ import numpy as np
 
 from curewindow.weather.cache import read_json, write_json
 from curewindow.weather.forecast import Forecast
-from curewindow.weather.grid import FloatArray, Point, Span, TimeArray, to_grid
+from curewindow.weather.grid import FloatArray, Point, RateSpans, TimeArray, to_grid
 
 log = logging.getLogger(__name__)
 
@@ -163,8 +163,8 @@ def _joined(
     rows = np.concatenate([values, first[:, None]], axis=1)
     zero = np.zeros(times.size, dtype=np.int64)
     hour = np.full(times.size, _HOUR_S, dtype=np.int64)
-    columns: dict[str, Point | Span] = {
-        name: Span(column, zero, hour) if name == "rain_mm_h" else Point(column)
+    columns: dict[str, Point | RateSpans] = {
+        name: RateSpans(column, zero, hour) if name == "rain_mm_h" else Point(column)
         for name, column in zip(_FIELDS, rows, strict=True)
     }
     grid = to_grid(times, columns, step_s=step_s)

@@ -26,10 +26,10 @@ import numpy as np
 
 from curewindow.boat.schema import Place, WeatherChoice
 from curewindow.errors import WeatherError
-from curewindow.weather.ask import Answer, ask
+from curewindow.weather.ask import FeedAnswer, ask
 from curewindow.weather.cache import Cache
 from curewindow.weather.forecast import Forecast
-from curewindow.weather.grid import Point, Span, to_grid
+from curewindow.weather.grid import Point, RateSpans, to_grid
 from curewindow.weather.history import with_past
 from curewindow.weather.places import coordinate, past_path
 from curewindow.weather.rows import (
@@ -95,7 +95,7 @@ def fetch_members(place: Place, choice: WeatherChoice, cache: Cache, now: dateti
             f"{SERVICE} gives no percentiles here; choose feed = 'met-norway' or "
             "'open-meteo-ensemble'"
         )
-    columns: dict[str, Point | Span] = {"low": Point(low), "high": Point(high)}
+    columns: dict[str, Point | RateSpans] = {"low": Point(low), "high": Point(high)}
     grid = to_grid(answer.rows.times, columns)
     at = np.clip(np.searchsorted(grid.times, forecast.times), 0, grid.times.size - 1)
     there = grid.times[at] == forecast.times
@@ -134,7 +134,7 @@ def fetch(place: Place, choice: WeatherChoice, cache: Cache, now: datetime) -> F
 
 def _get(
     place: Place, choice: WeatherChoice, cache: Cache, now: datetime
-) -> tuple[Answer[Rows], Forecast]:
+) -> tuple[FeedAnswer[Rows], Forecast]:
     answer = ask(
         SERVICE,
         address(place, choice),
@@ -184,13 +184,13 @@ def read(body: dict[str, Any]) -> Rows:
     if not np.isfinite(temp_c).any():
         raise WeatherError("the answer has no temperatures")
     length_s = np.array(hours, dtype=np.int64) * HOUR_S
-    columns: dict[str, Point | Span] = {
+    columns: dict[str, Point | RateSpans] = {
         "temp_c": Point(temp_c),
         "vapour_pa": Point(
             vapour_of(temp_c, got["dew_point_temperature"], got["relative_humidity"])
         ),
         "wind_ms": Point(plausible("wind_ms", got["wind_speed"])),
-        "rain_mm_h": Span(plausible("rain_mm_h", np.array(rates)), zero, length_s),
+        "rain_mm_h": RateSpans(plausible("rain_mm_h", np.array(rates)), zero, length_s),
         "cloud_frac": Point(plausible("cloud_frac", got["cloud_area_fraction"] / 100.0)),
     }
     raw = {"temp_c": got["air_temperature"], "wind_ms": got["wind_speed"]}

@@ -26,10 +26,10 @@ import numpy as np
 
 from curewindow.boat.schema import Place, WeatherChoice
 from curewindow.errors import WeatherError
-from curewindow.weather.ask import Answer, Manner, NoForecastError, ask
+from curewindow.weather.ask import FeedAnswer, Manner, NoForecastError, ask
 from curewindow.weather.cache import Cache, entry_path
 from curewindow.weather.forecast import Forecast
-from curewindow.weather.grid import FloatArray, Point, Span
+from curewindow.weather.grid import FloatArray, Point, RateSpans
 from curewindow.weather.history import with_past
 from curewindow.weather.places import coordinate, past_path
 from curewindow.weather.rows import (
@@ -129,7 +129,7 @@ def fetch(place: Place, choice: WeatherChoice, cache: Cache, now: datetime) -> F
 
 def _ask_grid(
     place: Place, choice: WeatherChoice, cache: Cache, now: datetime, *, look_again: bool = False
-) -> Answer[Rows]:
+) -> FeedAnswer[Rows]:
     base = (choice.base_address or BASE_ADDRESS).rstrip("/")
     timeout_s = choice.timeout * 3600.0
     url = f"{base}/points/{coordinate(place.latitude)},{coordinate(place.longitude)}"
@@ -198,11 +198,11 @@ def read(body: dict[str, Any]) -> Rows:
     rain = [sums.get(int(second), (np.nan, 1)) for second in seconds]
     rate = np.array([amount / hours for amount, hours in rain])
     length = np.array([hours * HOUR_S for _, hours in rain], dtype=np.int64)
-    columns: dict[str, Point | Span] = {
+    columns: dict[str, Point | RateSpans] = {
         "temp_c": Point(temp_c),
         "vapour_pa": Point(vapour_of(temp_c, column("dew_point_c"), column("rh_pct"))),
         "wind_ms": Point(plausible("wind_ms", wind_raw)),
-        "rain_mm_h": Span(plausible("rain_mm_h", rate), np.zeros_like(length), length),
+        "rain_mm_h": RateSpans(plausible("rain_mm_h", rate), np.zeros_like(length), length),
         "cloud_frac": Point(plausible("cloud_frac", cloud_raw)),
     }
     raw = {"temp_c": temp_raw, "wind_ms": wind_raw, "rain_mm_h": rate, "cloud_frac": cloud_raw}

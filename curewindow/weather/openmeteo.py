@@ -28,7 +28,7 @@ from curewindow.errors import WeatherError
 from curewindow.weather.ask import Manner, ask
 from curewindow.weather.cache import Cache
 from curewindow.weather.forecast import Forecast
-from curewindow.weather.grid import FloatArray, Point, Span
+from curewindow.weather.grid import FloatArray, Point, RateSpans
 from curewindow.weather.history import with_past
 from curewindow.weather.places import coordinate, past_path
 from curewindow.weather.rows import (
@@ -187,11 +187,11 @@ def read(body: dict[str, Any]) -> Rows:
     if not np.isfinite(temp_c).any():
         raise WeatherError("the answer has no temperatures")
     hour = np.full(count, HOUR_S, dtype=np.int64)
-    columns: dict[str, Point | Span] = {
+    columns: dict[str, Point | RateSpans] = {
         "temp_c": Point(temp_c),
         "vapour_pa": Point(vapour_of(temp_c, got["dew_point_2m"], got["relative_humidity_2m"])),
         "wind_ms": Point(plausible("wind_ms", got["wind_speed_10m"])),
-        "rain_mm_h": Span(plausible("rain_mm_h", got["precipitation"]), -hour, hour),
+        "rain_mm_h": RateSpans(plausible("rain_mm_h", got["precipitation"]), -hour, hour),
         "cloud_frac": Point(plausible("cloud_frac", got["cloud_cover"] / 100.0)),
         "sun_w_m2": Point(plausible("sun_w_m2", got["shortwave_radiation"]), -HOUR_S // 2),
     }

@@ -24,7 +24,7 @@ from curewindow.weather.cache import Cache, cache_folder
 from curewindow.weather.csvfile import read_csv
 from curewindow.weather.epw import laid_on, read_epw
 from curewindow.weather.forecast import Forecast
-from curewindow.weather.grid import STEP_S, Point, Span, TimeArray
+from curewindow.weather.grid import STEP_S, Point, RateSpans, TimeArray
 from curewindow.weather.rows import Rows, to_forecast
 
 ARCHIVE = "open-meteo"
@@ -291,12 +291,12 @@ def _read(boat: Boat, path: Path, rows: Rows, now: datetime) -> Forecast:
 
 
 def _rows_at(rows: Rows, inside: np.ndarray) -> Rows:
-    columns: dict[str, Point | Span] = {}
+    columns: dict[str, Point | RateSpans] = {}
     for name, column in rows.columns.items():
         values = np.atleast_2d(column.values)[0, inside]  # of several members the first
         columns[name] = (
-            Span(values, column.begin_s[inside], column.length_s[inside])
-            if isinstance(column, Span)
+            RateSpans(values, column.begin_s[inside], column.length_s[inside])
+            if isinstance(column, RateSpans)
             else Point(values, column.shift_s)
         )
     return Rows(rows.times[inside], columns)

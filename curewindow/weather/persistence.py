@@ -34,7 +34,7 @@ _SWING_SPAN_H = 18.0
 
 
 @dataclass(frozen=True, slots=True)
-class Reading:
+class OutdoorAir:
     """Air outdoors: when (aware), °C, vapour pressure in Pa."""
 
     at: datetime
@@ -42,12 +42,12 @@ class Reading:
     vapour_pa: float
 
 
-def same_weather(readings: Sequence[Reading], now: datetime) -> Forecast:
+def same_weather(readings: Sequence[OutdoorAir], now: datetime) -> Forecast:
     """Carry readings on for :data:`AHEAD`.
 
     Parameters
     ----------
-    readings : sequence of Reading
+    readings : sequence of OutdoorAir
         In any order, the latest no older than :data:`OLDEST`.
     now : datetime
         Aware.

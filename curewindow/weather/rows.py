@@ -14,7 +14,15 @@ from curewindow.boat.schema import Place
 from curewindow.errors import WeatherError
 from curewindow.physics.air import saturation_pressure
 from curewindow.weather.forecast import Forecast
-from curewindow.weather.grid import STEP_S, FloatArray, Gridded, Point, Span, TimeArray, to_grid
+from curewindow.weather.grid import (
+    STEP_S,
+    FloatArray,
+    Gridded,
+    Point,
+    RateSpans,
+    TimeArray,
+    to_grid,
+)
 
 HOUR_S = 3600
 
@@ -59,7 +67,7 @@ class Rows:
     """
 
     times: TimeArray
-    columns: dict[str, Point | Span]
+    columns: dict[str, Point | RateSpans]
     issued_at: datetime | None = None
     notes: tuple[str, ...] = field(default=())
     between: tuple[FloatArray, FloatArray] = (np.array([]), np.array([]))
@@ -90,7 +98,7 @@ def number_of(value: Any) -> float:
         return np.inf  # no weather; left out with whatever is not plausible
 
 
-def odd_values(raw: dict[str, FloatArray], kept: dict[str, Point | Span]) -> tuple[str, ...]:
+def odd_values(raw: dict[str, FloatArray], kept: dict[str, Point | RateSpans]) -> tuple[str, ...]:
     """A note for each quantity of which values beyond anything measured were left out."""
     notes = []
     for name, values in raw.items():

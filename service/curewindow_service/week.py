@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import Any
 from zoneinfo import ZoneInfo
 
-from curewindow.changes import Told
+from curewindow.changes import StatedJob
 from curewindow.wording import MONTHS, WEEKDAYS
 from curewindow_service.app import Service
 from curewindow_service.channels import Message, Outcome, Way
@@ -173,7 +173,7 @@ def _morning(played: _Played) -> None:
     played.aboard(f"read: {', '.join(told)}")
     work = load_work(played.folder)
     for name, plan in (played.plan() or {}).items():
-        due = Told.model_validate(plan["told"])
+        due = StatedJob.model_validate(plan["told"])
         job = job_by_name(work, name)
         step = job.step[due.step - 1]
         opens = None if plan["opens"] is None else datetime.fromisoformat(plan["opens"])

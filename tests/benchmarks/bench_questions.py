@@ -23,7 +23,7 @@ from curewindow.charts.figure import picture_bytes
 from curewindow.daysheet.facts import gather
 from curewindow.demo import files as demofiles
 from curewindow.explain import why
-from curewindow.explain.change import Change
+from curewindow.explain.change import Intervention
 from curewindow.explain.whatif import what_if
 
 RUNS = 5
@@ -56,7 +56,7 @@ def main() -> int:
         facts = gather(boat, MORNING)
         scene = scene_of(facts, job_or_space(facts.boat, facts.work, "saloon"), 3.0)
         later = MORNING + timedelta(hours=3)
-        change = Change(start=later, setpoint_c=12.0)
+        change = Intervention(start=later, setpoint_c=12.0)
         number = count(1)
 
         def anew(space: str, **more: Any) -> Callable[[], object]:
@@ -64,7 +64,7 @@ def main() -> int:
 
             def ask() -> object:
                 start = later + timedelta(minutes=10 * next(number))
-                return what_if(boat, MORNING, space, Change(start=start, **more))
+                return what_if(boat, MORNING, space, Intervention(start=start, **more))
 
             return ask
 

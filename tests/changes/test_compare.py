@@ -7,7 +7,7 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
-from curewindow.changes import Change, Told, ToldWindow, compare
+from curewindow.changes import Change, StatedJob, ToldWindow, compare
 from curewindow.wording import Wording
 
 NOW = datetime(2026, 11, 24, 8, 0, tzinfo=UTC)  # Tuesday 09:00 in Amsterdam
@@ -28,15 +28,17 @@ def window(
     )
 
 
-def told(*windows: ToldWindow, coat: int = 1) -> Told:
-    return Told(job="rail", step=1, coat=coat, hands_on_h=1.0, windows=list(windows))
+def told(*windows: ToldWindow, coat: int = 1) -> StatedJob:
+    return StatedJob(job="rail", step=1, coat=coat, hands_on_h=1.0, windows=list(windows))
 
 
-def news(was: Told, now: Told, at: datetime = NOW, why: str = "humidity above 85 %"):
+def news(was: StatedJob, now: StatedJob, at: datetime = NOW, why: str = "humidity above 85 %"):
     return compare(was, TOLD_AT, now, Wording(ZONE, at), lambda moment: why)
 
 
-def one(was: Told, now: Told, at: datetime = NOW, why: str = "humidity above 85 %") -> Change:
+def one(
+    was: StatedJob, now: StatedJob, at: datetime = NOW, why: str = "humidity above 85 %"
+) -> Change:
     found = news(was, now, at, why)
     assert found is not None
     return found

@@ -9,7 +9,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from curewindow.changes import Told, ToldWindow
+from curewindow.changes import StatedJob, ToldWindow
 from curewindow.changes.kept import TOLD_FILE, keep, load
 from curewindow.daysheet import DaySheet, day_sheet
 from curewindow.daysheet.changed import remember
@@ -153,10 +153,10 @@ def test_a_broken_file_is_a_warning(
         assert len(caplog.records) == 1
 
 
-def plan(minutes_less: float) -> Told:
+def plan(minutes_less: float) -> StatedJob:
     opens = NOW + timedelta(hours=2)
     closes = opens + timedelta(minutes=300 - minutes_less)
-    return Told(
+    return StatedJob(
         job="rail",
         step=1,
         coat=1,

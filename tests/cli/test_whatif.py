@@ -17,7 +17,7 @@ from curewindow.boat.folder import load_boat
 from curewindow.conditions import Learned, keep_learned
 from curewindow.conditions.learned import fingerprint
 from curewindow.daysheet import windows_ahead
-from curewindow.explain.change import Change
+from curewindow.explain.change import Intervention
 from curewindow.explain.ifmodels import WhatIf
 from curewindow.explain.whatif import what_if
 from curewindow.weather.choose import get_forecast
@@ -56,7 +56,7 @@ def test_files_are_left_as_they_are_and_it_is_quick(demo: Path, tmp_path: Path) 
         return {path: held for path, held in found.items() if held}
 
     before = written()
-    change = Change(start=MORNING + timedelta(hours=3), setpoint_c=12.0)
+    change = Intervention(start=MORNING + timedelta(hours=3), setpoint_c=12.0)
     what_if(boat, MORNING, "saloon", change)
     took = []
     for _ in range(3):

@@ -26,7 +26,7 @@ from curewindow.daysheet.assemble import assemble
 from curewindow.daysheet.facts import gather
 from curewindow.daysheet.ordering import given_of
 from curewindow.errors import CurewindowError
-from curewindow.explain.change import Change
+from curewindow.explain.change import Intervention
 from curewindow.explain.whatif import what_if
 from curewindow.heating import HeatPlan, plan_heating
 from curewindow.record.entries import Heat
@@ -279,14 +279,14 @@ def test_day_sheet_plan_and_notices_never_order_one(
 @pytest.mark.parametrize(
     "change",
     [
-        Change(NOW, NOW + timedelta(hours=3), setpoint_c=18.0, vent="closed"),
-        Change(NOW, NOW + timedelta(hours=16), setpoint_c=18.0),
-        Change(NOW, None, setpoint_c=18.0),
-        Change(NOW, NOW + timedelta(hours=3), setpoint_c=18.0, air_changes_h=0.2),
+        Intervention(NOW, NOW + timedelta(hours=3), setpoint_c=18.0, vent="closed"),
+        Intervention(NOW, NOW + timedelta(hours=16), setpoint_c=18.0),
+        Intervention(NOW, None, setpoint_c=18.0),
+        Intervention(NOW, NOW + timedelta(hours=3), setpoint_c=18.0, air_changes_h=0.2),
     ],
     ids=["vents shut", "overnight", "without an end", "less air than its own"],
 )
-def test_what_if_does_not_think_of_it(folder: Callable[..., Path], change: Change) -> None:
+def test_what_if_does_not_think_of_it(folder: Callable[..., Path], change: Intervention) -> None:
     at = folder("paraffin", False, "", False)
     with pytest.raises(CurewindowError, match="carbon monoxide"):
         what_if(at, NOW, "cabin", change)
@@ -294,7 +294,7 @@ def test_what_if_does_not_think_of_it(folder: Callable[..., Path], change: Chang
 
 def test_what_if_by_day_carries_the_caution(folder: Callable[..., Path]) -> None:
     at = folder("paraffin", False, "", False)
-    answer = what_if(at, NOW, "cabin", Change(NOW, NOW + timedelta(hours=3), setpoint_c=18.0))
+    answer = what_if(at, NOW, "cabin", Intervention(NOW, NOW + timedelta(hours=3), setpoint_c=18.0))
     assert any("carbon monoxide" in text for text in answer.cautions)
 
 

@@ -169,7 +169,7 @@ def workshop(tasks: int):
 
     import numpy as np
 
-    from curewindow.order.problem import Link, Problem, Task
+    from curewindow.order.problem import Precedence, Problem, Task
     from curewindow.order.slots import lay_slots
     from curewindow.order.tables import hands_mode
 
@@ -200,7 +200,9 @@ def workshop(tasks: int):
             )
         )
     links = tuple(
-        Link(n - 1, n, "job", (made[n - 1].modes[0].ends,)) for n in range(tasks) if n % 3 == 2
+        Precedence(n - 1, n, "job", (made[n - 1].modes[0].ends,))
+        for n in range(tasks)
+        if n % 3 == 2
     )
     return Problem(
         slots=slots,

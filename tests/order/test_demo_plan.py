@@ -27,7 +27,7 @@ from curewindow.order.quick import quick_order
 from curewindow.order.settle import fits
 from curewindow.order.solve import solve
 from curewindow.order.verify import verify
-from curewindow.order.walk import Done
+from curewindow.order.walk import PlacedWork
 
 DAYS = 26
 
@@ -45,12 +45,12 @@ class Planned:
         self.series = conditions_under(self.facts, self.problem, self.order)
         self.done = done_of(self.problem, self.order)
 
-    def faults(self, done: list[Done]) -> set[str]:
+    def faults(self, done: list[PlacedWork]) -> set[str]:
         left_out = frozenset(job for job, _ in self.problem.left_out)
         found = verify(self.given, self.problem.slots, done, self.series, left_out)
         return {fault.rule for fault in found}
 
-    def moved(self, job: str, part: int, by: timedelta) -> list[Done]:
+    def moved(self, job: str, part: int, by: timedelta) -> list[PlacedWork]:
         """The plan with one piece of a job moved."""
         own = [each for each in self.done if each.job == job]
         wanted = own[part]

@@ -14,7 +14,7 @@ import numpy as np
 import pytest
 
 from curewindow.order.conflict import conflict, held_too_soon
-from curewindow.order.problem import Link, Problem, Task
+from curewindow.order.problem import Precedence, Problem, Task
 from curewindow.order.slots import lay_slots
 from curewindow.order.solve import solve
 from curewindow.order.tables import hands_mode
@@ -77,7 +77,7 @@ def saloon() -> Problem:
         7.0, ("varnish", 3, 0.5), ("varnish", 4, 0.5), ("slats", None, 4.0), ("shelf", None, 1.0)
     )
     rows = tuple(
-        Link(before, after, kind, (problem.tasks[before].modes[0].starts + DAY,))
+        Precedence(before, after, kind, (problem.tasks[before].modes[0].starts + DAY,))
         for before, after, kind in ((COAT_3, COAT_4, "recoat"), (COAT_4, SLATS, "cured"))
     )
     return replace(problem, links=rows)

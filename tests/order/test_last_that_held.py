@@ -10,7 +10,7 @@ import pytest
 from curewindow.daysheet import planning
 from curewindow.demo import files as demofiles
 from curewindow.order.aims import AIMS, Solved
-from curewindow.order.walk import Fault
+from curewindow.order.walk import OrderFault
 
 DAYS = 12
 
@@ -31,11 +31,11 @@ def test_the_last_order_that_held_is_the_plan(
         found.append(solve(*args, **more))
         return found[-1]
 
-    def looking(*args) -> list[Fault]:
+    def looking(*args) -> list[OrderFault]:
         faults = look_again(*args)
         if [step.aim for step in found[-1].steps] == list(AIMS):
             # Whatever has been made calm is found wanting, and no day is to blame.
-            faults = [*faults, Fault("hands", "chart table", boats.NOW, "sown into it")]
+            faults = [*faults, OrderFault("hands", "chart table", boats.NOW, "sown into it")]
         return faults
 
     monkeypatch.setattr(planning, "solve", solving)

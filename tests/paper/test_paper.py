@@ -16,7 +16,7 @@ from click.testing import CliRunner, Result
 
 from curewindow.cli.main import command
 from curewindow.demo import files as demofiles
-from curewindow.order.kept import Kept, store
+from curewindow.order.kept import KeptPlan, store
 from curewindow.order.plan import Plan, PlannedStep, WaitsFor
 from curewindow.paper import week_of
 from curewindow.paper.heating import heater_times
@@ -172,7 +172,7 @@ def test_the_table() -> None:
 
 def test_written_files(boat: Path, tmp_path: Path) -> None:
     pytest.importorskip("matplotlib")
-    store(boat, Kept(plan=_plan(*(_step(3.0 * at) for at in range(60)))))
+    store(boat, KeptPlan(plan=_plan(*(_step(3.0 * at) for at in range(60)))))
     for form, begins in (("html", b"<!doctype"), ("pdf", b"%PDF"), ("csv", b"\xef\xbb\xbfstart")):
         out = tmp_path / f"week.{form}"
         said = run("paper", "--boat", boat, "--at", AT, "--to", out)

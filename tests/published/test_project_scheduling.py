@@ -19,7 +19,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from curewindow.order.problem import Bound, Link, Mode, Problem, Task
+from curewindow.order.problem import Bound, Mode, Precedence, Problem, Task
 from curewindow.order.settle import fits
 from curewindow.order.slots import Slots
 from curewindow.order.solve import solve
@@ -68,7 +68,7 @@ def problem_of(
             )
         )
     links = tuple(
-        Link(before, after, "job", tuple(mode.ends for mode in tasks[before].modes))
+        Precedence(before, after, "job", tuple(mode.ends for mode in tasks[before].modes))
         for before, after in follows
     )
     return Problem(

@@ -8,7 +8,7 @@ from itertools import pairwise
 
 import numpy as np
 
-from curewindow.order.problem import Bound, Link, Mode, Problem, Task
+from curewindow.order.problem import Bound, Mode, Precedence, Problem, Task
 from curewindow.order.slots import Slots
 
 NOW = datetime(2026, 11, 25, tzinfo=UTC)
@@ -35,15 +35,15 @@ def delivered(task: Task, earliest: int, latest: int) -> Task:
     return replace(task, bounds=(Bound(latest, "delivery", "parts to arrive", earliest),))
 
 
-def in_a_row(tasks: list[Task]) -> tuple[Link, ...]:
+def in_a_row(tasks: list[Task]) -> tuple[Precedence, ...]:
     """Each after the one before is hard."""
     return tuple(
-        Link(one.number, two.number, "recoat", tuple(mode.hard for mode in one.modes))
+        Precedence(one.number, two.number, "recoat", tuple(mode.hard for mode in one.modes))
         for one, two in pairwise(tasks)
     )
 
 
-def problem(slots: Slots, tasks: list[Task], links: tuple[Link, ...] = ()) -> Problem:
+def problem(slots: Slots, tasks: list[Task], links: tuple[Precedence, ...] = ()) -> Problem:
     return Problem(
         slots=slots,
         tasks=tuple(tasks),

@@ -17,7 +17,7 @@ from curewindow.boat.schema import Job, Step
 from curewindow.boat.service import Tin
 from curewindow.cli.main import command
 from curewindow.demo import files as demofiles
-from curewindow.order.kept import Kept, store
+from curewindow.order.kept import KeptPlan, store
 from curewindow.order.plan import Plan, PlannedStep
 from curewindow.sheets.schema import Amounts, Sheet, Storage, Working
 from curewindow.sheets.shelf import get_sheet
@@ -181,7 +181,7 @@ def test_by_week_with_a_plan(boat: Path) -> None:
         made_at=NOW,
         steps=steps,
     )
-    store(boat, Kept(plan=plan))
+    store(boat, KeptPlan(plan=plan))
     supplies = supplies_for(boat, NOW, weeks=3)
     weeks = [group.week for group in supplies.groups]
     assert weeks == [date(2026, 11, 30), date(2026, 12, 7), None]

@@ -17,7 +17,7 @@ from curewindow.weather import get_forecast
 from curewindow.weather.byhand import read_by_hand
 from curewindow.weather.dailycourse import daily_course, turning_points
 from curewindow.weather.forecast import Forecast
-from curewindow.weather.persistence import Reading, same_weather
+from curewindow.weather.persistence import OutdoorAir, same_weather
 
 PLACE = Place(latitude=52.37, longitude=4.9, time_zone="Europe/Amsterdam")
 NOW = datetime(2026, 12, 1, 9, 0, tzinfo=UTC)
@@ -211,8 +211,8 @@ def test_the_course_against_a_textbook() -> None:
     assert float(np.abs(apart).max()) < 0.10  # of the day's swing
 
 
-def reading(hours_ago: float, temp: float, vapour: float = 600.0) -> Reading:
-    return Reading(NOW - timedelta(hours=hours_ago), temp, vapour)
+def reading(hours_ago: float, temp: float, vapour: float = 600.0) -> OutdoorAir:
+    return OutdoorAir(NOW - timedelta(hours=hours_ago), temp, vapour)
 
 
 def test_the_same_weather_goes_on() -> None:

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from curewindow.weather.grid import Point, Span, to_grid
+from curewindow.weather.grid import Point, RateSpans, to_grid
 from tests.cases import cases
 
 T0 = np.datetime64("2025-01-08T00:00:00", "s")
@@ -21,9 +21,9 @@ def at(grid_times: np.ndarray, hour: float) -> int:
     return int(np.flatnonzero(grid_times == hours(hour)[0])[0])
 
 
-def spans(values: list[float], length_h: list[float]) -> Span:
+def spans(values: list[float], length_h: list[float]) -> RateSpans:
     length = (np.array(length_h) * 3600).astype(np.int64)
-    return Span(np.array(values), np.zeros_like(length), length)
+    return RateSpans(np.array(values), np.zeros_like(length), length)
 
 
 def test_straight_lines_between_hourly_values() -> None:
