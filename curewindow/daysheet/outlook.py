@@ -15,6 +15,7 @@ from curewindow.daysheet.seasonfacts import YEARS, SeasonFacts, date_of, season_
 from curewindow.daysheet.seasonwords import hours_sentences, note_sentences, sentences
 from curewindow.errors import BoatError, NotFoundError
 from curewindow.files import write_whole
+from curewindow.order.answer import now_utc
 from curewindow.order.kept import key_of
 from curewindow.season.answer import (
     DateFor,
