@@ -173,7 +173,7 @@ def test_the_least_heat_is_what_the_whole_model_proves(
         stop=None,
         workers=2,
     )
-    monkeypatch.setattr(whole, "_by_parts", lambda aim, low, seconds: low)
+    monkeypatch.setattr(whole, "_by_neighbourhoods", lambda aim, low, seconds: low)
     monkeypatch.setattr(whole, "_least", day)  # the same last day for both
     assert all(whole.reach(aim) for aim in ("date", "missed", "fuel"))
     step = whole.steps[-1]
