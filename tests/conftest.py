@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import contextlib
 import importlib.util
+import inspect
 import os
 import socket
 import sys
+import tempfile
 from collections.abc import Iterator
 from pathlib import Path
 from types import ModuleType
@@ -92,16 +95,35 @@ def worked_out(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return folder
 
 
-@pytest.fixture
-def share_worked_out(own_cache: Path, worked_out: Path) -> None:
-    """Let the tests of a folder use what others have worked out, in the place of their own."""
+@pytest.fixture(scope="session", autouse=True)
+def cache_of_fixtures(tmp_path_factory: pytest.TempPathFactory, worked_out: Path) -> Iterator[None]:
+    """What a fixture of a module or of the session works out goes where all find it."""
+    cache = tmp_path_factory.mktemp("cache")
+    share(cache, worked_out)
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setenv("CUREWINDOW_CACHE", str(cache))
+        patch.delenv("CUREWINDOW_BOAT", raising=False)
+        yield
+
+
+def share(cache: Path, worked_out: Path) -> None:
+    """A cache has in it what others have worked out."""
     for kept in worked_out.iterdir():
-        (own_cache / kept.name).symlink_to(kept)
+        (cache / kept.name).symlink_to(kept)
 
 
 @pytest.fixture(autouse=True)
-def own_cache(monkeypatch: pytest.MonkeyPatch, tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """Kept forecasts go to the test's own folder; no contact address or boat from outside."""
+def own_cache(
+    request: pytest.FixtureRequest,
+    monkeypatch: pytest.MonkeyPatch,
+    tmp_path_factory: pytest.TempPathFactory,
+    worked_out: Path,
+) -> Path:
+    """Kept forecasts go to the test's own folder; no contact address or boat from outside.
+
+    What was worked out is shared with other tests, except where a test asks for this cache by
+    name or is marked ``alone``: there it is empty at first.
+    """
     folder = tmp_path_factory.mktemp("cache")
     monkeypatch.setenv("CUREWINDOW_CACHE", str(folder))
     monkeypatch.delenv("CUREWINDOW_CONTACT", raising=False)
@@ -109,6 +131,43 @@ def own_cache(monkeypatch: pytest.MonkeyPatch, tmp_path_factory: pytest.TempPath
     for name in ("HTTP_PROXY", "HTTPS_PROXY", "ALL_PROXY"):
         monkeypatch.delenv(name, raising=False)
         monkeypatch.delenv(name.lower(), raising=False)
+    asked_for = "own_cache" in inspect.signature(getattr(request, "function", _nothing)).parameters
+    if not asked_for and request.node.get_closest_marker("alone") is None:
+        share(folder, worked_out)
+        for module, names in _ROOM_FOR.items():
+            for name in names if module in sys.modules else ():
+                monkeypatch.setattr(sys.modules[module], name, 100_000)
+    return folder
+
+
+# Where a cache makes room for what is newer; what is shared must not go.
+_ROOM_FOR = {
+    "curewindow.conditions.kept": ("KEPT",),
+    "curewindow.daysheet.kept": ("KEPT", "KEPT_ARRAYS"),
+}
+
+
+def _nothing() -> None:
+    """For what has no function: a doctest, say."""
+
+
+@pytest.fixture(scope="session")
+def demo_day(worked_out: Path) -> Path:
+    """The demo boat on its own day, in one place for all: read it, copy it, do not change it.
+
+    Heating plans are kept by the place of the boat: only here are they found again.
+    """
+    from datetime import UTC, datetime
+
+    from curewindow.demo import files
+
+    folder = worked_out.parent / "boats" / "demo-boat"
+    if not folder.exists():
+        made = Path(tempfile.mkdtemp(dir=worked_out.parent)) / "demo-boat"
+        files.write(made, datetime(2026, 11, 25, 7, 30, tzinfo=UTC))
+        folder.parent.mkdir(exist_ok=True)
+        with contextlib.suppress(OSError):  # another worker was quicker
+            made.rename(folder)
     return folder
 
 

@@ -13,22 +13,14 @@ import pytest
 
 from curewindow.charts.scene import Scene
 from curewindow.daysheet.facts import Facts, gather
-from curewindow.demo import files as demofiles
 from curewindow.wording import Wording
 
 MORNING = datetime(2026, 11, 25, 7, 30, tzinfo=UTC)
 
 
-@pytest.fixture(autouse=True)
-def quicker(share_worked_out: None) -> None:
-    """What is drawn is worked out once."""
-
-
 @pytest.fixture(scope="session")
-def demo_facts(tmp_path_factory: pytest.TempPathFactory) -> Facts:
-    folder: Path = tmp_path_factory.mktemp("boats") / "demo-boat"
-    demofiles.write(folder, MORNING)
-    return gather(folder, MORNING)
+def demo_facts(demo_day: Path) -> Facts:
+    return gather(demo_day, MORNING)
 
 
 @pytest.fixture

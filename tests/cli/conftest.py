@@ -10,23 +10,15 @@ import pytest
 from click.testing import CliRunner, Result
 
 from curewindow.cli.main import command
-from curewindow.demo import files as demofiles
 
 MORNING = datetime(2026, 11, 25, 7, 30, tzinfo=UTC)
 AT = "2026-11-25 08:30"
 
 
-@pytest.fixture(autouse=True)
-def quicker(share_worked_out: None) -> None:
-    """The demo boat's day is worked out once for all of these tests."""
-
-
 @pytest.fixture(scope="session")
-def demo(tmp_path_factory: pytest.TempPathFactory) -> Path:
+def demo(demo_day: Path) -> Path:
     """The demo boat on its own day; read it, do not change it."""
-    folder = tmp_path_factory.mktemp("boats") / "demo-boat"
-    demofiles.write(folder, MORNING)
-    return folder
+    return demo_day
 
 
 @pytest.fixture

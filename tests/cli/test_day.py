@@ -13,6 +13,7 @@ import pytest
 from click.testing import Result
 
 from curewindow.daysheet import DaySheet, WindowsAhead
+from tests.fewer_jobs import only_jobs
 
 Run = Callable[..., Result]
 AT = "2026-11-25 08:30"
@@ -212,6 +213,7 @@ def test_days_on_which_the_clocks_change(run: Run, tmp_path: Path, day: str, hou
     following = (midnight + timedelta(days=1)).astimezone(zone)
     assert (following.timestamp() - midnight.timestamp()) / 3600 == hours
     demofiles.write(tmp_path / "boat", midnight.replace(hour=8, minute=30))
+    only_jobs(tmp_path / "boat", "saloon doors", "chart table", "mooring bitts", "hatch coaming")
     for clock in ("08:30",) if hours == 24 else ("00:30", "23:30"):
         result = run("today", "--boat", tmp_path / "boat", "--at", f"{day} {clock}", "--json")
         assert result.exit_code == 0, result.stderr

@@ -21,7 +21,7 @@ from curewindow.heating import HeatPlan
 from curewindow.record import Reading, Record
 from curewindow.record.entries import Heat
 from curewindow.weather.choose import get_forecast
-from tests.page.hands import only_jobs
+from tests.fewer_jobs import only_jobs
 
 Run = Callable[..., Result]
 MORNING = datetime(2026, 11, 25, 7, 30, tzinfo=UTC)

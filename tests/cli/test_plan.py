@@ -32,9 +32,7 @@ def boat(tmp_path_factory: pytest.TempPathFactory) -> Path:
     keep = ("saloon doors", "chart table", "wet locker primer")
     kept = [job for job in jobs if any(f'name = "{name}"' in job for name in keep)]
     (folder / "work.toml").write_text("[[job]]".join([head, *kept]), encoding="utf-8")
-    with pytest.MonkeyPatch.context() as patch:
-        patch.setenv("CUREWINDOW_CACHE", str(folder.parent / "cache"))
-        make_plan(folder, NOW, days=12)
+    make_plan(folder, NOW, days=12)
     return folder
 
 

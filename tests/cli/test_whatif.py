@@ -27,17 +27,6 @@ AT = "2026-11-25 08:30"
 MORNING = datetime(2026, 11, 25, 7, 30, tzinfo=UTC)
 
 
-@pytest.fixture(scope="module")
-def cache(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    return tmp_path_factory.mktemp("cache")
-
-
-@pytest.fixture(autouse=True)
-def one_cache(own_cache: Path, cache: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    """Questions to one boat share what is kept, as they do aboard."""
-    monkeypatch.setenv("CUREWINDOW_CACHE", str(cache))
-
-
 def asked(run: Run, demo: Path, *arguments: str) -> WhatIf:
     result = run("whatif", *arguments, "--boat", demo, "--at", AT, "--json")
     assert result.exit_code == 0, result.stderr

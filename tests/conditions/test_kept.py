@@ -14,6 +14,8 @@ from curewindow.conditions import boat_conditions
 from curewindow.conditions import inputs as inputs_module
 from curewindow.record.entries import Reading
 
+pytestmark = pytest.mark.alone
+
 
 @pytest.fixture
 def runs(monkeypatch: pytest.MonkeyPatch) -> list[str]:

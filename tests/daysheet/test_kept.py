@@ -20,6 +20,7 @@ from curewindow.weather.cache import cache_folder
 AT = datetime(2026, 11, 25, 7, 30, tzinfo=UTC)
 FRAMES = "forepeak frames"
 MINUTE = timedelta(minutes=1)
+pytestmark = pytest.mark.alone
 
 
 @pytest.fixture

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from dataclasses import replace
 from datetime import date, datetime, timedelta
 from pathlib import Path
@@ -61,12 +60,10 @@ class Planned:
 
 
 @pytest.fixture(scope="module")
-def planned(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Planned]:
+def planned(tmp_path_factory: pytest.TempPathFactory) -> Planned:
     folder = tmp_path_factory.mktemp("demo") / "boat"
-    with pytest.MonkeyPatch.context() as patch:
-        patch.setenv("CUREWINDOW_CACHE", str(folder.parent / "cache"))
-        demofiles.write(folder, boats.NOW)
-        yield Planned(folder)
+    demofiles.write(folder, boats.NOW)
+    return Planned(folder)
 
 
 def test_the_plan_is_the_proven_best_and_the_second_look_agrees(planned: Planned) -> None:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Iterator
 
 import boats
 import pytest
@@ -26,12 +25,10 @@ JOBS = 12
 
 
 @pytest.fixture(scope="module")
-def problem(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Problem]:
+def problem(tmp_path_factory: pytest.TempPathFactory) -> Problem:
     folder = tmp_path_factory.mktemp("parts") / "boat"
-    with pytest.MonkeyPatch.context() as patch:
-        patch.setenv("CUREWINDOW_CACHE", str(folder.parent / "cache"))
-        _, given = facts_and_given(boats.write_boat(folder, JOBS), boats.NOW, days=60)
-        yield build_problem(given)
+    _, given = facts_and_given(boats.write_boat(folder, JOBS), boats.NOW, days=60)
+    return build_problem(given)
 
 
 @pytest.fixture(scope="module")

@@ -9,7 +9,8 @@ from pathlib import Path
 import pytest
 
 from curewindow.demo import files as demofiles
-from tests.page.hands import MORNING, Caller, client_of, only_jobs
+from tests.fewer_jobs import only_jobs
+from tests.page.hands import MORNING, Caller, client_of
 
 # Enough of the demo boat to show every state of a job, quickly worked out.
 JOBS = (
@@ -36,28 +37,12 @@ def packaged(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 @pytest.fixture(scope="session")
-def shared_cache(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """Plans of the same boat are searched for once."""
-    return tmp_path_factory.mktemp("cache")
-
-
-@pytest.fixture(autouse=True)
-def kept_plans(shared_cache: Path, own_cache: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    """In the place of the cache of each test's own."""
-    monkeypatch.setenv("CUREWINDOW_CACHE", str(shared_cache))
-
-
-@pytest.fixture(scope="session")
-def reader(
-    packaged: Path, tmp_path_factory: pytest.TempPathFactory, shared_cache: Path
-) -> Iterator[Caller]:
+def reader(packaged: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Caller]:
     """A page that is only read."""
     folder = tmp_path_factory.mktemp("read") / "boat"
     shutil.copytree(packaged, folder)
-    with pytest.MonkeyPatch.context() as patch:
-        patch.setenv("CUREWINDOW_CACHE", str(shared_cache))
-        with client_of(folder) as client:
-            yield client
+    with client_of(folder) as client:
+        yield client
 
 
 @pytest.fixture(scope="session")

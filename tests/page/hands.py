@@ -14,7 +14,6 @@ from pathlib import Path
 from typing import Any
 
 import httpx
-import tomlkit
 import uvicorn
 from curewindow_service.page import PageSettings, create_app
 from fastapi import FastAPI
@@ -45,20 +44,6 @@ def form_token(html: str) -> str:
     found = re.search(r'name="form_token" value="([0-9a-f]+)"', html)
     assert found is not None, html[:2000]
     return found[1]
-
-
-def only_jobs(folder: Path, *names: str) -> None:
-    """Cut the work list down to these jobs, so that it is quickly worked out."""
-    path = folder / "work.toml"
-    work = tomlkit.parse(path.read_text("utf-8"))
-    jobs: Any = work["job"]
-    for number in range(len(jobs) - 1, -1, -1):
-        if jobs[number]["name"] not in names:
-            del jobs[number]
-            continue
-        for key in ("after", "after_cured"):
-            jobs[number].pop(key, None)
-    path.write_text(tomlkit.dumps(work), "utf-8")
 
 
 class Caller:

@@ -19,7 +19,8 @@ from curewindow.daysheet.planning import make_plan
 from curewindow.demo import files as demofiles
 from curewindow.record.store import Record
 from curewindow.reminders import Reminder
-from tests.page.hands import MORNING, Caller, client_of, form_token, only_jobs, wait_until_worked
+from tests.fewer_jobs import only_jobs
+from tests.page.hands import MORNING, Caller, client_of, form_token, wait_until_worked
 
 PAGES = (
     "/",

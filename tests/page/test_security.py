@@ -19,7 +19,8 @@ from curewindow_service.page.render import HERE
 from curewindow_service.page.sessions import LASTS_S, PERIOD_S, TRIES, Keys, WrongTries
 
 from curewindow.errors import CurewindowError
-from tests.page.hands import TOKEN, Caller, client_of, form_token, only_jobs
+from tests.fewer_jobs import only_jobs
+from tests.page.hands import TOKEN, Caller, client_of, form_token
 
 
 @pytest.fixture(scope="module")

@@ -15,7 +15,6 @@ import pytest
 from click.testing import CliRunner, Result
 
 from curewindow.cli.main import command
-from curewindow.demo import files as demofiles
 from curewindow.order.kept import KeptPlan, store
 from curewindow.order.plan import Plan, PlannedStep, WaitsFor
 from curewindow.paper import week_of
@@ -71,16 +70,9 @@ def _plan(*steps: PlannedStep) -> Plan:
     )
 
 
-@pytest.fixture(scope="module")
-def demo(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    folder = tmp_path_factory.mktemp("boats") / "demo-boat"
-    demofiles.write(folder, NOW)
-    return folder
-
-
 @pytest.fixture
-def boat(demo: Path, tmp_path: Path) -> Path:
-    shutil.copytree(demo, folder := tmp_path / "boat")
+def boat(demo_day: Path, tmp_path: Path) -> Path:
+    shutil.copytree(demo_day, folder := tmp_path / "boat")
     return folder
 
 

@@ -16,7 +16,6 @@ from click.testing import CliRunner, Result
 from curewindow.boat.schema import Job, Step
 from curewindow.boat.service import Tin
 from curewindow.cli.main import command
-from curewindow.demo import files as demofiles
 from curewindow.order.kept import KeptPlan, store
 from curewindow.order.plan import Plan, PlannedStep
 from curewindow.sheets.schema import Amounts, Sheet, Storage, Working
@@ -32,16 +31,9 @@ WORDS = Wording(ZoneInfo("Europe/Amsterdam"), NOW)
 Run = Callable[..., Result]
 
 
-@pytest.fixture(scope="module")
-def demo(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    folder = tmp_path_factory.mktemp("boats") / "demo-boat"
-    demofiles.write(folder, NOW)
-    return folder
-
-
 @pytest.fixture
-def boat(demo: Path, tmp_path: Path) -> Path:
-    shutil.copytree(demo, folder := tmp_path / "boat")
+def boat(demo_day: Path, tmp_path: Path) -> Path:
+    shutil.copytree(demo_day, folder := tmp_path / "boat")
     return folder
 
 
