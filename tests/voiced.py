@@ -11,6 +11,8 @@ from curewindow.findings import Finding
 from curewindow.voice import full
 from curewindow.wording import Wording
 
+WORDS = Wording(ZoneInfo("Europe/Amsterdam"), datetime(2026, 11, 25, 8, tzinfo=UTC))
+
 
 @overload
 def said(found: Finding, words: Wording | None = None) -> str: ...
@@ -18,7 +20,7 @@ def said(found: Finding, words: Wording | None = None) -> str: ...
 def said(found: Iterable[Finding], words: Wording | None = None) -> list[str]: ...
 def said(found: Finding | Iterable[Finding], words: Wording | None = None) -> str | list[str]:
     """A finding in full, or each of several."""
-    words = words or Wording(ZoneInfo("Europe/Amsterdam"), datetime(2026, 11, 25, 8, tzinfo=UTC))
+    words = words or WORDS
     if isinstance(found, Finding):
         return full(found, words)
     return [full(each, words) for each in found]

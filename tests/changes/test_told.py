@@ -13,8 +13,10 @@ from curewindow.changes import StatedJob, ToldWindow
 from curewindow.changes.kept import TOLD_FILE, keep, load
 from curewindow.daysheet import DaySheet, day_sheet
 from curewindow.daysheet.changed import remember
+from curewindow.findings import finding
 from curewindow.record.entries import Coat
 from curewindow.record.store import Record
+from tests.voiced import said
 
 NOW = datetime(2026, 5, 11, 7, 0, tzinfo=UTC)  # Monday 08:00 in London
 SHEET = "waterborne-acrylic-varnish"
@@ -93,7 +95,8 @@ def test_a_window_lost_says_why(tell: Tell) -> None:
     sheet = tell(cold=cold_after(datetime(2026, 5, 11, 0, tzinfo=UTC)))
     (change,) = sheet.changes
     assert (change.job, change.kind, change.worse) == ("rail", "lost", True)
-    assert "any more: " in change.sentence
+    assert change.said.kind == "window lost"
+    assert change.why
     assert "below" in change.why
     assert change.told_at == NOW
 
@@ -117,7 +120,7 @@ def test_a_window_moved_by_cold(tell: Tell) -> None:
     (change,) = sheet.changes
     assert change.kind == "moved"
     assert change.opens_later_h > 3.0
-    assert "later" in change.sentence
+    assert "later" in said(change.said)
 
 
 def test_a_window_that_opens(tell: Tell) -> None:
@@ -163,7 +166,11 @@ def plan(minutes_less: float) -> StatedJob:
         hands_on_h=1.0,
         windows=[
             ToldWindow(
-                opens=opens, closes=closes, confidence=0.9, opens_because="", closes_because=""
+                opens=opens,
+                closes=closes,
+                confidence=0.9,
+                opens_because=finding("open already"),
+                closes_because=finding("forecast ends"),
             )
         ],
     )

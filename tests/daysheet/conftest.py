@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
+from zoneinfo import ZoneInfo
 
 import pytest
 
@@ -12,8 +13,10 @@ from curewindow.daysheet import DaySheet, day_sheet, facts
 from curewindow.daysheet.models import JobDay
 from curewindow.record.entries import Coat, Done
 from curewindow.record.store import Record
+from curewindow.wording import Wording
 
 NOW = datetime(2026, 5, 11, 7, 0, tzinfo=UTC)  # Monday 08:00 in London
+WORDS = Wording(ZoneInfo("Europe/London"), NOW)
 
 BOAT = """
 name = "test boat"

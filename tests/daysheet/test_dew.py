@@ -65,7 +65,7 @@ def test_a_clear_night_wets_the_deck_though_the_air_is_dry(tmp_path: Path) -> No
     text = "\n".join(day_lines(sheet))
     assert "dew from about" in text
     assert "daylight 05:1" in text
-    assert " to 20:3" in text or " to 20:4" in text
+    assert " until 20:3" in text or " until 20:4" in text
 
 
 def test_a_covered_sky_or_dry_air_keeps_it_dry(tmp_path: Path) -> None:

@@ -59,4 +59,6 @@ def test_later_step_shows_that_earlier_ones_were_done() -> None:
     found = next_of(JOB, [coat(1)], [])
     assert found is not None
     assert found.step_number == 2
-    assert "step 1 (sand) is not in the record" in found.note
+    assert [(note.kind, note.texts("names")) for note in found.notes] == [
+        ("steps not logged", ("1 (sand)",))
+    ]

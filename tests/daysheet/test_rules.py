@@ -11,7 +11,7 @@ import pytest
 from curewindow.daysheet import DaySheet
 from curewindow.record.entries import Done
 from curewindow.sheets.shelf import find_products_dir
-from tests.daysheet.conftest import COAT, FLAME, NOW, SAND, SOLVENT, VARNISH, job, of, put_on
+from tests.daysheet.conftest import COAT, FLAME, NOW, SAND, SOLVENT, VARNISH, WORDS, job, of, put_on
 from tests.voiced import said
 
 Make = Callable[..., DaySheet]
@@ -24,7 +24,7 @@ def test_goes_in_good_weather(make: Make) -> None:
     # someone is aboard 08:00 to 18:00 British Summer Time and needs an hour
     assert window.opens == NOW
     assert window.closes == datetime(2026, 5, 11, 16, tzinfo=UTC)
-    assert said(day.verdict) == "now to 18:00, last start 17:00"
+    assert said(day.verdict, WORDS) == "now until 18:00, last start 17:00"
     assert day.next is not None
     assert (day.next.coat, day.next.of_coats) == (1, 3)
 
@@ -55,26 +55,26 @@ def test_lining_waits_until_the_paint_under_it_is_cured(make: Make) -> None:
 
 
 @pytest.mark.parametrize(
-    ("delivery", "until", "said"),
+    ("delivery", "until", "wanted"),
     [
-        ("on = 2026-05-13", datetime(2026, 5, 13, 17, tzinfo=UTC), "ply to arrive"),
+        ("on = 2026-05-13", datetime(2026, 5, 13, 17, tzinfo=UTC), "ply due by"),
         (
             "earliest = 2026-05-12\nlatest = 2026-05-14",
             datetime(2026, 5, 14, 17, tzinfo=UTC),
-            "ply to arrive",
+            "ply due by",
         ),
         ("on = 2026-05-10", None, "overdue"),
         ("on = 2026-05-11", None, "due today"),
         ("earliest = 2026-05-12", None, "no latest date"),
     ],
 )
-def test_deliveries(make: Make, delivery: str, until: datetime | None, said: str) -> None:
+def test_deliveries(make: Make, delivery: str, until: datetime | None, wanted: str) -> None:
     table = f'[[job.delivery]]\nwhat = "ply"\n{delivery}'
     day = of(make(job("door", table + VARNISH)), "door")
     assert day.status == "wait"
     (wait,) = day.waits
     assert wait.until == until
-    assert said in wait.what
+    assert wanted in said(wait.why, WORDS)
     if until is None:
         assert day.next_window is None
     else:
@@ -153,7 +153,7 @@ def test_a_flame_near_solvent_refuses(make: Make) -> None:
     assert day.status == "refused"
     assert day.windows_today == []
     assert day.next_window is None
-    assert "gas heater" in said(day.verdict)
+    assert "gas heater" in said(day.verdict, WORDS)
 
 
 def test_the_same_without_the_flame_goes(make: Make) -> None:
@@ -176,7 +176,7 @@ def test_nobody_sleeps_over_solvent(make: Make) -> None:
     bedtime = datetime(2026, 5, 11, 21, tzinfo=UTC)  # 22:00 British Summer Time
     # touch dry takes 4 h at 15 °C on the sheet, after an hour of work
     assert slept.windows_today[0].closes <= bedtime - timedelta(hours=5)
-    assert "someone sleeps" in slept.windows_today[0].closes_because
+    assert slept.windows_today[0].closes_because.kind == "vapour at night"
 
 
 def test_sleepers_do_not_bind_products_without_vapour(make: Make) -> None:
@@ -293,7 +293,7 @@ def test_a_recoat_time_that_is_not_known_is_a_wait_and_no_refusal(make: Make, fo
     day = of(make(job("door", space=""), coats=[put_on("door", NOW - timedelta(hours=5))]), "door")
     assert [(wait.kind, wait.until) for wait in day.waits] == [("recoat", None)]
     assert day.status == "wait"
-    assert said(day.verdict) == "waits for the coat below to be ready for the next"
+    assert said(day.verdict, WORDS) == "the coat below is not ready"
     assert day.next_window is None
 
 
@@ -308,8 +308,8 @@ def test_a_wait_that_ends_today_does_not_hide_what_stands_behind_it(
     assert wait.until is not None
     assert wait.until < NOW + timedelta(hours=14)
     assert day.status == "blocked"
-    assert said(day.verdict).startswith("no start up to ")
-    assert "humidity above 75 %" in said(day.verdict)
+    assert said(day.verdict, WORDS).startswith("no window in the forecast (ends ")
+    assert "humidity above 75 %" in said(day.verdict, WORDS)
 
 
 def test_no_further_coat_is_refused(make: Make, folder: Path) -> None:
@@ -323,4 +323,4 @@ def test_no_further_coat_is_refused(make: Make, folder: Path) -> None:
     coat = put_on("door", OLD, sheet="strict")
     day = of(make(job("door", COAT.format(sheet="strict")), coats=[coat]), "door")
     assert day.status == "refused"
-    assert "allows no further coat" in said(day.verdict)
+    assert "allows no further coat" in said(day.verdict, WORDS)

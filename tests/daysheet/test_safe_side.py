@@ -11,7 +11,7 @@ import pytest
 from curewindow.daysheet import DaySheet
 from curewindow.record.entries import Done
 from curewindow.sheets.shelf import find_products_dir
-from tests.daysheet.conftest import COAT, FLAME, NOW, SAND, SOLVENT, VARNISH, job, of, put_on
+from tests.daysheet.conftest import COAT, FLAME, NOW, SAND, SOLVENT, VARNISH, WORDS, job, of, put_on
 from tests.voiced import said
 
 Make = Callable[..., DaySheet]
@@ -93,7 +93,7 @@ def test_paint_that_is_not_in_the_record_is_not_taken_as_cured(make: Make) -> No
     assert of(sheet, "side").status == "done"
     (wait,) = of(sheet, "lining").waits
     assert (wait.kind, wait.until) == ("cured", None)
-    assert "not in the record" in wait.what
+    assert "not in the record" in said(wait.why)
     assert of(sheet, "lining").status == "wait"
 
 
@@ -125,7 +125,7 @@ def test_after_rain_the_line_to_go_by_says_what_wiping_opens(make: Make, folder:
     ]
     path.write_text("\n".join(rain) + "\n", encoding="utf-8")
     day = of(make(job("rail", space="")), "rail")
-    assert "once wiped dry and logged: today" in said(day.verdict)
+    assert "once wiped dry and logged: today" in said(day.verdict, WORDS)
 
 
 def test_before_the_weather_begins_nothing_is_known_of_now(make: Make, folder: Path) -> None:
@@ -174,8 +174,8 @@ def test_no_two_part_urethane_where_someone_sleeps(make: Make, folder: Path) -> 
     slept = make(job("door", paint), fore="slept_in = true")
     day = of(slept, "door")
     assert day.status == "refused"
-    assert "isocyanate" in said(day.verdict)
-    assert "fore cabin" in said(day.verdict)
+    assert "isocyanate" in said(day.verdict, WORDS)
+    assert "fore cabin" in said(day.verdict, WORDS)
     assert day_sheet(folder, NOW).jobs[0].heat is None
     assert of(make(job("door", paint)), "door").status == "go"
     ashore = make(job("door", paint, space="lazarette"), fore="slept_in = true")

@@ -11,7 +11,7 @@ from curewindow.daysheet import day_sheet, windows_ahead
 from curewindow.daysheet.facts import gather
 from curewindow.record.entries import Done, Heat, Item, Reading, Wiped
 from curewindow.record.store import Record
-from tests.daysheet.conftest import NOW, SAND, VARNISH, job, of
+from tests.daysheet.conftest import NOW, SAND, VARNISH, WORDS, job, of
 from tests.voiced import said
 
 
@@ -43,9 +43,9 @@ def starts_now(folder: Path, name: str = "rail") -> bool:
 
 def test_no_start_while_it_is_wet_but_what_wiping_would_open(make, rained: Path) -> None:
     day = of(make(job("rail", space="")), "rail")
-    assert day.windows_today or "still wet" in said(day.verdict)
+    assert day.windows_today or "still wet" in said(day.verdict, WORDS)
     assert day.if_wiped is not None
-    assert "once wiped dry and logged: today" in said(day.verdict)
+    assert "once wiped dry and logged: today" in said(day.verdict, WORDS)
     assert not any(window.opens <= NOW for window in day.windows_today)
     assert any("curewindow log dry rail" in note for note in said(day.notes))
 
@@ -125,6 +125,6 @@ def test_a_free_note_never_decides(make, rained: Path, item: Item, said: str) ->
 def test_windows_and_day_sheet_agree(make, rained: Path) -> None:
     day = of(make(job("rail", space="")), "rail")
     (ahead,) = windows_ahead(rained, NOW).jobs
-    assert said(ahead.verdict) == said(day.verdict)
+    assert said(ahead.verdict, WORDS) == said(day.verdict, WORDS)
     told = [*day.windows_today, *([day.next_window] if day.next_window else [])]
     assert [window.opens for window in ahead.windows][: len(told)] == [w.opens for w in told]

@@ -90,20 +90,20 @@ def test_the_hour_that_comes_twice_says_which() -> None:
 
 
 def test_degrees() -> None:
-    assert WORDS.temp(-0.04) == "0.0 °C"
-    assert WORDS.temp(-4.0) == "−4.0 °C"
-    assert IN_F.temp(10.0) == "50.0 °F"
-    assert IN_F.temp(-40.0) == "−40.0 °F"
+    assert WORDS.temp(-0.04) == "0 °C"
+    assert WORDS.temp(-4.0) == "−4 °C"
+    assert IN_F.temp(10.0) == "50 °F"
+    assert IN_F.temp(-40.0) == "−40 °F"
     # a difference of 3 K is 5.4 °F, not 37.4 °F
     assert IN_F.difference(3.0) == "5.4 °F"
-    assert WORDS.difference(3.0) == "3.0 °C"
+    assert WORDS.difference(3.0) == "3 °C"
 
 
 def test_sentences_in_the_boats_degrees() -> None:
     said = "hull side less than 3 K above dew point from Thu 22:00, air below 10 °C"
     assert WORDS.sentence(said).startswith("hull side less than 3 °C above")
     assert IN_F.sentence(said) == (
-        "hull side less than 5.4 °F above dew point from Thu 22:00, air below 50.0 °F"
+        "hull side less than 5.4 °F above dew point from Thu 22:00, air below 50 °F"
     )
     assert IN_F.sentence("dew for 12 h, 390 kJ/K, −4 °C") == "dew for 12 h, 390 kJ/K, 24.8 °F"
 
