@@ -50,7 +50,12 @@ ANSWERS: dict[str, tuple[str, str]] = {
     metavar="COMMAND",
     help="Instead, of what COMMAND answers with --json: today, 'log show', ...",
 )
-def command(file: str | None, answer: str | None) -> None:
+@click.option(
+    "--findings",
+    is_flag=True,
+    help="Instead, the closed list of findings that answers are made of.",
+)
+def command(file: str | None, answer: str | None, findings: bool) -> None:
     """Print the JSON Schema of a FILE you write by hand, or that 'learn' wrote for you.
 
     Save it beside the file and let its first line say so, and your editor
@@ -62,9 +67,12 @@ def command(file: str | None, answer: str | None) -> None:
     """
     import json
 
-    if (file is None) == (answer is None):
-        raise click.UsageError(f"name a file ({', '.join(_FILES)}), or --answer COMMAND")
-    if answer is not None:
+    if (file is not None) + (answer is not None) + findings != 1:
+        names = ", ".join(_FILES)
+        raise click.UsageError(f"name a file ({names}), or --answer COMMAND, or --findings")
+    if findings:
+        schema = _of_findings()
+    elif answer is not None:
         schema = _of_answer(answer)
     elif file == "learned":
         from curewindow.conditions.learned_file import learned_schema
@@ -75,6 +83,29 @@ def command(file: str | None, answer: str | None) -> None:
 
         schema = schema_for(next(known for known in FILE_NAMES if known == file))
     click.echo(json.dumps(schema, indent=2, ensure_ascii=False))
+
+
+def _of_findings() -> dict[str, object]:
+    """Every kind of finding with its weight and what it is about."""
+    from curewindow.findings import KINDS
+    from curewindow.findings.parameters import PARAMETERS
+
+    return {
+        "kinds": {
+            kind.name: {
+                "weight": kind.weight,
+                "meaning": kind.meaning,
+                "always": list(kind.needs),
+                "sometimes": list(kind.may),
+                "follows_from_others": kind.because,
+            }
+            for kind in KINDS.values()
+        },
+        "about": {
+            name: {"type": parameter.sort, "meaning": parameter.meaning}
+            for name, parameter in PARAMETERS.items()
+        },
+    }
 
 
 def _of_answer(name: str) -> dict[str, object]:

@@ -33,7 +33,7 @@ def _moved(f: Finding, w: Wording) -> Said:
         same = opens is not None and w.local(opens).date() == w.local(last).date()
         at = w.clock(last) if same else w.when(last)
         parts.append(f"last start {at}, {_by(f.number('other_hours'))}")
-    text = "; ".join(parts)
+    text = "; ".join(parts) or "the window moved"
     return Said(text, _because(text, f, w))
 
 

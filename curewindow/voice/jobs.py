@@ -106,12 +106,14 @@ def _cure_first(f: Finding, w: Wording) -> Said:
             f"the last coat of '{other}' is not in the record: 'curewindow log coat' with the time "
             "it was put on",
         )
-    return Said(f"{other} cures{until}", f"'{other}' cures before it is covered{until}")
+    return Said(f"{other} cures{until}", f"'{other}' has to cure before it is covered{until}")
 
 
 @spoken_of("touch dry first")
 def _touch_dry_first(f: Finding, w: Wording) -> str:
-    return f"'{f.text('other_job')}' gets touch dry{_until(f.moment('until'), w)}"
+    until = f.moment("until")
+    when = "has to be touch dry" if until is None else f"is touch dry from {w.when(until)}"
+    return f"'{f.text('other_job')}' {when}"
 
 
 @spoken_of("delivery awaited")
@@ -137,7 +139,9 @@ def _soft(f: Finding, w: Wording) -> str:
 
 @spoken_of("dust on wet coat")
 def _dust(f: Finding, w: Wording) -> str:
-    return f"dust would settle in '{f.text('other_job')}'{_until(f.moment('until'), w)}"
+    until = f.moment("until")
+    wet = "" if until is None else f", wet until {w.when(until)}"
+    return f"dust would settle in '{f.text('other_job')}'{wet}"
 
 
 @spoken_of("sheet to put back")
@@ -151,19 +155,23 @@ def _put_back(f: Finding, w: Wording) -> Said:
 
 
 @spoken_of("times with vents open")
-def _with_vents_open(f: Finding, w: Wording) -> str:
-    usual = "" if f.flag("known") else ", a usual figure as sheet or job lack one"
-    return (
-        f"its times and limits hold with {f.number('flow_m3_h'):.0f} m³/h of outside air through "
-        f"the {f.text('space')} until it is touch dry{usual}, and with it shut"
+def _with_vents_open(f: Finding, w: Wording) -> Said:
+    usual = "" if f.flag("known") else " (a usual figure: sheet or job lack one)"
+    space, flow = f.text("space"), f"{f.number('flow_m3_h'):.0f} m³/h"
+    return Said(
+        f"times and limits hold with {flow} through the {space}, and with it shut",
+        f"times and limits hold with {flow} of outside air{usual} through the {space} until the "
+        "film is touch dry, and with the space shut",
     )
 
 
 @spoken_of("times with space shut")
-def _with_space_shut(f: Finding, w: Wording) -> str:
-    return (
-        f"its times and limits hold for the {f.text('space')} shut: aired for the vapour it is "
-        "nearer to the air outside until the film is dry; read the surface again once it is open"
+def _with_space_shut(f: Finding, w: Wording) -> Said:
+    text = f"times and limits hold for the {f.text('space')} shut"
+    return Said(
+        text,
+        f"{text}: with the vents open for the vapour the air is nearer to that outside until the "
+        "film is dry; read the surface again once they are open",
     )
 
 
@@ -175,9 +183,9 @@ def _own_water(f: Finding, w: Wording) -> str:
 @spoken_of("wipe and log")
 def _wipe(f: Finding, w: Wording) -> Said:
     job = f.text("job")
-    named = f"'{job}'" if " " in job else job
-    text = f"wipe it dry and air it, then 'curewindow log dry {named}'"
-    return Said("wipe it dry", f"water lies on it, or will: {text}", act=text)
+    named = f'"{job}"' if " " in job else job
+    text = f"wipe the surface dry and air it, then `curewindow log dry {named}`"
+    return Said("wipe the surface dry", f"water lies on the surface, or will: {text}", act=text)
 
 
 @spoken_of("hands-on time assumed")
@@ -193,7 +201,7 @@ def _hands_on(f: Finding, w: Wording) -> str:
 @spoken_of("steps not logged")
 def _not_logged(f: Finding, w: Wording) -> str:
     which = ", ".join(f.texts("names"))
-    return f"step {which} is not logged as done; a later step is, so it counts as done"
+    return f"not logged as done: step {which}; a later step is, so they count as done"
 
 
 @spoken_of("steps renumbered")

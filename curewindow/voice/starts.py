@@ -40,21 +40,21 @@ def _known_again(f: Finding, w: Wording) -> str:
 
 _PLAIN = {
     "open already": "open already",
-    "waits over": "what it waits for is done",
+    "waits over": "all that comes first is done",
     "recoat opens": "the coat below may be recoated",
     "recoat ends": "the recoat interval ends",
-    "vapour at night": "after that its film would give off vapour at night where someone sleeps",
+    "vapour at night": "a later film would give off vapour at night where someone sleeps",
     "rain": "rain",
     "dry": "no rain",
-    "limits hold aired": "every limit holds, aired for its vapour",
+    "limits hold aired": "every limit holds with the vents open for the vapour",
     "time left too short": "what is left of the hours aboard is too short",
     "dark, wet or nobody aboard": "it is dark or wet, or nobody is aboard",
-    "nobody to mix": "nobody aboard to mix it, as it stands before it goes on",
+    "nobody to mix": "nobody is aboard to mix it: the mix has to stand before it goes on",
     "induction": "the mix has to stand before it goes on",
-    "forecast ends": "it would still be setting where the forecast ends",
+    "forecast ends": "the film would still be setting where the forecast ends",
     "beyond forecast": "the forecast does not reach that far",
     "nobody aboard at all": "nobody is aboard within the forecast",
-    "drying unknown": "when it would be dry is not known",
+    "drying unknown": "when the film would be dry is not known",
     "doubts together": "each limit alone holds, but in too many members of the forecast one breaks",
     "no further coat": "the sheet allows no further coat on the one below",
     "recoat unknown": "when the next coat may go on is not known yet",
@@ -101,7 +101,7 @@ def _there_until(f: Finding, w: Wording) -> str:
 
 @spoken_of("over by then")
 def _over_by_then(f: Finding, w: Wording) -> str:
-    return f"by then over: {short(f.because[0], w)}"
+    return f"over by then: {short(f.because[0], w)}"
 
 
 @spoken_of("recoat interval")
@@ -163,7 +163,7 @@ def _too_late(f: Finding, w: Wording) -> str:
 
 @spoken_of("aired")
 def _aired(f: Finding, w: Wording) -> Said:
-    return _with_lead("aired for its vapour", f, w)
+    return _with_lead("vents open for the vapour", f, w)
 
 
 @spoken_of("own damp")
@@ -215,11 +215,9 @@ def _sand_first(f: Finding, w: Wording) -> Said:
 
 
 @spoken_of("dew point unlimited")
-def _no_dew_limit(f: Finding, w: Wording) -> str:
-    return (
-        "the sheet says nothing of the dew point: judged by dew or frost on the surface alone; "
-        f"{w.limit(3.0, 'K')} above the dew point is usual (ISO 8502-4)"
-    )
+def _no_dew_limit(f: Finding, w: Wording) -> Said:
+    text = "the sheet says nothing of the dew point: judged by dew or frost on the surface alone"
+    return Said(text, f"{text}; {w.limit(3.0, 'K')} above the dew point is usual (ISO 8502-4)")
 
 
 @spoken_of("outside table")

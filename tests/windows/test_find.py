@@ -39,7 +39,9 @@ def test_a_start_needs_time_for_hands_on_and_setting(cabin, sheet, words, start)
     assert window.opens == start
     assert window.closes == start + timedelta(hours=24 - 7, minutes=-40)
     assert said(window.opens_because, words) == "open already"
-    assert said(window.closes_because, words) == "it would still be setting where the forecast ends"
+    assert said(window.closes_because, words) == (
+        "the film would still be setting where the forecast ends"
+    )
     assert window.after.touch_dry == window.best_start + timedelta(hours=7, minutes=40)
 
 

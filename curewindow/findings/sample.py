@@ -1,0 +1,75 @@
+"""One made-up finding of each kind, for reading every sentence aloud."""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime, timedelta
+from typing import Final
+
+from curewindow.findings.finding import Finding, finding
+from curewindow.findings.kinds import KINDS
+from curewindow.findings.parameters import PARAMETERS, Value
+
+NOW: Final = datetime(2026, 11, 25, 8, 0, tzinfo=UTC)
+_TIMES: Final = ("begins", "at", "light_at", "last_start", "until")  # in this order
+_GIVEN: Final[dict[str, Value]] = {
+    "job": "hatch rim",
+    "other_job": "locker floor",
+    "do": "sand",
+    "coat": 2,
+    "of_coats": 3,
+    "space": "cabin",
+    "spaces": ("cabin", "fore cabin"),
+    "surface": "hull side",
+    "sheet": "oil-varnish",
+    "product": "Oil varnish, gloss",
+    "thing": "larch slats",
+    "names": ("1 (sand)", "2 (coat)"),
+    "note": "rub it down when it is hard",
+    "limit": "surface temperature",
+    "phase": "setting",
+    "bound": "min",
+    "value": 6.5,
+    "limit_value": 8.0,
+    "by": -1.5,
+    "unit": "°C",
+    "milestone": "touch dry",
+    "vents": "ajar",
+    "after": "sand",
+    "heater": "diesel",
+    "frost": True,
+    "count": 3,
+    "chance": 0.63,
+    "other_chance": 0.94,
+}
+_BY_SORT: Final[dict[str, Value]] = {
+    "text": "so",
+    "number": 2.5,
+    "flag": True,
+    "texts": ("one", "two"),
+}
+
+
+def samples(kind: str) -> list[Finding]:
+    """Made-up findings of a kind: with all there can be, and with no more than it needs.
+
+    Raises
+    ------
+    KeyError
+        No such kind.
+    """
+    known = KINDS[kind]
+    because = [_reason(kind)] if known.because else []
+    whole = finding(kind, because=because, **{n: _value(n) for n in known.needs + known.may})
+    bare = finding(kind, because=because, **{n: _value(n) for n in known.needs})
+    return [whole] if whole == bare else [whole, bare]
+
+
+def _reason(kind: str) -> Finding:
+    other = "limit broken" if kind != "limit broken" else "nobody aboard"
+    return finding(other, **{n: _value(n) for n in KINDS[other].needs})
+
+
+def _value(name: str) -> Value:
+    if name in _TIMES:
+        return NOW + timedelta(hours=3 * (_TIMES.index(name) + 1))
+    return _GIVEN.get(name, _BY_SORT.get(PARAMETERS[name].sort, "so"))
