@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from datetime import UTC, datetime, timedelta
-from typing import Final
+from typing import Any, Final
 
 from curewindow.findings.finding import Finding, finding
 from curewindow.findings.kinds import KINDS
@@ -59,14 +59,19 @@ def samples(kind: str) -> list[Finding]:
     """
     known = KINDS[kind]
     because = [_reason(kind)] if known.because else []
-    whole = finding(kind, because=because, **{n: _value(n) for n in known.needs + known.may})
-    bare = finding(kind, because=because, **{n: _value(n) for n in known.needs})
+    whole = _made(kind, known.needs + known.may, because)
+    bare = _made(kind, known.needs, because)
     return [whole] if whole == bare else [whole, bare]
 
 
 def _reason(kind: str) -> Finding:
     other = "limit broken" if kind != "limit broken" else "nobody aboard"
-    return finding(other, **{n: _value(n) for n in KINDS[other].needs})
+    return _made(other, KINDS[other].needs, [])
+
+
+def _made(kind: str, names: tuple[str, ...], because: list[Finding]) -> Finding:
+    about: dict[str, Any] = {name: _value(name) for name in names}
+    return finding(kind, because=because, **about)
 
 
 def _value(name: str) -> Value:

@@ -5,4 +5,3 @@ from __future__ import annotations
 from tests.voice.test_every_sentence import BOOK, book
 
 BOOK.write_text(book(), encoding="utf-8")
-print(BOOK)
