@@ -12,7 +12,7 @@ if TYPE_CHECKING:
     from curewindow.boat.folder import find_folder, job_by_name, load_boat, load_work
     from curewindow.boat.schema import Boat, Job, Space, Step, Work
     from curewindow.calibration.look_back import look_back
-    from curewindow.calibration.told import keep_told
+    from curewindow.calibration.stated import keep_stated
     from curewindow.cautions import Caution, cautions_for
     from curewindow.clocks import clock_for
     from curewindow.conditions import (
@@ -74,7 +74,7 @@ _HOME = {
     "get_sheet": "curewindow.sheets.shelf",
     "job_by_name": "curewindow.boat.folder",
     "judge": "curewindow.windows",
-    "keep_told": "curewindow.calibration.told",
+    "keep_stated": "curewindow.calibration.stated",
     "learn": "curewindow.fitting",
     "learned_in": "curewindow.conditions",
     "load_boat": "curewindow.boat.folder",
@@ -124,7 +124,7 @@ __all__ = [
     "get_sheet",
     "job_by_name",
     "judge",
-    "keep_told",
+    "keep_stated",
     "learn",
     "learned_in",
     "load_boat",

@@ -16,10 +16,10 @@ from pydantic import BaseModel
 
 from curewindow import quantity
 from curewindow.errors import QuantityError
-from curewindow.quantity import Kind, Temperature, parse, write
+from curewindow.quantity import QuantityKind, Temperature, parse, write
 from tests.cases import cases
 
-KINDS = [value for value in vars(quantity).values() if isinstance(value, Kind)]
+KINDS = [value for value in vars(quantity).values() if isinstance(value, QuantityKind)]
 
 
 @pytest.mark.parametrize(
@@ -51,7 +51,7 @@ KINDS = [value for value in vars(quantity).values() if isinstance(value, Kind)]
         ("20 min/m²", quantity.RATE_PER_AREA, 1.0 / 3.0),
     ],
 )
-def test_units_of_the_world(text: str, kind: Kind, inside: float) -> None:
+def test_units_of_the_world(text: str, kind: QuantityKind, inside: float) -> None:
     assert parse(text, kind) == pytest.approx(inside, rel=1e-12, abs=1e-12)
 
 
@@ -62,14 +62,14 @@ def test_a_difference_has_no_zero_point() -> None:
 
 
 @pytest.mark.parametrize("kind", KINDS, ids=lambda kind: kind.name)
-def test_every_example_reads(kind: Kind) -> None:
+def test_every_example_reads(kind: QuantityKind) -> None:
     assert math.isfinite(parse(kind.example, kind))
 
 
 @pytest.mark.parametrize("kind", KINDS, ids=lambda kind: kind.name)
 @cases(40)
 @given(data=st.data())
-def test_written_and_read_is_the_same_float(kind: Kind, data: st.DataObject) -> None:
+def test_written_and_read_is_the_same_float(kind: QuantityKind, data: st.DataObject) -> None:
     lowest = -1e9 if kind.minimum is None else kind.minimum
     value = data.draw(st.floats(lowest, 1e9, allow_nan=False))
     assert parse(write(value, kind), kind) == value
@@ -78,11 +78,11 @@ def test_written_and_read_is_the_same_float(kind: Kind, data: st.DataObject) -> 
 @pytest.mark.parametrize(
     ("kind", "unit"),
     [(kind, unit) for kind in KINDS for unit in kind.units],
-    ids=lambda value: value.name if isinstance(value, Kind) else value,
+    ids=lambda value: value.name if isinstance(value, QuantityKind) else value,
 )
 @cases(10)
 @given(value=st.floats(0.01, 1e6))
-def test_every_unit_scales_evenly(kind: Kind, unit: str, value: float) -> None:
+def test_every_unit_scales_evenly(kind: QuantityKind, unit: str, value: float) -> None:
     # Twice the distance from zero written is twice the distance inside: units are linear.
     zero = parse(f"0 {unit}", kind)
     one = parse(f"{value!r} {unit}", kind) - zero
@@ -113,7 +113,7 @@ def test_a_bare_number_is_shown_how_to_be_written(bare: object) -> None:
         (None, quantity.DURATION, "is not a time span"),
     ],
 )
-def test_what_is_no_quantity_says_so(text: object, kind: Kind, says: str) -> None:
+def test_what_is_no_quantity_says_so(text: object, kind: QuantityKind, says: str) -> None:
     with pytest.raises(QuantityError) as bad:
         parse(text, kind)
     assert says in str(bad.value)

@@ -15,7 +15,7 @@ from curewindow.calibration.fit import LEAST_DAYS
 from curewindow.calibration.look_back import FeedLook, LookedBack
 from curewindow.calibration.place import PlaceLesson
 from curewindow.calibration.scores import Score, brier, reliability_groups
-from curewindow.calibration.told import Cases
+from curewindow.calibration.stated import Cases
 from curewindow.weather.local import TIMES, difference_text
 
 ENOUGH_DAYS = 10
@@ -232,18 +232,18 @@ def _score(cases: Cases) -> ScoreOf:
 
 
 def _error(error: LeadError) -> ForecastError:
-    def told(value: float) -> float | None:
+    def rounded(value: float) -> float | None:
         return round(value, 2) if np.isfinite(value) else None
 
     return ForecastError(
         against=error.against,
         days_ahead=error.day,
         hours=error.hours,
-        temp_bias_k=told(error.temp_bias_k),
-        temp_spread_k=told(error.temp_spread_k),
-        dew_point_bias_k=told(error.dew_bias_k),
-        dew_point_spread_k=told(error.dew_spread_k),
-        members_spread_k=told(error.members_spread_k),
+        temp_bias_k=rounded(error.temp_bias_k),
+        temp_spread_k=rounded(error.temp_spread_k),
+        dew_point_bias_k=rounded(error.dew_bias_k),
+        dew_point_spread_k=rounded(error.dew_spread_k),
+        members_spread_k=rounded(error.members_spread_k),
     )
 
 

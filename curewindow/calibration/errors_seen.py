@@ -82,7 +82,7 @@ def lead_errors(
     for kept in forecasts:
         _add(sums, "analysis", kept, *analysis, _OWN_H)
         _add(sums, "readings", kept, air, dew, 0.0)
-    return [_told(key, sums[key]) for key in sorted(sums)]
+    return [_lead_error(key, sums[key]) for key in sorted(sums)]
 
 
 def _add(
@@ -131,7 +131,7 @@ def interpolated(kept: KeptForecast, values: FloatArray, at: TimeArray) -> Float
     return np.interp(at.astype("datetime64[s]").astype(np.int64), seconds, values)
 
 
-def _told(key: tuple[Against, int], rows: _Sums) -> LeadError:
+def _lead_error(key: tuple[Against, int], rows: _Sums) -> LeadError:
     temp, dew, spread = (np.concatenate(r) for r in (rows.temp, rows.dew, rows.spread))
     dew, spread = dew[np.isfinite(dew)], spread[np.isfinite(spread)]
 

@@ -22,7 +22,7 @@ from curewindow.calibration.seen import (
     seen_hours,
     seen_weather,
 )
-from curewindow.calibration.told import Cases, ScoredWindow, cases_of, told_between
+from curewindow.calibration.stated import Cases, ScoredWindow, cases_of, stated_between
 from curewindow.errors import RecordError
 from curewindow.record.entries import Reading
 from curewindow.record.heat import with_heat
@@ -154,7 +154,7 @@ def _judge(
     with kept_file.to_read(folder) as connection:
         if connection is None:
             return
-        told = told_between(connection, now - _JUDGES, now)
+        told = stated_between(connection, now - _JUDGES, now)
         # What was judged days after it was over stays as it is.
         open_ones = [t for t in told if t.held is None or now - t.start < 2 * _SETTLES]
         if not open_ones:
@@ -183,7 +183,7 @@ def _found(
     with kept_file.to_read(folder) as connection:
         if connection is None:  # asked about another time, before anything was looked at
             return LookedBack(now, [], 0, None, 0, False)
-        told = told_between(connection, now - KEEP, now + timedelta(days=30))
+        told = stated_between(connection, now - KEEP, now + timedelta(days=30))
         hours, seen = seen_hours(connection, boat, now - LOOKS_BACK, now)
     forecasts = list(kept(folder, boat.place, since=now - LOOKS_BACK, at_least_apart=APART))
     names = all_names(folder)

@@ -13,7 +13,7 @@ import numpy as np
 
 from curewindow.boat.folder import own_sheets
 from curewindow.boat.schema import Boat, Job, Work
-from curewindow.calibration.told import ScoredWindow
+from curewindow.calibration.stated import ScoredWindow
 from curewindow.conditions import SpaceConditions, boat_conditions, learned_in, surface_series
 from curewindow.errors import CurewindowError
 from curewindow.record.entries import Reading

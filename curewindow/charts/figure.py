@@ -6,13 +6,13 @@ import textwrap
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from curewindow.charts.alttext import coldest_text, wet_texts
 from curewindow.charts.curves import background, humidity, temperatures
 from curewindow.charts.limits import limits_text
 from curewindow.charts.page import DESK, PHONE, Page
 from curewindow.charts.scene import Scene
 from curewindow.charts.stretches import day_marks, time_marks
 from curewindow.charts.strips import Strip, strips_of
-from curewindow.charts.told import coldest_text, wet_texts
 from curewindow.drawing import Form, drawing, form_of, saved, write
 
 if TYPE_CHECKING:

@@ -17,7 +17,7 @@ from curewindow.daysheet.facts import Facts
 from curewindow.daysheet.jobday import Found, find, job_day
 from curewindow.daysheet.models import Status
 from curewindow.daysheet.standing import clocks_of
-from curewindow.explain.told import as_told, conditions_as_told
+from curewindow.explain.control import control_conditions, control_member
 from curewindow.series import BoolArray, FloatArray
 from curewindow.sheets.schema import Sheet
 from curewindow.voice import full
@@ -232,8 +232,8 @@ def _lying(
     known = facts.conditions[space.name]
     if facts.forecast.members > 1:
         until = _moment(facts.forecast.times[cut][-1])
-        told = as_told(facts.forecast, until)
-        known = conditions_as_told(facts, told, [space.name])[space.name]
+        told = control_member(facts.forecast, until)
+        known = control_conditions(facts, told, [space.name])[space.name]
     found = []
     for panel, values in known.lying_kg_m2.items():
         if isinstance(target, Job) and target.panel != panel:

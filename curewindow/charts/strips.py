@@ -7,9 +7,9 @@ from datetime import datetime
 
 import numpy as np
 
+from curewindow.charts.alttext import lies
 from curewindow.charts.scene import Scene
 from curewindow.charts.stretches import stretches
-from curewindow.charts.told import lies
 
 
 @dataclass(frozen=True, slots=True)

@@ -76,16 +76,16 @@ def show(
             "\n".join(day_lines(sheet, width=screen_width(), full=full, colour=colour)),
             color=colour or None,
         )
-    _keep_told(folder, whole)  # once it is read: nobody waits for the disk
+    _keep_stated(folder, whole)  # once it is read: nobody waits for the disk
 
 
-def _keep_told(folder: Path, sheet: DaySheet) -> None:
+def _keep_stated(folder: Path, sheet: DaySheet) -> None:
     """Keep what is being told, to be held against what comes of it and against the next."""
     from curewindow.boat.folder import load_boat
-    from curewindow.calibration.told import keep_told
+    from curewindow.calibration.stated import keep_stated
     from curewindow.daysheet.changed import remember
     from curewindow.weather.kept_forecasts import is_real
 
     if is_real(sheet.as_of):
-        keep_told(folder, load_boat(folder), sheet)
+        keep_stated(folder, load_boat(folder), sheet)
         remember(folder, sheet)

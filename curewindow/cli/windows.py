@@ -47,7 +47,7 @@ def command(job: str | None, days: float, boat: Path | None, at: str | None, as_
     With a JOB only its own. A window runs from its first start to the end of the
     work begun at its last; days that are alike are told together.
     """
-    from curewindow.calibration.told import keep_told
+    from curewindow.calibration.stated import keep_stated
     from curewindow.daysheet import windows_ahead
 
     aboard = go_aboard(boat, at)
@@ -60,7 +60,7 @@ def command(job: str | None, days: float, boat: Path | None, at: str | None, as_
         colour = colour_wanted()
         text = "\n".join(_lines(ahead, screen_width(), colour))
         click.echo(text, color=colour or None)
-    keep_told(aboard.folder, aboard.boat, ahead)
+    keep_stated(aboard.folder, aboard.boat, ahead)
 
 
 def _lines(ahead: WindowsAhead, width: int, colour: bool) -> list[str]:

@@ -174,7 +174,7 @@ def behind_doors(
         told.update(np.ascontiguousarray(door.is_open).tobytes())
     for name, air in sorted(fixed.items()):
         told.update(name.encode() + air.temp_c.tobytes() + air.vapour_pa.tobytes())
-    kept = kept_or_made(told.hexdigest()[:32], lambda: _turns(own, inputs, fixed, doors))
+    kept = kept_or_made(told.hexdigest()[:32], lambda: _fixed_point(own, inputs, fixed, doors))
     return {name: Air(kept[2 * i], kept[2 * i + 1]) for i, name in enumerate(own)}
 
 
@@ -229,7 +229,7 @@ def doorways(
     return found
 
 
-def _turns(
+def _fixed_point(
     own: Sequence[str],
     inputs: Mapping[str, Inputs],
     fixed: Mapping[str, Air],

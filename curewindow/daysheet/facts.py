@@ -29,7 +29,7 @@ from curewindow.sheets.schema import Sheet
 from curewindow.sheets.shelf import LoadedSheet, get_sheet
 from curewindow.weather.choose import get_forecast
 from curewindow.weather.forecast import Forecast
-from curewindow.weather.spread import told_with_doubt
+from curewindow.weather.spread import as_ensemble
 from curewindow.windows.wet import water_lying
 from curewindow.wording import Wording
 
@@ -188,7 +188,7 @@ def gather(folder: Path, now: datetime, forecast: Forecast | None = None) -> Fac
     boat = with_heat(boat, heats, readings, now)
     if forecast is None:
         place = f"{boat.name}, {boat.place.latitude}, {boat.place.longitude}"
-        forecast = told_with_doubt(get_forecast(boat, folder, now), place)
+        forecast = as_ensemble(get_forecast(boat, folder, now), place)
 
     sheets: dict[str, LoadedSheet] = {}
 

@@ -44,7 +44,7 @@ from curewindow.weather.choose import get_forecast
 from curewindow.weather.continued import continued, known_until, most_usual, of_rows
 from curewindow.weather.forecast import Forecast
 from curewindow.weather.pastyears import past_years
-from curewindow.weather.spread import told_with_doubt
+from curewindow.weather.spread import as_ensemble
 
 SHORTEST = timedelta(days=45)
 LONGEST = timedelta(days=180)
@@ -75,7 +75,7 @@ def weather_for_plan(
     """
     if forecast is None:
         place = f"{boat.name}, {boat.place.latitude}, {boat.place.longitude}"
-        forecast = told_with_doubt(get_forecast(boat, folder, now), place)
+        forecast = as_ensemble(get_forecast(boat, folder, now), place)
     forecast = in_slots(_fewer(forecast))
     known = known_until(forecast)
     if known >= until:

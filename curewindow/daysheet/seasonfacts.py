@@ -21,7 +21,7 @@ from curewindow.weather.choose import get_forecast
 from curewindow.weather.continued import continued, known_until, of_rows
 from curewindow.weather.forecast import Forecast
 from curewindow.weather.pastyears import PastYears, past_years
-from curewindow.weather.spread import told_with_doubt
+from curewindow.weather.spread import as_ensemble
 
 YEARS = 30
 LOOK = timedelta(days=180)
@@ -89,7 +89,7 @@ def season_facts(
         past = past_years(boat, folder, years, now=now, until=until, refresh=refresh)
     if forecast is None:
         place = f"{boat.name}, {boat.place.latitude}, {boat.place.longitude}"
-        forecast = told_with_doubt(get_forecast(boat, folder, now), place)
+        forecast = as_ensemble(get_forecast(boat, folder, now), place)
     weather = carried_on(forecast, past, until)
     facts = gather(folder, now, weather)
     given = given_of(facts, until, known_until(forecast), warm_for_long)

@@ -21,8 +21,8 @@ from curewindow.daysheet.jobday import find, job_day
 from curewindow.daysheet.standing import clocks_of
 from curewindow.errors import CurewindowError, QuantityError
 from curewindow.explain.change import Intervention, change_text, changed_inputs, meant, with_heater
+from curewindow.explain.control import BEYOND, control_conditions, control_facts
 from curewindow.explain.ifmodels import Course, JobCompared, JobThen, Lying, WhatIf
-from curewindow.explain.told import BEYOND, conditions_as_told, facts_as_told
 from curewindow.explain.unflued import refuse_unflued
 from curewindow.series import FloatArray
 from curewindow.weather.forecast import Forecast
@@ -81,7 +81,7 @@ def what_if(
     ahead = max(until, facts.now + timedelta(days=days)) + BEYOND
     doubted = facts.forecast.members > 1
     near = [space.name, *_leaning(facts, space), *change.doors]
-    facts = facts_as_told(facts, ahead, near)
+    facts = control_facts(facts, ahead, near)
     if doubted:
         last = facts.words.when(_last(facts))
         assumed.append(f"worked out for the weather as forecast, without its doubt, up to {last}")
@@ -165,7 +165,7 @@ def _last(facts: Facts) -> datetime:
 
 def _then(facts: Facts, space: Space, change: Intervention, inputs: Changed) -> Facts:
     """What would be known if it were done."""
-    conditions = conditions_as_told(
+    conditions = control_conditions(
         facts, facts.forecast, [space.name, *_leaning(facts, space)], {space.name: inputs}
     )
     return replace(

@@ -159,7 +159,7 @@ def learn(
     _enough(space, used, len(own), forecast)
     as_described = cabin.courses(np.zeros((1, len(cabin.unknowns))))
     data = blurred(data_of(cabin, used), as_described)
-    solution, suspects, stays = fit_and_doubt(cabin, data)
+    solution, suspects, stays = fit_with_uncertainty(cabin, data)
     kept = data.picked(stays)
     solution = look_around(cabin, kept, solution)
     held, held_described = _held_out(cabin, kept, solution, as_described)
@@ -218,7 +218,7 @@ def _enough(space: Space, used: list[Reading], there: int, forecast: Forecast) -
     )
 
 
-def fit_and_doubt(cabin: Cabin, data: Data) -> tuple[Solution, list[Suspect], BoolArray]:
+def fit_with_uncertainty(cabin: Cabin, data: Data) -> tuple[Solution, list[Suspect], BoolArray]:
     """Fit, doubt, fit again without what is doubted, until nothing changes.
 
     Returns

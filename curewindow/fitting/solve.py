@@ -158,7 +158,7 @@ def look_around(cabin: Cabin, data: Data, solution: Solution) -> Solution:
     weights = np.empty(0)
     for _ in range(_ROUNDS):
         drawn.append((centre, shape))
-        some = _draws(rng, centre, shape, network)
+        some = _samples(rng, centre, shape, network)
         off = (predicted(cabin.courses(some), data) - data.value) * scale
         told = 2.0 * (np.sqrt(1.0 + off**2) - 1.0)
         costs = np.concatenate([costs, told.sum(axis=1) / _OVERSURE**2 + (some**2).sum(axis=1)])
@@ -180,7 +180,7 @@ def look_around(cabin: Cabin, data: Data, solution: Solution) -> Solution:
     return replace(solution, place=centre, covariance=covariance, courses=courses)
 
 
-def _draws(
+def _samples(
     rng: np.random.Generator, centre: FloatArray, shape: FloatArray, network: list[int]
 ) -> FloatArray:
     """Places of a wide-tailed law (Student's t), within the bounds of the search.

@@ -135,7 +135,7 @@ WORDS: Final[dict[str, str]] = {
 
 
 @dataclass(frozen=True, slots=True)
-class Shown:
+class ValueFormat:
     """How a value is written: the unit inside, the figure, and what follows it."""
 
     unit: str
@@ -147,12 +147,12 @@ class Shown:
         return f"{self.figure(value)} {self.behind}"
 
 
-SHOWN: Final[dict[str, Shown]] = {
-    "air_change": Shown("/h", lambda v: f"{v:.2g}", "an hour"),
-    "heat_loss": Shown("", lambda v: f"{v:.2g}", "times as described"),
-    "interior_mass": Shown("J/K", lambda v: f"{v / 1000.0:.0f}", "kJ/K"),
-    "held_water": Shown("kg", lambda v: f"{v:.2g}", "kg of water"),
-    "moisture": Shown("kg/h", lambda v: f"{v * 1000.0:.0f}", "g/h"),
-    "heater": Shown("W", lambda v: f"{v / 1000.0:.2g}", "kW"),
+SHOWN: Final[dict[str, ValueFormat]] = {
+    "air_change": ValueFormat("/h", lambda v: f"{v:.2g}", "an hour"),
+    "heat_loss": ValueFormat("", lambda v: f"{v:.2g}", "times as described"),
+    "interior_mass": ValueFormat("J/K", lambda v: f"{v / 1000.0:.0f}", "kJ/K"),
+    "held_water": ValueFormat("kg", lambda v: f"{v:.2g}", "kg of water"),
+    "moisture": ValueFormat("kg/h", lambda v: f"{v * 1000.0:.0f}", "g/h"),
+    "heater": ValueFormat("W", lambda v: f"{v / 1000.0:.2g}", "kW"),
 }
 """By key."""

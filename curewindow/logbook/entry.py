@@ -19,7 +19,7 @@ from curewindow.boat.folder import (
 )
 from curewindow.boat.schema import Boat, Job
 from curewindow.errors import NotDueError, NotFoundError, QuantityError
-from curewindow.quantity import PERCENT, TEMPERATURE, Kind, parse
+from curewindow.quantity import PERCENT, TEMPERATURE, QuantityKind, parse
 from curewindow.record.entries import Coat, Done, Heat, Item, Wiped
 from curewindow.record.plausible import CLOCK_SLACK
 from curewindow.record.store import Record
@@ -119,7 +119,7 @@ def heated_space(boat: Boat, name: str) -> str:
     return named
 
 
-def quantity(text: str | None, kind: Kind) -> float | None:
+def quantity(text: str | None, kind: QuantityKind) -> float | None:
     """Read an option's quantity, or None where it was not given."""
     return None if text is None else parse(text, kind)
 

@@ -1,7 +1,7 @@
 """Quantities as people write them ('10 °C', '50 F', '24 h', '22 mm') and the floats inside.
 
 Hand-written files give every number its unit; inside, each quantity is a plain
-float in the one unit its :class:`Kind` names. The pydantic types
+float in the one unit its :class:`QuantityKind` names. The pydantic types
 (``Temperature``, ``Duration`` ...) read text into that float and, in JSON mode,
 write it back as text that reads to exactly the same float.
 
@@ -52,7 +52,7 @@ from curewindow.quantity.kinds import (
     TEMP_DIFFERENCE,
     TEMPERATURE,
     VOC,
-    Kind,
+    QuantityKind,
 )
 from curewindow.quantity.written import parse, write
 
@@ -84,13 +84,13 @@ __all__ = [
     "Duration",
     "Film",
     "HeatCapacity",
-    "Kind",
     "Length",
     "Liquid",
     "Mass",
     "MoistureFlow",
     "Percent",
     "Power",
+    "QuantityKind",
     "SolventContent",
     "SpaceVolume",
     "SpreadingRate",

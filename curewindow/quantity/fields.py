@@ -31,26 +31,26 @@ from curewindow.quantity.kinds import (
     TEMP_DIFFERENCE,
     TEMPERATURE,
     VOC,
-    Kind,
+    QuantityKind,
 )
 from curewindow.quantity.written import parse, write
 
 
-def _reader(kind: Kind) -> Callable[[Any], float]:
+def _reader(kind: QuantityKind) -> Callable[[Any], float]:
     def read(value: Any) -> float:
         return parse(value, kind)
 
     return read
 
 
-def _writer(kind: Kind) -> Callable[[float], str]:
+def _writer(kind: QuantityKind) -> Callable[[float], str]:
     def show(value: float) -> str:
         return write(value, kind)
 
     return show
 
 
-def _schema(kind: Kind) -> WithJsonSchema:
+def _schema(kind: QuantityKind) -> WithJsonSchema:
     return WithJsonSchema(
         {
             "type": "string",
@@ -61,7 +61,7 @@ def _schema(kind: Kind) -> WithJsonSchema:
     )
 
 
-def _serializer(kind: Kind) -> PlainSerializer:
+def _serializer(kind: QuantityKind) -> PlainSerializer:
     return PlainSerializer(_writer(kind), return_type=str, when_used="json")
 
 

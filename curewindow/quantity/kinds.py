@@ -9,7 +9,7 @@ _ZERO_CELSIUS_F = 32.0
 
 
 @dataclass(frozen=True, slots=True)
-class Kind:
+class QuantityKind:
     """One kind of quantity: its name for messages, its unit inside, the units it is written in.
 
     ``units`` maps a folded unit text to (factor, offset): inside = (written + offset) * factor.
@@ -45,7 +45,7 @@ def fold(unit: str) -> str:
     return re.sub(r"\s+", "", text).replace("per", "/")
 
 
-TEMPERATURE = Kind(
+TEMPERATURE = QuantityKind(
     "temperature",
     "°C",
     "10 °C",
@@ -58,7 +58,7 @@ TEMPERATURE = Kind(
     },
     minimum=-273.15,
 )
-TEMP_DIFFERENCE = Kind(
+TEMP_DIFFERENCE = QuantityKind(
     "temperature difference",
     "K",
     "3 K",
@@ -67,7 +67,7 @@ TEMP_DIFFERENCE = Kind(
         **_table(("F", 5.0 / 9.0), ("degF", 5.0 / 9.0), ("f", 5.0 / 9.0), ("R", 5.0 / 9.0)),
     },
 )
-DURATION = Kind(
+DURATION = QuantityKind(
     "time span",
     "h",
     "24 h",
@@ -96,7 +96,7 @@ DURATION = Kind(
     ),
     minimum=0.0,
 )
-LENGTH = Kind(
+LENGTH = QuantityKind(
     "length",
     "m",
     "22 mm",
@@ -112,7 +112,7 @@ LENGTH = Kind(
     ),
     minimum=0.0,
 )
-FILM = Kind(
+FILM = QuantityKind(
     "film thickness",
     "µm",
     "60 µm",
@@ -126,37 +126,39 @@ FILM = Kind(
     ),
     minimum=0.0,
 )
-AREA = Kind(
+AREA = QuantityKind(
     "area",
     "m²",
     "6 m²",
     _table(("m2", 1.0), ("cm2", 1e-4), ("ft2", 0.09290304), ("sqft", 0.09290304)),
     minimum=0.0,
 )
-SPACE_VOLUME = Kind(
+SPACE_VOLUME = QuantityKind(
     "volume of a space",
     "m³",
     "14 m³",
     _table(("m3", 1.0), ("l", 1e-3), ("L", 1e-3), ("ft3", 0.028316846592)),
     minimum=0.0,
 )
-LIQUID = Kind(
+LIQUID = QuantityKind(
     "amount of liquid",
     "L",
     "2.5 L",
     _table(("L", 1.0), ("l", 1.0), ("ml", 1e-3), ("mL", 1e-3), ("litre", 1.0), ("litres", 1.0)),
     minimum=0.0,
 )
-MASS = Kind(
+MASS = QuantityKind(
     "mass",
     "kg",
     "1 kg",
     _table(("kg", 1.0), ("g", 1e-3), ("lb", 0.45359237), ("oz", 0.028349523125)),
     minimum=0.0,
 )
-PERCENT = Kind("percentage", "%", "85 %", _table(("%", 1.0), ("pct", 1.0)))
-POWER = Kind("power", "W", "1.5 kW", _table(("W", 1.0), ("kW", 1e3), ("w", 1.0), ("kw", 1e3)))
-SPEED = Kind(
+PERCENT = QuantityKind("percentage", "%", "85 %", _table(("%", 1.0), ("pct", 1.0)))
+POWER = QuantityKind(
+    "power", "W", "1.5 kW", _table(("W", 1.0), ("kW", 1e3), ("w", 1.0), ("kw", 1e3))
+)
+SPEED = QuantityKind(
     "wind speed",
     "m/s",
     "8 m/s",
@@ -171,35 +173,35 @@ SPEED = Kind(
     ),
     minimum=0.0,
 )
-AIR_CHANGE = Kind(
+AIR_CHANGE = QuantityKind(
     "air change",
     "/h",
     "0.5 /h",
     _table(("/h", 1.0), ("1/h", 1.0), ("h-1", 1.0), ("ach", 1.0), ("ACH", 1.0)),
     minimum=0.0,
 )
-SPREADING = Kind(
+SPREADING = QuantityKind(
     "spreading rate",
     "m²/L",
     "10 m²/L",
     _table(("m2/L", 1.0), ("m2/l", 1.0)),
     minimum=0.0,
 )
-DENSITY = Kind(
+DENSITY = QuantityKind(
     "density",
     "kg/L",
     "1.3 kg/L",
     _table(("kg/L", 1.0), ("kg/l", 1.0), ("g/ml", 1.0), ("g/cm3", 1.0), ("kg/m3", 1e-3)),
     minimum=0.0,
 )
-CONDUCTIVITY = Kind(
+CONDUCTIVITY = QuantityKind(
     "thermal conductivity",
     "W/mK",
     "0.035 W/mK",
     _table(("W/mK", 1.0), ("W/(mK)", 1.0), ("W/m/K", 1.0)),
     minimum=0.0,
 )
-MOISTURE_FLOW = Kind(
+MOISTURE_FLOW = QuantityKind(
     "moisture flow",
     "kg/h",
     "50 g/h",
@@ -220,21 +222,21 @@ MOISTURE_FLOW = Kind(
     ),
     minimum=0.0,
 )
-RATE_PER_AREA = Kind(
+RATE_PER_AREA = QuantityKind(
     "working rate",
     "h/m²",
     "20 min/m²",
     _table(("h/m2", 1.0), ("min/m2", 1.0 / 60.0)),
     minimum=0.0,
 )
-HEAT_CAPACITY = Kind(
+HEAT_CAPACITY = QuantityKind(
     "heat capacity",
     "J/K",
     "200 kJ/K",
     _table(("J/K", 1.0), ("kJ/K", 1e3), ("MJ/K", 1e6), ("Wh/K", 3600.0)),
     minimum=0.0,
 )
-VOC = Kind(
+VOC = QuantityKind(
     "solvent content",
     "g/L",
     "420 g/L",

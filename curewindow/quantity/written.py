@@ -7,7 +7,7 @@ import math
 import re
 
 from curewindow.errors import QuantityError
-from curewindow.quantity.kinds import Kind, fold
+from curewindow.quantity.kinds import QuantityKind, fold
 
 _NUMBER = re.compile(r"^\s*([+\-−–]?\s*(?:\d+(?:[.,]\d*)?|[.,]\d+)(?:[eE][+-]?\d+)?)\s*(.*?)\s*$")
 # '1,000 h' is a thousand to one reader and one to another: refused, never guessed.
@@ -18,14 +18,14 @@ def _a(name: str) -> str:
     return f"an {name}" if name[:1] in "aeiou" else f"a {name}"
 
 
-def parse(value: object, kind: Kind) -> float:
+def parse(value: object, kind: QuantityKind) -> float:
     """Read a written quantity into the float used inside.
 
     Parameters
     ----------
     value : object
         Text such as ``'10 °C'``; anything else is refused with the way to write it.
-    kind : Kind
+    kind : QuantityKind
         What it must be.
 
     Returns
@@ -79,14 +79,14 @@ def parse(value: object, kind: Kind) -> float:
     return inside
 
 
-def write(value: float, kind: Kind) -> str:
+def write(value: float, kind: QuantityKind) -> str:
     """Write a float as text that :func:`parse` reads back to the same float.
 
     Parameters
     ----------
     value : float
         In ``kind.unit``.
-    kind : Kind
+    kind : QuantityKind
         Its kind.
 
     Returns

@@ -10,7 +10,7 @@ from pydantic import Field
 
 from curewindow.answers import Answer
 from curewindow.errors import SheetError
-from curewindow.sheets.checks import Finding
+from curewindow.sheets.checks import CheckResult
 from curewindow.sheets.schema import Sheet
 from curewindow.sheets.shelf import (
     LoadedSheet,
@@ -120,5 +120,5 @@ def check_files(files: list[Path], known: Collection[str]) -> list[Checked]:
     return checked
 
 
-def _line(finding: Finding) -> FindingLine:
+def _line(finding: CheckResult) -> FindingLine:
     return FindingLine(level=finding.level, key=finding.key, text=finding.text)

@@ -14,7 +14,7 @@ from pydantic import ValidationError
 
 from curewindow.errors import NotFoundError, SheetError
 from curewindow.handwritten import parse_file, problems, read_toml
-from curewindow.sheets.checks import Finding, check
+from curewindow.sheets.checks import CheckResult, check
 from curewindow.sheets.schema import Sheet
 
 SCHEMA_FILE = "sheet.schema.json"
@@ -36,7 +36,7 @@ class LoadedSheet:
     stem: str
     path: Path
     sheet: Sheet
-    warnings: tuple[Finding, ...]
+    warnings: tuple[CheckResult, ...]
     own: bool
 
 
@@ -134,7 +134,7 @@ def get_sheet(name: str, own_dir: Path | None = None) -> LoadedSheet:
     return LoadedSheet(entry.name, entry.path, sheet, tuple(findings), entry.own)
 
 
-def inspect(path: Path, known: Collection[str] | None = None) -> list[Finding]:
+def inspect(path: Path, known: Collection[str] | None = None) -> list[CheckResult]:
     """Everything that is wrong or doubtful in one file, instead of the first error.
 
     Parameters
@@ -146,17 +146,17 @@ def inspect(path: Path, known: Collection[str] | None = None) -> list[Finding]:
 
     Returns
     -------
-    list of Finding
+    list of CheckResult
         Errors first; empty for a sheet in order.
     """
     try:
         data = read_toml(path, SheetError)
     except SheetError as bad:
-        return [Finding("error", bad.key or "", bad.problem)]
+        return [CheckResult("error", bad.key or "", bad.problem)]
     try:
         sheet = Sheet.model_validate(data)
     except ValidationError as bad:
-        return [Finding("error", key, text) for key, text in problems(bad, Sheet)]
+        return [CheckResult("error", key, text) for key, text in problems(bad, Sheet)]
     return check(sheet, known)
 
 
@@ -164,7 +164,7 @@ def _tomls(folder: Path) -> list[Path]:
     return [path for path in folder.glob("*.toml") if not path.name.startswith(".")]
 
 
-def _raise_errors(path: Path, findings: list[Finding]) -> None:
+def _raise_errors(path: Path, findings: list[CheckResult]) -> None:
     errors = [finding for finding in findings if finding.level == "error"]
     if errors:
         more = f" (and {len(errors) - 1} more)" if len(errors) > 1 else ""

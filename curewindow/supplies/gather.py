@@ -17,7 +17,7 @@ from curewindow.sheets.shelf import get_sheet
 from curewindow.supplies.amounts import batch_for, coat_amount, parts_of, to_buy
 from curewindow.supplies.counts import counts_of
 from curewindow.supplies.keeping import keeping_of
-from curewindow.supplies.left import Key, Left, Planned, left_of
+from curewindow.supplies.left import Key, Left, PlannedAt, left_of
 from curewindow.supplies.models import Batch, Group, Product, Share, Supplies
 from curewindow.wording import MONTHS, Wording
 
@@ -96,11 +96,13 @@ def supplies_for(folder: Path, now: datetime, *, weeks: int = WEEKS) -> Supplies
     )
 
 
-def _planned(plan: Plan) -> dict[Key, Planned]:
-    found: dict[Key, Planned] = {}
+def _planned(plan: Plan) -> dict[Key, PlannedAt]:
+    found: dict[Key, PlannedAt] = {}
     for step in sorted(plan.steps, key=lambda each: each.start):
         if not step.sanding_for_missed:
-            found.setdefault((step.job, step.step, step.coat), Planned(step.start, step.setpoint_c))
+            found.setdefault(
+                (step.job, step.step, step.coat), PlannedAt(step.start, step.setpoint_c)
+            )
     return found
 
 

@@ -15,7 +15,7 @@ Key = tuple[str, int, int | None]
 
 
 @dataclass(frozen=True, slots=True)
-class Planned:
+class PlannedAt:
     """When a plan has a coat or a step, and how warm it is held for it."""
 
     start: datetime
@@ -33,7 +33,7 @@ class Left:
         Of the step, from 1.
     step : Step
     coat : int or None
-    planned : Planned or None
+    planned : PlannedAt or None
         None: there is no plan, or it has not got it.
     """
 
@@ -41,7 +41,7 @@ class Left:
     number: int
     step: Step
     coat: int | None
-    planned: Planned | None
+    planned: PlannedAt | None
 
     @property
     def sands_before(self) -> bool:
@@ -53,7 +53,7 @@ def left_of(
     work: Work,
     coats: Sequence[Coat],
     dones: Sequence[Done],
-    planned: Mapping[Key, Planned],
+    planned: Mapping[Key, PlannedAt],
 ) -> list[Left]:
     """All that is left, in the order of work.toml.
 

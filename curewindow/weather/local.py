@@ -139,8 +139,8 @@ def difference_text(found: PlaceDifference) -> str:
         if part is None:
             continue
         told = [
-            _told(part.used_temp_k, part.temp_doubt_k, "warmer", "colder"),
-            _told(part.used_dew_k, part.dew_doubt_k, "more dew point", "less dew point"),
+            _correction(part.used_temp_k, part.temp_doubt_k, "warmer", "colder"),
+            _correction(part.used_dew_k, part.dew_doubt_k, "more dew point", "less dew point"),
         ]
         if any(told):
             said.append(f"{times} {' and '.join(text for text in told if text)}")
@@ -151,7 +151,7 @@ def difference_text(found: PlaceDifference) -> str:
     )
 
 
-def _told(value: float, doubt: float, more: str, less: str) -> str:
+def _correction(value: float, doubt: float, more: str, less: str) -> str:
     if not value:
         return ""
     return f"{abs(value):.1f} K {more if value > 0.0 else less} (give or take {2.0 * doubt:.1f} K)"

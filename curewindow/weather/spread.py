@@ -78,7 +78,7 @@ def with_members(
     )
 
 
-def told_with_doubt(forecast: Forecast, boat: str) -> Forecast:
+def as_ensemble(forecast: Forecast, boat: str) -> Forecast:
     """A forecast of one member with the members the day sheet goes by.
 
     Parameters

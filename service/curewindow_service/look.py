@@ -65,7 +65,7 @@ def look_here(folder: Path, now: datetime, plan: Mapping[str, Any] | None) -> Lo
     CurewindowError
         A hand-written file, the weather or the record cannot be used.
     """
-    from curewindow.calibration.told import keep_told
+    from curewindow.calibration.stated import keep_stated
     from curewindow.daysheet.assemble import assemble
     from curewindow.daysheet.facts import gather
     from curewindow.reminders.changed import keep_as_told, plan_of
@@ -81,7 +81,7 @@ def look_here(folder: Path, now: datetime, plan: Mapping[str, Any] | None) -> Lo
 
         expected = expected_of(facts).model_dump(mode="json")
     sheet = assemble(facts)
-    keep_told(folder, facts.boat, sheet)
+    keep_stated(folder, facts.boat, sheet)
     if facts.boat.sensor:
         from curewindow.reminders.bounds import setting_bounds
 

@@ -16,7 +16,7 @@ import pytest
 from click.testing import CliRunner, Result
 
 from curewindow.calibration.answer import TrustAnswer
-from curewindow.calibration.told import keep_told, told_between
+from curewindow.calibration.stated import keep_stated, stated_between
 from curewindow.cli.main import command
 from curewindow.weather import kept_file, kept_forecasts
 
@@ -177,7 +177,7 @@ def test_today_leaves_what_it_tells(
     assert len(kept_forecasts.all_names(boat.folder)) == 1
     with kept_file.to_read(boat.folder) as connection:
         assert connection is not None
-        told = told_between(connection, boat.now, boat.now + timedelta(days=30))
+        told = stated_between(connection, boat.now, boat.now + timedelta(days=30))
     assert {each.job for each in told} == {"deck", "lockers"}
     assert all(each.told == boat.now and 0.0 < each.stated <= 1.0 for each in told)
     assert len({(each.job, each.start) for each in told}) == len(told)
@@ -186,7 +186,7 @@ def test_today_leaves_what_it_tells(
     assert run("today", "--boat", boat.folder, "--at", "2026-03-02 09:00").exit_code == 0
     with kept_file.to_read(boat.folder) as connection:
         assert connection is not None
-        found = told_between(
+        found = stated_between(
             connection, datetime(2020, 1, 1, tzinfo=UTC), boat.now + timedelta(days=60)
         )
     assert len(found) == count
@@ -210,13 +210,13 @@ def test_a_file_that_is_held_never_stops_the_day_sheet(
     boat = history()
     _weather(boat.folder, boat.now)
     sheet = day_sheet(boat.folder, boat.now)
-    assert keep_told(boat.folder, boat.boat, sheet) > 0
+    assert keep_stated(boat.folder, boat.boat, sheet) > 0
     monkeypatch.setattr(kept_file, "_WAIT_S", 0.05)
     holder = sqlite3.connect(boat.folder / kept_file.FILE, isolation_level=None)
     holder.execute("BEGIN IMMEDIATE")
     with caplog.at_level(logging.WARNING):
         later = sheet.model_copy(update={"as_of": boat.now + timedelta(minutes=14)})
-        assert keep_told(boat.folder, boat.boat, later) == 0
+        assert keep_stated(boat.folder, boat.boat, later) == 0
         assert day_sheet(boat.folder, boat.now).jobs
     holder.close()
     assert "is not kept" in caplog.text

@@ -149,4 +149,4 @@ def of(sheet: DaySheet, name: str) -> JobDay:
 @pytest.fixture
 def sure(monkeypatch: pytest.MonkeyPatch) -> None:
     """The forecast taken at its word: where a test is about rules and not about doubt."""
-    monkeypatch.setattr(facts, "told_with_doubt", lambda forecast, boat: forecast)
+    monkeypatch.setattr(facts, "as_ensemble", lambda forecast, boat: forecast)

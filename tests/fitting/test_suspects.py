@@ -15,7 +15,7 @@ from trial import make
 
 from curewindow.fitting.cabin import cabin_for
 from curewindow.fitting.data import AIR, blurred, data_of, usable
-from curewindow.fitting.lesson import fit_and_doubt
+from curewindow.fitting.lesson import fit_with_uncertainty
 from curewindow.fitting.suspects import clock_off_h
 from curewindow.fitting.unknowns import values_at
 
@@ -29,7 +29,7 @@ def _fit(readings):
     )
     plain = cabin.courses(np.zeros((1, len(cabin.unknowns))))
     data = blurred(data_of(cabin, usable(cabin, readings)), plain)
-    return cabin, data, *fit_and_doubt(cabin, data)
+    return cabin, data, *fit_with_uncertainty(cabin, data)
 
 
 def _sun(reading) -> float:

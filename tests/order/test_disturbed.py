@@ -17,7 +17,7 @@ from curewindow.demo import files as demofiles
 from curewindow.order.plan import Plan
 from curewindow.weather.choose import get_forecast
 from curewindow.weather.forecast import Forecast
-from curewindow.weather.spread import told_with_doubt
+from curewindow.weather.spread import as_ensemble
 
 DAYS = 26
 ASIDE = 0.8
@@ -139,7 +139,7 @@ def test_a_warm_spell(winter: tuple[Path, Plan]) -> None:
     folder, before = winter
     boat = load_boat(folder)
     place = f"{boat.name}, {boat.place.latitude}, {boat.place.longitude}"
-    told = told_with_doubt(get_forecast(boat, folder, boats.NOW), place)
+    told = as_ensemble(get_forecast(boat, folder, boats.NOW), place)
     warm = (told.times >= np.datetime64("2026-11-27")) & (told.times < np.datetime64("2026-12-01"))
     after = planned(folder, replace(told, temp_c=told.temp_c + 6.0 * warm)).plan
     held_today(before, after)

@@ -9,7 +9,7 @@ from typing import Any
 
 import pytest
 
-from curewindow.sheets.checks import Finding, check
+from curewindow.sheets.checks import CheckResult, check
 from curewindow.sheets.schema import Sheet
 from curewindow.sheets.shelf import find_products_dir
 
@@ -21,7 +21,7 @@ def _data(stem: str) -> Data:
     return tomllib.loads((find_products_dir() / f"{stem}.toml").read_text(encoding="utf-8"))
 
 
-def _check(stem: str, change: Change, known: set[str] | None = None) -> list[Finding]:
+def _check(stem: str, change: Change, known: set[str] | None = None) -> list[CheckResult]:
     data = copy.deepcopy(_data(stem))
     change(data)
     return check(Sheet.model_validate(data), known)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 
-from curewindow.sheets.checks.finding import Finding, error, warning
+from curewindow.sheets.checks.result import CheckResult, error, warning
 from curewindow.sheets.schema import Hazard, Sheet
 
 # Solvent in a product below this (g/L) is residue, not a solvent-borne product.
@@ -14,15 +14,15 @@ _SOLVENT_BORNE_G_L = 100.0
 _URETHANE = re.compile(r"urethane|isocyanate|\bPU\b|\bPUR\b", re.IGNORECASE)
 
 
-def check_hazards(sheet: Sheet) -> Iterator[Finding]:
+def check_hazards(sheet: Sheet) -> Iterator[CheckResult]:
     """Hazards that must or may be missing from the list."""
     have = set(sheet.hazards)
 
-    def must(hazard: Hazard, because: str) -> Iterator[Finding]:
+    def must(hazard: Hazard, because: str) -> Iterator[CheckResult]:
         if hazard not in have:
             yield error("hazards", f"'{hazard}' is missing; {because}")
 
-    def may(hazard: Hazard, because: str) -> Iterator[Finding]:
+    def may(hazard: Hazard, because: str) -> Iterator[CheckResult]:
         if hazard not in have:
             yield warning("hazards", f"'{hazard}' is not listed; {because}")
 

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping
 
 from curewindow.rules.asked import Always, AtLeast, AtMost, Bound, Phase, Unless
 from curewindow.rules.limits import KINDS, LimitKind
-from curewindow.sheets.checks.finding import Finding, error, warning
+from curewindow.sheets.checks.result import CheckResult, error, warning
 from curewindow.sheets.schema import Amounts, Limits, Sheet
 
 # Ranges no brush-applied product leaves; outside them the figure was most
@@ -19,7 +19,7 @@ _HIGHEST_LIMIT_MIN_C = 12.0
 _FILM_TOLERANCE = 0.3
 
 
-def check_limits(sheet: Sheet) -> Iterator[Finding]:
+def check_limits(sheet: Sheet) -> Iterator[CheckResult]:
     """Everything about limits, storage and amounts that one figure or one pair tells."""
     yield from _limits("applying", sheet.applying)
     yield from _limits("setting", sheet.setting)
@@ -49,7 +49,7 @@ def check_limits(sheet: Sheet) -> Iterator[Finding]:
     yield from _amounts(sheet.amounts)
 
 
-def _limits(phase: Phase, limits: Limits) -> Iterator[Finding]:
+def _limits(phase: Phase, limits: Limits) -> Iterator[CheckResult]:
     """Each limit by its unit; one that does not count in this phase is told."""
     for kind in KINDS:
         field = kind.form.field
@@ -77,7 +77,7 @@ def _written(kind: LimitKind, limits: Limits, phase: Phase) -> dict[Bound, float
     return {ask.bound: ask.limit for ask in kind.form.asks(limits, phase) if not ask.strict}
 
 
-def _figure(kind: LimitKind, bound: Bound, key: str, value: float) -> Iterator[Finding]:
+def _figure(kind: LimitKind, bound: Bound, key: str, value: float) -> Iterator[CheckResult]:
     if kind.unit == "°C":
         yield from _scale(key, bound, value)
     elif kind.unit == "%":
@@ -96,7 +96,7 @@ def _figure(kind: LimitKind, bound: Bound, key: str, value: float) -> Iterator[F
         yield warning(key, f"{sane.too_high.format(value=written)}{hint}")
 
 
-def _order(key: str, bounds: Mapping[Bound, float], unit: str) -> Iterator[Finding]:
+def _order(key: str, bounds: Mapping[Bound, float], unit: str) -> Iterator[CheckResult]:
     low, high = bounds.get("min"), bounds.get("max")
     if low is None or high is None or low <= high:
         return
@@ -106,7 +106,7 @@ def _order(key: str, bounds: Mapping[Bound, float], unit: str) -> Iterator[Findi
     )
 
 
-def _scale(key: str, bound: Bound, value: float) -> Iterator[Finding]:
+def _scale(key: str, bound: Bound, value: float) -> Iterator[CheckResult]:
     if bound == "min" and value > _LOWEST_LIMIT_MAX_C:
         yield error(
             key,
@@ -136,12 +136,12 @@ def _fahrenheit(temp_c: float) -> float:
     return temp_c * 1.8 + 32.0
 
 
-def _percent(key: str, value: float | None) -> Iterator[Finding]:
+def _percent(key: str, value: float | None) -> Iterator[CheckResult]:
     if value is not None and not 0.0 <= value <= 100.0:
         yield error(key, f"{value:g} % cannot be; write between 0 % and 100 %")
 
 
-def _amounts(amounts: Amounts) -> Iterator[Finding]:
+def _amounts(amounts: Amounts) -> Iterator[CheckResult]:
     for name in ("volume_solids", "loss", "thinning_max"):
         yield from _percent(f"amounts.{name}", getattr(amounts, name))
     for name in ("mix_by_volume", "mix_by_mass"):

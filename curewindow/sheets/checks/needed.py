@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from curewindow.sheets.checks.finding import Finding, error, warning
+from curewindow.sheets.checks.result import CheckResult, error, warning
 from curewindow.sheets.schema import ProductKind, Sheet
 
 COATINGS: tuple[ProductKind, ...] = (
@@ -25,7 +25,7 @@ _WHY_TEMPERATURE = {
 }
 
 
-def check_needed(sheet: Sheet) -> Iterator[Finding]:
+def check_needed(sheet: Sheet) -> Iterator[CheckResult]:
     """Limits and tables that are missing, given the chemistry and the kind."""
     apply, setting = sheet.applying, sheet.setting
     why = _WHY_TEMPERATURE.get(sheet.chemistry)

@@ -6,13 +6,13 @@ import difflib
 from collections.abc import Collection, Iterator
 from typing import get_args
 
-from curewindow.sheets.checks.finding import Finding, error, warning
+from curewindow.sheets.checks.result import CheckResult, error, warning
 from curewindow.sheets.checks.tables import column, rising
 from curewindow.sheets.hours import hours_at, shown
 from curewindow.sheets.schema import ProductKind, Recoat, Sheet
 
 
-def check_recoats(sheet: Sheet, known: Collection[str] | None) -> Iterator[Finding]:
+def check_recoats(sheet: Sheet, known: Collection[str] | None) -> Iterator[CheckResult]:
     """Each [[recoat]] table by itself, and against [cure]."""
     seen: set[str] = set()
     for number, recoat in enumerate(sheet.recoat, start=1):
@@ -24,7 +24,7 @@ def check_recoats(sheet: Sheet, known: Collection[str] | None) -> Iterator[Findi
         yield from _times(key, recoat, sheet)
 
 
-def _name(key: str, name: str, known: Collection[str] | None) -> Iterator[Finding]:
+def _name(key: str, name: str, known: Collection[str] | None) -> Iterator[CheckResult]:
     kinds = get_args(ProductKind)
     if known is None or name == "self" or name in kinds or name in known:
         return
@@ -33,7 +33,7 @@ def _name(key: str, name: str, known: Collection[str] | None) -> Iterator[Findin
     yield warning(key, f"'{name}' is neither a sheet nor a kind; {hint}")
 
 
-def _times(key: str, recoat: Recoat, sheet: Sheet) -> Iterator[Finding]:
+def _times(key: str, recoat: Recoat, sheet: Sheet) -> Iterator[CheckResult]:
     temps = recoat.temps if recoat.temps is not None else sheet.cure.temps
     wrong = [
         *(rising(f"{key}.temps", temps) if recoat.temps is not None else ()),
@@ -57,7 +57,9 @@ def _times(key: str, recoat: Recoat, sheet: Sheet) -> Iterator[Finding]:
     yield from _against_cure(key, recoat, temps, sheet)
 
 
-def _against_cure(key: str, recoat: Recoat, temps: list[float], sheet: Sheet) -> Iterator[Finding]:
+def _against_cure(
+    key: str, recoat: Recoat, temps: list[float], sheet: Sheet
+) -> Iterator[CheckResult]:
     """Opening after full cure is doubtful, closing before touch dry is an error."""
     cure = sheet.cure
     if sorted(set(cure.temps)) != cure.temps:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from itertools import pairwise
 
-from curewindow.sheets.checks.finding import Finding, error
+from curewindow.sheets.checks.result import CheckResult, error
 from curewindow.sheets.hours import shown
 from curewindow.sheets.schema import MILESTONES, Milestone, Sheet
 
@@ -22,7 +22,7 @@ _THEN: dict[Milestone, tuple[Milestone, ...]] = {
 }
 
 
-def check_tables(sheet: Sheet) -> Iterator[Finding]:
+def check_tables(sheet: Sheet) -> Iterator[CheckResult]:
     """The tables of [working] and [cure]; that of [[recoat]] is in ``recoats``."""
     if sheet.working is not None:
         temps = sheet.working.temps
@@ -68,13 +68,15 @@ def check_tables(sheet: Sheet) -> Iterator[Finding]:
         )
 
 
-def rising(key: str, temps: Sequence[float]) -> Iterator[Finding]:
+def rising(key: str, temps: Sequence[float]) -> Iterator[CheckResult]:
     """A finding where temperatures do not increase from left to right."""
     if any(right <= left for left, right in pairwise(temps)):
         yield error(key, "temperatures must increase from left to right, each once")
 
 
-def column(key: str, temps: Sequence[float], hours: Sequence[float] | None) -> Iterator[Finding]:
+def column(
+    key: str, temps: Sequence[float], hours: Sequence[float] | None
+) -> Iterator[CheckResult]:
     """Findings of one row of hours: one a temperature, never longer when warmer."""
     if hours is None:
         return

@@ -4,16 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Collection
 
-from curewindow.sheets.checks.finding import Finding
 from curewindow.sheets.checks.hazards import check_hazards
 from curewindow.sheets.checks.limits import check_limits
 from curewindow.sheets.checks.needed import check_needed
 from curewindow.sheets.checks.recoats import check_recoats
+from curewindow.sheets.checks.result import CheckResult
 from curewindow.sheets.checks.tables import check_tables
 from curewindow.sheets.schema import Sheet
 
 
-def check(sheet: Sheet, known: Collection[str] | None = None) -> list[Finding]:
+def check(sheet: Sheet, known: Collection[str] | None = None) -> list[CheckResult]:
     """Check a sheet's fields against each other and against what its chemistry needs.
 
     Parameters
@@ -26,7 +26,7 @@ def check(sheet: Sheet, known: Collection[str] | None = None) -> list[Finding]:
 
     Returns
     -------
-    list of Finding
+    list of CheckResult
         Errors first; empty when nothing is wrong.
     """
     found = [

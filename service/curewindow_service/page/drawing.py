@@ -13,12 +13,12 @@ from html import escape
 
 import numpy as np
 
+from curewindow.charts.alttext import coldest_text, wet_texts
 from curewindow.charts.models import picture_of
 from curewindow.charts.page import moved_apart
 from curewindow.charts.scene import Scene
 from curewindow.charts.stretches import day_marks, stretches, time_marks
 from curewindow.charts.strips import Strip, strips_of
-from curewindow.charts.told import coldest_text, wet_texts
 from curewindow.series import FloatArray
 from curewindow.wording import figure
 from curewindow_service.page.drawnlimits import Level, levels_of, levels_text, strictest_above_dew

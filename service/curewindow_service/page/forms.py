@@ -9,7 +9,7 @@ from typing import TypeVar
 from starlette.requests import Request
 
 from curewindow.errors import CurewindowError
-from curewindow.quantity import Kind, parse
+from curewindow.quantity import QuantityKind, parse
 from curewindow_service.page.site import Site
 
 AnswerT = TypeVar("AnswerT")
@@ -29,7 +29,7 @@ class Form:
         """A field as it was typed, without blanks around it."""
         return self.values.get(name, "").strip()
 
-    def quantity(self, name: str, kind: Kind, unit: str) -> float | None:
+    def quantity(self, name: str, kind: QuantityKind, unit: str) -> float | None:
         """A number in the unit that stood beside the field, or with its own; None where empty."""
         text = self.text(name)
         if not text:

@@ -1,4 +1,4 @@
-"""The forecast as it was told, without its doubt: what one run of a cabin can be shown with.
+"""The control member of a forecast: what one run of a cabin can be shown with.
 
 A space in sixteen weathers takes its time where dew freezes, a dehumidifier works or a
 door stands open. Where one answer is wanted at once it is worked out in the forecast's
@@ -26,7 +26,7 @@ BEYOND = timedelta(days=2)
 _BY_POINT = ("temp_c", "vapour_pa", "wind_ms", "rain_mm_h", "cloud_frac", "sun_w_m2")
 
 
-def as_told(forecast: Forecast, until: datetime | None = None) -> Forecast:
+def control_member(forecast: Forecast, until: datetime | None = None) -> Forecast:
     """The first member of a forecast, up to a moment."""
     one = forecast if forecast.members == 1 else of_rows(forecast, np.zeros(1, np.int64))
     if until is None:
@@ -42,7 +42,7 @@ def as_told(forecast: Forecast, until: datetime | None = None) -> Forecast:
     )
 
 
-def conditions_as_told(
+def control_conditions(
     facts: Facts,
     forecast: Forecast,
     only: Iterable[str] | None = None,
@@ -61,7 +61,7 @@ def conditions_as_told(
     )
 
 
-def facts_as_told(facts: Facts, until: datetime, only: Iterable[str]) -> Facts:
+def control_facts(facts: Facts, until: datetime, only: Iterable[str]) -> Facts:
     """All facts, in the weather as told up to a moment.
 
     Parameters
@@ -72,10 +72,10 @@ def facts_as_told(facts: Facts, until: datetime, only: Iterable[str]) -> Facts:
     only : iterable of str
         Spaces worked out for it; of the others the first member is taken as it is.
     """
-    forecast = as_told(facts.forecast, until)
+    forecast = control_member(facts.forecast, until)
     points = forecast.times.size
     conditions = {name: _first(found, points) for name, found in facts.conditions.items()}
-    conditions.update(conditions_as_told(facts, forecast, only))
+    conditions.update(control_conditions(facts, forecast, only))
     return replace(facts, forecast=forecast, conditions=conditions, _series={}, _masks={})
 
 

@@ -7,7 +7,7 @@ from typing import Literal
 
 
 @dataclass(frozen=True, slots=True)
-class Finding:
+class CheckResult:
     """One thing that is wrong (error) or doubtful (warning) in a sheet.
 
     ``key`` is where it stands, dotted as in the file; ``text`` is one line that
@@ -19,11 +19,11 @@ class Finding:
     text: str
 
 
-def error(key: str, text: str) -> Finding:
+def error(key: str, text: str) -> CheckResult:
     """Something that makes the sheet unusable."""
-    return Finding("error", key, text)
+    return CheckResult("error", key, text)
 
 
-def warning(key: str, text: str) -> Finding:
+def warning(key: str, text: str) -> CheckResult:
     """Something doubtful or missing that can be lived with."""
-    return Finding("warning", key, text)
+    return CheckResult("warning", key, text)

@@ -67,7 +67,7 @@ class Cases:
         return Cases(self.stated[mask], self.held[mask], self.lead_h[mask], self.day[mask])
 
 
-def keep_told(folder: Path, boat: Boat, answer: DaySheet | WindowsAhead) -> int:
+def keep_stated(folder: Path, boat: Boat, answer: DaySheet | WindowsAhead) -> int:
     """Keep the windows that are being told.
 
     Parameters
@@ -132,7 +132,7 @@ def _windows(answer: DaySheet | WindowsAhead) -> Iterator[tuple[str, NextStep, W
             yield job.job, job.next, window
 
 
-def told_between(
+def stated_between(
     connection: sqlite3.Connection, since: datetime, until: datetime
 ) -> list[ScoredWindow]:
     """Windows told whose start lies between two moments, in order of start."""
