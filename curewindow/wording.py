@@ -164,15 +164,6 @@ def wording_of(answer: InPlace) -> Wording:
     return Wording(ZoneInfo(answer.time_zone), answer.as_of, answer.temperature_unit == "°F")
 
 
-WORTH_SAYING = 0.8
-"""A chance of so much and more goes without saying in a line to go by."""
-
-
-def worth_saying(chance: float) -> bool:
-    """Is a chance so low that it belongs into the line to go by?"""
-    return chance < WORTH_SAYING
-
-
 def span(hours: float) -> str:
     """A span of time: '20 min', '1.25 h', '5 h', '3 d'."""
     if hours < 0.96:

@@ -22,11 +22,11 @@ from curewindow.boat.schema import (
 from curewindow.boat.sensorchecks import check_sensors
 from curewindow.boat.servicechecks import check_service
 from curewindow.errors import BoatError
+from curewindow.rules.work import WITH_PRODUCT
 
 OUTDOORS = "outdoors"
 # What 'outside' of a panel may be without being a space; the name of outdoor readings.
 _RESERVED = ("air", "water", OUTDOORS)
-_WITH_SHEET = ("coat", "bond", "seal")
 
 
 def check_boat(boat: Boat, path: Path | None) -> None:
@@ -267,7 +267,7 @@ def _check_delivery(delivery: Delivery, key: str, path: Path | None) -> None:
 
 
 def _check_step(step: Step, job: Job, sheets: Collection[str], key: str, path: Path | None) -> None:
-    if step.do in _WITH_SHEET:
+    if step.do in WITH_PRODUCT:
         if step.sheet is None:
             raise BoatError(
                 f"is missing: a '{step.do}' step needs the sheet of its product",

@@ -6,8 +6,7 @@ Days are local days: on the days the clocks change they have 23 or 25 hours, and
 
 from __future__ import annotations
 
-from datetime import UTC, date, datetime, time
-from typing import Final
+from datetime import UTC, datetime, time
 from zoneinfo import ZoneInfo
 
 import numpy as np
@@ -25,14 +24,6 @@ _DAY_S = 86400
 # Altitude of the sun's centre at sunrise and sunset: 34' of refraction and 16' of
 # its own half width (US Naval Observatory and NOAA use the same 50').
 _HORIZON_DEG = -50.0 / 60.0
-
-BEDTIME: Final = time(22)
-"""By then a film nobody should sleep over must have set. Common practice, no source."""
-
-
-def bedtime(day: date, zone: ZoneInfo) -> datetime:
-    """When people aboard go to bed on a day of theirs, aware UTC."""
-    return datetime.combine(day, BEDTIME, zone).astimezone(UTC)
 
 
 def local_clock(times_utc: TimeArray, zone_name: str) -> tuple[IntArray, IntArray]:

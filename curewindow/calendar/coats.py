@@ -10,6 +10,7 @@ from curewindow.answers import Clock
 from curewindow.calendar.happening import Alarm, Happening
 from curewindow.calendar.saying import Words
 from curewindow.daysheet.models import DaySheet, JobDay
+from curewindow.rules.chance import worth_saying
 
 # A moment is shown as half an hour: before it where it must not be missed, else after it.
 _SHOWN: Final = timedelta(minutes=30)
@@ -56,7 +57,7 @@ def _heat(job: JobDay, step: int, coat: int | None, words: Words) -> Iterator[Ha
         title=f"Heater on, {heat}: {job.job}",
         body="\n".join(lines),
         where=plan.where,
-        certain=plan.confidence is None or plan.confidence >= 0.8,
+        certain=plan.confidence is None or not worth_saying(plan.confidence),
         alarms=[
             Alarm(minutes=0, says=f"Light the heater: {job.job}"),
             Alarm(minutes=0, before="ends", says=f"Turn the heater down: {job.job}"),

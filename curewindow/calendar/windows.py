@@ -9,11 +9,10 @@ from curewindow.answers import NextStep, Window
 from curewindow.calendar.happening import Alarm, Happening
 from curewindow.calendar.saying import Words
 from curewindow.daysheet.models import DaySheet, JobAhead, WindowsAhead
+from curewindow.rules.chance import worth_saying
 from curewindow.voice import full
 from curewindow.voice.day import step_text
 
-# As the day sheet, which says the chance below it.
-_SURE = 0.8
 _DAY_SHEET = "The weather moves: look at the day sheet before you open the tin."
 
 
@@ -44,8 +43,8 @@ def _window(
     cautions: list[str],
     before_window: timedelta,
 ) -> Happening:
-    sure = window.confidence >= _SURE
-    chance = "" if sure else f" ({round(window.confidence * 100)} % sure)"
+    certain = not worth_saying(window.confidence)
+    chance = "" if certain else f" ({round(window.confidence * 100)} % sure)"
     title = f"{job.job}: {step_text(ahead)}{chance}"
     ends = window.closes + timedelta(hours=ahead.hands_on_h)
     lines = [f"Last start {words.when(window.closes)}, done by {words.when(ends)}."]
@@ -71,6 +70,6 @@ def _window(
         title=title,
         body="\n".join(lines),
         where=job.where,
-        certain=sure,
+        certain=certain,
         alarms=[Alarm(minutes=minutes, says=f"Window opens soon: {title}")],
     )

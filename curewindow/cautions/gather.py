@@ -9,6 +9,7 @@ from curewindow.cautions.airflow import vapour_cautions
 from curewindow.cautions.caution import Caution
 from curewindow.cautions.products import product_cautions, sanding_cautions
 from curewindow.cautions.spaces import fire_cautions, heater_cautions, sleeping_cautions
+from curewindow.rules.work import MAKES_DUST
 from curewindow.sheets.schema import Sheet
 
 _ORDER = {"refused": 0, "warning": 1, "reminder": 2}
@@ -61,4 +62,4 @@ def cautions_for(
 
 
 def _sands(step: Step) -> bool:
-    return step.do in ("sand", "prepare") or step.between == "sand"
+    return step.do in MAKES_DUST or step.between == "sand"

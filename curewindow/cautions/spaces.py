@@ -13,16 +13,10 @@ from curewindow.boat.joined import joined_spaces
 from curewindow.boat.schema import Boat, Heating, Held, Space
 from curewindow.cautions.caution import Caution, refused, reminder, warning
 from curewindow.cautions.unflued import ALARM, unflued_warning
-from curewindow.rules.unflued import NIGHT_FROM_H, NIGHT_UNTIL_H, Unflued, burns
+from curewindow.rules.sleep import AWAKE_FROM, BEDTIME, bunks_near, not_to_sleep_over
+from curewindow.rules.unflued import Unflued, burns
 from curewindow.sheets.schema import Hazard, Sheet
 
-# What nobody should sleep over.
-NOT_TO_SLEEP_OVER: tuple[Hazard, ...] = (
-    "flammable solvent",
-    "isocyanate",
-    "styrene",
-    "methanol or oxime vapour",
-)
 _FLAMMABLE: tuple[Hazard, ...] = ("flammable solvent", "styrene")
 
 
@@ -112,11 +106,10 @@ def _ignites(heating: Heating) -> str | None:
 
 def sleeping_cautions(sheets: list[Sheet], space: Space | None, boat: Boat) -> Iterator[Caution]:
     """Nobody sleeps over solvents and isocyanates."""
-    names = [s.name for s in sheets if any(h in s.hazards for h in NOT_TO_SLEEP_OVER)]
+    names = [s.name for s in sheets if not_to_sleep_over(s)]
     if not names or space is None:
         return
-    joined = joined_spaces(boat, space)
-    bunks = [place.name for place in joined if place.slept_in]
+    bunks = bunks_near(boat, space)
     others = [place.name for place in boat.space if place.slept_in and place.name not in bunks]
     if bunks:
         where = " and ".join(bunks)
@@ -181,9 +174,9 @@ def _runs_at_night(heating: Heating, zone: ZoneInfo) -> bool:
         return False
     for step in routine:
         hour = step.from_.hour
-        if step.setpoint is not None and (hour >= NIGHT_FROM_H or hour < NIGHT_UNTIL_H):
+        if step.setpoint is not None and (hour >= BEDTIME.hour or hour < AWAKE_FROM.hour):
             return True
-    before_night = [step for step in routine if step.from_.hour < NIGHT_FROM_H]
+    before_night = [step for step in routine if step.from_.hour < BEDTIME.hour]
     into_night = before_night[-1] if before_night else routine[-1]
     return into_night.setpoint is not None
 
@@ -193,5 +186,5 @@ def _held_at_night(held: Held, zone: ZoneInfo) -> bool:
     if held.over or held.setpoint_c is None:
         return False
     begin, end = held.begin.astimezone(zone), held.end.astimezone(zone)
-    by_day = NIGHT_UNTIL_H <= begin.hour < NIGHT_FROM_H and begin.date() == end.date()
-    return not (by_day and (end.hour < NIGHT_FROM_H or (end.hour, end.minute) == (NIGHT_FROM_H, 0)))
+    by_day = AWAKE_FROM.hour <= begin.hour < BEDTIME.hour and begin.date() == end.date()
+    return not (by_day and (end.hour < BEDTIME.hour or (end.hour, end.minute) == (BEDTIME.hour, 0)))

@@ -15,6 +15,7 @@ from curewindow.physics.cure import (
     Side,
     exposure_for_depth_h,
 )
+from curewindow.rules.milestones import WHOLE_DEPTH
 from curewindow.sheets.schema import Milestone, Recoat, Sheet
 
 _SHORTEST_H: Final = 1.0 / 60.0  # 'from 0 h' (wet on wet) still needs a rate
@@ -98,7 +99,7 @@ def milestone_laws(sheet: Sheet, milestone: Milestone) -> tuple[Law, ...]:
         )
     laws = [Law(milestone, _table(sheet, sheet.cure.temps, hours, f"cure.{milestone}"))]
     depth = sheet.depth_cure
-    if depth is not None and milestone in ("closed up", "full cure"):
+    if depth is not None and milestone in WHOLE_DEPTH:
         target = exposure_for_depth_h(depth.bead * 1e3, depth.depth * 1e3, depth.time)
         laws.append(Law("bead depth", None, float(target)))
     return tuple(laws)

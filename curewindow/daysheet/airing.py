@@ -26,9 +26,10 @@ from curewindow.heating.standing import room_from
 from curewindow.heating.starts import Habits, as_it_stands, course_of, hold
 from curewindow.heating.task import Task
 from curewindow.physics.balance import SpaceResult
+from curewindow.rules.chance import share_needed
 from curewindow.series import BoolArray, FloatArray, SurfaceSeries
 from curewindow.sheets.schema import Sheet
-from curewindow.windows import Verdict, share_needed
+from curewindow.windows import Verdict
 from curewindow.windows.given_off import GivenOff
 from curewindow.windows.grid import IntArray, at_index, first_at_or_after
 

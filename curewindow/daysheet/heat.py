@@ -23,11 +23,12 @@ from curewindow.daysheet.judging import (
     someone_sleeps_near,
 )
 from curewindow.daysheet.kept import PlannedKept, facts_key, kept_or_made
-from curewindow.daysheet.progress import WITH_PRODUCT, Progress
+from curewindow.daysheet.progress import Progress
 from curewindow.daysheet.standing import clocks_of
 from curewindow.findings import finding
 from curewindow.heating import Below, HeatPlan, HeatPlans, Room, Task, look_closer, plan_heating
 from curewindow.heating.models import HeatStatus
+from curewindow.rules.work import WITH_PRODUCT
 from curewindow.sheets.schema import Sheet
 from curewindow.voice import full, short
 from curewindow.weather.forecast import Forecast

@@ -9,30 +9,22 @@ import numpy as np
 
 from curewindow.answers import After, Clock, Obstacle, Wait, Window
 from curewindow.boat.effort import hands_on_h
-from curewindow.boat.hours import bedtime
-from curewindow.boat.joined import joined_spaces
 from curewindow.boat.schema import Job
 from curewindow.clocks import CoatBounds, next_coat_bounds
 from curewindow.curing import RecoatRule, recoat_bounds
 from curewindow.daysheet.airing import with_given_off
 from curewindow.daysheet.facts import Facts
-from curewindow.daysheet.progress import WITH_PRODUCT, Progress
+from curewindow.daysheet.progress import Progress
 from curewindow.daysheet.standing import sanded_since
 from curewindow.findings import Finding, finding
 from curewindow.rules.limits import WET
+from curewindow.rules.sleep import bedtime, bunks_near, not_to_sleep_over
+from curewindow.rules.work import WITH_PRODUCT, dry_overhead
 from curewindow.series import SurfaceSeries
-from curewindow.sheets.schema import Hazard, Sheet
-from curewindow.windows import SHARE_OF_MEMBERS, Verdict, find_obstacles, find_windows, judge
+from curewindow.sheets.schema import Sheet
+from curewindow.windows import Verdict, find_obstacles, find_windows, judge
 from curewindow.windows.grid import at_index, first_at_or_after
 from curewindow.windows.working import waits_after_mixing
-
-# Vapours that nobody sleeps over. Common practice, no source.
-_NOT_OVERNIGHT: tuple[Hazard, ...] = (
-    "flammable solvent",
-    "isocyanate",
-    "styrene",
-    "methanol or oxime vapour",
-)
 
 
 @dataclass(frozen=True, slots=True)
@@ -246,10 +238,9 @@ def _obstacles(facts: Facts, verdict: Verdict, earliest: datetime) -> list[Obsta
 
 
 def someone_sleeps_near(facts: Facts, job: Job, sheet: Sheet) -> bool:
+    """Does it give off what nobody sleeps over, where someone sleeps?"""
     space = None if job.space is None else facts.boat.find_space(job.space)
-    if space is None or not any(hazard in sheet.hazards for hazard in _NOT_OVERNIGHT):
-        return False
-    return any(place.slept_in for place in joined_spaces(facts.boat, space))
+    return not_to_sleep_over(sheet) and bool(bunks_near(facts.boat, space))
 
 
 def over_sleepers(facts: Facts, job: Job, sheet: Sheet) -> Finding | None:
@@ -260,10 +251,8 @@ def over_sleepers(facts: Facts, job: Job, sheet: Sheet) -> Finding | None:
     """
     if sheet.chemistry != "two-part urethane" or not someone_sleeps_near(facts, job, sheet):
         return None
-    space = facts.boat.find_space(job.space or "")
-    assert space is not None  # someone sleeps near it
-    bunks = tuple(s.name for s in joined_spaces(facts.boat, space) if s.slept_in)
-    return finding("isocyanate where someone sleeps", spaces=bunks)
+    bunks = bunks_near(facts.boat, facts.boat.find_space(job.space or ""))
+    return finding("isocyanate where someone sleeps", spaces=tuple(bunks))
 
 
 def _bedtime_limits(facts: Facts, verdict: Verdict) -> list[tuple[datetime, datetime]]:
@@ -296,8 +285,7 @@ def _hands_windows(
     good = facts.hours_ok(series).copy()
     if series.outdoors:
         good &= facts.daylight_ok(series)
-        if series.rain_mm_h is not None:
-            good &= (series.rain_mm_h <= 0.0).mean(axis=0) >= SHARE_OF_MEMBERS
+        good &= dry_overhead(series)
     good[: first_at_or_after(series, earliest)] = False
     edges = np.flatnonzero(np.diff(np.concatenate(([False], good, [False])).astype(np.int8)))
     windows = []

@@ -22,23 +22,17 @@ from curewindow.conditions import (
 from curewindow.daysheet.facts import Facts, gather
 from curewindow.daysheet.judging import bounds_of, over_sleepers, someone_sleeps_near
 from curewindow.daysheet.keptwarm import KeptWarm, kept_warm
-from curewindow.daysheet.progress import WITH_PRODUCT, Progress, next_of
-from curewindow.daysheet.standing import (
-    COVERED,
-    DUST_DRY,
-    HANDLED,
-    SANDABLE,
-    TOUCH_DRY,
-    clocks_of,
-    milestone_at,
-)
+from curewindow.daysheet.progress import Progress, next_of
+from curewindow.daysheet.standing import clocks_of, milestone_at
 from curewindow.errors import WeatherError
 from curewindow.findings import finding
 from curewindow.order.given import CoatOn, Given, Stand
 from curewindow.order.slots import SLOT_MIN
 from curewindow.record.heat import with_heat
 from curewindow.rules.limits import DRY_G_M2
+from curewindow.rules.milestones import COVERED, DUST_DRY, HARD, SANDABLE, TOUCH_DRY
 from curewindow.rules.unflued import unflued_for
+from curewindow.rules.work import WITH_PRODUCT
 from curewindow.voice import short
 from curewindow.weather.choose import get_forecast
 from curewindow.weather.continued import continued, known_until, most_usual, of_rows
@@ -249,7 +243,7 @@ def _stand(facts: Facts, job: Job, clock: Clock | None) -> Stand:
         touch_dry=at(TOUCH_DRY),
         dust_dry=at(DUST_DRY),
         sandable=at(SANDABLE),
-        hard=at(HANDLED),
+        hard=at(HARD),
         covered=at(COVERED),
     )
     if progress is None:

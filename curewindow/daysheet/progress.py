@@ -8,8 +8,7 @@ from dataclasses import dataclass
 from curewindow.boat.schema import Job, Step
 from curewindow.findings import Finding, finding
 from curewindow.record.entries import Coat, Done
-
-WITH_PRODUCT = ("coat", "bond", "seal")
+from curewindow.rules.work import WITH_PRODUCT
 
 
 @dataclass(frozen=True, slots=True)

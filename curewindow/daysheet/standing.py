@@ -14,19 +14,13 @@ from curewindow.boat.schema import Delivery, Job
 from curewindow.clocks import NextCoat, clock_for, latest_coats, sort_clocks
 from curewindow.curing import CureModel
 from curewindow.daysheet.facts import Facts
-from curewindow.daysheet.progress import WITH_PRODUCT, Progress, next_of
+from curewindow.daysheet.progress import Progress, next_of
 from curewindow.findings import finding
 from curewindow.record.entries import Coat
+from curewindow.rules.milestones import COVERED, DUST_DRY, HARD, SANDABLE, TOUCH_DRY
+from curewindow.rules.work import MAKES_DUST, WITH_PRODUCT
 from curewindow.sheets.schema import Milestone
 from curewindow.windows.grid import at_index, position
-
-# What has to be reached before a coat is sanded, fitted over or filled with dust; the
-# first of them the sheet has times for.
-SANDABLE: tuple[Milestone, ...] = ("sandable", "handling", "light use", "full cure")
-HANDLED: tuple[Milestone, ...] = ("handling", "light use", "full cure")
-COVERED: tuple[Milestone, ...] = ("closed up", "full cure")
-TOUCH_DRY: tuple[Milestone, ...] = ("touch dry", "tack free", "handling", "full cure")
-DUST_DRY: tuple[Milestone, ...] = ("tack free", "touch dry", "handling", "full cure")
 
 
 def clocks_of(facts: Facts) -> list[Clock]:
@@ -99,7 +93,7 @@ def sanded_since(facts: Facts, job: Job, progress: Progress) -> bool:
         done.job == job.name
         and done.at >= coat.end
         and done.step <= len(job.step)
-        and job.step[done.step - 1].do in ("sand", "prepare")
+        and job.step[done.step - 1].do in MAKES_DUST
         for done in facts.dones
     )
 
@@ -168,7 +162,7 @@ def waits_for(facts: Facts, job: Job, progress: Progress, clocks: dict[str, Cloc
         elif name in job.after_touch_dry:
             waits += _touch_drying(facts, other)
     waits += [wait for delivery in job.delivery if (wait := _delivery(facts, delivery))]
-    sanding = progress.step.do in ("sand", "prepare") or sands_first(
+    sanding = progress.step.do in MAKES_DUST or sands_first(
         facts, job, progress, clocks.get(job.name)
     )
     waits += _drying(facts, job, progress, sanding)
@@ -242,7 +236,7 @@ def _drying(facts: Facts, job: Job, progress: Progress, sanding: bool) -> list[W
     coat = progress.last_coat
     if coat is None or (progress.coat is not None and not sanding):
         return []
-    ready = milestone_at(facts, job, coat, SANDABLE if sanding else HANDLED)
+    ready = milestone_at(facts, job, coat, SANDABLE if sanding else HARD)
     if ready is not None and ready <= facts.now:
         return []
     why = finding("last coat soft", do="sand" if sanding else progress.step.do, until=ready)

@@ -10,7 +10,6 @@ from typing import Literal
 import numpy as np
 
 from curewindow.boat.folder import space_by_name
-from curewindow.boat.hours import local_clock
 from curewindow.boat.schema import Boat, Door, Heating, Setpoint, Space
 from curewindow.conditions.changed import Changed
 from curewindow.conditions.course import utc64
@@ -19,12 +18,12 @@ from curewindow.conditions.routine import setpoints_c
 from curewindow.errors import CurewindowError, NotFoundError
 from curewindow.explain.drier import drier_from
 from curewindow.physics.balance import Dehumidifier, Ventilation
+from curewindow.rules.sleep import night
 from curewindow.series import BoolArray, FloatArray
 from curewindow.weather.forecast import Forecast
 from curewindow.wording import figure
 
 Vent = Literal["closed", "normal", "open"]
-_NIGHT_S = (22 * 3600, 6 * 3600)
 
 
 @dataclass(frozen=True, slots=True)
@@ -194,8 +193,7 @@ def with_heater(change: Intervention, boat: Boat, space: Space, forecast: Foreca
     routine = list(heating.routine)
     if change.setpoint_c is not None and not np.isnan(change.setpoint_c):
         mask = span_of(change, forecast)
-        _, second = local_clock(forecast.times[mask], boat.place.time_zone)
-        if bool(np.any((second >= _NIGHT_S[0]) | (second < _NIGHT_S[1]))):
+        if bool(night(forecast.times[mask], boat.place.time_zone).any()):
             routine = [Setpoint.model_validate({"from": time(0), "setpoint": _text(change)})]
     used = space.model_copy(update={"heating": heating.model_copy(update={"routine": routine})})
     spaces = [used if other.name == space.name else other for other in boat.space]

@@ -7,7 +7,8 @@ import numpy as np
 from curewindow.answers import Margin
 from curewindow.explain.models import STATES, LimitAt, State
 from curewindow.findings import Finding, finding
-from curewindow.windows import Verdict, share_needed
+from curewindow.rules.chance import share_needed
+from curewindow.windows import Verdict
 from curewindow.windows.confidence import sigmas
 from curewindow.windows.faults import margin_at
 from curewindow.windows.limits import LimitTrack

@@ -15,13 +15,13 @@ from curewindow.boat.schema import Job
 from curewindow.conditions.wetness import dew_and_frost
 from curewindow.daysheet.facts import Facts, gather
 from curewindow.daysheet.jobday import Found, find, job_day
-from curewindow.daysheet.progress import WITH_PRODUCT
 from curewindow.daysheet.standing import clocks_of
 from curewindow.errors import QuantityError, WeatherError
 from curewindow.explain.limits_at import limits_at
 from curewindow.explain.models import LimitAt, Rule, SurfaceThen, Why
 from curewindow.explain.rules_at import in_order, rules_at
 from curewindow.findings import Finding, finding
+from curewindow.rules.work import WITH_PRODUCT
 from curewindow.series import FloatArray, SurfaceSeries
 from curewindow.weather.forecast import Forecast
 from curewindow.windows import Verdict, judge

@@ -11,11 +11,11 @@ from curewindow.boat.schema import Job
 from curewindow.daysheet.facts import Facts
 from curewindow.daysheet.jobday import Found
 from curewindow.daysheet.judging import bounds_of
-from curewindow.daysheet.progress import WITH_PRODUCT
 from curewindow.explain.models import STATES, Rule
 from curewindow.findings import finding
+from curewindow.rules.chance import share_needed
+from curewindow.rules.work import WITH_PRODUCT, dry_overhead
 from curewindow.series import BoolArray, SurfaceSeries
-from curewindow.windows import SHARE_OF_MEMBERS, share_needed
 from curewindow.windows.grid import at_index, next_bad
 from curewindow.windows.reasons import given_off
 
@@ -53,8 +53,7 @@ def rules_at(
         masks.append(("daylight", facts.daylight_ok(series)))
     rules = [_masked(rule, series, good, start, takes) for rule, good in masks]
     if series.rain_mm_h is not None and not with_product:
-        dry = (series.rain_mm_h <= 0.0).mean(axis=0) >= SHARE_OF_MEMBERS
-        rules.append(_masked("rain", series, dry, start, 0))
+        rules.append(_masked("rain", series, dry_overhead(series), start, 0))
     if with_product and clock is not None:
         rules.append(_recoat(facts, job, found, clock, at))
     for wait in found.waits:

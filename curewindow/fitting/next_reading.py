@@ -24,10 +24,9 @@ from curewindow.fitting.data import (
 )
 from curewindow.fitting.solve import Solution, sensitivity
 from curewindow.physics.air import relative_humidity
+from curewindow.rules.sleep import night
 from curewindow.series import FloatArray
 
-EARLIEST_H, LATEST_H = 6, 22
-"""Hours of the day at which a reading can be asked for, on the boat's clock."""
 APART_H: Final = 4.0
 MOST: Final = 3
 LEAST_SHARE: Final = 0.02
@@ -88,9 +87,8 @@ def next_readings(
     """
     times = cabin.times
     _, second = local_clock(times, boat.place.time_zone)
-    hour = second // 3600
     ahead = (times > utc64(now)) & cabin.known
-    fits = ahead & (second % 3600 == 0) & (hour >= EARLIEST_H) & (hour <= LATEST_H)
+    fits = ahead & (second % 3600 == 0) & ~night(times, boat.place.time_zone)
     panel = _coldest(cabin, solution)
     ranked: list[tuple[float, int, bool, FloatArray]] = []
     for index in np.flatnonzero(fits).tolist():

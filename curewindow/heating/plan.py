@@ -42,10 +42,11 @@ from curewindow.heating.search import (
 )
 from curewindow.heating.task import Task
 from curewindow.physics.balance import SpaceResult
+from curewindow.rules.chance import SHARE_OF_MEMBERS, share_needed
 from curewindow.rules.limits import DEW, HUMIDITY
 from curewindow.series import BoolArray, FloatArray
-from curewindow.windows import Verdict, share_needed
-from curewindow.windows.confidence import SHARE_OF_MEMBERS, chance, sigmas
+from curewindow.windows import Verdict
+from curewindow.windows.confidence import chance, sigmas
 from curewindow.windows.faults import margin_at
 from curewindow.windows.grid import at_index, span_min
 

@@ -22,8 +22,8 @@ from curewindow.physics.balance import (
     simulate,
     start_from_reading,
 )
+from curewindow.rules.chance import SHARE_OF_MEMBERS
 from curewindow.series import BoolArray, FloatArray
-from curewindow.windows.confidence import SHARE_OF_MEMBERS
 from curewindow.windows.grid import next_bad
 
 

@@ -9,7 +9,6 @@ from zoneinfo import ZoneInfo
 
 import numpy as np
 
-from curewindow.boat.hours import bedtime
 from curewindow.boat.schema import Job, Step
 from curewindow.conditions.draw import LoggedValues
 from curewindow.conditions.wood import USUAL_THICKNESS_M, wood_moisture
@@ -17,6 +16,7 @@ from curewindow.curing import IntArray, RecoatRule
 from curewindow.heating.room import Room
 from curewindow.physics.balance import SpaceResult
 from curewindow.rules.limits import DRY_G_M2
+from curewindow.rules.sleep import bedtime
 from curewindow.series import BoolArray, FloatArray, SurfaceSeries
 from curewindow.sheets.schema import Sheet
 from curewindow.windows.grid import at_index

@@ -277,7 +277,8 @@ def due_coat(
         There is no such step, none is due, or the coat is in the record already.
     """
     from curewindow.boat.effort import hands_on_h
-    from curewindow.daysheet.progress import WITH_PRODUCT, next_of
+    from curewindow.daysheet.progress import next_of
+    from curewindow.rules.work import WITH_PRODUCT
 
     notes: list[str] = []
     following = next_of(job, coats, dones)
@@ -381,7 +382,8 @@ def due_done(
     NotDueError
         There is no such step, none is due, a coat is, or it is in the record already.
     """
-    from curewindow.daysheet.progress import WITH_PRODUCT, next_of
+    from curewindow.daysheet.progress import next_of
+    from curewindow.rules.work import WITH_PRODUCT
 
     if step is None:
         following = next_of(job, coats, dones)

@@ -14,17 +14,9 @@ from curewindow.order.given import CoatOn, Given, Stand
 from curewindow.order.modes import Modes
 from curewindow.order.problem import Bound, Mode, Precedence, Task
 from curewindow.order.slots import IntArray, Slots
-from curewindow.order.tables import (
-    HARD,
-    SANDABLE,
-    TOUCH_DRY,
-    CoatMode,
-    milestone_table,
-    recoat_tables,
-)
-
-WITH_PRODUCT = ("coat", "bond", "seal")
-_MAKES_DUST = ("sand", "prepare")
+from curewindow.order.tables import CoatMode, milestone_table, recoat_tables
+from curewindow.rules.milestones import HARD, SANDABLE, TOUCH_DRY
+from curewindow.rules.work import MAKES_DUST, WITH_PRODUCT
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -114,7 +106,7 @@ class _Builder:
             self._follow_on(task, step, on)
             self._tasks.append(task)
             self._last = task.number
-        if step.do in _MAKES_DUST:
+        if step.do in MAKES_DUST:
             self._sanded = True
 
     def _follow_on(self, task: Task, step: Step, on: CoatOn | None) -> None:
@@ -124,11 +116,11 @@ class _Builder:
             self._links.append(Precedence(self._last, task.number, "step", ends))
         if self._film is not None:
             number, made, _ = self._film
-            names = SANDABLE if step.do in _MAKES_DUST else HARD
+            names = SANDABLE if step.do in MAKES_DUST else HARD
             tables = tuple(milestone_table(self._slots, each, names) for each in made)
             self._links.append(Precedence(number, task.number, "sand", tables))
         elif on is not None and not self._tasks:
-            when = on.sandable if step.do in _MAKES_DUST else on.hard
+            when = on.sandable if step.do in MAKES_DUST else on.hard
             slot = self._slots.count if when is None else self._slots.at_or_after(when)
             if slot > 0:
                 bound = Bound(slot, "drying", "its last coat to be hard enough")
@@ -307,7 +299,7 @@ class _Builder:
             hands=hands,
             hands_h=hands_h,
             modes=modes,
-            dusty=dusty or step.do in _MAKES_DUST,
+            dusty=dusty or step.do in MAKES_DUST,
             tools=tuple(Counter(step.tools).items()),
         )
 

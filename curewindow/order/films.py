@@ -2,25 +2,17 @@
 
 from __future__ import annotations
 
-from datetime import UTC, datetime, time
-
 import numpy as np
 
 from curewindow.boat.joined import joined_spaces
 from curewindow.boat.schema import Job
 from curewindow.curing import CureModel, recoat_bounds
 from curewindow.order.given import CoatOn
-from curewindow.order.walk import (
-    COVERED,
-    DUST,
-    DUST_DRY,
-    HARD,
-    SANDABLE,
-    OrderFault,
-    PlacedWork,
-    Walk,
-)
-from curewindow.windows import SHARE_OF_MEMBERS, share_needed
+from curewindow.order.walk import OrderFault, PlacedWork, Walk
+from curewindow.rules.chance import SHARE_OF_MEMBERS, share_needed
+from curewindow.rules.milestones import COVERED, DUST_DRY, HARD, SANDABLE
+from curewindow.rules.sleep import bedtime
+from curewindow.rules.work import MAKES_DUST
 from curewindow.windows.after import followed
 from curewindow.windows.grid import at_index, position
 from curewindow.windows.limits import limit_tracks
@@ -63,10 +55,9 @@ def coats(walk: Walk) -> list[OrderFault]:
             text = f"a limit of its sheet breaks ({'; '.join(broken) or 'not known until set'})"
             faults.append(OrderFault("limits", each.job, each.start, text))
         step = walk.step(each)
-        if (each.job, step.sheet or "") in walk.given.by_bedtime:
-            bed = datetime.combine(each.start.astimezone(walk.zone).date(), time(22), walk.zone)
-            if set_at > bed.astimezone(UTC):
-                faults.append(OrderFault("sleep", each.job, each.start, "wet where someone sleeps"))
+        bed = bedtime(each.start.astimezone(walk.zone).date(), walk.zone)
+        if (each.job, step.sheet or "") in walk.given.by_bedtime and set_at > bed:
+            faults.append(OrderFault("sleep", each.job, each.start, "wet where someone sleeps"))
         if (each.job, step.sheet or "") in walk.given.refused:
             faults.append(OrderFault("refused", each.job, each.start, "not to be put on there"))
     return faults
@@ -113,7 +104,7 @@ def rows(walk: Walk) -> list[OrderFault]:
                 film, sanded = each, False
                 continue
             ready = None
-            names = SANDABLE if walk.step(each).do in DUST else HARD
+            names = SANDABLE if walk.step(each).do in MAKES_DUST else HARD
             if film is not None:
                 ready = walk.reached(film, names)
             elif on is not None:
@@ -122,7 +113,7 @@ def rows(walk: Walk) -> list[OrderFault]:
                 faults.append(
                     OrderFault("drying", job.name, each.start, "too soft to be worked on")
                 )
-            sanded = sanded or walk.step(each).do in DUST
+            sanded = sanded or walk.step(each).do in MAKES_DUST
     return faults
 
 

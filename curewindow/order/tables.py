@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
-from datetime import UTC, datetime, time
 from typing import Final, Literal
 from zoneinfo import ZoneInfo
 
@@ -14,20 +13,15 @@ from curewindow.curing import CureModel, Law, RecoatRule, milestone_laws, recoat
 from curewindow.order.heaterruns import HeaterRuns, from_now_on
 from curewindow.order.problem import Mode
 from curewindow.order.slots import IntArray, Slots, grid_index
+from curewindow.rules.chance import share_needed
+from curewindow.rules.milestones import COVERED, DUST_DRY, HARD
+from curewindow.rules.sleep import bedtime
+from curewindow.rules.work import dry_overhead
 from curewindow.series import BoolArray, FloatArray, SurfaceSeries
 from curewindow.sheets.schema import Milestone, Sheet
-from curewindow.windows import SHARE_OF_MEMBERS, Verdict, judge, share_needed
+from curewindow.windows import Verdict, judge
+from curewindow.windows.after import MEMBERS_SHARE
 
-# What has to be reached before a coat is worked over, covered or filled with dust; the
-# first of them the sheet has times for (as the day sheet has it).
-SANDABLE: Final[tuple[Milestone, ...]] = ("sandable", "handling", "light use", "full cure")
-HARD: Final[tuple[Milestone, ...]] = ("handling", "light use", "full cure")
-COVERED: Final[tuple[Milestone, ...]] = ("closed up", "full cure")
-DUST_DRY: Final[tuple[Milestone, ...]] = ("tack free", "touch dry", "handling", "full cure")
-TOUCH_DRY: Final[tuple[Milestone, ...]] = ("touch dry", "tack free", "handling", "full cure")
-MEMBERS_SHARE: Final = 0.9
-"""As :data:`curewindow.windows.after.MEMBERS_SHARE`."""
-_BEDTIME: Final = time(22)
 _EPS: Final = 1e-9
 
 
@@ -213,9 +207,7 @@ def _aboard_for(good: BoolArray, hands: int) -> BoolArray:
 def dry_and_light(slots: Slots, series: SurfaceSeries, daylight_ok: BoolArray) -> BoolArray:
     """Slots in which work outdoors without a product can be done: light and without rain."""
     begin, per = grid_index(slots, series.times)
-    good = np.asarray(daylight_ok, np.bool_).copy()
-    if series.rain_mm_h is not None:
-        good &= (series.rain_mm_h <= 0.0).mean(axis=0) >= SHARE_OF_MEMBERS
+    good = np.asarray(daylight_ok, np.bool_) & dry_overhead(series)
     window = np.lib.stride_tricks.sliding_window_view(
         good[begin : begin + slots.count * per + 1], per + 1
     )
@@ -302,8 +294,6 @@ def _bedtimes(slots: Slots, starts: IntArray, zone: ZoneInfo) -> IntArray:
     for k, slot in enumerate(starts.tolist()):
         day = int(slots.day[slot])
         if day not in known:
-            local = slots.at(slot).astimezone(zone).date()
-            bed = datetime.combine(local, _BEDTIME, zone).astimezone(UTC)
-            known[day] = slots.at_or_before(bed)
+            known[day] = slots.at_or_before(bedtime(slots.at(slot).astimezone(zone).date(), zone))
         found[k] = known[day]
     return found

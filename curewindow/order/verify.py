@@ -14,14 +14,9 @@ from curewindow.boat.effort import hands_on_h
 from curewindow.order.films import coats, dust, rows
 from curewindow.order.given import Given
 from curewindow.order.slots import Slots
-from curewindow.order.walk import (
-    COVERED,
-    FILM,
-    TOUCH_DRY,
-    OrderFault,
-    PlacedWork,
-    Walk,
-)
+from curewindow.order.walk import OrderFault, PlacedWork, Walk
+from curewindow.rules.milestones import COVERED, TOUCH_DRY
+from curewindow.rules.work import WITH_PRODUCT
 from curewindow.series import SurfaceSeries
 
 
@@ -74,7 +69,7 @@ def everything_once(walk: Walk, left_out: frozenset[str]) -> list[OrderFault]:
         for number in range(stand.step, len(job.step) + 1):
             step = job.step[number - 1]
             own = [e for e in walk.of(job.name) if e.step == number and not e.extra_sanding]
-            if step.do in FILM:
+            if step.do in WITH_PRODUCT:
                 first = (stand.coat or 1) if number == stand.step else 1
                 wanted = list(range(first, step.coats + 1))
                 if sorted(e.coat or 0 for e in own) != wanted:

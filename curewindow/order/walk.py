@@ -14,17 +14,10 @@ from curewindow.boat.schema import Step
 from curewindow.curing import CureModel
 from curewindow.order.given import Given
 from curewindow.order.slots import Slots
+from curewindow.rules.work import MAKES_DUST, WITH_PRODUCT
 from curewindow.series import SurfaceSeries
 from curewindow.sheets.schema import Milestone, Sheet
 from curewindow.windows.grid import at_index, position
-
-FILM = ("coat", "bond", "seal")
-DUST = ("sand", "prepare")
-SANDABLE: tuple[Milestone, ...] = ("sandable", "handling", "light use", "full cure")
-HARD: tuple[Milestone, ...] = ("handling", "light use", "full cure")
-COVERED: tuple[Milestone, ...] = ("closed up", "full cure")
-DUST_DRY: tuple[Milestone, ...] = ("tack free", "touch dry", "handling", "full cure")
-TOUCH_DRY: tuple[Milestone, ...] = ("touch dry", "tack free", "handling", "full cure")
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,11 +85,11 @@ class Walk:
 
     def film(self, each: PlacedWork) -> Sheet | None:
         step = self.step(each)
-        return self.given.sheet(step.sheet) if step.do in FILM and step.sheet else None
+        return self.given.sheet(step.sheet) if step.do in WITH_PRODUCT and step.sheet else None
 
     def dusty(self, each: PlacedWork) -> bool:
         step = self.step(each)
-        return step.do in DUST or (step.between == "sand" and (each.coat or 1) > 1)
+        return step.do in MAKES_DUST or (step.between == "sand" and (each.coat or 1) > 1)
 
     def of(self, job: str) -> list[PlacedWork]:
         return [each for each in self.done if each.job == job]

@@ -16,6 +16,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from curewindow.physics.elementwise import (
+    GAS_CONSTANT,
     ZERO_C_IN_K,
     FloatArray,
     as_floats,
@@ -34,8 +35,9 @@ _LOG_E0 = float(np.log(611.2))
 _MAGNUS: dict[str, tuple[float, float]] = {"water": (17.62, 243.12), "ice": (22.46, 272.62)}
 _RANGE_C: dict[str, tuple[float, float]] = {"water": (-100.0, 100.0), "ice": (-100.0, 0.01)}
 
-VAPOUR_GAS_CONSTANT = 461.523
-"""Specific gas constant of water vapour, J/kg K (8.314462618 / 0.01801528)."""
+VAPOUR_GAS_CONSTANT: float = GAS_CONSTANT / 0.018015268
+"""Specific gas constant of water vapour, 461.523 J/kg K: molar gas constant (CODATA 2018) over
+the molar mass of water (IAPWS R6-95, 18.015268 g/mol)."""
 
 _RH_SLACK = 1e-6  # % of room for rounding at the ends of 0..100
 

@@ -8,11 +8,11 @@ from datetime import datetime, timedelta
 from curewindow.answers import Clock
 from curewindow.boat.service import Level
 from curewindow.daysheet.models import JobDay
-from curewindow.daysheet.progress import WITH_PRODUCT
 from curewindow.reminders.daily import morning_of
 from curewindow.reminders.known import Known
 from curewindow.reminders.models import Reminder
 from curewindow.reminders.saying import coat_key, when
+from curewindow.rules.work import WITH_PRODUCT
 
 # News of something that may be done keeps for so long.
 _KEEPS = timedelta(hours=24)

@@ -15,9 +15,9 @@ from curewindow.reminders.known import Known
 from curewindow.reminders.models import Reminder
 from curewindow.reminders.saying import care_lines, when
 from curewindow.reminders.wet import lit_by_log, still_setting, turn_down
+from curewindow.rules.chance import worth_saying
 from curewindow.voice import full
 from curewindow.windows.grid import last_at_or_before
-from curewindow.wording import worth_saying
 
 # A start that comes again within this time is no loss to miss.
 _SOON_AGAIN = timedelta(hours=20)

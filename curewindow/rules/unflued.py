@@ -9,18 +9,14 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import datetime
-from typing import Final, Literal
+from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
 
-from curewindow.boat.hours import hours_mask, local_clock
-from curewindow.boat.joined import joined_spaces
+from curewindow.boat.hours import hours_mask
 from curewindow.boat.schema import Boat, Heating, Space, Ventilation
-
-NIGHT_FROM_H: Final = 22
-NIGHT_UNTIL_H: Final = 6
-"""Local hours in which nobody is taken to be awake. Common practice, no source."""
+from curewindow.rules.sleep import bunks_near, night
 
 Against = Literal["sleepers", "vents", "night", "nobody aboard"]
 
@@ -79,8 +75,7 @@ def unflued_for(boat: Boat, space: Space, heating: Heating | None = None) -> Unf
         lit.append((main, main.heating))
     for place, fire in lit:
         if burns_unflued(fire):
-            reached = [each for start, _ in lit for each in joined_spaces(boat, start)]
-            sleepers = dict.fromkeys(each.name for each in reached if each.slept_in)
+            sleepers = dict.fromkeys(name for start, _ in lit for name in bunks_near(boat, start))
             return Unflued(fire.kind, place.name, tuple(sleepers))
     return None
 
@@ -98,13 +93,7 @@ def may_burn(boat: Boat, unflued: Unflued, times_utc: NDArray[np.datetime64]) ->
     """
     if unflued.sleepers:
         return np.zeros(times_utc.shape, np.bool_)
-    return hours_mask(boat, times_utc) & ~night(boat, times_utc)
-
-
-def night(boat: Boat, times_utc: NDArray[np.datetime64]) -> NDArray[np.bool_]:
-    """True at instants between 22:00 and 06:00 by the boat's clock; neither end belongs to it."""
-    _, second = local_clock(times_utc, boat.place.time_zone)
-    return (second > NIGHT_FROM_H * 3600) | (second < NIGHT_UNTIL_H * 3600)
+    return hours_mask(boat, times_utc) & ~night(times_utc, boat.place.time_zone)
 
 
 def against(
@@ -129,7 +118,7 @@ def against(
     first, last = (np.datetime64(int(each.timestamp()), "s") for each in (begin, end))
     minutes = np.arange(first, last, np.timedelta64(60, "s"))
     minutes = np.append(minutes, max(first, last))
-    if night(boat, minutes).any():
+    if night(minutes, boat.place.time_zone).any():
         found.append("night")
     if not hours_mask(boat, minutes).all():
         found.append("nobody aboard")

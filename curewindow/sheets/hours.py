@@ -5,6 +5,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 import numpy as np
+import numpy.typing as npt
+
+from curewindow.physics.cure import table_hours
+
+_SHORTEST_H = 1e-6  # a table may say '0 min': not at all
 
 
 def hours_at(temps: Sequence[float], hours: Sequence[float], at_c: float) -> float:
@@ -22,9 +27,15 @@ def hours_at(temps: Sequence[float], hours: Sequence[float], at_c: float) -> flo
     float
         Hours: ln(hours) is linear in 1/T between columns (Arrhenius).
     """
-    inverse = 1.0 / (np.asarray(temps, dtype=np.float64)[::-1] + 273.15)
-    logs = np.log(np.maximum(np.asarray(hours, dtype=np.float64)[::-1], 1e-6))
-    return float(np.exp(np.interp(1.0 / (at_c + 273.15), inverse, logs)))
+    return float(hours_over(temps, hours, np.float64(at_c)))
+
+
+def hours_over(
+    temps: Sequence[float], hours: Sequence[float], temps_c: npt.ArrayLike
+) -> npt.NDArray[np.float64]:
+    """The same at many temperatures [°C]; NaN where one is NaN."""
+    known = [max(hour, _SHORTEST_H) for hour in hours]
+    return table_hours(temps_c, temps, known)
 
 
 def shown(hours: float) -> str:

@@ -6,6 +6,7 @@ import math
 from collections import Counter
 from collections.abc import Mapping, Sequence
 
+from curewindow.rules.work import MAKES_DUST
 from curewindow.sheets.schema import Sheet
 from curewindow.supplies.left import Left
 from curewindow.supplies.models import Count
@@ -50,7 +51,7 @@ def counts_of(
     one_part: set[str] = set()
     for each in left:
         area = each.job.area
-        if each.step.do in ("sand", "prepare"):
+        if each.step.do in MAKES_DUST:
             found[_ABRASIVE] += _sheets(area, _TO_BARE_M2)
         if each.sands_before:
             found[_FINE] += _sheets(area, _BETWEEN_M2)

@@ -7,8 +7,9 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from curewindow.boat.schema import Job, Step, Work
-from curewindow.daysheet.progress import WITH_PRODUCT, next_of
+from curewindow.daysheet.progress import next_of
 from curewindow.record.entries import Coat, Done
+from curewindow.rules.work import WITH_PRODUCT
 
 # Job, number of the step, coat (None: a step without a product).
 Key = tuple[str, int, int | None]

@@ -16,9 +16,10 @@ from curewindow.answers import (
     Wait,
     Window,
 )
+from curewindow.rules.chance import worth_saying
 from curewindow.rules.limits import DEW
 from curewindow.voice.speaking import full, listed, short
-from curewindow.wording import Wording, worth_saying
+from curewindow.wording import Wording
 
 
 def product_text(name: str) -> str:

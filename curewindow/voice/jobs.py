@@ -6,8 +6,9 @@ from collections.abc import Iterable
 from datetime import datetime
 
 from curewindow.findings import Finding
+from curewindow.rules.chance import worth_saying
 from curewindow.voice.speaking import Said, full, listed, short, spoken_of
-from curewindow.wording import Wording, span, worth_saying
+from curewindow.wording import Wording, span
 
 
 def chance_text(f: Finding, w: Wording) -> str:

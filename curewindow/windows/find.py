@@ -9,10 +9,12 @@ import numpy as np
 from curewindow.answers import After, Margin, Obstacle, Window
 from curewindow.curing import IntArray, RecoatRule
 from curewindow.findings import Finding, finding
+from curewindow.rules.asked import PHASES
+from curewindow.rules.chance import share_needed
 from curewindow.rules.doubt import MOST_SIGMAS
 from curewindow.series import BoolArray, FloatArray
 from curewindow.windows.after import what_follows
-from curewindow.windows.confidence import share_needed, sigmas
+from curewindow.windows.confidence import sigmas
 from curewindow.windows.faults import Fault, faults_at, margin_at
 from curewindow.windows.grid import (
     at_index,
@@ -44,7 +46,7 @@ def find_windows(
         The table for the coat after this one.
     threshold : float, optional
         Share of members in which a start must be good; else it falls from 0.8 to 0.5 with
-        the days ahead (:func:`curewindow.windows.confidence.share_needed`).
+        the days ahead (:func:`curewindow.rules.chance.share_needed`).
     sand_after : datetime, optional
         From here on the coat below has to be sanded first; said in the notes, and the
         best start is before it where there is one.
@@ -127,7 +129,7 @@ def _notes(
 def _smallest_sigmas(verdict: Verdict, errors: list[FloatArray], starts: IntArray) -> FloatArray:
     """Smallest margin of each start in standard errors, in the middle member; shape (K,)."""
     found = np.full((verdict.members, starts.size), MOST_SIGMAS)
-    for phase in ("applying", "setting"):
+    for phase in PHASES:
         worst: FloatArray | None = None
         for track, value in zip(verdict.tracks, errors, strict=True):
             if track.phase == phase:

@@ -15,9 +15,9 @@ import numpy as np
 
 from curewindow.curing import CureModel, IntArray
 from curewindow.findings import Finding, finding
+from curewindow.rules.chance import share_needed
 from curewindow.series import BoolArray, FloatArray, SurfaceSeries
 from curewindow.sheets.schema import Sheet
-from curewindow.windows.confidence import share_needed
 from curewindow.windows.given_off import GivenOff
 from curewindow.windows.grid import first_at_or_after, last_at_or_before, next_bad, span_min
 from curewindow.windows.limits import LimitTrack, limit_tracks

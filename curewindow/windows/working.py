@@ -15,7 +15,7 @@ import numpy as np
 from curewindow.curing import IntArray
 from curewindow.findings import Finding, finding
 from curewindow.series import FloatArray, SurfaceSeries
-from curewindow.sheets.hours import hours_at
+from curewindow.sheets.hours import hours_at, hours_over
 from curewindow.sheets.schema import Sheet, Working
 from curewindow.windows.grid import at_index
 from curewindow.windows.judge import Verdict
@@ -26,12 +26,8 @@ def waits_after_mixing(sheet: Sheet, series: SurfaceSeries) -> IntArray:
     working = sheet.working
     if working is None or not working.induction:
         return np.zeros(len(series.times), np.int64)
-    longest = max(working.induction)
-    known = np.isfinite(series.air_c)
-    hours = np.full(series.air_c.shape, longest)
-    inverse = 1.0 / (np.array(working.temps[::-1]) + 273.15)
-    logs = np.log(np.maximum(np.array(working.induction[::-1]), 1e-6))
-    hours[known] = np.exp(np.interp(1.0 / (series.air_c[known] + 273.15), inverse, logs))
+    hours = hours_over(working.temps, working.induction, series.air_c)
+    hours[np.isnan(hours)] = max(working.induction)
     points: IntArray = np.ceil(hours.max(axis=0) / series.step_h - 1e-9).astype(np.int64)
     return points
 

@@ -13,7 +13,8 @@ from click.testing import Result
 from curewindow.daysheet.facts import Facts, gather
 from curewindow.explain import Why
 from curewindow.explain.one_start import explained
-from curewindow.windows import judge, share_needed
+from curewindow.rules.chance import share_needed
+from curewindow.windows import judge
 
 Run = Callable[..., Result]
 AT = "2026-11-25 08:30"

@@ -19,8 +19,8 @@ from curewindow.daysheet.ordering import facts_and_given
 from curewindow.demo import files as demofiles
 from curewindow.order.build import build_problem
 from curewindow.order.quick import quick_order
+from curewindow.rules.chance import share_needed
 from curewindow.sheets.schema import Limits, Sheet
-from curewindow.windows import share_needed
 from curewindow.windows.grid import position
 
 

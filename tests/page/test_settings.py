@@ -129,7 +129,7 @@ def test_a_disk_that_fails_leaves_the_old_file(boat: Path, monkeypatch: pytest.M
     def full(_: int) -> None:
         raise OSError(28, "No space left on device")
 
-    monkeypatch.setattr(boatform.os, "fsync", full)
+    monkeypatch.setattr(os, "fsync", full)
     with pytest.raises(boatform.BoatError, match="No space left on device; nothing changed"):
         boatform.change(boat, {"place.name": "the far quay"}, mark)
     assert path.read_bytes() == before

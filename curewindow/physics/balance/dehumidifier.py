@@ -8,10 +8,9 @@ from typing import Final, Literal
 import numpy as np
 import numpy.typing as npt
 
-from curewindow.physics.air import saturation_pressure
+from curewindow.physics.air import VAPOUR_GAS_CONSTANT, saturation_pressure
 from curewindow.physics.elementwise import ZERO_C_IN_K, FloatArray, as_floats
 
-VAPOUR_GAS_J_KGK: Final = 461.5
 # The coil of a condensing one stands this far below the air it draws in. Estimate, no
 # source, but with it the ratios that makers state come out: 27 °C, 60 % about half of
 # 30 °C, 80 %; 20 °C, 70 % about a quarter to a third of 35 °C, 100 %.
@@ -111,6 +110,6 @@ def _drive(kind: str, air_c: npt.ArrayLike, rh_pct: npt.ArrayLike) -> FloatArray
     coil = air - _COIL_BELOW_K
     inside = 0.01 * humidity * saturation_pressure(air) / (air + ZERO_C_IN_K)
     over_coil = saturation_pressure(coil) / (coil + ZERO_C_IN_K)
-    taken = np.maximum(inside - over_coil, 0.0) / VAPOUR_GAS_J_KGK
+    taken = np.maximum(inside - over_coil, 0.0) / VAPOUR_GAS_CONSTANT
     thawing = (air - _ICED_UP_C) / (_COIL_BELOW_K - _ICED_UP_C)
     return np.asarray(taken * np.clip(thawing, 0.0, 1.0), dtype=np.float64)

@@ -21,15 +21,16 @@ from typing import Final
 
 import numpy as np
 
-from curewindow.physics.air import saturation_pressure
+from curewindow.physics.air import VAPOUR_GAS_CONSTANT, saturation_pressure
 from curewindow.physics.balance.network import phi_functions
 from curewindow.physics.balance.space import SpaceModel
 from curewindow.physics.elementwise import ZERO_C_IN_K, FloatArray
 
-VAPOUR_GAS_J_KGK: Final = 461.5  # specific gas constant of water vapour
 # Lewis relation at 10 °C: G = hc / (rho cp R_v T Le^(2/3)), Le = 0.85 (Incropera and
 # DeWitt, mass transfer; properties of air at 10 °C). kg/(s Pa) for each W/K.
-VAPOUR_PER_HEAT: Final = 1.0 / (1.247 * 1006.0 * VAPOUR_GAS_J_KGK * 283.15 * 0.85 ** (2.0 / 3.0))
+VAPOUR_PER_HEAT: Final[float] = 1.0 / (
+    1.247 * 1006.0 * VAPOUR_GAS_CONSTANT * 283.15 * 0.85 ** (2.0 / 3.0)
+)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -217,7 +218,7 @@ def two_state(
     source_kg_h: FloatArray,
 ) -> TwoState:
     """Air and buffer over steps in whose middle air and mass are at `middle_c`."""
-    capacity = space.volume_m3 / (VAPOUR_GAS_J_KGK * (middle_c[0] + ZERO_C_IN_K))
+    capacity = space.volume_m3 / (VAPOUR_GAS_CONSTANT * (middle_c[0] + ZERO_C_IN_K))
     change = air_changes_h / 3600.0
     give = change * inflow_pa + source_kg_h / 3600.0 / capacity  # Pa/s
     sat = np.asarray(saturation_pressure(middle_c[1]), dtype=np.float64)

@@ -12,10 +12,9 @@ from dataclasses import dataclass
 from math import exp, expm1, factorial, isfinite, isnan, sqrt
 from typing import Final
 
-from curewindow.physics.air import saturation_of
+from curewindow.physics.air import VAPOUR_GAS_CONSTANT, saturation_of
 from curewindow.physics.balance.dehumidifier import capacity_kg_h
 from curewindow.physics.balance.heater import Burning, HeaterModel
-from curewindow.physics.balance.moisture import VAPOUR_GAS_J_KGK
 from curewindow.physics.balance.turns import (
     FUSION_J_KG,
     MOST_TURNS,
@@ -310,7 +309,7 @@ def _two_state(
 ) -> tuple[float, ...]:
     """Air and buffer over a step, in the order of `moisture.TwoState` from `pp`; capacity last."""
     space, step_s = room.space, room.step_s
-    capacity = space.volume_m3 / (VAPOUR_GAS_J_KGK * (air_c + ZERO_C_IN_K))
+    capacity = space.volume_m3 / (VAPOUR_GAS_CONSTANT * (air_c + ZERO_C_IN_K))
     change = change_h / 3600.0
     give = change * inflow + source_kg_h / 3600.0 / capacity
     sat = saturation_of(mass_c)

@@ -5,9 +5,8 @@ from __future__ import annotations
 import numpy as np
 import numpy.typing as npt
 
-from curewindow.physics.air import saturation_pressure, vapour_pressure
+from curewindow.physics.air import VAPOUR_GAS_CONSTANT, saturation_pressure, vapour_pressure
 from curewindow.physics.balance.drive import grid_shape, panel_inputs
-from curewindow.physics.balance.moisture import VAPOUR_GAS_J_KGK
 from curewindow.physics.balance.network import Network, steady_nodes
 from curewindow.physics.balance.space import (
     AIR_NODE,
@@ -117,7 +116,7 @@ def start_in_balance(
     vapour = outside_pa
     if moisture_kg_h:
         carried = space.air_changes_h * space.volume_m3
-        per_pa = carried / (VAPOUR_GAS_J_KGK * (nodes[AIR_NODE] + ZERO_C_IN_K))
+        per_pa = carried / (VAPOUR_GAS_CONSTANT * (nodes[AIR_NODE] + ZERO_C_IN_K))
         vapour = vapour + moisture_kg_h / per_pa
     coldest = np.min(nodes[[AIR_NODE, *model.inner]], axis=0)
     vapour = np.minimum(vapour, saturation_pressure(coldest))

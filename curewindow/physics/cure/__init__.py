@@ -16,6 +16,7 @@ from curewindow.physics.cure.rates import (
     banded_rate,
     equivalent_age,
     rate_factor,
+    table_hours,
     table_rate,
 )
 from curewindow.physics.cure.water import (
@@ -43,5 +44,6 @@ __all__ = [
     "milestone_index_from",
     "moisture_factor",
     "rate_factor",
+    "table_hours",
     "table_rate",
 ]

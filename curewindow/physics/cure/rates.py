@@ -195,6 +195,27 @@ class RateTable:
         object.__setattr__(self, "hours", hours)
 
 
+def table_hours(temp_c: npt.ArrayLike, temps_c: npt.ArrayLike, hours: npt.ArrayLike) -> FloatArray:
+    """Hours read off a row of a sheet's table, between its columns and no further.
+
+    Parameters
+    ----------
+    temp_c : array_like
+        Temperature [°C].
+    temps_c, hours : array_like, shape (n,)
+        The columns' temperatures, increasing [°C], and their hours, above 0.
+
+    Returns
+    -------
+    ndarray
+        As :func:`table_rate` between the columns; outside them the nearest one holds. NaN
+        where the temperature is NaN.
+    """
+    temps = np.asarray(temps_c, dtype=np.float64)
+    within = np.clip(np.asarray(temp_c, dtype=np.float64), temps[0], temps[-1])
+    return 1.0 / _between(within, temps, np.asarray(hours, dtype=np.float64), 0.0, 0.0)
+
+
 def table_rate(
     temp_c: npt.ArrayLike, table: RateTable, side: Side = "typical"
 ) -> tuple[FloatArray, Bools]:
@@ -230,23 +251,25 @@ def table_rate(
     the table's `activation_energy_j_mol`.
     """
     temp = np.asarray(temp_c, dtype=np.float64)
-    inverse = _inverse_kelvin(temp)
-    row_inverse = _inverse_kelvin(table.temps_c)
-    last = table.temps_c.size - 1
     outer = table.activation_energy_j_mol / GAS_CONSTANT
-
-    # slopes[i + 1] holds from row i to row i + 1; the ends are the outside.
-    slopes = np.full(last + 2, outer)
-    slopes[1:-1] = np.diff(np.log(table.hours)) / np.diff(row_inverse)
-    if side == "slow":
-        slopes[-1] = 0.0
-    # Measured from the row at or below, so that a row gives exactly its own time.
-    below = np.searchsorted(table.temps_c, temp, side="right")
-    row = np.clip(below - 1, 0, last)
-    rate = np.exp(-slopes[below] * (inverse - row_inverse[row])) / table.hours[row]
+    rate = _between(temp, table.temps_c, table.hours, outer, 0.0 if side == "slow" else outer)
     rate = np.where(temp < table.stop_below_c, 0.0, rate)
     extrapolated = (temp < table.temps_c[0]) | (temp > table.temps_c[-1])
     return np.asarray(rate, dtype=np.float64), np.asarray(extrapolated, dtype=np.bool_)
+
+
+def _between(
+    temp: FloatArray, temps: FloatArray, hours: FloatArray, below: float, above: float
+) -> FloatArray:
+    """1/hours with ln(hours) linear in 1/T, its slope given outside the columns [K]."""
+    inverse, row_inverse = _inverse_kelvin(temp), _inverse_kelvin(temps)
+    # slopes[i + 1] holds from row i to row i + 1; the ends are the outside.
+    slopes = np.concatenate([[below], np.diff(np.log(hours)) / np.diff(row_inverse), [above]])
+    # Measured from the row at or below, so that a row gives exactly its own time.
+    place = np.searchsorted(temps, temp, side="right")
+    row = np.clip(place - 1, 0, temps.size - 1)
+    found: FloatArray = np.exp(-slopes[place] * (inverse - row_inverse[row])) / hours[row]
+    return found
 
 
 def banded_rate(

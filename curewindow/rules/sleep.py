@@ -1,0 +1,53 @@
+"""When people aboard sleep, and what nobody sleeps over.
+
+Common practice of the trade and of safety data sheets, no single source.
+"""
+
+from __future__ import annotations
+
+from datetime import UTC, date, datetime, time
+from typing import Final
+from zoneinfo import ZoneInfo
+
+import numpy as np
+from numpy.typing import NDArray
+
+from curewindow.boat.hours import local_clock
+from curewindow.boat.joined import joined_spaces
+from curewindow.boat.schema import Boat, Space
+from curewindow.sheets.schema import Hazard, Sheet
+
+BEDTIME: Final = time(22)
+"""By then a film nobody should sleep over must have set."""
+AWAKE_FROM: Final = time(6)
+"""Between bedtime and then nobody is taken to be awake."""
+
+NOT_TO_SLEEP_OVER: Final[tuple[Hazard, ...]] = (
+    "flammable solvent",
+    "isocyanate",
+    "styrene",
+    "methanol or oxime vapour",
+)
+
+
+def bedtime(day: date, zone: ZoneInfo) -> datetime:
+    """When people aboard go to bed on a day of theirs, aware UTC."""
+    return datetime.combine(day, BEDTIME, zone).astimezone(UTC)
+
+
+def night(times_utc: NDArray[np.datetime64], zone_name: str) -> NDArray[np.bool_]:
+    """True at instants at which people are taken to sleep; neither end belongs to the night."""
+    _, second = local_clock(times_utc, zone_name)
+    return (second > BEDTIME.hour * 3600) | (second < AWAKE_FROM.hour * 3600)
+
+
+def not_to_sleep_over(sheet: Sheet) -> bool:
+    """Does it give off what nobody should sleep over?"""
+    return any(hazard in sheet.hazards for hazard in NOT_TO_SLEEP_OVER)
+
+
+def bunks_near(boat: Boat, space: Space | None) -> list[str]:
+    """Spaces someone sleeps in that the air of a space reaches."""
+    if space is None:
+        return []
+    return [place.name for place in joined_spaces(boat, space) if place.slept_in]
