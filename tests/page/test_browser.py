@@ -159,10 +159,10 @@ def test_two_taps_and_undo_on_a_phone(
         context = opened(browser, PHONE, "light", has_touch=True)
         page = context.new_page()
         page.goto(base)
-        page.get_by_role("link", name=re.compile("It is on.*chart table")).tap()
-        page.get_by_role("button", name="Save: it is on").tap()
+        page.get_by_role("link", name=re.compile("Log this coat.*chart table")).tap()
+        page.get_by_role("button", name="Log this coat").tap()
         expect(page.get_by_text("Logged. chart table, step 2, coat 1")).to_be_visible()
-        page.get_by_role("button", name="Undo", exact=True).tap()
+        page.get_by_role("button", name="Take it back", exact=True).tap()
         expect(page.get_by_text("Taken back: chart table")).to_be_visible()
         page.goto(base)
         page.get_by_role("link", name="Log a reading in saloon").tap()
@@ -170,7 +170,7 @@ def test_two_taps_and_undo_on_a_phone(
             page.get_by_role("button", name=label).tap()
         assert page.get_by_label("Air, °C").input_value() == "19"  # from 18.3, by halves
         assert page.get_by_label("Humidity, %").input_value() == "53"
-        page.get_by_role("button", name="Save").first.tap()
+        page.get_by_role("button", name="Log this reading").first.tap()
         expect(page.get_by_text("air 19.0 °C, humidity 53 %").first).to_be_visible()
         context.close()
 
@@ -180,7 +180,7 @@ def test_a_slip_is_told_to_a_screen_reader(browser: Browser, site: tuple[str, An
     page = context.new_page()
     page.goto(f"{site[0]}/log/reading?space=saloon")
     page.get_by_label("Air, °C").fill("warm")
-    page.get_by_role("button", name="Save").first.click()
+    page.get_by_role("button", name="Log this reading").first.click()
     alert = page.get_by_role("alert")
     expect(alert).to_contain_text("is not a temperature")
     expect(alert).to_be_focused()
@@ -203,10 +203,10 @@ def test_by_keyboard_alone(browser: Browser, site: tuple[str, Any]) -> None:
     page.keyboard.press("Enter")
     for _ in range(12):
         page.keyboard.press("Tab")
-        if page.evaluate("document.activeElement.textContent").startswith("It is on"):
+        if page.evaluate("document.activeElement.textContent").startswith("Log this coat"):
             break
     page.keyboard.press("Enter")
-    expect(page.get_by_role("button", name="Save: it is on")).to_be_visible()
+    expect(page.get_by_role("button", name="Log this coat")).to_be_visible()
     context.close()
 
 
@@ -216,10 +216,10 @@ def test_without_javascript(browser: Browser, site: tuple[str, Any]) -> None:
     page.goto(site[0])
     page.locator("nav >> text=Log").click()
     page.get_by_role("link", name="outdoors").click()
-    expect(page.get_by_role("button", name="Save").first).to_be_visible()
+    expect(page.get_by_role("button", name="Log this reading").first).to_be_visible()
     assert page.locator("button[data-step]:visible").count() == 0
     page.locator("#f-air").fill("6")
-    page.get_by_role("button", name="Save").first.click()
+    page.get_by_role("button", name="Log this reading").first.click()
     expect(page.get_by_text("Logged.")).to_be_visible()
     context.close()
 
