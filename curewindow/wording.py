@@ -20,6 +20,11 @@ _MOMENT = re.compile(
     r"^(?:(?P<day>\d{4}-\d{2}-\d{2}|[A-Za-z]+)(?:[ T,]+|$))?"
     r"(?:(?P<hour>\d{1,2})[:.](?P<minute>\d{2}))?$"
 )
+# The space between a number and its unit, or a sign and a number: no line ends there.
+_WITH_UNIT = re.compile(
+    r"(?<=\d) (?=(?:°[CF]|%|m³|m²|g/m²|mm|mm/h|m/s|h|d|min|L|K|kW|kWh|in 10)(?![\w²³]))"
+    r"|(?<=\d in) (?=10\b)|(?<=[≥≤+]) (?=[\d−])"
+)
 # a temperature or a difference in a sentence written below, in °C or K
 _IN_TEXT = re.compile(r"(?<![\w.])([+\-−]?\d+(?:\.\d+)?) ?(°C|K)(?![\w/])")
 
@@ -144,6 +149,11 @@ class Wording:
             return f"{figure(inside)} °F"
 
         return _IN_TEXT.sub(turned, text)
+
+
+def keep_together(text: str) -> str:
+    """Figures joined to their units, so that no line ends between them."""
+    return _WITH_UNIT.sub("\u00a0", text)
 
 
 class InPlace(Protocol):

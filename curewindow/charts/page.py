@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-import re
 import textwrap
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-_AMOUNT = re.compile(r"(?<=[\d≥≤+]) (?=[\d°%−]|K\b|m/s|mm/h)")
+from curewindow.wording import keep_together
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,11 +53,6 @@ class Page:
 
 DESK = Page(width=9.2, plot=3.0, left=1.05, right=1.15, font=9.5, dpi=120.0)
 PHONE = Page(width=3.9, plot=2.5, left=0.72, right=0.80, font=8.0, dpi=220.0)
-
-
-def keep_together(text: str) -> str:
-    """Figures joined to their units, so that no line ends between them."""
-    return _AMOUNT.sub("\u00a0", text)
 
 
 def moved_apart(

@@ -11,10 +11,10 @@ import numpy as np
 from curewindow.charts.alttext import coldest_text, lies, stretches_text, wet_texts
 from curewindow.charts.dots import DotGrid
 from curewindow.charts.limits import limits_text, strictest
-from curewindow.charts.page import keep_together
 from curewindow.charts.scene import Scene
 from curewindow.charts.stretches import day_marks, time_marks
 from curewindow.series import BoolArray, FloatArray
+from curewindow.wording import keep_together
 
 _LABEL = 8  # columns before the plot: 'too damp'
 _KEY = 2  # columns behind it: which line is which

@@ -3,16 +3,15 @@
 from __future__ import annotations
 
 import os
-import re
 import shutil
 import sys
 import textwrap
 
 import click
 
+from curewindow.wording import keep_together
+
 NARROWEST, WIDEST = 32, 96
-# The space between a number and its unit: no line ends there.
-_WITH_UNIT = re.compile(r"(?<=\d) (?=(?:°[CF]|%|m³|m²|mm|m/s|h|d|min|L|K)(?![\w²³]))")
 # Colour only repeats what the words say.
 _COLOURS = {
     "go": "green",
@@ -47,7 +46,7 @@ def paint(text: str, style: str, *, colour: bool, bold: bool = False) -> str:
 def wrap(text: str, width: int, first: str = "", rest: str | None = None) -> list[str]:
     """Lines of at most ``width``, the first led by ``first``, the others by ``rest``."""
     lines = textwrap.wrap(
-        _WITH_UNIT.sub("\u00a0", text),
+        keep_together(text),
         width,
         initial_indent=first,
         subsequent_indent=first if rest is None else rest,

@@ -77,8 +77,6 @@ def why_lines(answer: Why, width: int, *, colour: bool = False) -> list[str]:
 
 
 def _wrapped(text: str, width: int, first: str = "", rest: str = "  ") -> list[str]:
-    """Lines that do not end between a figure and its unit."""
-    from curewindow.charts.page import keep_together
     from curewindow.cli.text import wrap
 
-    return [line.replace("\u00a0", " ") for line in wrap(keep_together(text), width, first, rest)]
+    return wrap(text, width, first, rest)

@@ -44,12 +44,12 @@ def _limit_at(verdict: Verdict, index: int, start: int) -> tuple[float, LimitAt]
     stretch = track.margin[:, start : int(last.max()) + 1].copy()
     stretch[np.arange(stretch.shape[1]) > (last - start)[:, np.newaxis]] = np.inf
     lows = np.where(np.isnan(stretch), np.inf, stretch).min(axis=1)
-    broken = lows < 0.0
+    fails = lows < 0.0
     known = inside & ~np.isnan(stretch).any(axis=1)
-    kept = known & ~broken
+    kept = known & ~fails
     needed = float(share_needed(verdict.series.lead_h[start : start + 1])[0])
-    state = _state(float(kept.mean()), bool(broken.any()), float(broken.mean()), needed)
-    rows = np.flatnonzero(broken if state in ("broken", "doubtful") else np.isfinite(lows))
+    state = _state(float(kept.mean()), bool(fails.any()), float(fails.mean()), needed)
+    rows = np.flatnonzero(fails if state in ("broken", "doubtful") else np.isfinite(lows))
     worst, tightness = None, 0.0
     if rows.size:
         member = int(rows[np.argsort(lows[rows])[rows.size // 2]])

@@ -13,11 +13,12 @@ from curewindow.boat.named import job_or_space
 from curewindow.charts import Picture, Scene, picture_of, scene_of, usual_target
 from curewindow.charts.alttext import stretches_text
 from curewindow.charts.limits import limits_text
-from curewindow.charts.page import keep_together, moved_apart
+from curewindow.charts.page import moved_apart
 from curewindow.charts.stretches import day_marks, stretches, time_marks
 from curewindow.daysheet import windows_ahead
 from curewindow.daysheet.facts import Facts
 from curewindow.errors import NotFoundError
+from curewindow.wording import keep_together
 
 
 def of(facts: Facts, name: str, days: float = 3.0) -> Scene:

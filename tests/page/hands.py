@@ -60,6 +60,10 @@ class Caller:
         """What the application has given out."""
         return self._client.cookies
 
+    def read(self, address: str) -> str:
+        """A page as a person reads it: blanks that keep figure and unit together are blanks."""
+        return self.get(address).text.replace("\u00a0", " ")
+
     def call(self, method: str, address: str, **given: Any) -> httpx.Response:
         """One request."""
         asked = self._client.request(method, address, **given)

@@ -198,7 +198,7 @@ def _work(site: Site, job: str, form: Form) -> dict[str, Any]:
         "steps": len(planned.step),
         "coat": following.coat,
         "coats": following.step.coats,
-        "product": following.step.sheet,
+        "product": _product(site, following.step.sheet),
         "takes": span(hands_on_h(following.step, planned)),
         "care": _care(site, planned, following.step),
         "form": form,
@@ -214,6 +214,11 @@ def _care(site: Site, job: Job, step: Step) -> list[Caution]:
     if step.sheet is not None:
         sheets.append(get_sheet(step.sheet, own_sheets(site.folder)).sheet)
     return cautions_for(sheets, job, space, boat, step=step)
+
+
+def _product(site: Site, sheet: str | None) -> str:
+    """What the sheet calls its product; '' for a step without one."""
+    return "" if sheet is None else get_sheet(sheet, own_sheets(site.folder)).sheet.name
 
 
 @router.post("/log/work")

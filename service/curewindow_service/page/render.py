@@ -5,6 +5,7 @@ from __future__ import annotations
 import gzip
 import hashlib
 import mimetypes
+import re
 from collections import OrderedDict
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -15,6 +16,7 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from starlette.requests import Request
 from starlette.responses import Response
 
+from curewindow.wording import keep_together
 from curewindow_service.page.current import Current
 from curewindow_service.page.guard import said_plainly, set_session
 from curewindow_service.page.sessions import Keys, Session
@@ -52,6 +54,10 @@ def body_of(content: bytes, media_type: str) -> Body:
     squeezed = gzip.compress(content, 6, mtime=0) if len(content) > _SMALL else b""
     mark = hashlib.sha256(content).hexdigest()[:20]
     return Body(content, squeezed, media_type, f'"{mark}"')
+
+
+# Text between two tags.
+_READ = re.compile(r">[^<>]+<")
 
 
 class Pages:
@@ -163,7 +169,9 @@ class Pages:
             "error": "",
             "errors": {},
         }
-        return self._environment.get_template(template).render({**shared, **context})
+        page = self._environment.get_template(template).render({**shared, **context})
+        # In what is read alone: what a form sends back stays as it is.
+        return _READ.sub(lambda found: keep_together(found[0]), page)
 
 
 def _static_files() -> dict[str, Body]:
