@@ -162,7 +162,7 @@ def _moved(
     least = _news(was, at)
     opened, closed = abs(opens) >= least, abs(closes) >= least
     if not opened and not closed:
-        return _doubt(told, was, now, told_at)
+        return _confidence_news(told, was, now, told_at)
     why = [
         *([now.opens_because] if opened else []),
         *([now.closes_because] if closed else []),
@@ -189,7 +189,9 @@ def _moved(
     )
 
 
-def _doubt(told: StatedJob, was: ToldWindow, now: ToldWindow, told_at: datetime) -> Change | None:
+def _confidence_news(
+    told: StatedJob, was: ToldWindow, now: ToldWindow, told_at: datetime
+) -> Change | None:
     if abs(now.confidence - was.confidence) < DOUBT:
         return None
     return Change(

@@ -47,7 +47,7 @@ def picture_bytes(scene: Scene, form: Form, *, phone: bool = False) -> bytes:
             form,
             dpi=page.dpi,
             title=scene.title,
-            description="; ".join(_told(scene)),
+            description="; ".join(_alt_text(scene)),
         )
 
 
@@ -72,7 +72,7 @@ def _figure(scene: Scene, page: Page) -> Figure:
     place = "" if scene.where == scene.title else f"{scene.where}; "
     now = f"{scene.words.date(scene.words.now)} {scene.words.clock(scene.words.now)}"
     under = page.wrapped(f"{place}{scene.boat}, {now}")
-    told = [row for text in _told(scene) for row in page.wrapped(text)]
+    told = [row for text in _alt_text(scene) for row in page.wrapped(text)]
     strips = strips_of(scene)
     labels = [textwrap.wrap(strip.label, 11)[:2] for strip in strips]
 
@@ -109,7 +109,7 @@ def _figure(scene: Scene, page: Page) -> Figure:
     return figure
 
 
-def _told(scene: Scene) -> list[str]:
+def _alt_text(scene: Scene) -> list[str]:
     """What stands beneath the picture."""
     told = [coldest_text(scene)]
     if scene.limits:

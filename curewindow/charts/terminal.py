@@ -60,7 +60,7 @@ def terminal_lines(scene: Scene, width: int, *, plain: bool = False) -> list[str
     """
     marks = _PLAIN if plain else _UNICODE
     columns = width - _LABEL - 1 - _KEY
-    told = _told(scene, marks)
+    told = _alt_text(scene, marks)
     lines = [*_wrapped(scene.title, width), *_plot(scene, columns, marks)]
     lines += [*_clock(scene, columns), *_bars(scene, columns, marks)]
     for text in told:
@@ -239,7 +239,7 @@ def _write(cells: list[str], at: int, text: str) -> None:
     cells[at : at + len(text)] = text
 
 
-def _told(scene: Scene, marks: _Marks) -> list[str]:
+def _alt_text(scene: Scene, marks: _Marks) -> list[str]:
     """What stands beneath: which line is which, limits, frost and dew, windows."""
     told = [f"S {scene.surface}, a air, d dew point, {marks.now} now"]
     if marks.braille:

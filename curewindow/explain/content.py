@@ -1,4 +1,4 @@
-"""What an explained start says, part by part, before it is laid out for a screen or a page."""
+"""What an explained start says, section by section, before it is laid out for a screen or a page."""
 
 from __future__ import annotations
 

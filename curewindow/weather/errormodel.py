@@ -74,7 +74,7 @@ class ErrorModel:
         chance = self.wet_now + (self.wet_most - self.wet_now) * grown
         return np.asarray(np.where(lead_h > 0.0, chance, 0.0))
 
-    def told(self) -> str:
+    def described(self) -> str:
         """The model in words."""
         day, five = (float(self.sigma_k(np.array(hours))) for hours in (24.0, 120.0))
         return (

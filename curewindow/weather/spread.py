@@ -102,7 +102,7 @@ def as_ensemble(forecast: Forecast, boat: str) -> Forecast:
     return replace(
         found,
         notes=forecast.notes,
-        spread=f"{BY_DEFAULT} members, the forecast and others as good: {FORECAST.told()}",
+        spread=f"{BY_DEFAULT} members made from the forecast: {FORECAST.described()}",
     )
 
 

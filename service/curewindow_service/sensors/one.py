@@ -33,7 +33,7 @@ CHANGE_K, CHANGE_PCT = 0.5, 3.0
 CHANGE_AT_MOST: Final = timedelta(minutes=1)
 # Temperature and humidity that come apart are one reading when they come so close together.
 TOGETHER_S: Final = 10.0
-# A live message this late was held up, or its clock is wrong; a stored one may be older.
+# A live message this late was delayed, or its clock is wrong; a stored one may be older.
 LATE: Final = timedelta(minutes=15)
 STORED_FOR: Final = timedelta(hours=24)
 
