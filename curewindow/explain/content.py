@@ -1,4 +1,4 @@
-"""What an explained start says, section by section, before it is laid out for a screen or a page."""
+"""What an explained start says, section by section, before a screen or a page lays it out."""
 
 from __future__ import annotations
 
