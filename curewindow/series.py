@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
+from curewindow.findings import Finding
 from curewindow.trust import Trust
 
 FloatArray = NDArray[np.float64]
@@ -65,7 +66,7 @@ class SurfaceSeries:
     measured: BoolArray
     lead_h: FloatArray
     outdoors: bool = False
-    notes: tuple[str, ...] = field(default=())
+    notes: tuple[Finding, ...] = field(default=())
     trust: Trust | None = None
     lying_kg_m2: FloatArray | None = None
 

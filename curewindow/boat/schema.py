@@ -93,6 +93,8 @@ _OUT_TOLD_FOR = timedelta(hours=24)
 
 Ventilation = Literal["closed", "normal", "open"]
 """State of a space's vents: shut and taped, as they are, hatches ajar."""
+VENTS_WORD: dict[Ventilation, str] = {"closed": "shut", "normal": "normal", "open": "ajar"}
+"""How the vents stand, in the one word for it."""
 VENTS_SAID: dict[Ventilation, str] = {
     "closed": "vents shut",
     "normal": "vents as they are",

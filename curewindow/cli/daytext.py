@@ -356,6 +356,7 @@ def _basis_lines(sheet: DaySheet, page: _Page) -> list[str]:
         lines += [line for text in (typical, guessed) if text for line in page.wrap(text)]
     for told in sheet.notes:
         lines += page.wrap((voice.short if page.narrow else voice.full)(told, words))
-    for note in [basis.spread, *basis.notes] if page.full else []:
+    assumed = [basis.spread, *(voice.full(each, words) for each in basis.notes)]
+    for note in assumed if page.full else []:
         lines += page.wrap(note, f"{_IN}- ", f"{_IN}  ") if note else []
     return lines

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
 
@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from curewindow.conditions.draw import LoggedValues
+from curewindow.findings import Finding, finding
 from curewindow.series import BoolArray, FloatArray
 from curewindow.weather.forecast import Forecast
 
@@ -57,7 +58,7 @@ class SpaceConditions:
     heat_w: FloatArray
     measured: BoolArray
     lead_h: FloatArray
-    notes: tuple[str, ...]
+    notes: tuple[Finding, ...]
     lying_kg_m2: Mapping[str, FloatArray] = field(default_factory=dict)
     frost_kg_m2: Mapping[str, FloatArray] = field(default_factory=dict)
 
@@ -88,6 +89,12 @@ def lead_hours(forecast: Forecast, now: datetime, logged: LoggedValues | None = 
     return lead + np.where(ahead, np.maximum(np.nan_to_num(forecast.gap_h) - 1.0, 0.0), 0.0)
 
 
-def joined_notes(*groups: tuple[str, ...]) -> tuple[str, ...]:
-    """All notes in order, each once, empty ones dropped."""
-    return tuple(dict.fromkeys(note for group in groups for note in group if note))
+def joined_notes(*groups: Iterable[Finding | None]) -> tuple[Finding, ...]:
+    """All notes in order, each once; None is dropped."""
+    found = (note for group in groups for note in group if note is not None)
+    return tuple(dict.fromkeys(found))
+
+
+def remarks(notes: Iterable[str]) -> tuple[Finding, ...]:
+    """A feed's own words about its weather."""
+    return tuple(finding("remark", note=note) for note in notes)

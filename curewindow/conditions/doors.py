@@ -26,6 +26,7 @@ from curewindow.boat.schema import Boat, Door, Space
 from curewindow.conditions.changed import Changed, behind_run_up
 from curewindow.conditions.inputs import Inputs
 from curewindow.conditions.kept import BalanceRun, kept_or_made
+from curewindow.findings import Finding, finding
 from curewindow.physics.air import saturation_pressure
 from curewindow.physics.balance import Doorway, doorway_airflow
 from curewindow.series import FloatArray
@@ -123,7 +124,7 @@ def joined(names: Sequence[str], doors: Sequence[Opening]) -> list[list[str]]:
     return groups
 
 
-def door_notes(space: Space, boat: Boat, doors: Sequence[Opening]) -> tuple[str, ...]:
+def door_notes(space: Space, boat: Boat, doors: Sequence[Opening]) -> tuple[Finding, ...]:
     """What the doors of a space are taken for."""
     near = [*space.connected_to]
     near += [o.name for o in boat.space if space.name in o.connected_to and o.name not in near]
@@ -137,8 +138,8 @@ def door_notes(space: Space, boat: Boat, doors: Sequence[Opening]) -> tuple[str,
     wide = [door.other(space.name) for door in doors if space.name in door.between]
     shut = [name for name in near if name not in wide]
     return tuple(
-        f"{space.name}: {'doors' if len(names) > 1 else 'door'} to {', '.join(names)} {taken}"
-        for names, taken in ((shut, "taken as shut"), (wide, "taken as open"))
+        finding("doors assumed", space=space.name, spaces=tuple(names), state=state)
+        for names, state in ((shut, "shut"), (wide, "open"))
         if names
     )
 

@@ -14,6 +14,7 @@ from curewindow.conditions.course import (
     hours_since,
     joined_notes,
     lead_hours,
+    remarks,
     utc64,
 )
 from curewindow.conditions.doors import Air
@@ -31,6 +32,7 @@ from curewindow.conditions.draw import (
 from curewindow.conditions.kept import BalanceRun
 from curewindow.conditions.model import Described, follow_share
 from curewindow.conditions.weather_around import WeatherAround
+from curewindow.findings import Finding, finding
 from curewindow.physics.air import relative_humidity, saturation_pressure
 from curewindow.record.entries import Reading
 from curewindow.series import FloatArray
@@ -146,10 +148,10 @@ def handed_on(
         measured=carried_by(forecast.times, logged, utc64(now)),
         lead_h=lead_hours(forecast, now, logged),
         notes=joined_notes(
-            forecast.notes,
+            remarks(forecast.notes),
             around.notes,
             (around.inside_note,),
-            (around.water_note if in_water else "",),
+            (around.water_note if in_water else None,),
             described.all_notes,
             (_readings_note(space.name, logged, now),),
         ),
@@ -158,11 +160,10 @@ def handed_on(
     )
 
 
-def _readings_note(space: str, logged: LoggedValues, now: datetime) -> str:
+def _readings_note(space: str, logged: LoggedValues, now: datetime) -> Finding | None:
     if not logged.at.size:
-        return f"no reading from the {space}: its conditions are worked out, not measured"
+        return finding("space never read", space=space)
     age_h = float(hours_since(np.atleast_1d(utc64(now)), logged.at[-1])[0])
     if age_h <= CLOSE_H:
-        return ""
-    age = f"{age_h:.0f} h" if age_h < 48.0 else f"{age_h / 24.0:.0f} days"
-    return f"the last reading from the {space} is {age} old: worked out since then"
+        return None
+    return finding("space read long ago", space=space, hours=age_h)

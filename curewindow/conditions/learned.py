@@ -9,6 +9,7 @@ from datetime import datetime, timedelta
 
 from curewindow.boat.schema import Space
 from curewindow.conditions.model import Described
+from curewindow.findings import finding
 from curewindow.physics.balance import PanelModel, SpaceModel
 from curewindow.physics.panel import RSE, RSE_WATER, RSI_HORIZONTAL
 
@@ -95,19 +96,18 @@ def with_learned(
     known = learned.get(space.name)
     if known is None:
         return described
-    day = f"{known.fitted_at:%Y-%m-%d}"
     if known.fingerprint != fingerprint(space):
-        note = (
-            f"{space.name}: boat.toml describes it otherwise than on {day}, when its values were "
-            "fitted: they are left aside; 'curewindow learn' fits them anew"
-        )
+        note = finding("fit left aside", space=space.name, at=known.fitted_at)
         return replace(described, notes=(*described.notes, note))
-    note = (
-        f"{space.name}: fitted to {known.readings} readings on {day}, "
-        f"air within {known.air_within_k:.1f} K"
+    age = now - known.fitted_at
+    note = finding(
+        "space fitted",
+        space=space.name,
+        count=known.readings,
+        at=known.fitted_at,
+        difference_k=known.air_within_k,
+        hours=age / timedelta(hours=1) if age > STALE else None,
     )
-    if now - known.fitted_at > STALE:
-        note += f"; that is {(now - known.fitted_at).days} days ago: fit it anew"
     return replace(
         described,
         model=tuned(
@@ -119,7 +119,7 @@ def with_learned(
         ),
         moisture_kg_h=known.moisture_kg_h,
         power_w=described.power_w if known.heater_w is None else known.heater_w,
-        assumed="",  # no longer
+        assumed=None,  # no longer
         notes=(note, *described.notes),
     )
 

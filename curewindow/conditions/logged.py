@@ -13,6 +13,7 @@ from curewindow.conditions.course import (
     hours_since,
     joined_notes,
     lead_hours,
+    remarks,
     utc64,
 )
 from curewindow.conditions.draw import (
@@ -26,6 +27,7 @@ from curewindow.conditions.draw import (
 )
 from curewindow.conditions.model import follow_share
 from curewindow.conditions.weather_around import WeatherAround, bridged
+from curewindow.findings import Finding, finding
 from curewindow.physics.air import relative_humidity
 from curewindow.record.entries import Reading
 from curewindow.series import FloatArray
@@ -86,7 +88,7 @@ def logged_conditions(
     unknown = around.unknown & (times > utc64(now))
     air, dew = np.where(unknown, np.nan, air), np.where(unknown, np.nan, dew)
     surfaces: dict[str, FloatArray] = {}
-    notes: list[str] = []
+    notes: list[Finding] = []
     read = {reading.panel for reading in own if reading.panel and reading.surface_c is not None}
     shares = {panel.name: follow_share(panel) for panel in space.panel}
     for name in sorted(read | set(shares)):
@@ -109,7 +111,7 @@ def logged_conditions(
         measured=carried_by(times, dew_logged, utc64(now)),
         lead_h=_lead(forecast, air_logged, now),
         notes=joined_notes(
-            (_basis_note(space, air_logged, dew_logged, now),), tuple(notes), forecast.notes
+            (_basis_note(space, air_logged, dew_logged, now),), notes, remarks(forecast.notes)
         ),
     )
 
@@ -155,14 +157,13 @@ def _surface(
     logged: LoggedValues,
     air_logged: LoggedValues,
     now: datetime,
-) -> tuple[FloatArray, str]:
+) -> tuple[FloatArray, Finding]:
     """Surface by what it was read to lie below the air, else by the guess; and what to say."""
     recent = logged.at >= utc64(now) - np.timedelta64(int(COUNTS_DAYS * 86400), "s")
     if not recent.any() or not air_logged.at.size:
         return (
             np.minimum(air, guess),
-            f"{space.name}, {panel}: surface never read; taken as cold as a skin between the air "
-            "inside and outside",
+            finding("surface never read", space=space.name, surface=panel),
         )
     start = air_logged.at[0]
     read_h = hours_since(logged.at[recent], start)
@@ -171,7 +172,6 @@ def _surface(
     # The coldest it was found against the air of its time.
     below = max(float(np.max(drop)), 0.0)
     surface = np.minimum(air, air - below)
-    text = f"taken as far below the air as it was ever read ({below:.1f} K)"
     outside = bridged(forecast.times, forecast.temp_c)
     outside_then = np.interp(
         read_h,
@@ -185,14 +185,13 @@ def _surface(
         # The colder it is outside the further a skin lies below the air (ISO 13788, f_Rsi).
         share = min(float(np.max(drop[told] / (air_then - outside_then)[told])), 1.0)
         surface = np.minimum(surface, air - share * np.maximum(air - outside, 0.0))
-        text += ", further where it is colder outside"
+        state = "follows outside"
     else:
         surface = np.minimum(surface, guess)
-        text += (
-            ", and no warmer than a skin between the air inside and outside: read only while "
-            "these were alike"
-        )
-    return surface, f"{space.name}, {panel}: surface {text}"
+        state = "no contrast"
+    return surface, finding(
+        "surface by its readings", space=space.name, surface=panel, difference_k=below, state=state
+    )
 
 
 def _lead(forecast: Forecast, logged: LoggedValues, now: datetime) -> FloatArray:
@@ -204,16 +203,8 @@ def _lead(forecast: Forecast, logged: LoggedValues, now: datetime) -> FloatArray
     return np.maximum(ahead, np.maximum(hours_since(forecast.times, last), 0.0))
 
 
-def _basis_note(space: Space, air: LoggedValues, dew: LoggedValues, now: datetime) -> str:
+def _basis_note(space: Space, air: LoggedValues, dew: LoggedValues, now: datetime) -> Finding:
     if not air.at.size or not dew.at.size:
-        return (
-            f"{space.name}: nothing is known without readings of temperature and humidity there; "
-            "log one, or describe the space"
-        )
+        return finding("space unknown unread", space=space.name)
     age_h = float(hours_since(np.atleast_1d(utc64(now)), min(air.at[-1], dew.at[-1]))[0])
-    age = f"{age_h:.0f} h" if age_h < 48.0 else f"{age_h / 24.0:.0f} days"
-    return (
-        f"{space.name}: known from readings alone, the last one {age} ago; from then on held and "
-        f"let go within some {FADES_H:.0f} h towards the colder and damper of the weather outside "
-        "and the readings' mean"
-    )
+    return finding("space by readings alone", space=space.name, hours=age_h, other_hours=FADES_H)

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from curewindow.boat.schema import Boat, Panel, Space
 from curewindow.conditions.devices import dehumidifier_of, heater_model
+from curewindow.findings import Finding, finding
 from curewindow.physics.balance import (
     Dehumidifier,
     HeaterModel,
@@ -60,12 +61,12 @@ class Described:
         Water given off inside, kg/h.
     power_w : float
         Most the heater gives, W; 0 without one.
-    assumed : str
-        What was assumed of the space, to be said; '' where nothing was.
-    heater_runs : str
-        How its heater is taken to run, to be said; '' without one.
-    notes : tuple of str
-        What else has to be said.
+    assumed : Finding or None
+        What was assumed of the space; None where nothing was.
+    heater_runs : Finding or None
+        How its heater is taken to run; None without one.
+    notes : tuple of Finding
+        What else has to be told.
     heater : HeaterModel or None
         As described; `power_w` counts where it differs, as where readings taught it.
     dehumidifier : Dehumidifier or None
@@ -76,17 +77,18 @@ class Described:
     model: SpaceModel
     moisture_kg_h: float
     power_w: float
-    notes: tuple[str, ...] = ()
-    assumed: str = ""
-    heater_runs: str = ""
+    notes: tuple[Finding, ...] = ()
+    assumed: Finding | None = None
+    heater_runs: Finding | None = None
     heater: HeaterModel | None = None
     dehumidifier: Dehumidifier | None = None
     drying: bool = True
 
     @property
-    def all_notes(self) -> tuple[str, ...]:
-        """Everything to be said of it."""
-        return tuple(note for note in (self.assumed, self.heater_runs, *self.notes) if note)
+    def all_notes(self) -> tuple[Finding, ...]:
+        """Everything to be told of it."""
+        found = (self.assumed, self.heater_runs, *self.notes)
+        return tuple(note for note in found if note is not None)
 
 
 def describe(space: Space) -> Described:
@@ -108,19 +110,21 @@ def describe(space: Space) -> Described:
     """
     if not space.volume or not space.panel:
         raise ValueError(f"space {space.name} has no volume or no panels to work with")
-    assumed: list[str] = []
-    air_change = space.air_change
+    air_change, mass, moisture = space.air_change, space.interior_mass, space.moisture
     if air_change is None:
         air_change = AIR_CHANGE_H
-        assumed.append(f"an air change of {air_change:g} /h")
-    mass = space.interior_mass
     if mass is None:
         mass = MASS_J_K_M3 * space.volume
-        assumed.append(f"joinery and stores of {mass / 1000.0:.0f} kJ/K")
-    moisture = space.moisture
     if moisture is None:
         moisture = SLEEPER_KG_H if space.slept_in else 0.0
-        assumed.append(f"{moisture * 1000.0:.0f} g/h of moisture given off")
+    assumed = finding(
+        "space assumed",
+        space=space.name,
+        air_changes_h=air_change if space.air_change is None else None,
+        heat_kj_k=mass / 1000.0 if space.interior_mass is None else None,
+        moisture_g_h=moisture * 1000.0 if space.moisture is None else None,
+    )
+    anything = None in (space.air_change, space.interior_mass, space.moisture)
     model = SpaceModel(
         volume_m3=space.volume,
         panels=tuple(panel_model(panel) for panel in space.panel),
@@ -130,21 +134,24 @@ def describe(space: Space) -> Described:
         buffer_kg=BUFFER_KG_KG * mass / WOOD_HEAT_J_KGK,
     )
     heating, drier = space.heating, space.dehumidifier
-    notes: list[str] = []
-    heater_runs = ""
+    notes: list[Finding] = []
+    heater_runs = None
     if heating is not None:
-        doing = "taken to run by its routine" if heating.routine else "taken as off"
-        but = " but for what the log says" if heating.held else ""
-        heater_runs = f"{space.name}: heater {doing}{but}"
+        heater_runs = finding(
+            "heater assumed",
+            space=space.name,
+            state="routine" if heating.routine else "off",
+            known=bool(heating.held) or None,
+        )
     if drier is not None:
-        doing = f"taken to hold {drier.humidity:g} %" if drier.running else "taken as off"
-        notes.append(f"{space.name}: dehumidifier {doing}")
+        held = drier.humidity if drier.running else None
+        notes.append(finding("dehumidifier assumed", space=space.name, rh_pct=held))
     return Described(
         model=model,
         moisture_kg_h=moisture,
         power_w=0.0 if heating is None else heating.power,
         notes=tuple(notes),
-        assumed=f"{space.name}: assumed {', '.join(assumed)}" if assumed else "",
+        assumed=assumed if anything else None,
         heater_runs=heater_runs,
         heater=None if heating is None else heater_model(heating),
         dehumidifier=None if drier is None else dehumidifier_of(drier),

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from curewindow.boat.hours import WEEKDAYS, days_aboard, local_clock, weekday_of
 from curewindow.boat.schema import (
-    VENTS_SAID,
+    VENTS_WORD,
     Boat,
     Heating,
     Held,
@@ -20,6 +20,7 @@ from curewindow.boat.schema import (
     Ventilation,
 )
 from curewindow.conditions.devices import charge_kwh
+from curewindow.findings import Finding, finding
 from curewindow.physics.balance import charge_w
 from curewindow.series import FloatArray
 
@@ -126,31 +127,34 @@ def out_of_order(
     return broken
 
 
-def out_notes(space: Space, boat: Boat, now: datetime) -> tuple[str, ...]:
-    """What has to be said of a heater that cannot be used now, or will not be."""
+def out_notes(space: Space, boat: Boat, now: datetime) -> tuple[Finding, ...]:
+    """What has to be told of a heater that cannot be used now, or will not be."""
     zone = ZoneInfo(boat.place.time_zone)
     ahead = []
     for span in _spans(space.heating, boat):
         first, last = _by_the_clock(span.from_, zone), _by_the_clock(span.until, zone)
         if last > now:
-            shown = (each.astimezone(zone) for each in (first, last))
-            ahead.append(" to ".join(f"{each.day} {each:%b %H:%M}" for each in shown))
-    return tuple(f"{space.name}: heater out of order {each}, by boat.toml" for each in ahead)
+            ahead.append(finding("heater out of order", space=space.name, begins=first, until=last))
+    return tuple(ahead)
 
 
-def held_notes(space: Space, boat: Boat, now: datetime) -> tuple[str, ...]:
-    """What has to be said of a heater that the log has lit, or put out, at this moment."""
+def held_notes(space: Space, now: datetime) -> tuple[Finding, ...]:
+    """What has to be told of a heater that the log has lit, or put out, at this moment."""
     held = None if space.heating is None else space.heating.held_at(now)
     if held is None:
         return ()
     if held.read_c is not None:
-        out = f"heater lit by the log, but {held.read_c:.1f} °C was read: taken as out"
-        return (f"{space.name}: {out}; log it once it is lit again",)
-    end = held.end.astimezone(ZoneInfo(boat.place.time_zone))
-    doing = "off" if held.setpoint_c is None else f"held at {held.setpoint_c:.1f} °C"
-    if held.ventilation != "normal":
-        doing = f"{doing} with {VENTS_SAID[held.ventilation]}"
-    return (f"{space.name}: heater {doing} to {end.day} {end:%b %H:%M}, by the log",)
+        return (finding("heater read to be out", space=space.name, temp_c=held.read_c),)
+    vents = None if held.ventilation == "normal" else VENTS_WORD[held.ventilation]
+    return (
+        finding(
+            "heater by the log",
+            space=space.name,
+            until=held.end,
+            temp_c=held.setpoint_c,
+            vents=vents,
+        ),
+    )
 
 
 def _spans(heating: Heating | None, boat: Boat) -> list[OutOfOrder]:

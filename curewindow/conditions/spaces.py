@@ -191,7 +191,7 @@ def boat_conditions(
             more = (
                 *door_notes(space, boat, doors),
                 *out_notes(space, boat, now),
-                *held_notes(space, boat, now),
+                *held_notes(space, now),
             )
             noted = replace(described, notes=(*described.notes, *more))
             found[name] = handed_on(space, noted, forecast, around, courses[name], known, now)

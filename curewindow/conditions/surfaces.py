@@ -15,6 +15,7 @@ from curewindow.conditions.course import (
     hours_since,
     joined_notes,
     lead_hours,
+    remarks,
     utc64,
 )
 from curewindow.conditions.draw import (
@@ -30,6 +31,7 @@ from curewindow.conditions.spaces import space_conditions
 from curewindow.conditions.weather_around import weather_around
 from curewindow.conditions.wood import USUAL_THICKNESS_M, wood_moisture
 from curewindow.errors import NotFoundError
+from curewindow.findings import Finding, finding
 from curewindow.physics.air import relative_humidity
 from curewindow.physics.panel import outdoor_surface_temp
 from curewindow.record.entries import Reading
@@ -97,7 +99,7 @@ def surface_series(
     conditions = (spaces or {}).get(space.name)
     if conditions is None:
         conditions = space_conditions(boat, space, forecast, known, now)
-    extra: list[str] = []
+    extra: list[Finding] = []
     if job.panel is None:
         # Joinery lags behind the air; while it warms it is the colder, while it cools
         # the air is what it is on its way to.
@@ -107,10 +109,7 @@ def surface_series(
         surface, named = conditions.surface_c[job.panel], job.panel
     elif space.logged_only and not space.panel:
         surface, named = conditions.surface_c[""], job.panel
-        extra.append(
-            f"{space.name}, {named}: surface never read; taken as cold as a bare skin between "
-            "the air inside and outside"
-        )
+        extra.append(finding("surface never read", space=space.name, surface=named))
     else:
         raise NotFoundError(
             f"job '{job.name}': space '{space.name}' has no panel '{job.panel}'"
@@ -136,7 +135,7 @@ def surface_series(
         lead_h=conditions.lead_h,
         outdoors=False,
         trust=forecast.trust,
-        notes=joined_notes(tuple(extra), conditions.notes, wood_notes),
+        notes=joined_notes(extra, conditions.notes, wood_notes),
     )
 
 
@@ -193,9 +192,9 @@ def _outdoors(
         outdoors=True,
         trust=forecast.trust,
         notes=joined_notes(
-            forecast.notes,
+            remarks(forecast.notes),
             around.notes,
-            ("outdoors: reckoned for a light surface, level and open to the whole sky",),
+            (finding("deck in the open"),),
             wood_notes,
         ),
     )
@@ -209,30 +208,24 @@ def _wood(
     dew_point_c: FloatArray,
     readings: list[Reading],
     now: datetime,
-) -> tuple[FloatArray | None, tuple[str, ...]]:
+) -> tuple[FloatArray | None, list[Finding]]:
     """Wood moisture where it matters, and what to say of it."""
     if not job.bare_wood or (sheet is not None and not _limits_wood(sheet)):
-        return None, ()
+        return None, []
     thickness = job.wood_thickness or USUAL_THICKNESS_M
     # Joinery and outdoor work go by the job's own words, as outdoor surfaces do.
     pieces = (job.panel,) if job.panel is not None else (job.name, job.substrate)
     logged = logged_wood(readings, *pieces)
     faces = 2 if job.panel is None and job.space is not None else 1
-    notes = []
+    notes: list[Finding] = []
     if not job.wood_thickness:
-        notes.append(f"wood taken as {thickness * 1000.0:.0f} mm thick")
+        notes.append(finding("wood thickness assumed", thickness_mm=thickness * 1000.0))
     if not logged.at.size:
-        notes.append(
-            "wood moisture worked out from the air, never read: a meter on the piece has the "
-            "last word"
-        )
+        notes.append(finding("wood never read"))
     elif (age_days := float(hours_since(np.atleast_1d(utc64(now)), logged.at[-1])[0]) / 24.0) > 2.0:
-        notes.append(
-            f"wood moisture last read {age_days:.0f} days ago, worked out since then: a meter on "
-            "the piece has the last word"
-        )
+        notes.append(finding("wood read long ago", hours=age_days * 24.0))
     course = wood_moisture(times, surface_c, dew_point_c, logged, thickness, faces)
-    return course, tuple(notes)
+    return course, notes
 
 
 def _limits_wood(sheet: Sheet) -> bool:

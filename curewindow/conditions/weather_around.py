@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from curewindow.boat.schema import Place
+from curewindow.findings import Finding, finding
 from curewindow.physics.air import dew_point_from_pressure
 from curewindow.physics.balance import Outside
 from curewindow.physics.elementwise import STEFAN_BOLTZMANN, ZERO_C_IN_K
@@ -60,9 +61,9 @@ class WeatherAround:
     dew_point_c: FloatArray
     cloud_frac: FloatArray
     unknown: BoolArray
-    notes: tuple[str, ...]
-    inside_note: str
-    water_note: str
+    notes: tuple[Finding, ...]
+    inside_note: Finding | None
+    water_note: Finding | None
 
     def seen_from(self, neighbour_c: dict[str, FloatArray]) -> Outside:
         """The outside of a space with these other spaces beside it."""
@@ -89,27 +90,22 @@ def weather_around(place: Place, forecast: Forecast, now: datetime) -> WeatherAr
         figures a light wind, without cloud a clear sky, without sun none: each the
         colder guess.
     """
-    notes: list[str] = []
+    notes: list[Finding] = []
     unknown = ~(np.isfinite(forecast.temp_c) & np.isfinite(forecast.vapour_pa))
     if unknown.any():
-        notes.append("the weather has holes: conditions there count as unknown")
+        notes.append(finding("weather has holes"))
     temp = bridged(forecast.times, forecast.temp_c)
     # Saturation at -60 °C, where the sky's formula ends: no winter reaches it.
     vapour = np.maximum(bridged(forecast.times, forecast.vapour_pa), _DRIEST_PA)
-    wind = _filled(forecast.wind_ms, _CALM_MS, "wind", "a light wind is", notes)
-    cloud = _filled(forecast.cloud_frac, 0.0, "cloud", "a clear sky is", notes)
-    sun = _filled(forecast.sun_w_m2, 0.0, "sun", "none is", notes)
+    wind = _filled(forecast.wind_ms, _CALM_MS, "wind", notes)
+    cloud = _filled(forecast.cloud_frac, 0.0, "cloud", notes)
+    sun = _filled(forecast.sun_w_m2, 0.0, "sun", notes)
 
     step_h = forecast.step_h
     points = forecast.times.size
     run_up = round(RUN_UP_H / step_h)
     behind = (_utc64(now) - forecast.times[0]) / _SECOND / 3600.0
-    inside_note = ""
-    if behind < RUN_UP_H:
-        inside_note = (
-            "little or no past weather is known: the cabin's warmth and damp at the start are "
-            "worked out from the first day of the forecast over and over"
-        )
+    inside_note = finding("past weather missing") if behind < RUN_UP_H else None
     period = max(min(round(24.0 / step_h), points), 1)
     before = np.arange(-run_up, 0) % period
     lead_in = np.concatenate([before, np.arange(points)])
@@ -157,22 +153,19 @@ def bridged(times: NDArray[np.datetime64], values: FloatArray) -> FloatArray:
     return out
 
 
-def _filled(
-    values: FloatArray, default: float, what: str, taken: str, notes: list[str]
-) -> FloatArray:
+def _filled(values: FloatArray, default: float, what: str, notes: list[Finding]) -> FloatArray:
     missing = ~np.isfinite(values)
     if missing.any():
-        notes.append(f"no figures for {what} part of the time: {taken} taken then")
+        notes.append(finding("weather figure missing", kind_of=what))
     return np.where(missing, default, values)
 
 
-def _water(place: Place, forecast: Forecast, now: datetime) -> tuple[FloatArray, str]:
+def _water(place: Place, forecast: Forecast, now: datetime) -> tuple[FloatArray, Finding | None]:
     if place.water_temp is not None:
-        return np.array(place.water_temp), ""
+        return np.array(place.water_temp), None
     water = water_estimate(forecast, now)
-    note = (
-        f"water taken as {water.temp_c:.0f} °C, give or take {water.error_k:.0f} °C, from "
-        f"{water.basis}; give place.water_temp to know better"
+    note = finding(
+        "water estimated", temp_c=water.temp_c, difference_k=water.error_k, state=water.basis
     )
     return np.array(water.temp_c), note
 

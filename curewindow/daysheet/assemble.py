@@ -139,7 +139,7 @@ def provenance(facts: Facts) -> Provenance:
         {step.sheet for job in facts.work.job for step in job.step if step.sheet is not None}
     )
     loaded = [facts.sheet(stem) for stem in stems]
-    notes: list[str] = []
+    notes: list[Finding] = []
     for conditions in facts.conditions.values():
         notes += conditions.notes
     return Provenance(
@@ -158,9 +158,6 @@ def provenance(facts: Facts) -> Provenance:
         members=forecast.members,
         spread=facts.words.sentence(forecast.spread),
         weather_notes=[facts.words.sentence(note) for note in forecast.notes],
-        notes=[
-            facts.words.sentence(note)
-            for note in dict.fromkeys(notes)
-            if note not in forecast.notes
-        ],
+        # the weather's own remarks are told apart
+        notes=[note for note in dict.fromkeys(notes) if note.kind != "remark"],
     )

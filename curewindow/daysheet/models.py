@@ -91,7 +91,9 @@ class Provenance(Answer):
     weather_notes: list[str] = Field(
         default_factory=list, description="stale, holes, estimated: always to be said"
     )
-    notes: list[str] = Field(default_factory=list, description="what was assumed of the boat")
+    notes: list[Finding] = Field(
+        default_factory=list, description="what was taken for granted of the boat"
+    )
 
 
 class PlannedStart(Answer):

@@ -232,5 +232,4 @@ def _answer(
 
 
 def _notes(series: SurfaceSeries, found: Found) -> list[Finding]:
-    remarks = [finding("remark", note=note) for note in series.notes]
-    return list(dict.fromkeys([*found.judged.notes, *found.progress.notes, *remarks]))
+    return list(dict.fromkeys([*found.judged.notes, *found.progress.notes, *series.notes]))

@@ -14,7 +14,7 @@ from curewindow.boat.schema import Job, Space
 from curewindow.cautions.airflow import solvent_airflow_m3_h
 from curewindow.cautions.spaces import heater_cautions
 from curewindow.conditions import Changed
-from curewindow.conditions.course import joined_notes, utc64
+from curewindow.conditions.course import utc64
 from curewindow.conditions.wetness import dew_and_frost
 from curewindow.daysheet.facts import Facts, gather
 from curewindow.daysheet.jobday import find, job_day
@@ -25,6 +25,7 @@ from curewindow.explain.control import BEYOND, control_conditions, control_facts
 from curewindow.explain.ifmodels import Course, JobCompared, JobThen, Lying, WhatIf
 from curewindow.explain.unflued import refuse_unflued
 from curewindow.series import FloatArray
+from curewindow.voice import full
 from curewindow.weather.forecast import Forecast
 
 _LOOKED_AT = timedelta(hours=24)  # of a change without an end
@@ -113,13 +114,16 @@ def what_if(
         cautions=[words.sentence(text) for text in _cautions(then, space, jobs, change)],
         notes=[
             words.sentence(note)
-            for note in joined_notes(
-                tuple(assumed),
-                _reached(change, after),
-                _dries(inputs, space, after),
-                (RUNS_DOWN,) if any(_runs_down(each) for each in lying) else (),
-                facts.conditions[space.name].notes,
+            for note in dict.fromkeys(
+                (
+                    *assumed,
+                    *_reached(change, after),
+                    *_dries(inputs, space, after),
+                    *((RUNS_DOWN,) if any(_runs_down(each) for each in lying) else ()),
+                    *(full(each, words) for each in facts.conditions[space.name].notes),
+                )
             )
+            if note
         ],
         attribution=facts.forecast.attribution,
     )

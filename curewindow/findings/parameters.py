@@ -72,6 +72,7 @@ PARAMETERS: Final[dict[str, Parameter]] = {
     "litres": Parameter("number", "volume [L]"),
     "thickness_mm": Parameter("number", "thickness [mm]"),
     "area_m2": Parameter("number", "area [m²]"),
+    "heat_kj_k": Parameter("number", "heat held for each degree [kJ/K]"),
     "moisture_g_h": Parameter("number", "water given off [g/h]"),
     "wind_ms": Parameter("number", "wind [m/s]"),
     "count": Parameter("number", "how many"),

@@ -143,7 +143,7 @@ def _cannot(
     found = None if lacking is not None else unsolved(task, cold)
     why = "" if found is None else short(found, words)
     ways = alternatives_of(task, cold, missing, words, None) if other_ways else []
-    notes = [*room.notes]
+    notes = [note.kind for note in room.notes]
     if room.space.heating is None:
         notes.append("power worked out for a heater that burns nothing inside, such as electric")
     if task.airing_m3_h:

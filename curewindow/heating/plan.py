@@ -452,4 +452,8 @@ def _notes(task: Task, proved: Proved, heating: Heating | None, total_kwh: float
         notes.append("held to the joinery, which warms slower than the air")
     if room.space.connected_to:
         notes.append("keep doors to other spaces shut: it is worked out so")
-    return [*notes, *room.notes]
+    return [*notes, *room_notes(room)]
+
+
+def room_notes(room: Room) -> list[str]:
+    return [note.kind for note in room.notes]

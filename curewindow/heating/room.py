@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 
 from curewindow.boat.schema import Space, Ventilation
 from curewindow.curing import IntArray
+from curewindow.findings import Finding
 from curewindow.physics.balance import (
     Dehumidifier,
     HeaterModel,
@@ -75,7 +76,7 @@ class Room:
     out_of_order: BoolArray
     power_w: float
     moisture_kg_h: float
-    notes: tuple[str, ...]
+    notes: tuple[Finding, ...]
     heater: HeaterModel | None = None
     dehumidifier: Dehumidifier | None = None
     may_burn: BoolArray | None = None

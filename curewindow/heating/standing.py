@@ -92,7 +92,7 @@ def room_from(
             *filter(None, (described.assumed,)),
             *described.notes,
             *out_notes(space, boat, now),
-            *held_notes(space, boat, now),
+            *held_notes(space, now),
         ),
         heater=described.heater,
         dehumidifier=described.dehumidifier if described.drying else None,

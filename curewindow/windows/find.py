@@ -111,7 +111,7 @@ def _notes(
 ) -> list[Finding]:
     """What has to be said with a window."""
     opens, closes = run
-    notes = [finding("remark", note=note) for note in verdict.series.notes]
+    notes = [*verdict.series.notes]
     notes += working_findings(verdict, first_at_or_after(verdict.series, after.start))
     if opens > sand_after:
         notes.append(finding("sand first"))

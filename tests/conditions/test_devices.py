@@ -12,6 +12,7 @@ from curewindow.boat.schema import Heating
 from curewindow.conditions import space_conditions
 from curewindow.conditions.routine import charges_w, setpoints_c
 from curewindow.physics.air import saturation_pressure
+from tests.voiced import said
 
 DRY = [{"name": "panelled side", "area": "20 m²", "sky": False, "layers": LINED}]
 
@@ -108,7 +109,7 @@ def test_one_that_is_off_is_none() -> None:
     off = conditions(weather(4.0), dehumidifier=drier(running=False))
     none = conditions(weather(4.0))
     np.testing.assert_array_equal(off.dew_point_c, none.dew_point_c)
-    assert "saloon: dehumidifier taken as off" in off.notes
+    assert "saloon: dehumidifier taken as off" in said(off.notes)
 
 
 def test_in_the_cold_only_a_desiccant_one_works() -> None:

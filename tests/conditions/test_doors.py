@@ -11,6 +11,7 @@ from cabin import LINED, NOW, boat, heating, saloon, weather
 from curewindow.boat.schema import Boat, Door
 from curewindow.conditions import Changed, boat_conditions
 from curewindow.conditions import inputs as inputs_module
+from tests.voiced import said
 
 SIDE = {"name": "panelled side", "area": "10 m²", "sky": False, "layers": LINED}
 
@@ -89,7 +90,7 @@ def test_a_shut_door_is_none() -> None:
     )
     np.testing.assert_array_equal(shut.air_c, none.air_c)
     np.testing.assert_array_equal(shut.dew_point_c, none.dew_point_c)
-    assert "forepeak: door to saloon taken as shut" in shut.notes
+    assert "forepeak: door to saloon taken as shut" in said(shut.notes)
 
 
 def test_open_from_a_moment_on() -> None:
@@ -101,7 +102,7 @@ def test_open_from_a_moment_on() -> None:
     opened = found["forepeak"]
     np.testing.assert_allclose(opened.air_c[0, ~mask][:-1], shut.air_c[0, ~mask][:-1], atol=1e-6)
     assert opened.air_c[0, -1] > shut.air_c[0, -1] + 8.0
-    assert "saloon: door to forepeak taken as open" in found["saloon"].notes
+    assert "saloon: door to forepeak taken as open" in said(found["saloon"].notes)
 
 
 def test_one_space_asked_for_counts_with_the_one_behind_the_door() -> None:

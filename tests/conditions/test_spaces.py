@@ -15,6 +15,7 @@ from cabin import LINED, NOW, STEEL, at, boat, heating, saloon, weather
 
 from curewindow.conditions import boat_conditions, space_conditions
 from curewindow.record.entries import Reading
+from tests.voiced import said
 
 
 def _saloon(forecast, readings=(), now=NOW, **changes):
@@ -90,9 +91,11 @@ def test_heater_off_leaves_the_setpoint_behind() -> None:
 
 
 def test_what_the_heater_is_taken_to_do_is_said() -> None:
-    assert any("by its routine" in note for note in _saloon(weather(), heating=heating()).notes)
+    assert any(
+        "by its routine" in note for note in said(_saloon(weather(), heating=heating()).notes)
+    )
     off = _saloon(weather(), heating=heating(routine=[]))
-    assert any("heater taken as off" in note for note in off.notes)
+    assert any("heater taken as off" in note for note in said(off.notes))
 
 
 def test_a_flame_without_a_flue_wets_the_cabin() -> None:
@@ -132,8 +135,8 @@ def test_behind_a_bulkhead_of_a_heated_space_it_is_warmer() -> None:
 def test_without_a_past_it_says_so_and_agrees_in_steady_weather() -> None:
     bare = _saloon(weather(0.0, past_days=0.0), heating=heating())
     known = _saloon(weather(0.0), heating=heating())
-    assert any("little or no past weather" in note for note in bare.notes)
-    assert not any("little or no past weather" in note for note in known.notes)
+    assert any("little or no past weather" in note for note in said(bare.notes))
+    assert not any("little or no past weather" in note for note in said(known.notes))
     assert bare.dew_point_c[0, -1] == pytest.approx(known.dew_point_c[0, -1], abs=0.2)
     assert bare.air_c[0, 0] == pytest.approx(18.0, abs=0.01)
 
@@ -146,7 +149,7 @@ def test_a_hole_in_the_weather_is_unknown_and_ends() -> None:
     conditions = _saloon(replace(forecast, temp_c=temp))
     assert np.isnan(conditions.air_c[0, hole]).all()
     assert np.isfinite(conditions.air_c[0, at(forecast, -17.5) :]).all()
-    assert any("holes" in note for note in conditions.notes)
+    assert any("holes" in note for note in said(conditions.notes))
 
 
 def test_weather_without_sun_or_wind_is_said() -> None:
@@ -154,19 +157,19 @@ def test_weather_without_sun_or_wind_is_said() -> None:
     nothing = np.full_like(forecast.temp_c, np.nan)
     conditions = _saloon(replace(forecast, wind_ms=nothing, sun_w_m2=nothing))
     assert np.isfinite(conditions.air_c).all()
-    assert any("wind" in note for note in conditions.notes)
-    assert any("sun" in note for note in conditions.notes)
+    assert any("wind" in note for note in said(conditions.notes))
+    assert any("sun" in note for note in said(conditions.notes))
 
 
 def test_unknown_water_is_estimated_and_said() -> None:
     bottom = {"name": "bottom", "area": "8 m²", "outside": "water", "layers": STEEL}
     described = boat([saloon(panel=[bottom])])
     conditions = space_conditions(described, described.space[0], weather(-6.0), (), NOW)
-    assert any("water taken as 0 °C" in note for note in conditions.notes)
+    assert any("water taken as 0 °C" in note for note in said(conditions.notes))
     assert conditions.surface_c["bottom"][0, -1] > -1.0
     measured = boat([saloon(panel=[bottom])], water_temp="7 °C")
     conditions = space_conditions(measured, measured.space[0], weather(-6.0), (), NOW)
-    assert not any("water taken" in note for note in conditions.notes)
+    assert not any("water taken" in note for note in said(conditions.notes))
 
 
 # --- readings ---------------------------------------------------------------

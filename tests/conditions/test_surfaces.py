@@ -15,6 +15,7 @@ from curewindow.conditions import boat_conditions, surface_series
 from curewindow.errors import NotFoundError
 from curewindow.record.entries import Reading
 from curewindow.sheets.schema import Sheet
+from tests.voiced import said
 
 
 def test_clear_night_cools_a_surface_below_the_air_and_dew_falls_first_on_it() -> None:
@@ -102,7 +103,7 @@ def test_logged_only_without_a_reading_is_unknown() -> None:
     series = _forepeak([], weather())
     assert np.isnan(series.air_c).all()
     assert np.isnan(series.surface_c).all()
-    assert any("nothing is known without readings" in note for note in series.notes)
+    assert any("nothing is known without readings" in note for note in said(series.notes))
 
 
 def test_logged_only_holds_the_last_reading_with_care() -> None:
@@ -123,7 +124,7 @@ def test_logged_only_holds_the_last_reading_with_care() -> None:
     assert series.lead_h[at(forecast, 10.0)] == pytest.approx(10.0)
     assert not series.measured[now + 1 :].any()
     assert np.isnan(series.air_c[0, : at(forecast, -2.5)]).all()
-    assert any("readings alone" in note for note in series.notes)
+    assert any("readings alone" in note for note in said(series.notes))
 
 
 def test_logged_only_lead_counts_from_the_reading_not_from_now() -> None:
@@ -147,7 +148,7 @@ def test_logged_only_surface_is_colder_than_the_air() -> None:
     now = at(forecast, 0.0)
     # ISO 6946 resistances of a bare skin: 0.04/(0.13 + 0.04) = 0.24 of the way in.
     assert series.surface_c[0, now] == pytest.approx(-3.0 + 0.24 * 13.0, abs=0.1)
-    assert any("surface never read" in note for note in series.notes)
+    assert any("surface never read" in note for note in said(series.notes))
 
 
 def test_logged_only_surface_keeps_the_depth_it_was_read_at() -> None:
@@ -155,7 +156,7 @@ def test_logged_only_surface_keeps_the_depth_it_was_read_at() -> None:
     reading = Reading("forepeak", NOW, 10.0, 60.0, surface_c=7.5, panel="hull side")
     series = _forepeak([reading], forecast, "hull side")
     assert (series.air_c - series.surface_c)[0, at(forecast, 6.0)] == pytest.approx(2.5)
-    assert any("2.5 K" in note for note in series.notes)
+    assert any("2.5 °C" in note for note in said(series.notes))
 
 
 def test_logged_only_readings_days_apart_say_little_of_the_days_between() -> None:
@@ -229,7 +230,7 @@ def test_an_old_reading_of_wood_does_not_stand_still() -> None:
     assert series.wood_moisture_pct[0, now] == pytest.approx(
         float(never.wood_moisture_pct[0, now]), abs=0.5
     )
-    assert any("last read 90 days ago" in note for note in series.notes)
+    assert any("last read 90 d ago" in note for note in said(series.notes))
 
 
 def test_wood_read_on_another_piece_says_nothing_of_this_one() -> None:
@@ -240,7 +241,7 @@ def test_wood_read_on_another_piece_says_nothing_of_this_one() -> None:
     )
     assert joinery.wood_moisture_pct is not None
     assert joinery.wood_moisture_pct[0, at(forecast, 0.0)] > 15.0
-    assert any("never read" in note for note in joinery.notes)
+    assert any("never read" in note for note in said(joinery.notes))
     own = surface_series(
         boat(),
         job(space="saloon", panel="panelled side", bare_wood=True),

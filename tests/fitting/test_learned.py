@@ -14,6 +14,7 @@ from trial import make
 from curewindow.conditions import Learned, keep_learned, learned_in, space_conditions
 from curewindow.conditions.learned import fingerprint
 from curewindow.errors import BoatError
+from tests.voiced import said
 
 TRIAL = make(1)
 KEPT = Learned(
@@ -74,16 +75,16 @@ def test_a_broken_file_is_told_and_not_written_over(tmp_path: Path) -> None:
 def test_conditions_run_on_what_was_kept_and_say_so() -> None:
     plain, fitted = _conditions(None), _conditions({"saloon": KEPT})
     assert np.nanmean(np.abs(plain.air_c - fitted.air_c)) > 0.3
-    assert "saloon: fitted to 42 readings on 2026-01-10, air within 0.6 K" in fitted.notes
-    assert any("assumed" in note for note in plain.notes)
-    assert not any("saloon: assumed" in note for note in fitted.notes)
+    assert "saloon: fitted to 42 readings on Sat 10 Jan 2026, air within 0.6 °C" in said(fitted.notes)
+    assert any("assumed" in note for note in said(plain.notes))
+    assert not any("saloon: assumed" in note for note in said(fitted.notes))
 
 
 def test_another_description_leaves_them_aside_and_says_so() -> None:
     other = TRIAL.space.model_copy(update={"volume": TRIAL.space.volume + 1.0})
     plain, left = _conditions(None, other), _conditions({"saloon": KEPT}, other)
     np.testing.assert_array_equal(plain.air_c, left.air_c)
-    assert any("describes it otherwise than on 2026-01-10" in note for note in left.notes)
+    assert any("describes it otherwise than on Sat 10 Jan 2026" in note for note in said(left.notes))
 
 
 def test_another_routine_does_not() -> None:
@@ -100,5 +101,5 @@ def test_old_values_are_used_and_said_to_be_old() -> None:
     fresh = _conditions({"saloon": KEPT})
     stale = _conditions({"saloon": replace(KEPT, fitted_at=TRIAL.now - timedelta(days=61))})
     np.testing.assert_array_equal(fresh.air_c, stale.air_c)
-    assert any("61 days ago: fit it anew" in note for note in stale.notes)
-    assert not any("fit it anew" in note for note in fresh.notes)
+    assert any("61 d ago: fit it anew" in note for note in said(stale.notes))
+    assert not any("fit it anew" in note for note in said(fresh.notes))
