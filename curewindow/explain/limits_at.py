@@ -12,7 +12,7 @@ from curewindow.windows import Verdict
 from curewindow.windows.confidence import sigmas
 from curewindow.windows.faults import margin_at
 from curewindow.windows.limits import LimitTrack
-from curewindow.windows.reasons import surface_name
+from curewindow.windows.reasons import broken, surface_name
 
 
 def limits_at(verdict: Verdict, start: int) -> list[LimitAt]:

@@ -75,7 +75,9 @@ def test_a_broken_file_is_told_and_not_written_over(tmp_path: Path) -> None:
 def test_conditions_run_on_what_was_kept_and_say_so() -> None:
     plain, fitted = _conditions(None), _conditions({"saloon": KEPT})
     assert np.nanmean(np.abs(plain.air_c - fitted.air_c)) > 0.3
-    assert "saloon: fitted to 42 readings on Sat 10 Jan 2026, air within 0.6 °C" in said(fitted.notes)
+    assert "saloon: fitted to 42 readings on Sat 10 Jan 2026, air within 0.6 °C" in said(
+        fitted.notes
+    )
     assert any("assumed" in note for note in said(plain.notes))
     assert not any("saloon: assumed" in note for note in said(fitted.notes))
 
@@ -84,7 +86,9 @@ def test_another_description_leaves_them_aside_and_says_so() -> None:
     other = TRIAL.space.model_copy(update={"volume": TRIAL.space.volume + 1.0})
     plain, left = _conditions(None, other), _conditions({"saloon": KEPT}, other)
     np.testing.assert_array_equal(plain.air_c, left.air_c)
-    assert any("describes it otherwise than on Sat 10 Jan 2026" in note for note in said(left.notes))
+    assert any(
+        "describes it otherwise than on Sat 10 Jan 2026" in note for note in said(left.notes)
+    )
 
 
 def test_another_routine_does_not() -> None:
