@@ -39,6 +39,11 @@ def wait_until_worked(app: FastAPI, rounds: int = 1) -> None:
     raise AssertionError(current.problem or "it takes too long")
 
 
+def as_read(html: str) -> str:
+    """A page as a person reads it: blanks that keep a figure and its unit together are blanks."""
+    return html.replace("\u00a0", " ")
+
+
 def form_token(html: str) -> str:
     """What a form on a page has to bring back."""
     found = re.search(r'name="form_token" value="([0-9a-f]+)"', html)
@@ -59,10 +64,6 @@ class Caller:
     def cookies(self) -> httpx.Cookies:
         """What the application has given out."""
         return self._client.cookies
-
-    def read(self, address: str) -> str:
-        """A page as a person reads it: blanks that keep figure and unit together are blanks."""
-        return self.get(address).text.replace("\u00a0", " ")
 
     def call(self, method: str, address: str, **given: Any) -> httpx.Response:
         """One request."""
