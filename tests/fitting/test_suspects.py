@@ -72,6 +72,7 @@ def test_none_of_them_is_used(spoilt) -> None:
     assert not used & {reading.at for reading in wrong if reading.rh_pct != 0.0}
 
 
+@pytest.mark.slow
 def test_they_leave_the_values_as_they_would_have_been(spoilt) -> None:
     cabin, _, solution, _, _ = spoilt[1]
     _, _, clean, suspects, _ = _fit(TRIAL.readings)
@@ -82,6 +83,7 @@ def test_they_leave_the_values_as_they_would_have_been(spoilt) -> None:
         assert abs(np.log(found[unknown.key] / expected[unknown.key])) < 2.0 * spread
 
 
+@pytest.mark.slow
 def test_a_stuck_sensor() -> None:
     readings = list(TRIAL.readings)
     for index in range(18, 27):
@@ -92,6 +94,7 @@ def test_a_stuck_sensor() -> None:
     assert sum(s.why == "stuck" for s in suspects) >= 9
 
 
+@pytest.mark.slow
 def test_a_heater_holding_its_setpoint_is_no_stuck_sensor() -> None:
     """The same figure hours on end is what a thermostat is for."""
     readings = [
@@ -101,6 +104,7 @@ def test_a_heater_holding_its_setpoint_is_no_stuck_sensor() -> None:
     assert not any(suspect.why == "stuck" for suspect in _fit(readings)[3])
 
 
+@pytest.mark.slow
 def test_a_clock_in_another_zone_is_told() -> None:
     late = [replace(r, at=r.at - timedelta(hours=2)) for r in TRIAL.readings]
     _, data, solution, _, _ = _fit(late)

@@ -16,6 +16,7 @@ from curewindow.fitting.data import AIR, DEW, blurred, data_of, predicted
 CABINS = range(3)
 
 
+@pytest.mark.slow
 def test_three_days_ahead_are_predicted_within_a_kelvin_and_twice_as_well(fitted) -> None:
     """A week of six readings a day, 0.3 K and 3 % noise; predicted from the last reading."""
     squares = []
@@ -33,6 +34,7 @@ def test_three_days_ahead_are_predicted_within_a_kelvin_and_twice_as_well(fitted
     assert dew_before > 2.0 * dew_after
 
 
+@pytest.mark.slow
 def test_true_values_lie_within_what_is_stated(fitted) -> None:
     """Two stated spreads hold nine of ten true values of a normal law and more; the truths
     are drawn from wider than the guesses, so a little less is asked for."""
@@ -46,6 +48,7 @@ def test_true_values_lie_within_what_is_stated(fitted) -> None:
     assert np.mean(np.abs(away) < 2.0) > 0.8
 
 
+@pytest.mark.slow
 def test_held_out_readings_are_predicted_better_than_from_the_description(fitted) -> None:
     lessons = [fitted(seed)[1] for seed in CABINS]
     assert all(lesson.held_out is not None for lesson in lessons)
@@ -56,12 +59,14 @@ def test_held_out_readings_are_predicted_better_than_from_the_description(fitted
     assert min(fitted_k) > 0.1
 
 
+@pytest.mark.slow
 def test_no_reading_is_doubted_where_none_is_wrong(fitted) -> None:
     doubted = [suspect for seed in CABINS for suspect in fitted(seed)[1].suspects]
     assert len(doubted) <= 1
     assert all(fitted(seed)[1].clock_off_h == 0.0 for seed in CABINS)
 
 
+@pytest.mark.slow
 def test_the_grid_of_the_fit_is_fine_enough() -> None:
     """Against ten minutes: well within what a reading is trusted to."""
     for seed in CABINS:

@@ -55,7 +55,9 @@ def _step(start: datetime, job: str, step: int, coat: int | None, **more: object
     given = {
         "key": f"{job}/{step}/{coat}",
         "job": job,
+        "part": f"{step}/{coat}",
         "where": "saloon",
+        "space": "saloon",
         "step": step,
         "do": "coat",
         "coat": coat,
