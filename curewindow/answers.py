@@ -105,6 +105,14 @@ class Clock(Answer):
     basis: Finding = Field(description="what its hours so far go by")
     extrapolated: bool
     limits_broken: list[Margin] = Field(default_factory=list)
+    to_check: list[Margin] = Field(
+        default_factory=list,
+        description="of these, what nobody has looked at the coat since: 'log look' answers it",
+    )
+    found: Literal["sound", "dull", "sanded"] | None = Field(
+        None, description="what was found, or done, when somebody last looked at the coat"
+    )
+    found_at: datetime | None = None
     notes: list[Finding] = Field(default_factory=list)
 
 

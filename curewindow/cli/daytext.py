@@ -115,8 +115,10 @@ def _urgent(sheet: DaySheet, page: _Page) -> list[str]:
         if clock.next_deadline is not None and clock.next_deadline > page.words.now:
             lines += page.wrap(f"{clock.job}: {recoat_text(clock, page.words)}", "! ")
     for clock in sheet.clocks:
-        if clock.limits_broken:
+        if clock.to_check:
             lines += page.wrap(f"{clock.job}: check the coat, {what_broke(clock)}", "! ")
+            if not page.narrow:
+                lines += page.wrap(f"answer with: curewindow log look '{clock.job}'", "  ")
         elif clock.state == "unknown":
             lines += page.wrap(f"{clock.job}: nobody can tell where its coat stands", "! ")
     return [paint(line, "wait", colour=page.colour) for line in lines]

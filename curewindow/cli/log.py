@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from pathlib import Path
-from typing import Any
+from typing import Any, get_args
 
 import click
 
@@ -25,7 +25,7 @@ from curewindow.errors import QuantityError
 from curewindow.logbook import entry as logentry
 from curewindow.logbook import words as logwords
 from curewindow.quantity import AREA, PERCENT, TEMPERATURE
-from curewindow.record.entries import Coat, Heat, Item, Reading
+from curewindow.record.entries import Coat, Found, Heat, Item, Reading
 
 _TIME_HELP = "'2026-11-25 08:00', '8:00' (today), 'yesterday 16:30', 'Thu 17:10' (the last one)."
 
@@ -285,6 +285,76 @@ def dry(
     with logentry.open_record(aboard) as record:
         kept = record.add(item)
     _answer(kept, aboard, as_json)
+
+
+def _coat_options(function: Callable[..., Any]) -> Callable[..., Any]:
+    for option in (
+        click.option("--coat", type=click.IntRange(min=1), help="Which coat of it; else the last."),
+        click.option("--step", type=click.IntRange(min=1), help="Step of the job; else any."),
+        click.argument("job", shell_complete=complete_job),
+    ):
+        function = option(function)
+    return function
+
+
+@command.command()
+@_coat_options
+@click.option(
+    "--found",
+    type=click.Choice(list(get_args(Found))),
+    required=True,
+    help="What it is: sound; dull or with bloom; sanded since.",
+)
+@click.option("--at", metavar="TIME", help=f"When it was looked at; else now. {_TIME_HELP}")
+@_note_option
+@boat_option
+@json_option
+def look(found: Found, **given: Any) -> None:
+    """What was found at the last coat of JOB: the answer to 'check the coat'."""
+    _inspected(found, **given)
+
+
+@command.command()
+@_coat_options
+@click.option("--at", metavar="TIME", help=f"When it was sanded; else now. {_TIME_HELP}")
+@_note_option
+@boat_option
+@json_option
+def sand(**given: Any) -> None:
+    """The last coat of JOB was sanded for the next one.
+
+    A sanding that is a step of its own is written down with 'curewindow log done'.
+    """
+    _inspected("sanded", **given)
+
+
+def _inspected(
+    found: Found,
+    *,
+    job: str,
+    step: int | None,
+    coat: int | None,
+    at: str | None,
+    note: str,
+    boat: Path | None,
+    as_json: bool,
+) -> None:
+    aboard = go_aboard(boat)
+    planned = logentry.known_job(aboard, job)
+    when = logentry.past(at, aboard)
+    with logentry.open_record(aboard) as record:
+        item = logentry.inspected(
+            planned,
+            record.coats(planned.name),
+            found=found,
+            step=step,
+            coat=coat,
+            at=when,
+            note=note,
+            words=aboard.wording,
+        )
+        kept = record.add(item)
+    _answer(kept, aboard, as_json, logwords.follows(kept))
 
 
 @command.command(cls=_SignedValues)

@@ -30,6 +30,8 @@ ANSWERS: dict[str, tuple[str, str]] = {
     "log heater": ("curewindow.logbook.words", "Logged"),
     "log done": ("curewindow.logbook.words", "Logged"),
     "log dry": ("curewindow.logbook.words", "Logged"),
+    "log look": ("curewindow.logbook.words", "Logged"),
+    "log sand": ("curewindow.logbook.words", "Logged"),
     "log correct": ("curewindow.logbook.words", "Logged"),
     "log undo": ("curewindow.logbook.words", "Withdrawn"),
     "log show": ("curewindow.logbook.words", "Shown"),

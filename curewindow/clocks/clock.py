@@ -14,7 +14,7 @@ from curewindow.clocks.past import broken_limits, hours_counted, stretched_over
 from curewindow.clocks.state import crossed_notes, deadline_of, done_at, state_of, told_state
 from curewindow.curing import CureModel, recoat_bounds
 from curewindow.findings import Finding, finding
-from curewindow.record.entries import Coat
+from curewindow.record.entries import Coat, Inspection
 from curewindow.series import BoolArray, SurfaceSeries
 from curewindow.sheets.schema import Sheet
 from curewindow.windows.after import Followed, followed
@@ -39,6 +39,7 @@ def clock_for(
     of_coats: int,
     *,
     covering: Sequence[str] = (),
+    looked: Inspection | None = None,
     bare_wood: bool = False,
 ) -> Clock:
     """Where a recorded coat stands now and what comes of it.
@@ -60,6 +61,8 @@ def clock_for(
         Coats of the step.
     covering : sequence of str
         Jobs that will close it up once it is cured for that.
+    looked : Inspection, optional
+        What somebody who looked at it last found.
     bare_wood : bool
         Was it put on bare wood?
 
@@ -104,7 +107,14 @@ def clock_for(
     if rule is None and more:
         notes.append(finding("recoat not on sheet"))
     notes += crossed_notes(found, rule)
-    broken, said = broken_limits(series, sheet, (first, last, at), found.set_until, bare_wood)
+    broken, unseen, said = broken_limits(
+        series,
+        sheet,
+        (first, last, at),
+        found.set_until,
+        bare_wood,
+        None if looked is None else int(np.ceil(position(series, looked.at))),
+    )
     notes += said
     notes += [_covering(job, found, sheet, series, now) for job in covering]
 
@@ -140,6 +150,9 @@ def clock_for(
         basis=basis,
         extrapolated=found.extrapolated,
         limits_broken=broken,
+        to_check=unseen,
+        found=None if looked is None else looked.found,
+        found_at=None if looked is None else looked.at,
         notes=notes,
     )
 

@@ -72,9 +72,14 @@ def broken_limits(
     points: tuple[int, int, int],
     set_until: int | None,
     bare_wood: bool,
-) -> tuple[list[Margin], list[Finding]]:
-    """Limits broken so far while applying and setting, and those expected while it still sets."""
+    looked: int | None = None,
+) -> tuple[list[Margin], list[Margin], list[Finding]]:
+    """Limits broken so far while applying and setting, and those expected while it still sets.
+
+    The second list holds those that were broken again after somebody ``looked`` (a point).
+    """
     first, last, at = points
+    unseen: list[Margin] = []
     horizon = len(series.times) - 1
     setting_end = horizon if set_until is None else set_until
     margins: list[Margin] = []
@@ -96,6 +101,10 @@ def broken_limits(
                 worst = first + int(np.nanargmin(past))
                 margin = margin_at(series, track, 0, worst)
                 margins.append(margin)
+                begun = first if looked is None else _next_break(track.margin[0], looked, first)
+                since = track.margin[0, begun : min(at, end) + 1]
+                if (since < 0.0).any():
+                    unseen.append(margin_at(series, track, 0, begun + int(np.nanargmin(since))))
                 notes.append(
                     finding(
                         "limit was broken",
@@ -118,7 +127,15 @@ def broken_limits(
                         because=[_broken(track, series, start)],
                     )
                 )
-    return margins, notes
+    return margins, unseen, notes
+
+
+def _next_break(margin: FloatArray, looked: int, first: int) -> int:
+    """The first point that is not of what was broken already when somebody looked."""
+    point = max(looked, first)
+    while point < margin.size and margin[point] < 0.0:
+        point += 1
+    return point
 
 
 def _broken(track: LimitTrack, series: SurfaceSeries, index: int) -> Finding:

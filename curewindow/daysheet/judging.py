@@ -15,7 +15,7 @@ from curewindow.curing import RecoatRule, recoat_bounds
 from curewindow.daysheet.airing import with_given_off
 from curewindow.daysheet.facts import Facts
 from curewindow.daysheet.progress import Progress
-from curewindow.daysheet.standing import sanded_since
+from curewindow.daysheet.standing import sands_in_any_case
 from curewindow.findings import Finding, finding
 from curewindow.rules.limits import WET
 from curewindow.rules.sleep import bedtime, bunks_near, not_to_sleep_over
@@ -200,7 +200,7 @@ def bounds_of(facts: Facts, job: Job, progress: Progress, clock: Clock | None) -
         return CoatBounds(True, None, None, None)
     hot = progress.coat is not None and progress.coat > 1 and progress.step.between == "hot coat"
     bounds = next_coat_bounds(clock, hot_coat=hot)
-    if progress.sands_first or sanded_since(facts, job, progress):
+    if sands_in_any_case(facts, job, progress):
         return replace(bounds, sand_after=None)
     return bounds
 

@@ -16,7 +16,7 @@ from curewindow.curing import CureModel
 from curewindow.daysheet.facts import Facts
 from curewindow.daysheet.progress import Progress, next_of
 from curewindow.findings import finding
-from curewindow.record.entries import Coat
+from curewindow.record.entries import Coat, Inspection
 from curewindow.rules.milestones import COVERED, DUST_DRY, HARD, SANDABLE, TOUCH_DRY
 from curewindow.rules.work import MAKES_DUST, WITH_PRODUCT
 from curewindow.sheets.schema import Milestone
@@ -56,6 +56,7 @@ def _clock(facts: Facts, job: Job, coat: Coat) -> Clock:
         facts.now,
         of_coats,
         covering=() if soft else covering,
+        looked=last_look(facts, coat),
         bare_wood=job.bare_wood
         and not any(other.job == job.name and other.end < coat.end for other in facts.coats),
     )
@@ -65,6 +66,20 @@ def _clock(facts: Facts, job: Job, coat: Coat) -> Clock:
     if soft:
         said = [finding("cover waits for coat below", other_job=name) for name in covering]
         clock = clock.model_copy(update={"notes": [*clock.notes, *said]})
+    sanded = sanded_at(facts, job, coat)
+    if sanded is not None and clock.recoat_after == "sand":
+        # what asks for sanding is answered: it neither ends nor is it too late
+        said = [*clock.notes, finding("sanded", at=sanded)]
+        return clock.model_copy(
+            update={
+                "state": "recoat open" if clock.state == "sand first" else clock.state,
+                "recoat_until": None,
+                "recoat_after": None,
+                "next_deadline": None,
+                "deadline_for": "",
+                "notes": said,
+            }
+        )
     if (
         _sanded_anyway(job, coat, of_coats)
         and clock.recoat_after == "sand"
@@ -86,20 +101,50 @@ def _sanded_anyway(job: Job, coat: Coat, of_coats: int) -> bool:
     return any(step.do == "sand" for step in until_next)
 
 
-def sanded_since(facts: Facts, job: Job, progress: Progress) -> bool:
-    """Was a sanding step finished after the job's last coat?"""
-    coat = progress.last_coat
-    return coat is not None and any(
-        done.job == job.name
+def last_look(facts: Facts, coat: Coat) -> Inspection | None:
+    """What somebody who looked at a coat last found, or did."""
+    own = [each for each in facts.inspections if _is_of(each, coat)]
+    return max(own, key=lambda each: (each.at, each.id), default=None)
+
+
+def _is_of(seen: Inspection, coat: Coat) -> bool:
+    named = (seen.job, seen.step, seen.coat) == (coat.job, coat.step, coat.coat)
+    return named and seen.at >= coat.start
+
+
+def sanded_at(facts: Facts, job: Job, coat: Coat) -> datetime | None:
+    """When a coat was last sanded by the log: between coats, or as a step of its own."""
+    between = [each.at for each in facts.inspections if _is_of(each, coat) and _sanded(each)]
+    as_step = [
+        done.at
+        for done in facts.dones
+        if done.job == job.name
         and done.at >= coat.end
         and done.step <= len(job.step)
         and job.step[done.step - 1].do in MAKES_DUST
-        for done in facts.dones
-    )
+    ]
+    return max([*between, *as_step], default=None)
+
+
+def _sanded(seen: Inspection) -> bool:
+    return seen.found == "sanded"
+
+
+def sands_in_any_case(facts: Facts, job: Job, progress: Progress) -> bool:
+    """Is the coat below still to be sanded before the next, planned so or for being dull?"""
+    if progress.coat is None:
+        return False
+    coat = progress.last_coat
+    if coat is None:
+        return progress.sands_first
+    sanded, looked = sanded_at(facts, job, coat), last_look(facts, coat)
+    if looked is not None and looked.found == "dull" and (sanded is None or sanded < looked.at):
+        return True
+    return progress.sands_first and sanded is None
 
 
 def sands_first(facts: Facts, job: Job, progress: Progress, clock: Clock | None) -> bool:
-    """Is the coat below to be sanded before the next one, planned or for being too old?"""
+    """Is the coat below to be sanded before the next one, planned, dull or for being too old?"""
     if progress.coat is None:
         return False
     too_old = clock is not None and (
@@ -111,7 +156,7 @@ def sands_first(facts: Facts, job: Job, progress: Progress, clock: Clock | None)
             and clock.recoat_until <= facts.now
         )
     )
-    return progress.sands_first or (too_old and not sanded_since(facts, job, progress))
+    return too_old or sands_in_any_case(facts, job, progress)
 
 
 def milestone_at(facts: Facts, job: Job, coat: Coat, names: Iterable[Milestone]) -> datetime | None:

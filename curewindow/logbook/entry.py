@@ -20,10 +20,10 @@ from curewindow.boat.folder import (
 from curewindow.boat.schema import Boat, Job
 from curewindow.errors import NotDueError, NotFoundError, QuantityError
 from curewindow.quantity import PERCENT, TEMPERATURE, QuantityKind, parse
-from curewindow.record.entries import Coat, Done, Heat, Item, Wiped
+from curewindow.record.entries import Coat, Done, Found, Heat, Inspection, Item, Wiped
 from curewindow.record.plausible import CLOCK_SLACK
 from curewindow.record.store import Record
-from curewindow.wording import moment
+from curewindow.wording import Wording, moment
 
 if TYPE_CHECKING:
     from curewindow.cautions.caution import Caution
@@ -408,3 +408,40 @@ def due_done(
     if any(done.job == job.name and done.step == step for done in dones):
         raise NotDueError(f"step {step} of '{job.name}' is in the record as done already")
     return Done(job.name, step, past(at, aboard), note)
+
+
+def inspected(
+    job: Job,
+    coats: Sequence[Coat],
+    *,
+    found: Found,
+    step: int | None,
+    coat: int | None,
+    at: datetime,
+    note: str,
+    words: Wording,
+) -> Inspection:
+    """Fill in what somebody found at a coat: the youngest there was then, or the one named.
+
+    Raises
+    ------
+    NotDueError
+        No such coat is in the record, or it went on later.
+    """
+    own = sorted((c for c in coats if c.job == job.name), key=lambda c: (c.end, c.id))
+    named = [c for c in own if step in (None, c.step) and coat in (None, c.coat)]
+    there = [c for c in named if c.end <= at + CLOCK_SLACK]
+    if there:
+        last = there[-1]
+        return Inspection(job.name, last.step, last.coat, at, found, note)
+    if named:
+        raise NotDueError(
+            f"coat {named[0].coat} of step {named[0].step} of '{job.name}' was only on "
+            f"{words.when(named[0].end)}, after {words.when(at)}"
+        )
+    which = "no coat" if step is None and coat is None else "no such coat"
+    raise NotDueError(
+        f"{which} of '{job.name}' is in the record",
+        by_command=f"write it down first: curewindow log coat '{job.name}'",
+        on_page="write the coat down first",
+    )

@@ -16,7 +16,7 @@ from curewindow.record.entries import (
     Coat,
     Done,
     Entry,
-    Finding,
+    Found,
     Heat,
     Inspection,
     Item,
@@ -25,11 +25,16 @@ from curewindow.record.entries import (
 )
 from curewindow.wording import Wording
 
-FOUND_SAID: dict[Finding, str] = {
-    "sound": "looked at, sound",
-    "dull": "looked at, dull",
+FOUND_SAID: dict[Found, str] = {
+    "sound": "looked at: sound",
+    "dull": "looked at: dull",
     "sanded": "sanded",
 }
+DULL_FOLLOWS = (
+    "for bloom it is usual to wash the film with clean water, let it dry and abrade it evenly "
+    "before the next coat; what stays soft or milky has to come off; the data sheet comes first"
+)
+"""Common practice, no source."""
 UNDO = "`curewindow log undo` takes it back"
 
 
@@ -104,7 +109,7 @@ class InspectionLine(Answer):
     step: int
     coat: int
     at: datetime
-    found: Finding
+    found: Found
     note: str
 
 
@@ -277,6 +282,12 @@ def say(item: Item, wording: Wording) -> str:
     else:
         text = f"{item.job}, step {item.step} done: {wording.when(item.at)}"
     return f"{text}, note: {item.note}" if item.note else text
+
+
+def follows(item: Item) -> tuple[str, ...]:
+    """What usually follows from what was written down."""
+    dull = isinstance(item, Inspection) and item.found == "dull"
+    return (DULL_FOLLOWS,) if dull else ()
 
 
 def say_entry(entry: Entry, wording: Wording) -> str:

@@ -74,7 +74,7 @@ class Heat:
     id: int = 0
 
 
-Finding = Literal["sound", "dull", "sanded"]
+Found = Literal["sound", "dull", "sanded"]
 """What somebody who looked at a coat found, or did to it: 'dull' is bloom, or lost gloss."""
 
 
@@ -101,7 +101,7 @@ class Inspection:
     step: int
     coat: int
     at: datetime
-    found: Finding
+    found: Found
     note: str = ""
     id: int = 0
 

@@ -7,7 +7,7 @@ from datetime import UTC, datetime, timedelta
 from typing import get_args
 
 from curewindow.errors import QuantityError
-from curewindow.record.entries import Coat, Done, Finding, Heat, Inspection, Reading, Wiped
+from curewindow.record.entries import Coat, Done, Found, Heat, Inspection, Reading, Wiped
 
 # Bounds of what a cabin, a deck or a meter can show. Common practice, no source.
 TEMP_MIN_C, TEMP_MAX_C = -40.0, 60.0
@@ -168,8 +168,8 @@ def check_inspection(inspection: Inspection, now: datetime) -> None:
         raise QuantityError(
             f"steps and coats count from 1, got {inspection.step} and {inspection.coat}"
         )
-    if inspection.found not in get_args(Finding):
-        known = ", ".join(get_args(Finding))
+    if inspection.found not in get_args(Found):
+        known = ", ".join(get_args(Found))
         raise QuantityError(f"'{inspection.found}' is nothing a coat is found as; known: {known}")
     problem = _time_problem(inspection.at, now)
     if problem is not None:

@@ -57,7 +57,7 @@ def _lines(known: Known, go: list[JobDay], refused: list[JobDay]) -> list[str]:
         for clock in sheet.clocks
         if clock.next_deadline is not None and clock.next_deadline > known.now
     ]
-    lines += [f"! {clock.job}: check the coat" for clock in sheet.clocks if clock.limits_broken]
+    lines += [f"! {clock.job}: check the coat" for clock in sheet.clocks if clock.to_check]
     lines += _planned(known)
     for day in go:
         assert day.next is not None

@@ -47,6 +47,11 @@ def _plain(f: Finding, w: Wording) -> str:
     return _PLAIN[f.kind]
 
 
+@spoken_of("sanded")
+def _sanded(f: Finding, w: Wording) -> str:
+    return f"sanded {w.when(f.time('at'))}"
+
+
 @spoken_of("test by hand")
 def _test(f: Finding, w: Wording) -> Said:
     text = "on the safe side the recoat interval closes before it opens"

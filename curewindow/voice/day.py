@@ -143,10 +143,10 @@ def window_details(window: Window, hands_on_h: float, words: Wording) -> list[st
 
 
 def what_broke(clock: Clock) -> str:
-    """What a coat had to bear: 'dew fell on the wet coat'."""
-    if any(margin.limit == DEW.name and margin.value < 0.0 for margin in clock.limits_broken):
+    """What a coat had to bear since anybody looked at it: 'dew fell on the wet coat'."""
+    if any(margin.limit == DEW.name and margin.value < 0.0 for margin in clock.to_check):
         return "dew fell on the wet coat: look for bloom or dull patches"
-    names = dict.fromkeys(margin.limit for margin in clock.limits_broken)
+    names = dict.fromkeys(margin.limit for margin in clock.to_check)
     return f"outside its limits: {', '.join(names)}"
 
 

@@ -187,7 +187,7 @@ def test_the_next_step_and_coat_follow_from_the_record(shell: Shell) -> None:
     assert said.startswith(
         "logged: lining, step 2, coat 1 of oil-varnish: Mon 5 Jan 10:00 to 11:30"
     )
-    assert said.endswith("`curewindow log undo` takes it back\n")
+    assert said.splitlines()[0].endswith("`curewindow log undo` takes it back")
     row = shell.json(
         *("coat", "lining", "--end", "2026-01-06 11:30", "--batch", "K7", "--area", "3 m²")
     )
@@ -459,3 +459,58 @@ def test_a_surface_wiped_dry(
 def test_what_was_wiped_has_to_be_clear(shell: Shell, given: tuple[str, ...], says: str) -> None:
     assert says in shell.fails(2, "dry", *given)
     assert shell.json("show")["dry"] == []
+
+
+# ---- looked at, sanded -----------------------------------------------------------------
+
+
+@pytest.fixture
+def coated(shell: Shell) -> Shell:
+    for day in ("05", "06"):
+        times = ("--start", f"2026-01-{day} 09:00", "--end", f"2026-01-{day} 10:00")
+        shell.ok("coat", "lining", *times)
+    return shell
+
+
+@pytest.mark.parametrize(
+    ("given", "coat", "found"),
+    [
+        (("look", "lining", "--found", "sound"), 2, "sound"),
+        (("look", "lining", "--found", "dull", "--at", "2026-01-06 08:00"), 1, "dull"),
+        (("sand", "lining", "--coat", "1"), 1, "sanded"),
+        (("sand", "lining", "--at", "2026-01-07 08:00", "--note", "P240"), 2, "sanded"),
+    ],
+)
+def test_what_was_found_at_a_coat(
+    coated: Shell, given: tuple[str, ...], coat: int, found: str
+) -> None:
+    answer = coated.json(*given)
+    row = answer["inspection"]
+    assert (row["job"], row["step"], row["coat"], row["found"]) == ("lining", 2, coat, found)
+    assert any("data sheet comes first" in note for note in answer["notes"]) == (found == "dull")
+    assert coated.json("show", "--job", "lining")["inspections"] == [row]
+    (line,) = [line for line in coated.ok("show").splitlines() if " i1 " in line]
+    assert found in line
+    coated.ok("correct", "i1", "--note", "at the edge")
+    assert coated.json("show")["inspections"][0]["note"] == "at the edge"
+    coated.ok("undo")
+    coated.ok("undo")
+    assert coated.json("show")["inspections"] == []
+
+
+@pytest.mark.parametrize(
+    ("given", "says"),
+    [
+        (("floor", "--found", "sound"), "no coat of 'floor' is in the record; write it down first"),
+        (("lining", "--found", "sound", "--coat", "3"), "no such coat of 'lining'"),
+        (("lining", "--found", "sound", "--at", "2026-01-05 09:30"), "was only on Mon 5 Jan 10:00"),
+        (("lining",), "'--found'"),
+        (("lining", "--found", "shiny"), "'sound', 'dull', 'sanded'"),
+        (("lining", "--found", "sound", "--at", "tomorrow 8:00"), "still to come"),
+    ],
+)
+def test_only_a_coat_that_is_there_can_be_looked_at(
+    coated: Shell, given: tuple[str, ...], says: str
+) -> None:
+    assert says in coated.fails(2, "look", *given)
+    assert coated.json("show")["inspections"] == []

@@ -178,6 +178,35 @@ def test_a_surface_wiped_dry_is_said_from_its_job(tmp_path: Path) -> None:
         assert (other.job, other.space, other.panel) == (None, "saloon", "locker side")
 
 
+def test_a_coat_that_had_dew_is_asked_about_until_it_is_answered(tmp_path: Path) -> None:
+    boat = tmp_path / "boat"
+    demofiles.write(boat, MORNING)
+    only_jobs(boat, "wet locker primer")
+    asked = "check the coat"
+    with client_of(boat) as reader:
+        assert asked in reader.get("/").text
+        page = reader.get("/job?name=wet%20locker%20primer").text
+        (way,) = re.findall(r'href="(/log/look[^"]*)"', page)
+        form = reader.get(way).text
+        names = ("form_token", "once", "job", "step", "coat")
+        sent = {n: v for n in names for v in re.findall(rf'name="{n}" value="([^"]*)"', form)}
+        assert re.findall(r'name="found" value="(\w+)"', form) == ["sound", "dull", "sanded"]
+        assert reader.post("/log/look", data={**sent, "found": "shiny"}).status_code == 422
+        rounds = reader.app.state.site.current.rounds
+        first = reader.post("/log/look", data={**sent, "found": "sound"})
+        assert first.status_code == 303
+        wait_until_worked(reader.app, rounds + 1)
+        assert "looked at: sound" in reader.get(first.headers["location"]).text
+        assert asked not in reader.get("/").text
+        assert "<dd>today 08:30: sound</dd>" in reader.get("/job?name=wet%20locker%20primer").text
+        new = {"job": "wet locker primer", "found": "dull"}
+        answer = reader.post("/api/inspections", json=new)
+        assert answer.status_code == 201
+        assert "data sheet comes first" in answer.json()["logged"]["notes"][0]
+        assert reader.post("/api/inspections", json={**new, "coat": 9}).status_code == 422
+        assert reader.get("/api/coats").json()["inspections"][-1]["found"] == "dull"
+
+
 def test_a_heater_in_two_taps_by_its_plan(boat: Path) -> None:
     """What the heating plan says stands in the form; saved, the space tells of it."""
     only_jobs(boat, "forepeak frames")

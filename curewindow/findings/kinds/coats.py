@@ -49,5 +49,6 @@ KINDS: Final[tuple[Kind, ...]] = (
     Kind(
         "cover waits for coat below", "fact", "a coat under it is not cured", needs=("other_job",)
     ),
+    Kind("sanded", "fact", "it was sanded for the next coat", needs=("at",)),
     Kind("sanded anyway", "fact", "it is sanded before the next coat in any case"),
 )

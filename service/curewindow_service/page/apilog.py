@@ -19,6 +19,7 @@ from curewindow_service.page.apimodels import (
     NewDone,
     NewDry,
     NewHeat,
+    NewInspection,
     NewReading,
     NoticeId,
     Snooze,
@@ -129,6 +130,26 @@ async def dry(request: Request, new: NewDry) -> Entered:
             site.clock,
             panel=new.panel,
             whole=new.every,
+            at=None if new.at is None else new.at.isoformat(),
+            note=new.note,
+        )
+
+    return await _entered(site, write)
+
+
+@router.post("/inspections", response_model=Entered, status_code=201)
+async def inspection(request: Request, new: NewInspection) -> Entered:
+    """Write down what was found at a coat, or that it was sanded."""
+    site = site_of(request)
+
+    def write() -> entries.Kept:
+        return entries.add_inspection(
+            _aboard(site),
+            new.job,
+            new.found,
+            site.clock,
+            step=new.step,
+            coat=new.coat,
             at=None if new.at is None else new.at.isoformat(),
             note=new.note,
         )

@@ -9,6 +9,7 @@ from fastapi import Path, Query
 from pydantic import AwareDatetime, BaseModel, ConfigDict, Field
 
 from curewindow.boat.schema import Ventilation
+from curewindow.record.entries import Found
 
 Name = Annotated[str | None, Query(max_length=200, description="as boat.toml or work.toml has it")]
 Days = Annotated[float | None, Query(gt=0, le=60)]
@@ -110,6 +111,17 @@ class NewDry(Incoming):
     surface: _Short = Field(description="a job, a panel or a space; of one name the job's alone")
     panel: _Short | None = Field(None, description="of a space with several: which")
     every: bool = Field(False, description="every surface of a space")
+    at: AwareDatetime | None = Field(None, description="else now")
+    note: str = Field("", max_length=2000)
+
+
+class NewInspection(Incoming):
+    """What somebody found at a coat, or that it was sanded for the next."""
+
+    job: _Short
+    found: Found
+    step: int | None = Field(None, ge=1, le=1000, description="else any")
+    coat: int | None = Field(None, ge=1, le=1000, description="else the last")
     at: AwareDatetime | None = Field(None, description="else now")
     note: str = Field("", max_length=2000)
 

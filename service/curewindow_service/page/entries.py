@@ -13,7 +13,7 @@ from curewindow.boat.aboard import Aboard
 from curewindow.boat.folder import RECORD_FILE
 from curewindow.logbook import entry as logentry
 from curewindow.logbook import words as logwords
-from curewindow.record.entries import Coat, Heat, Item, Reading
+from curewindow.record.entries import Coat, Found, Heat, Item, Reading
 from curewindow.record.store import Record
 from curewindow_service.page.boatfiles import boat_of
 
@@ -167,6 +167,40 @@ def add_dry(
     item = logentry.wiped_surface(aboard, surface, panel, whole=whole, at=when, note=note)
     with Record(aboard.folder / RECORD_FILE, now=clock) as record:
         return _kept(record, record.add(item), aboard)
+
+
+def add_inspection(
+    aboard: Aboard,
+    job: str,
+    found: Found,
+    clock: Callable[[], datetime],
+    *,
+    step: int | None = None,
+    coat: int | None = None,
+    at: str | None = None,
+    note: str = "",
+) -> Kept:
+    """Write what somebody found at a coat, or that it was sanded.
+
+    Raises
+    ------
+    CurewindowError
+        As ``curewindow log look`` refuses it.
+    """
+    planned = logentry.known_job(aboard, job)
+    when = logentry.past(at, aboard)
+    with Record(aboard.folder / RECORD_FILE, now=clock) as record:
+        item = logentry.inspected(
+            planned,
+            record.coats(planned.name),
+            found=found,
+            step=step,
+            coat=coat,
+            at=when,
+            note=note,
+            words=aboard.wording,
+        )
+        return _kept(record, record.add(item), aboard, logwords.follows(item))
 
 
 def take_back(

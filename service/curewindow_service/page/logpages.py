@@ -5,7 +5,7 @@ from __future__ import annotations
 import secrets
 from collections.abc import Callable
 from functools import partial
-from typing import Any
+from typing import Any, get_args
 
 from fastapi import APIRouter, Request
 from starlette.concurrency import run_in_threadpool
@@ -21,7 +21,7 @@ from curewindow.errors import NotFoundError
 from curewindow.logbook import entry as logentry
 from curewindow.logbook import words as logwords
 from curewindow.quantity import AREA, PERCENT, TEMPERATURE
-from curewindow.record.entries import Coat, Heat, Reading
+from curewindow.record.entries import Coat, Found, Heat, Reading
 from curewindow.record.store import Record
 from curewindow.sheets.shelf import get_sheet
 from curewindow.wording import span
@@ -175,6 +175,51 @@ async def dry(request: Request) -> Response:
         if kept is not None:
             return written(site, kept)
     return site.pages.form(request, "dry.html", context, 422)
+
+
+@router.get("/log/look")
+async def look_form(request: Request, job: str) -> Response:
+    """The form for a coat somebody looked at: a button for each thing it may be."""
+    site = site_of(request)
+    form = Form({"once": secrets.token_hex(8), "job": job})
+    context = await run_in_threadpool(_look, site, form)
+    return site.pages.form(request, "look.html", context)
+
+
+def _look(site: Site, form: Form) -> dict[str, Any]:
+    planned = job_by_name(work_of(site.folder), form.text("job"))
+    with Record(site.folder / RECORD_FILE, read_only=True) as record:
+        on = record.coats(planned.name, last=1)
+    if not on:
+        raise NotFoundError(f"no coat of '{planned.name}' is in the record")
+    return {"job": planned.name, "coat": on[0], "form": form, "errors": form.errors}
+
+
+@router.post("/log/look")
+async def look(request: Request) -> Response:
+    """Write down what was found at a coat."""
+    site = site_of(request)
+    form = await read_form(request, site)
+    aboard = await run_in_threadpool(entries.aboard_of, site.folder, site.clock())
+    context = await run_in_threadpool(_look, site, form)
+    found = next((each for each in get_args(Found) if each == form.text("found")), None)
+    at, note = form.text("at") or None, form.text("note")
+    if at is not None:
+        form.checked("at", lambda: logentry.past(at, aboard))
+    if found is None:
+        form.errors.setdefault("", "say what it is: sound, dull or sanded")
+    if not form.errors and found is not None:
+        step, coat = _count(form.text("step")), _count(form.text("coat"))
+
+        def write() -> entries.Kept:
+            return entries.add_inspection(
+                aboard, context["job"], found, site.clock, step=step, coat=coat, at=at, note=note
+            )
+
+        kept = await write_once(form, write)
+        if kept is not None:
+            return written(site, kept)
+    return site.pages.form(request, "look.html", context, 422)
 
 
 @router.get("/log/work")

@@ -111,7 +111,7 @@ def urgent_of(sheet: DaySheet, words: Wording) -> list[tuple[str, str]]:
         if clock.next_deadline is not None and clock.next_deadline > words.now
     ]
     for clock in sheet.clocks:
-        if clock.limits_broken:
+        if clock.to_check:
             told.append((clock.job, f"check the coat, {what_broke(clock)}"))
         elif clock.state == "unknown":
             told.append((clock.job, "nobody can tell where its coat stands"))
