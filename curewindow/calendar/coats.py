@@ -9,6 +9,7 @@ from typing import Final
 from curewindow.answers import Clock
 from curewindow.calendar.happening import Alarm, Happening
 from curewindow.calendar.saying import Words
+from curewindow.cautions.saying import care_lines
 from curewindow.daysheet.models import DaySheet, JobDay
 from curewindow.rules.chance import worth_saying
 
@@ -44,9 +45,7 @@ def _heat(job: JobDay, step: int, coat: int | None, words: Words) -> Iterator[Ha
             f"Air from {words.when(plan.airing.begins)} to {words.when(plan.airing.ends)}: "
             f"at least {plan.airing.flow_m3_h:.0f} m³/h."
         )
-    if plan.cautions:
-        care = "; ".join(f"{caution.topic}: {caution.short}" for caution in plan.cautions)
-        lines.append(f"Take care: {care}.")
+    lines += care_lines(plan.cautions)
     yield Happening(
         kind="heat",
         job=job.job,
@@ -68,13 +67,14 @@ def _heat(job: JobDay, step: int, coat: int | None, words: Words) -> Iterator[Ha
 def coats_of(sheet: DaySheet, words: Words) -> Iterator[Happening]:
     """Recoat times, deadlines and milestones of the coats that are not cured yet."""
     where = {job.job: job.where for job in sheet.jobs}
+    care = {job.job: care_lines(job.cautions) for job in sheet.jobs}
     for clock in sheet.clocks:
         at = where.get(clock.job, "")
         last = clock.coat >= clock.of_coats
         if clock.recoat_from is not None and not last:
-            yield _recoat_opens(clock, at, words)
+            yield _recoat_opens(clock, at, words, care.get(clock.job, []))
         if clock.next_deadline is not None:
-            yield _recoat_closes(clock, at, words)
+            yield _recoat_closes(clock, at, words, care.get(clock.job, []))
         for what, moment, title in (
             ("touch dry", clock.touch_dry, "touch dry"),
             ("closed up", clock.closed_up if last else None, "may be covered"),
@@ -95,10 +95,10 @@ def _basis(clock: Clock, words: Words) -> list[str]:
     return lines
 
 
-def _recoat_opens(clock: Clock, where: str, words: Words) -> Happening:
+def _recoat_opens(clock: Clock, where: str, words: Words, care: list[str]) -> Happening:
     assert clock.recoat_from is not None
     title = f"Next coat may go on: {_coat(clock)}"
-    lines = [f"From {words.when(clock.recoat_from)}, at the latest.", *_basis(clock, words)]
+    lines = [f"From {words.when(clock.recoat_from)}, at the latest.", *_basis(clock, words), *care]
     return Happening(
         kind="recoat opens",
         job=clock.job,
@@ -114,7 +114,7 @@ def _recoat_opens(clock: Clock, where: str, words: Words) -> Happening:
     )
 
 
-def _recoat_closes(clock: Clock, where: str, words: Words) -> Happening:
+def _recoat_closes(clock: Clock, where: str, words: Words, care: list[str]) -> Happening:
     assert clock.next_deadline is not None
     late = "no more coats after" if clock.recoat_after == "never" else "then sand first"
     title = f"Recoat by {words.clock(clock.next_deadline)}, {late}: {_coat(clock)}"
@@ -127,7 +127,7 @@ def _recoat_closes(clock: Clock, where: str, words: Words) -> Happening:
         begins=clock.next_deadline - _SHOWN,
         ends=clock.next_deadline,
         title=title,
-        body="\n".join([by, *_basis(clock, words)]),
+        body="\n".join([by, *_basis(clock, words), *care]),
         where=where,
         alarms=[Alarm(minutes=each, before="ends", says=title) for each in _DEADLINE_ALARMS],
     )

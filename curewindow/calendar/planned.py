@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from curewindow.calendar.happening import Happening
 from curewindow.calendar.saying import Words
+from curewindow.cautions.saying import care_lines
 from curewindow.daysheet.models import DaySheet
 from curewindow.daysheet.plannedwords import what
 
@@ -31,6 +32,9 @@ def planned_of(sheet: DaySheet, words: Words) -> Iterator[Happening]:
                 f"Hold {words.temp(step.setpoint_c)} from {words.when(step.heat_from)} "
                 f"to {words.when(step.heat_until)}."
             )
+        if step.step_note:
+            lines.append(f"Your note: {step.step_note}.")
+        lines += care_lines(step.cautions)
         lines.append("From the order of work: look at the day sheet before you open the tin.")
         yield Happening(
             kind="plan",

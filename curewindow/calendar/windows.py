@@ -8,6 +8,7 @@ from datetime import timedelta
 from curewindow.answers import NextStep, Window
 from curewindow.calendar.happening import Alarm, Happening
 from curewindow.calendar.saying import Words
+from curewindow.cautions.saying import care_lines
 from curewindow.daysheet.models import DaySheet, JobAhead, WindowsAhead
 from curewindow.rules.chance import worth_saying
 from curewindow.voice import full
@@ -27,12 +28,9 @@ def windows_of(
     for job in ahead.jobs:
         if job.next is None or job.status == "done":
             continue
-        cautions = [
-            f"{each.topic}: {each.short}" for each in sheet.cautions if job.job in each.jobs
-        ]
         near = [each for each in job.windows if each.opens <= sheet.as_of + so_far]
         for window in near or job.windows[:1]:
-            yield _window(job, job.next, window, words, cautions, before_window)
+            yield _window(job, job.next, window, words, before_window)
 
 
 def _window(
@@ -40,7 +38,6 @@ def _window(
     ahead: NextStep,
     window: Window,
     words: Words,
-    cautions: list[str],
     before_window: timedelta,
 ) -> Happening:
     certain = not worth_saying(window.confidence)
@@ -56,8 +53,7 @@ def _window(
         if window.tightest is not None:
             lines.append(f"Tightest: {words.margin(window.tightest)}.")
         lines += words.after(window)
-    if cautions:
-        lines.append(f"Take care: {'; '.join(cautions)}.")
+    lines += care_lines(job.cautions)
     lines.append(_DAY_SHEET)
     minutes = int(before_window / timedelta(minutes=1))
     return Happening(

@@ -10,8 +10,13 @@ from curewindow.answers import Answer
 
 Urgency = Literal["refused", "warning", "reminder"]
 
-# Every warning ends on who has the last word.
-DEFER = "The product's own data sheet and safety data sheet and the rules of the place come first."
+DEFER = (
+    "The product's own data sheet and safety data sheet, the rules of the place and licensed "
+    "practice come first."
+)
+"""Who has the last word: once a screen or notice, not behind each caution."""
+
+DEFER_SHORT = "data sheets come first"
 
 
 class Caution(Answer):
@@ -25,12 +30,12 @@ class Caution(Answer):
 
 def refused(topic: str, short: str, text: str) -> Caution:
     """A caution that forbids the start."""
-    return Caution(topic=topic, short=short, text=f"{text} {DEFER}", urgency="refused")
+    return Caution(topic=topic, short=short, text=text, urgency="refused")
 
 
 def warning(topic: str, short: str, text: str) -> Caution:
     """A caution about something that can hurt."""
-    return Caution(topic=topic, short=short, text=f"{text} {DEFER}", urgency="warning")
+    return Caution(topic=topic, short=short, text=text, urgency="warning")
 
 
 def reminder(topic: str, short: str, text: str) -> Caution:

@@ -46,6 +46,8 @@ def command(weeks: int, full: bool, boat: Path | None, at: str | None, as_json: 
 
 
 def _lines(supplies: Supplies, width: int, *, full: bool, colour: bool) -> list[str]:
+    from curewindow.cautions.caution import DEFER
+    from curewindow.cautions.saying import care_text
     from curewindow.cli.text import heading, paint, wrap
     from curewindow.wording import Wording
 
@@ -57,7 +59,9 @@ def _lines(supplies: Supplies, width: int, *, full: bool, colour: bool) -> list[
         found += ["", heading(group.title, colour=colour)]
         for product in group.products:
             found += wrap(_amount(product), width, "[ ] ", "    ")
-            for text in _more(product, words, full):
+            for text in [care_text(product.cautions), *_more(product, words, full)]:
+                if not text:
+                    continue
                 found += wrap(text, width, f"{_IN}  ", f"{_IN}{_IN}  ")
         for count in group.counts:
             basis = f" ({count.basis})" if full else ""
@@ -68,6 +72,8 @@ def _lines(supplies: Supplies, width: int, *, full: bool, colour: bool) -> list[
             found += wrap(text, width, "", _IN)
     found.append("")
     notes = list(supplies.notes)
+    if any(product.cautions for group in supplies.groups for product in group.products):
+        notes.append(DEFER)
     if any(group.counts for group in supplies.groups):
         notes.append("counts of small things are common practice, no source")
     for text in notes:

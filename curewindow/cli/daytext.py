@@ -8,6 +8,8 @@ from dataclasses import dataclass
 from curewindow import voice
 from curewindow.answers import Clock, NextStep, SpaceNow
 from curewindow.boat.checks import OUTDOORS
+from curewindow.cautions.caution import DEFER, DEFER_SHORT
+from curewindow.cautions.saying import topic_of
 from curewindow.cli.text import columns, paint, wrap
 from curewindow.daysheet.models import DayCaution, DaySheet, JobDay, Status
 from curewindow.daysheet.plannedwords import plan_lines, plan_note, plan_title
@@ -304,13 +306,16 @@ def _caution_lines(cautions: Sequence[DayCaution], page: _Page) -> list[str]:
         return []
     lines = page.heading("take care", "refused")
     reminders: list[str] = []
+    later: list[str] = []
     shorts: dict[str, list[str]] = {}
     for caution in cautions:
         text = page.words.sentence(caution.text)
         if page.full:
             lines += page.wrap(f"{caution.topic} ({', '.join(caution.jobs)}): {text}")
+        elif caution.later:
+            later.append(topic_of(caution))
         elif caution.urgency == "reminder":
-            reminders.append(caution.topic)
+            reminders.append(topic_of(caution))
         else:
             shorts.setdefault(caution.topic, []).append(page.words.sentence(caution.short))
     for topic, said in shorts.items():
@@ -318,8 +323,10 @@ def _caution_lines(cautions: Sequence[DayCaution], page: _Page) -> list[str]:
     also = [topic for topic in dict.fromkeys(reminders) if topic not in shorts]
     if also:
         lines += page.wrap(f"also: {', '.join(also)}")
-    if not page.full:
-        lines += page.wrap("data sheets come first; --full says all")
+    ahead = [topic for topic in dict.fromkeys(later) if topic not in {*shorts, *reminders}]
+    if ahead:
+        lines += page.wrap(f"with later work: {', '.join(ahead)}")
+    lines += page.wrap(DEFER if page.full else f"{DEFER_SHORT}; --full says all")
     return lines
 
 

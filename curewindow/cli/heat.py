@@ -18,6 +18,7 @@ from curewindow.cli.common import (
 )
 
 if TYPE_CHECKING:
+    from curewindow.cautions import Caution
     from curewindow.heating.models import HeatPlan, HeatPlans
     from curewindow.wording import Wording
 
@@ -57,6 +58,7 @@ def command(
 
 
 def _lines(plans: HeatPlans, width: int, full: bool, colour: bool) -> list[str]:
+    from curewindow.cautions.caution import DEFER
     from curewindow.cli.text import paint, wrap
     from curewindow.wording import Wording
 
@@ -75,6 +77,8 @@ def _lines(plans: HeatPlans, width: int, full: bool, colour: bool) -> list[str]:
         for text in (words.sentence(note) for note in plan.notes) if full else ():
             lines += wrap(text, width, f"{_IN}- ", f"{_IN}  ")
         lines += _care(plan, width, full)
+    if any(plan.cautions for plan in plans.plans):
+        lines += ["", *wrap(DEFER, width, "", _IN)]
     for note in plans.notes:
         lines += ["", *wrap(note, width, "", _IN)]
     return lines
@@ -121,18 +125,19 @@ def _said(plan: HeatPlan, words: Wording) -> list[str]:
 
 def _care(plan: HeatPlan, width: int, full: bool) -> list[str]:
     """Cautions: whole for one job, their beginnings in a list of jobs."""
+    from curewindow.cautions.saying import topics
     from curewindow.cli.text import wrap
 
     lines: list[str] = []
-    reminders: list[str] = []
+    reminders: list[Caution] = []
     for caution in plan.cautions:
         if plan.status == "refused" and caution.urgency == "refused":
             continue  # said above
         if not full and caution.urgency == "reminder":
-            reminders.append(caution.topic)
+            reminders.append(caution)
             continue
         text = caution.text if full else caution.short
         lines += wrap(f"{caution.topic}: {text}", width, f"{_IN}! ", f"{_IN}  ")
     if reminders:
-        lines += wrap(f"also: {', '.join(dict.fromkeys(reminders))}", width, f"{_IN}! ", f"{_IN}  ")
+        lines += wrap(f"also: {topics(reminders)}", width, f"{_IN}! ", f"{_IN}  ")
     return lines

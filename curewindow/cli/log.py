@@ -10,6 +10,7 @@ import click
 
 from curewindow.boat.aboard import Aboard
 from curewindow.boat.schema import Ventilation
+from curewindow.cautions.caution import DEFER
 from curewindow.cli import logcorrect
 from curewindow.cli.common import (
     boat_option,
@@ -448,3 +449,5 @@ def _answer(
     click.echo(f"{verb}: {said}{remarks}; {logwords.UNDO}")
     for caution in care:
         click.echo(f"! {caution.topic}: {caution.short}")
+    if care:
+        click.echo(DEFER)

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from itertools import groupby
 
-from curewindow.cautions.caution import Caution
-from curewindow.cautions.unflued import ALARM
+from curewindow.cautions.caution import DEFER
+from curewindow.cautions.saying import care_text
 from curewindow.cli.text import heading, paint, wrap
 from curewindow.order.plan import Plan, PlannedStep
 from curewindow.wording import Wording
@@ -141,12 +141,7 @@ def _care(step: PlannedStep, width: int, full: bool) -> list[str]:
             for each in step.cautions
             for line in wrap(f"{each.topic}: {each.short}", width, f"{_IN}! ", f"{_IN}{_IN}")
         ]
-    text = ", ".join(dict.fromkeys(_topic(each) for each in step.cautions))
-    return wrap(f"take care: {text}", width, f"{_IN}! ", f"{_IN}{_IN}")
-
-
-def _topic(caution: Caution) -> str:
-    return ALARM if caution.topic == "carbon monoxide" else caution.topic
+    return wrap(care_text(step.cautions), width, f"{_IN}! ", f"{_IN}{_IN}")
 
 
 def _what(step: PlannedStep) -> str:
@@ -229,6 +224,8 @@ def _basis(plan: Plan, words: Wording, width: int, full: bool, colour: bool) -> 
         found += wrap("= held by you", width)
     for note in plan.notes:
         found += wrap(words.sentence(note), width, "", _IN)
+    if any(step.cautions for step in plan.steps):
+        found += wrap(DEFER, width, "", _IN)
     if full:
         found += wrap(f"made {words.when(plan.made_at)} in {plan.seconds:.0f} s", width)
     return found

@@ -138,6 +138,7 @@ def whatif_lines(
     answer: WhatIf, change: Intervention, width: int, *, colour: bool = False
 ) -> list[str]:
     """Lines of the answer: how it is beside how it would be."""
+    from curewindow.cautions.caution import DEFER
     from curewindow.cli.text import paint, wrap
     from curewindow.wording import Wording
 
@@ -155,7 +156,7 @@ def whatif_lines(
         lines += ["", *_job(job, words, width, colour)]
     if answer.cautions:
         lines += ["", paint("TAKE CARE", "refused", colour=colour, bold=True)]
-        for text in answer.cautions:
+        for text in [*answer.cautions, DEFER]:
             lines += wrap(text, width, "", _IN)
     if answer.notes:
         lines.append("")

@@ -52,6 +52,7 @@ def command(job: str, time: str | None, boat: Path | None, at: str | None, as_js
 
 def why_lines(answer: Why, width: int, *, colour: bool = False) -> list[str]:
     """Lines of the answer."""
+    from curewindow.cautions.caution import DEFER
     from curewindow.cli.text import paint
     from curewindow.explain.content import content_of
 
@@ -67,6 +68,10 @@ def why_lines(answer: Why, width: int, *, colour: bool = False) -> list[str]:
         for one in each:
             lead = f"{_SAID[one.state]:<{_LEAD}}"
             lines += _wrapped(one.text, width, lead, " " * _LEAD)
+    if said.care:
+        lines += ["", paint("TAKE CARE", "head", colour=colour)]
+        lines += [line for text in said.care for line in _wrapped(text, width)]
+        lines += _wrapped(DEFER, width)
     if said.notes:
         lines.append("")
     for note in said.notes:

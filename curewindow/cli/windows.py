@@ -64,6 +64,7 @@ def command(job: str | None, days: float, boat: Path | None, at: str | None, as_
 
 
 def _lines(ahead: WindowsAhead, width: int, colour: bool) -> list[str]:
+    from curewindow.cautions.caution import DEFER
     from curewindow.cli.text import paint, wrap
     from curewindow.voice import full
     from curewindow.wording import wording_of
@@ -80,6 +81,8 @@ def _lines(ahead: WindowsAhead, width: int, colour: bool) -> list[str]:
         lines += ["", *wrap(f"Done: {', '.join(done)}", width, "", _IN)]
     if any(window.after.extrapolated for job in ahead.jobs for window in job.windows):
         lines += ["", *wrap("~ outside the sheet's own table: less certain", width, "", _IN)]
+    if any(job.cautions for job in ahead.jobs):
+        lines += ["", *wrap(DEFER, width, "", _IN)]
     for note in ahead.notes:
         lines += ["", *wrap(full(note, words), width, "", _IN)]
     return lines
@@ -88,6 +91,7 @@ def _lines(ahead: WindowsAhead, width: int, colour: bool) -> list[str]:
 def _job_lines(
     job: JobAhead, until: datetime, words: Wording, width: int, colour: bool
 ) -> list[str]:
+    from curewindow.cautions.saying import care_text
     from curewindow.cli.text import paint, wrap
     from curewindow.daysheet.windowruns import runs_of
     from curewindow.voice import full
@@ -107,6 +111,8 @@ def _job_lines(
         lines += wrap(first, width, _IN, f"{_IN}{_IN}")
         for text in rest:
             lines += wrap(text, width, f"{_IN}{_IN}", f"{_IN}{_IN}{_IN}")
+    if care := care_text(job.cautions):
+        lines += wrap(care, width, f"{_IN}! ", f"{_IN}{_IN}")
     return lines
 
 

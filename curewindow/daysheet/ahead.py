@@ -75,6 +75,7 @@ def windows_ahead(
                 if_wiped=day.if_wiped,
                 obstacles=[] if found is None else found.judged.obstacles,
                 waits=day.waits,
+                cautions=day.cautions,
                 notes=day.notes,
             )
         )

@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 from curewindow.answers import Clock
-from curewindow.boat.folder import job_by_name
 from curewindow.cautions import Caution
-from curewindow.cautions.spaces import fire_cautions, sleeping_cautions
 from curewindow.daysheet.changed import changes_of, weather_name
+from curewindow.daysheet.dangers import film_dangers, rag_dangers
 from curewindow.daysheet.dew import daylight, with_dewfall
 from curewindow.daysheet.facts import Facts, gather
 from curewindow.daysheet.heat import heat_may_help, heat_plan
@@ -57,7 +56,6 @@ def assemble(facts: Facts) -> DaySheet:
     clocks = clocks_of(facts)
     by_job = {clock.job: clock for clock in clocks}
     days: list[JobDay] = []
-    cautions: dict[Caution, list[str]] = {}
     all_found: dict[str, Found | None] = {}
     for job in facts.work.job:
         found = all_found[job.name] = find(facts, job, by_job)
@@ -65,13 +63,6 @@ def assemble(facts: Facts) -> DaySheet:
         if found is not None and day.status == "blocked" and heat_may_help(facts, job, found):
             day = day.model_copy(update={"heat": heat_plan(facts, job, found, by_job)})
         days.append(with_dewfall(facts, job, day))
-        if found is not None and day.status in ("go", "refused"):
-            for caution in found.cautions:
-                cautions.setdefault(caution, []).append(job.name)
-    for clock in clocks:
-        for caution in _still_in_the_air(facts, clock):
-            cautions.setdefault(caution, []).append(clock.job)
-    order = {"refused": 0, "warning": 1, "reminder": 2}
     boat = facts.boat
     return DaySheet(
         boat=boat.name,
@@ -86,16 +77,7 @@ def assemble(facts: Facts) -> DaySheet:
         spaces=spaces_now(facts),
         outdoors=outdoors_now(facts),
         daylight=daylight(facts),
-        cautions=[
-            DayCaution(
-                topic=c.topic,
-                short=c.short,
-                text=c.text,
-                urgency=c.urgency,
-                jobs=list(dict.fromkeys(names)),
-            )
-            for c, names in sorted(cautions.items(), key=lambda item: order[item[0].urgency])
-        ],
+        cautions=_folded(_cautions(facts, days, clocks)),
         provenance=provenance(facts),
         changes=changes_of(facts, days, all_found, weather_name(facts)),
         plan=plan_now(facts, {day.job: day for day in days}),
@@ -111,16 +93,46 @@ def assemble(facts: Facts) -> DaySheet:
     )
 
 
-def _still_in_the_air(facts: Facts, clock: Clock) -> Iterator[Caution]:
-    """A coat that is still wet binds flames and sleepers near it, whatever is done today."""
-    if clock.state not in ("wet", "unknown"):
-        return
-    job = job_by_name(facts.work, clock.job)
-    space = None if job.space is None else facts.boat.find_space(job.space)
-    product = [facts.sheet(clock.sheet).sheet]
-    if space is not None:
-        yield from fire_cautions(product, space, facts.boat, None)
-    yield from sleeping_cautions(product, space, facts.boat)
+def _cautions(
+    facts: Facts, days: list[JobDay], clocks: list[Clock]
+) -> Iterator[tuple[Caution, str, bool]]:
+    """Every caution with its job, and whether only later work has it.
+
+    Of what is told: steps of today, what is refused, heat that is ordered, coats that are on,
+    then steps of later days.
+    """
+    for day in days:
+        if day.status in ("go", "refused"):
+            yield from ((each, day.job, False) for each in day.cautions)
+        if day.heat is not None and day.heat.status in ("possible", "refused"):
+            yield from ((each, day.job, False) for each in day.heat.cautions)
+    for clock in clocks:
+        yield from ((each, clock.job, False) for each in film_dangers(facts, clock))
+    yield from ((each, job, False) for each, job in rag_dangers(facts))
+    for day in days:
+        if day.next_window is not None or day.if_wiped is not None:
+            yield from ((each, day.job, True) for each in day.cautions)
+
+
+def _folded(found: Iterable[tuple[Caution, str, bool]]) -> list[DayCaution]:
+    """Each caution once with all its jobs, gravest first, those of later days last."""
+    jobs: dict[Caution, list[str]] = {}
+    later: dict[Caution, bool] = {}
+    for caution, job, far in found:
+        jobs.setdefault(caution, []).append(job)
+        later[caution] = later.get(caution, True) and far
+    order = {"refused": 0, "warning": 1, "reminder": 2}
+    return [
+        DayCaution(
+            topic=each.topic,
+            short=each.short,
+            text=each.text,
+            urgency=each.urgency,
+            jobs=list(dict.fromkeys(jobs[each])),
+            later=later[each],
+        )
+        for each in sorted(jobs, key=lambda each: (later[each], order[each.urgency]))
+    ]
 
 
 def _left_out(facts: Facts) -> list[Finding]:

@@ -9,19 +9,17 @@ import numpy as np
 
 from curewindow.answers import Clock, NextStep, Obstacle, Wait, Window
 from curewindow.boat.effort import hands_on_assumed, hands_on_h
-from curewindow.boat.joined import joined_spaces
 from curewindow.boat.schema import Job
-from curewindow.cautions import Caution, cautions_for
+from curewindow.cautions import Caution
 from curewindow.daysheet.airing import airing_of
+from curewindow.daysheet.dangers import step_dangers
 from curewindow.daysheet.facts import Facts
 from curewindow.daysheet.judging import Judged, judge_job
 from curewindow.daysheet.models import JobDay, Status
 from curewindow.daysheet.progress import Progress, next_of
 from curewindow.daysheet.standing import sands_first, waits_for
-from curewindow.daysheet.tins import tin_cautions
 from curewindow.findings import Finding, finding
 from curewindow.rules.limits import DRY_G_M2
-from curewindow.sheets.schema import Sheet
 from curewindow.windows.grid import first_at_or_after
 
 _SOON = timedelta(minutes=30)  # a best start sooner than this is not worth naming
@@ -74,7 +72,7 @@ def find(
     clock = clocks.get(job.name)
     waits = waits_for(facts, job, progress, clocks)
     judged = judge_job(facts, job, progress, waits, clock, all_windows=all_windows, through=through)
-    said = _cautions(facts, job, progress, clocks)
+    said = step_dangers(facts, job, progress, clocks)
     refused = next((c for c in said if c.urgency == "refused"), None)
     refusal = judged.refusal if refused is None else finding("remark", note=refused.text)
     waits = [*waits, *_recoat_wait(facts, clock, progress)]
@@ -121,6 +119,7 @@ def job_day(facts: Facts, job: Job, found: Found | None) -> JobDay:
         if_wiped=judged.if_wiped if status != "refused" else None,
         obstacles=judged.obstacles if status != "go" else [],
         waits=found.waits,
+        cautions=found.cautions,
         typical_sheet=ahead.sheet is not None and facts.sheet(ahead.sheet).sheet.typical,
         notes=list(dict.fromkeys(note for note in notes if note is not None)),
     )
@@ -201,29 +200,6 @@ def _recoat_wait(facts: Facts, clock: Clock | None, progress: Progress) -> list[
     if clock.sheet in facts.lost:
         why = finding("sheet to put back", sheet=clock.sheet)
     return [Wait(why=why, about=clock.job, kind="recoat", until=opens)]
-
-
-def _cautions(
-    facts: Facts, job: Job, progress: Progress, clocks: dict[str, Clock]
-) -> list[Caution]:
-    """Cautions for the step at hand, with the products still wet in the air around it."""
-    space = None if job.space is None else facts.boat.find_space(job.space)
-    stems = [progress.step.sheet] if progress.step.sheet is not None else []
-    if space is not None:
-        near = {place.name for place in joined_spaces(facts.boat, space)}
-        stems += [
-            clocks[other.name].sheet
-            for other in facts.work.job
-            if other.space in near
-            and other.name in clocks
-            and clocks[other.name].state in ("wet", "unknown")
-        ]
-    sheets: list[Sheet] = [facts.sheet(stem).sheet for stem in dict.fromkeys(stems)]
-    said = cautions_for(sheets, job, space, facts.boat, step=progress.step)
-    if progress.step.sheet is not None:
-        stem = progress.step.sheet
-        said += tin_cautions(facts, stem, facts.sheet(stem).sheet)
-    return said
 
 
 def _verdict(

@@ -22,7 +22,7 @@ from curewindow.answers import (
     Wait,
     Window,
 )
-from curewindow.cautions.caution import Urgency
+from curewindow.cautions.caution import Caution, Urgency
 from curewindow.changes.models import Change
 from curewindow.findings import Finding
 from curewindow.heating.models import HeatPlan
@@ -57,6 +57,9 @@ class JobDay(Answer):
         description="outdoors: the first dew or frost on it from its next window, or from now, to "
         "noon of the day after",
     )
+    cautions: list[Caution] = Field(
+        default_factory=list, description="what can hurt someone in its next step, gravest first"
+    )
     typical_sheet: bool = Field(False, description="goes by a generic sheet: check your tin")
     notes: list[Finding] = Field(default_factory=list, description="what else there is to know")
 
@@ -69,6 +72,7 @@ class DayCaution(Answer):
     text: str = Field(description="all of it")
     urgency: Urgency = Field(description="'refused': no start of these jobs is called go")
     jobs: list[str]
+    later: bool = Field(False, description="only of work after today")
 
 
 class Provenance(Answer):
@@ -121,6 +125,8 @@ class PlannedStart(Answer):
         None, description="by the windows of this day sheet; None: what comes first is not done"
     )
     note: str = Field("", description="why not, or how long still")
+    step_note: str = Field("", description="the step's note in work.toml")
+    cautions: list[Caution] = Field(default_factory=list, description="gravest first")
 
 
 class PlanNow(Answer):
@@ -177,6 +183,7 @@ class JobAhead(Answer):
     )
     obstacles: list[Obstacle] = Field(default_factory=list)
     waits: list[Wait] = Field(default_factory=list)
+    cautions: list[Caution] = Field(default_factory=list, description="as on the day sheet")
     notes: list[Finding] = Field(default_factory=list)
 
 

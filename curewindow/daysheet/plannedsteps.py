@@ -114,6 +114,8 @@ def _told(step: PlannedStep, facts: Facts, days: Mapping[str, JobDay]) -> Planne
         heat_from=step.heat_from,
         heat_until=step.heat_until,
         wipe_first=step.wipe_first,
+        step_note=step.note,
+        cautions=step.cautions,
         allowed=allowed,
         note=facts.words.sentence(note),
     )

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from curewindow.cautions.saying import care_lines, topics
 from curewindow.explain.models import LimitAt, Rule, State, Why
 from curewindow.rules.limits import BY_NAME
 from curewindow.voice import full, short
@@ -37,6 +38,9 @@ class WhyContent:
         The surface at that time, and how long it has to hold.
     groups : tuple of (str, tuple of LimitLine)
         A heading and what stands under it, what is in the way first.
+    care : tuple of str
+        What to take care of in the step, whenever it is done: a line each; of a start that is
+        not allowed only by name.
     notes : tuple of str
         What was taken for granted.
     attribution : str
@@ -47,6 +51,7 @@ class WhyContent:
     verdict: str
     then: tuple[str, ...] = ()
     groups: tuple[tuple[str, tuple[LimitLine, ...]], ...] = ()
+    care: tuple[str, ...] = ()
     notes: tuple[str, ...] = ()
     attribution: str = ""
 
@@ -64,9 +69,17 @@ def content_of(answer: Why) -> WhyContent:
         verdict,
         tuple(_then(answer, words)),
         tuple(_groups(answer, words)),
+        tuple(_care(answer)),
         tuple(full(note, words) for note in answer.notes),
         answer.attribution or "",
     )
+
+
+def _care(answer: Why) -> list[str]:
+    if answer.allowed:
+        return care_lines(answer.cautions)
+    named = topics(answer.cautions)
+    return [f"{named[:1].upper()}{named[1:]}."] if named else []
 
 
 def _groups(answer: Why, words: Wording) -> Iterator[tuple[str, tuple[LimitLine, ...]]]:

@@ -128,6 +128,7 @@ def explained(facts: Facts, job: Job, at: datetime) -> Why:
             "rules": rules,
             "next_allowed": None if following is None else max(following.opens, here),
             "next_window": following,
+            "cautions": found.cautions,
             "notes": _notes(series, found),
         }
     )

@@ -344,7 +344,7 @@ def _cautions(then: Facts, space: Space, jobs: list[Job], change: Intervention) 
     if change.drier_on and any(_gives_vapour(then, job) for job in jobs):
         told.append(
             "A dehumidifier may spark and only turns the same air round: none while solvent vapour "
-            "is about. The product's own data sheet and safety data sheet come first."
+            "is about."
         )
     if change.setpoint_c is not None or change.power_w is not None:
         used = then.boat.find_space(space.name)
@@ -366,8 +366,7 @@ def _cautions(then: Facts, space: Space, jobs: list[Job], change: Intervention) 
                 asks = "a strong draught" if needs is None else f"at least {needs:.0f} m³/h"
                 told.append(
                     f"{job.name}: this much air is too little for its vapour, which needs {asks} "
-                    "while it is put on and until it is dry: air then, and heat again after. "
-                    "The product's own data sheet and safety data sheet come first."
+                    "while it is put on and until it is dry: air then, and heat again after."
                 )
                 break
     return list(dict.fromkeys(told))

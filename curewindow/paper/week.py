@@ -6,6 +6,7 @@ from collections.abc import Collection, Sequence
 from datetime import UTC, date, datetime, timedelta
 from zoneinfo import ZoneInfo
 
+from curewindow.cautions.saying import care_text
 from curewindow.order.plan import Plan, PlannedStep
 from curewindow.paper.heating import HeldStretch, heater_times
 from curewindow.paper.models import Day, Line, Paper
@@ -148,6 +149,10 @@ def _step(step: PlannedStep, words: Wording, done: bool) -> Line:
         under.append(f"by {on_paper(step.must_by, words)}, or sand first")
     if step.fixed:
         under.append("held there by you")
+    if step.note:
+        under.append(f"your note: {step.note}")
+    if care := care_text(step.cautions):
+        under.append(care)
     if done:
         under = ["done already, by the record"]
     return Line(

@@ -111,6 +111,7 @@ def changed_reminders(known: Known) -> Iterator[Reminder]:
             expires=expires,
             title=title,
             body=[*body, f"Now: {known.stands(day)}"],
+            care=day.cautions,
         )
 
 

@@ -84,6 +84,7 @@ def _opens(known: Known, clock: Clock, day: JobDay) -> Iterator[Reminder]:
             ends,
             f"{'Start' if day.status == 'go' else 'But'}: {known.stands(day)}",
         ],
+        care=day.cautions,
     )
 
 
@@ -116,6 +117,7 @@ def _closes(known: Known, clock: Clock, day: JobDay) -> Iterator[Reminder]:
             expires=ends,
             title=f"{'Last call: ' if last else ''}{clock.job}, {step} by {when(ends, words)}",
             body=[f"After that {lost}.", f"As things stand: {known.stands(day)}"],
+            care=day.cautions,
         )
         if level == "normal" and abs(told.due - _morning(known, told.due)) < _SAID_THEN:
             continue

@@ -9,12 +9,17 @@ from typing import Any
 
 from curewindow.answers import Clock
 from curewindow.boat.service import Level, ServiceSettings
+from curewindow.cautions import Caution
+from curewindow.cautions.caution import DEFER
+from curewindow.cautions.saying import care_lines
 from curewindow.daysheet.facts import Facts
 from curewindow.daysheet.models import DaySheet, JobDay
 from curewindow.reminders.models import Kind, Reminder
 from curewindow.reminders.quiet import quiet_stretch, told_at
 from curewindow.voice import full
 from curewindow.wording import Wording
+
+_CARE_LINES = 3
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -80,6 +85,7 @@ class Known:
         latest: datetime | None = None,
         only_after: str | None = None,
         at_that_time: bool = False,
+        care: Sequence[Caution] = (),
     ) -> Reminder:
         """Write a reminder down.
 
@@ -93,7 +99,11 @@ class Known:
             Too late after this: told before the quiet hours rather than behind them.
         at_that_time : bool
             Told when due, quiet hours or not: the owner chose the time.
+        care : sequence of Caution
+            Of the step it tells of: a line each behind the body, the last ones by their topics.
         """
+        if care:
+            body = [*body, *care_lines(care, _CARE_LINES), DEFER]
         told = due
         if not at_that_time:
             zone = self.words.zone

@@ -4,13 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from curewindow.cautions.caution import DEFER
+from curewindow.cautions.saying import care_lines
 from curewindow.daysheet.models import JobDay
 from curewindow.daysheet.plannedwords import plan_lines, plan_note
 from curewindow.heating.words import short_plan_text
 from curewindow.reminders.daily import EARLY, morning_notice, morning_of
 from curewindow.reminders.known import Known
 from curewindow.reminders.models import Reminder
-from curewindow.reminders.saying import Care, care_lines, listed
+from curewindow.reminders.saying import listed
 from curewindow.voice import full
 from curewindow.voice.day import act_text, recoat_text, short_reason
 
@@ -75,14 +77,14 @@ def _lines(known: Known, go: list[JobDay], refused: list[JobDay]) -> list[str]:
             if day.status != "done"
         ]
         lines += [f"{job}: {why}" for job, why in waits[:_MOST_LINES] if why]
-    heated = [day.heat for day in sheet.jobs if day.heat is not None]
-    care: list[Care] = [*sheet.cautions, *(each for plan in heated for each in plan.cautions)]
-    lines += [f"CARE {line}" for line in care_lines(care, _MOST_LINES)]
+    lines += [f"CARE {line}" for line in care_lines(sheet.cautions, _MOST_LINES)]
     lines += [
         f"NEW {change.job}: {full(change.said, words)}" for change in sheet.changes[:_MOST_LINES]
     ]
     if len(sheet.changes) > _MOST_LINES:
         lines.append(f"and {len(sheet.changes) - _MOST_LINES} more changes")
+    if sheet.cautions:
+        lines.append(DEFER)
     if sheet.provenance.typical_sheets:
-        lines.append("Data sheets come first: check your tin.")
+        lines.append("Typical sheets: check your tin.")
     return lines

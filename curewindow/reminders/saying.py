@@ -4,22 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from datetime import datetime
-from typing import Protocol
 
 from curewindow.answers import Clock
 from curewindow.wording import MONTHS, WEEKDAYS, Wording
-
-
-class Care(Protocol):
-    """A caution, of a day or of a plan."""
-
-    @property
-    def topic(self) -> str:
-        """Such as 'fire'."""
-
-    @property
-    def short(self) -> str:
-        """What to do."""
 
 
 def day_of(at: datetime, words: Wording) -> str:
@@ -51,18 +38,3 @@ def listed(names: Iterable[str]) -> str:
     if len(each) < 2:
         return "".join(each)
     return f"{', '.join(each[:-1])} and {each[-1]}"
-
-
-def care_lines(cautions: Iterable[Care], most: int | None = None) -> list[str]:
-    """Every caution by its topic, gravest first; beyond ``most`` lines they are counted and named.
-
-    'Rags: they light themselves: off the boat, flat or under water.'
-    """
-    found = list(dict.fromkeys((each.topic, each.short) for each in cautions))
-    kept = found if most is None or len(found) <= most else found[:most]
-    lines = [f"{topic[:1].upper()}{topic[1:]}: {short}." for topic, short in kept]
-    more = found[len(kept) :]
-    if more:
-        names = ", ".join(dict.fromkeys(topic for topic, _ in more))
-        lines.append(f"And {len(more)} more to take care of: {names}.")
-    return lines

@@ -13,7 +13,7 @@ from curewindow.record.entries import Heat
 from curewindow.reminders.coats import ready_at
 from curewindow.reminders.known import Known
 from curewindow.reminders.models import Reminder
-from curewindow.reminders.saying import care_lines, when
+from curewindow.reminders.saying import when
 from curewindow.reminders.wet import lit_by_log, still_setting, turn_down
 from curewindow.rules.chance import worth_saying
 from curewindow.voice import full
@@ -93,6 +93,7 @@ def _opening(known: Known, day: JobDay, window: Window) -> Iterator[Reminder]:
             f"Why then: {full(window.opens_because, known.dated)}.",
             f"{words.chance(window.confidence)}." if worth_saying(window.confidence) else "",
         ],
+        care=day.cautions,
     )
 
 
@@ -117,6 +118,7 @@ def _closing(
             f"{_what(day).capitalize()}; {again}.",
             f"Then: {full(window.closes_because, known.dated)}.",
         ],
+        care=day.cautions,
     )
 
 
@@ -151,8 +153,8 @@ def _heater(known: Known, day: JobDay) -> Iterator[Reminder]:
             f" and has set by {when(plan.hold_until, words)}.",
             f"Takes {fuel_text(plan.use)}." if plan.use is not None else "",
             "Log it once it is lit: windows and clocks then go by it.",
-            *care_lines(plan.cautions),
         ],
+        care=plan.cautions,
     )
     yield turn_down(
         known,

@@ -11,7 +11,8 @@ from starlette.concurrency import run_in_threadpool
 from starlette.responses import Response
 
 from curewindow.boat.folder import own_sheets
-from curewindow.daysheet.models import JobAhead
+from curewindow.cautions import Caution
+from curewindow.daysheet.models import DayCaution, DaySheet, JobAhead
 from curewindow.daysheet.windowruns import later_text, run_text, runs_of
 from curewindow.errors import CurewindowError, NotFoundError, QuantityError
 from curewindow.explain.content import WhyContent
@@ -112,10 +113,18 @@ async def job(request: Request, name: str) -> Response:
             "clock": clock_of(known.sheet, name),
             "picture": known.jobs.get(name),
             "runs": _runs(ahead, words) if ahead is not None else [],
-            "cautions": [c for c in known.sheet.cautions if name in c.jobs],
+            "cautions": _of_job(known.sheet, name),
         }
 
     return site.pages.live(request, "job.html", name if worked else "", context)
+
+
+def _of_job(sheet: DaySheet, name: str) -> list[Caution | DayCaution]:
+    """Cautions of a job: of its next step, and of what is on and told on the day sheet."""
+    day = next(day for day in sheet.jobs if day.job == name)
+    told = [each for each in sheet.cautions if name in each.jobs]
+    every = {(each.topic, each.short): each for each in [*day.cautions, *told]}
+    return list(every.values())
 
 
 def _runs(ahead: JobAhead, words: Wording) -> list[tuple[str, str]]:

@@ -16,6 +16,7 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from starlette.requests import Request
 from starlette.responses import Response
 
+from curewindow.cautions.caution import DEFER
 from curewindow.wording import keep_together
 from curewindow_service.page.current import Current
 from curewindow_service.page.guard import said_plainly, set_session
@@ -86,6 +87,7 @@ class Pages:
         self._environment.filters["upfirst"] = upfirst
         self._environment.globals.update(
             template_words(),
+            DEFER=DEFER,
             static={name.partition("-")[0]: f"/static/{name}" for name in self.static},
             login=settings.token is not None,
             calendar=False,
