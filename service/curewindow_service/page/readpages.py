@@ -121,10 +121,15 @@ async def job(request: Request, name: str) -> Response:
 
 def _of_job(sheet: DaySheet, name: str) -> list[Caution | DayCaution]:
     """Cautions of a job: of its next step, and of what is on and told on the day sheet."""
-    day = next(day for day in sheet.jobs if day.job == name)
-    told = [each for each in sheet.cautions if name in each.jobs]
-    every = {(each.topic, each.short): each for each in [*day.cautions, *told]}
-    return list(every.values())
+    every: list[Caution | DayCaution] = []
+    every += next(day for day in sheet.jobs if day.job == name).cautions
+    known = {(each.topic, each.short) for each in every}
+    every += [
+        each
+        for each in sheet.cautions
+        if name in each.jobs and (each.topic, each.short) not in known
+    ]
+    return every
 
 
 def _runs(ahead: JobAhead, words: Wording) -> list[tuple[str, str]]:

@@ -1,0 +1,409 @@
+"""Danger is never cut, never lags, never ends before its cause does, on whatever face.
+
+Boats with whatever heaters, sleepers and products, at whatever width: each danger the judgement
+finds for a step is named on every face that tells of that step. What is dangerous is common
+practice of the trade and of safety data sheets, no single source.
+"""
+
+from __future__ import annotations
+
+import random
+import tempfile
+from collections.abc import Iterable
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+from typing import Any, get_args
+
+import pytest
+from click.testing import CliRunner
+from hypothesis import given
+from hypothesis import strategies as st
+
+from curewindow.calendar.feed import happenings
+from curewindow.cautions import Caution
+from curewindow.cautions.saying import care_lines, topic_of
+from curewindow.cli.daytext import day_lines
+from curewindow.cli.main import command as cli
+from curewindow.daysheet.ahead import windows_ahead
+from curewindow.daysheet.assemble import assemble
+from curewindow.daysheet.facts import Facts, gather
+from curewindow.daysheet.models import DaySheet, JobDay
+from curewindow.daysheet.planning import make_plan
+from curewindow.paper.week import week_of
+from curewindow.record.entries import Coat
+from curewindow.record.store import Record
+from curewindow.reminders.derive import reminders_of
+from curewindow.sheets.schema import Hazard
+from tests.cases import cases
+from tests.page.hands import MORNING as NOW
+from tests.page.hands import client_of
+
+HAZARDS: tuple[Hazard, ...] = get_args(Hazard)
+# Each hazard of a sheet brings at least this word (safety data sheets, common practice).
+WORD = {
+    "flammable solvent": "fire",
+    "isocyanate": "isocyanate",
+    "styrene": "styrene",
+    "epoxy sensitiser": "epoxy",
+    "peroxide": "peroxide",
+    "heat in the pot": "heat in the pot",
+    "self-heating rags": "rags",
+    "methanol or oxime vapour": "vapour",
+    "biocide": "biocide",
+    "skin irritant": "skin",
+    "sanding dust": "dust",
+}
+WIDTHS = (40, 60, 80, 100)
+NOTE = "mind the brass screws"
+
+BOAT = """
+name = "test boat"
+[place]
+latitude = 52.4
+longitude = 4.9
+time_zone = "Europe/Amsterdam"
+water_temp = "6 °C"
+[weather]
+feed = "file"
+file = "weather.csv"
+[[hours]]
+days = ["Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun"]
+from = {opens}
+until = 18:00:00
+[[space]]
+name = "cabin"
+volume = "15 m³"
+air_change = "1 /h"
+slept_in = {cabin}
+connected_to = ["berth"]
+[[space.panel]]
+name = "side"
+area = "10 m²"
+layers = [{{ material = "plywood", thickness = "12 mm" }}]
+{heating}
+[[space]]
+name = "berth"
+volume = "8 m³"
+slept_in = {berth}
+[[space.panel]]
+name = "side"
+area = "6 m²"
+layers = [{{ material = "plywood", thickness = "12 mm" }}]
+"""
+HEATING = """
+[space.heating]
+kind = "{kind}"
+power = "4 kW"
+vented = {vented}
+open_flame = {flame}
+"""
+SHEET = """
+name = "{name}"
+kind = "varnish"
+chemistry = "oxidation"
+basis = "made up for a test"
+hazards = {hazards}
+[applying]
+air = {{ min = "8 °C" }}
+[setting]
+air = {{ min = "6 °C" }}
+until = "touch dry"
+[cure]
+temps = ["10 °C", "20 °C"]
+touch_dry = ["3 h", "2 h"]
+handling = ["30 h", "24 h"]
+full_cure = ["96 h", "72 h"]
+[[recoat]]
+from = ["6 h", "5 h"]
+until = ["60 h", "50 h"]
+after = "sand"
+"""
+JOB = """
+[[job]]
+name = "{name}"
+{where}
+area = "2 m²"
+[[job.step]]
+do = "coat"
+sheet = "{sheet}"
+coats = 2
+between = "{between}"
+hands_on = "1 h"
+note = "{note}"
+"""
+
+
+@st.composite
+def boats(draw: Any) -> dict[str, Any]:
+    """A boat with one job in the cabin and one on deck, and what is on already."""
+    some = st.lists(st.sampled_from(HAZARDS), unique=True, max_size=len(HAZARDS))
+    return {
+        "hazards": draw(some),
+        "deck": draw(some),
+        "heater": draw(
+            st.sampled_from(
+                [
+                    None,
+                    ("electric", "true", "false"),
+                    ("diesel", "true", "false"),
+                    ("gas", "false", "true"),
+                    ("paraffin", "false", "false"),
+                ]
+            )
+        ),
+        "sleeps": draw(st.sampled_from(["", "cabin", "berth"])),
+        "between": draw(st.sampled_from(["sand", "as is"])),
+        "temp_c": draw(st.sampled_from([3.0, 14.0])),
+        "on_for_h": draw(st.sampled_from([None, 1.0, 12.0, 23.0])),
+        "width": draw(st.sampled_from(WIDTHS)),
+        "opens": draw(st.sampled_from(["06:00:00", "09:00:00"])),
+    }
+
+
+def write(folder: Path, boat: dict[str, Any]) -> None:
+    fire = boat["heater"]
+    heating = "" if fire is None else HEATING.format(kind=fire[0], vented=fire[1], flame=fire[2])
+    (folder / "sheets").mkdir(exist_ok=True)
+    for name, hazards in (("inside", boat["hazards"]), ("outside", boat["deck"])):
+        text = SHEET.format(name=f"product {name}", hazards=str(hazards).replace("'", '"'))
+        (folder / "sheets" / f"{name}.toml").write_text(text, "utf-8")
+    (folder / "boat.toml").write_text(
+        BOAT.format(
+            heating=heating,
+            opens=boat["opens"],
+            cabin=str(boat["sleeps"] == "cabin").lower(),
+            berth=str(boat["sleeps"] == "berth").lower(),
+        ),
+        "utf-8",
+    )
+    jobs = [
+        JOB.format(name=name, where=where, sheet=sheet, between=boat["between"], note=NOTE)
+        for name, where, sheet in (
+            ("table", 'space = "cabin"', "inside"),
+            ("rail", "outdoors = true", "outside"),
+        )
+    ]
+    (folder / "work.toml").write_text("".join(jobs), "utf-8")
+    first = datetime(2026, 11, 21, tzinfo=UTC)
+    rows = ["time,temp_c,dew_point_c,wind_ms,rain_mm_h,cloud_pct,sun_w_m2"]
+    temp = boat["temp_c"]
+    rows += [
+        f"{first + timedelta(hours=h):%Y-%m-%dT%H:%M}Z,{temp},{temp - 9},2,0,100,0"
+        for h in range(11 * 24)
+    ]
+    (folder / "weather.csv").write_text("\n".join(rows) + "\n", "utf-8")
+    with Record(folder / "record.db", now=lambda: NOW) as record:
+        if boat["on_for_h"] is not None:
+            end = NOW - timedelta(hours=boat["on_for_h"])
+            record.add_coat(Coat("table", 1, 1, end - timedelta(hours=1), end, "inside"))
+
+
+def missing(cautions: Iterable[Caution], text: str) -> list[str]:
+    """Topics that a text does not name; lines of a narrow screen are joined first."""
+    joined = " ".join(text.split()).casefold()
+    return [each.topic for each in cautions if each.topic.casefold() not in joined]
+
+
+def told_of(day: JobDay) -> bool:
+    """Does the day sheet tell of a time to do the next step, or heat for it?"""
+    heat = day.heat is not None and day.heat.status == "possible"
+    return day.status in ("go", "refused") or heat or bool(day.next_window or day.if_wiped)
+
+
+def command(folder: Path, *words: str, width: int = 80) -> str:
+    given_ = [*words, "--boat", str(folder), "--at", "2026-11-25 08:30"]
+    result = CliRunner().invoke(cli, given_, env={"COLUMNS": str(width), "LINES": "50"})
+    assert result.exit_code == 0, result.output
+    return result.output
+
+
+def check_day_sheet(day: DaySheet) -> None:
+    for width in WIDTHS:
+        for full in (False, True):
+            text = "\n".join(day_lines(day, width=width, full=full))
+            for job in day.jobs:
+                if told_of(job):
+                    assert missing(job.cautions, text) == [], (width, full, job.job)
+                if job.heat is not None and job.heat.status in ("possible", "refused"):
+                    assert missing(job.heat.cautions, text) == []
+
+
+def check_notices(facts: Facts, day: DaySheet) -> None:
+    jobs = {job.job: job for job in day.jobs}
+    step = ("window opens", "window closes", "recoat opens", "recoat closes", "plan changed")
+    for notice in reminders_of(facts, day):
+        if notice.kind in step:
+            assert missing(jobs[notice.about].cautions, notice.body) == [], notice.kind
+        if notice.kind == "light heater":
+            heat = jobs[notice.about].heat
+            assert heat is not None
+            assert missing(heat.cautions, notice.body) == []
+        if notice.kind == "morning":
+            for job in day.jobs:
+                if told_of(job):
+                    assert missing(job.cautions, notice.body) == []
+            assert missing_day(day, notice.body) == []
+
+
+def missing_day(day: DaySheet, text: str) -> list[str]:
+    joined = " ".join(text.split()).casefold()
+    return [each.topic for each in day.cautions if each.topic.casefold() not in joined]
+
+
+def check_calendar(folder: Path, day: DaySheet) -> None:
+    jobs = {job.job: job for job in day.jobs}
+    for each in happenings(day, windows_ahead(folder, NOW)):
+        if each.kind in ("window", "recoat opens", "recoat closes"):
+            assert missing(jobs[each.job].cautions, each.body) == [], each.kind
+        if each.kind == "heat":
+            heat = jobs[each.job].heat
+            assert heat is not None
+            assert missing(heat.cautions, each.body) == []
+
+
+@cases(5)
+@given(boat=boats())
+def test_every_danger_of_a_step_is_named_wherever_the_step_is_told_of(boat: dict[str, Any]) -> None:
+    with tempfile.TemporaryDirectory() as place:
+        folder = Path(place)
+        write(folder, boat)
+        facts = gather(folder, NOW)
+        day = assemble(facts)
+        for job, hazards in (("table", boat["hazards"]), ("rail", boat["deck"])):
+            found = next(each for each in day.jobs if each.job == job).cautions
+            said = {topic_of(each) for each in found} | {each.topic for each in found}
+            assert {WORD[hazard] for hazard in hazards} <= said
+        check_day_sheet(day)
+        check_notices(facts, day)
+        check_calendar(folder, day)
+        width = boat["width"]
+        windows = command(folder, "windows", width=width)
+        for job in day.jobs:
+            if told_of(job):
+                assert missing(job.cautions, windows) == []
+        table = day.jobs[0]
+        assert missing(table.cautions, command(folder, "why", "table", width=width)) == []
+        bought = " ".join(command(folder, "buy", width=width).split())
+        wanted = {WORD[each] for each in [*boat["hazards"], *boat["deck"]]} - {"fire", "dust"}
+        assert all(word in bought for word in wanted)
+
+
+@cases(3)
+@given(boat=boats())
+def test_plan_and_paper_name_every_danger_and_note(boat: dict[str, Any]) -> None:
+    with tempfile.TemporaryDirectory() as place:
+        folder = Path(place)
+        write(folder, boat)
+        plan = make_plan(folder, NOW, days=5, seconds=1.0, keep=True).plan
+        for step in plan.steps:
+            assert step.note == NOTE
+            hazards = boat["hazards"] if step.job == "table" else boat["deck"]
+            said = {each.topic for each in step.cautions}
+            if not step.sanding_for_missed:
+                assert {WORD[hazard] for hazard in hazards} <= said
+        paper = week_of(plan, NOW, days=6)
+        for line in (line for day in paper.days for line in day.lines if line.kind == "step"):
+            own = [step for step in plan.steps if step.job in line.text and step.start == line.at]
+            assert own
+            if line.tick:
+                assert NOTE in " ".join(line.under)
+                assert missing(own[0].cautions, " ".join(line.under)) == []
+        facts = gather(folder, NOW)
+        day = assemble(facts)
+        shown = [] if day.plan is None else [*day.plan.today, *day.plan.coming]
+        for start in shown:
+            assert missing(start.cautions, " ".join(care_lines(start.cautions))) == []
+        for width in WIDTHS:
+            text = "\n".join(day_lines(day, width=width))
+            for start in shown:
+                if start.allowed is not False:
+                    assert missing(start.cautions, text) == [], (width, start.key)
+
+
+def test_the_page_names_every_danger(tmp_path: Path) -> None:
+    """All hazards at once, wet film below: today, job, heater and log forms."""
+    boat = {
+        "hazards": list(HAZARDS),
+        "deck": list(HAZARDS),
+        "heater": ("diesel", "true", "false"),
+        "sleeps": "",
+        "between": "sand",
+        "temp_c": 14.0,
+        "on_for_h": 12.0,
+        "opens": "06:00:00",
+    }
+    write(tmp_path, boat)
+    day = assemble(gather(tmp_path, NOW))
+    with client_of(tmp_path) as page:
+        today = page.get("/").text
+        for job in day.jobs:
+            if told_of(job):
+                assert missing(job.cautions, today) == []
+            assert missing(job.cautions, page.get(f"/job?name={job.job}").text) == []
+            assert missing(job.cautions, page.get(f"/why?job={job.job}").text) == []
+            own = page.get(f"/log/work?job={job.job}").text
+            assert {WORD[hazard] for hazard in HAZARDS} <= {
+                word for word in WORD.values() if word in own
+            }
+        heater = page.get("/log/heater?space=cabin").text
+        assert "carbon monoxide" in heater
+        assert "EN 50291-2" in heater
+
+
+@pytest.mark.parametrize("most", [None, 0, 1, 3])
+def test_what_is_folded_is_counted_and_named(most: int | None) -> None:
+    draw = random.Random(most or 0)
+    topics = draw.sample(sorted(WORD.values()), 8)
+    found = [
+        Caution(topic=topic, short="take care", text="take care", urgency="warning")
+        for topic in topics
+    ]
+    lines = care_lines(found, most)
+    assert missing(found, "\n".join(lines)) == []
+    if most is not None:
+        assert len(lines) == most + 1
+        assert f"{len(topics) - most} more" in lines[-1]
+
+
+BOTH: tuple[Hazard, ...] = ("flammable solvent", "self-heating rags")
+
+
+@pytest.mark.parametrize(
+    ("on_for_h", "goes_on", "over"),
+    [
+        (1.0, {"fire", "vapour", "sleeping", "rags"}, set()),
+        (12.0, {"sleeping", "rags"}, {"fire"}),  # touch dry after 3 h, hard after 30 h
+        (23.9, {"sleeping", "rags"}, {"fire"}),
+        (24.1, {"sleeping"}, {"fire", "rags"}),
+        (60.0, set(), {"fire", "rags", "sleeping"}),
+    ],
+)
+def test_no_danger_of_a_coat_that_is_on_ends_before_its_cause(
+    tmp_path: Path, on_for_h: float, goes_on: set[str], over: set[str]
+) -> None:
+    """The next step is another product's, so nothing but the film and its rags brings these.
+
+    Sheet: touch dry 3 h and handling 30 h at 10 °C, 2 h and 24 h at 20 °C; the cabin lies between.
+    """
+    boat = {
+        "hazards": list(BOTH),
+        "deck": [],
+        "heater": None,
+        "sleeps": "cabin",
+        "between": "as is",
+        "temp_c": 14.0,
+        "on_for_h": on_for_h,
+        "opens": "06:00:00",
+    }
+    write(tmp_path, boat)
+    work = (tmp_path / "work.toml").read_text("utf-8").replace("coats = 2", "coats = 1")
+    (tmp_path / "work.toml").write_text(work, "utf-8")
+    day = assemble(gather(tmp_path, NOW))
+    (table,) = (job for job in day.jobs if job.job == "table")
+    assert table.next is None
+    found = {each.topic for each in day.cautions if "table" in each.jobs}
+    assert goes_on <= found
+    assert not over & found
+    for width in WIDTHS:
+        text = "\n".join(day_lines(day, width=width))
+        assert missing_day(day, text) == []
