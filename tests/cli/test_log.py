@@ -187,7 +187,9 @@ def test_the_next_step_and_coat_follow_from_the_record(shell: Shell) -> None:
     assert said.startswith(
         "logged: lining, step 2, coat 1 of oil-varnish: Mon 5 Jan 10:00 to 11:30"
     )
-    assert said.splitlines()[0].endswith("`curewindow log undo` takes it back")
+    first, *care = said.splitlines()
+    assert first.endswith("`curewindow log undo` takes it back")
+    assert "! rags: " in " ".join(care)  # the sheet has 'self-heating rags'
     row = shell.json(
         *("coat", "lining", "--end", "2026-01-06 11:30", "--batch", "K7", "--area", "3 m²")
     )
