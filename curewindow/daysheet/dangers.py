@@ -16,9 +16,10 @@ from curewindow.cautions.products import product_cautions
 from curewindow.cautions.spaces import fire_cautions, sleeping_cautions
 from curewindow.daysheet.facts import Facts
 from curewindow.daysheet.progress import Progress
-from curewindow.daysheet.standing import COVERED, HANDLED, milestone_at
+from curewindow.daysheet.standing import milestone_at
 from curewindow.daysheet.tins import tin_cautions
 from curewindow.record.entries import Coat
+from curewindow.rules.milestones import COVERED, HARD
 from curewindow.sheets.schema import Milestone, Sheet
 
 RAGS_FOR: Final = timedelta(hours=24)
@@ -69,10 +70,10 @@ def film_dangers(facts: Facts, clock: Clock) -> Iterator[Caution]:
         if space is not None:
             yield from fire_cautions([sheet], space, facts.boat, None)
         yield from vapour_cautions(sheet, job, space, step)
-    if wet or not _reached(facts, job, coat, HANDLED):
+    if wet or not _reached(facts, job, coat, HARD):
         yield from sleeping_cautions([sheet], space, facts.boat)
     for caution in product_cautions(sheet, outdoors=space is None):
-        if caution.topic == _WHILE_CURING and not _reached(facts, job, coat, (*COVERED, *HANDLED)):
+        if caution.topic == _WHILE_CURING and not _reached(facts, job, coat, (*COVERED, *HARD)):
             yield caution
 
 

@@ -28,7 +28,7 @@ from curewindow.daysheet.ordering import given_of
 from curewindow.errors import CurewindowError
 from curewindow.explain.change import Intervention
 from curewindow.explain.whatif import what_if
-from curewindow.heating import HeatPlan, plan_heating
+from curewindow.heating import HeatPlan, look_closer, plan_heating
 from curewindow.record.entries import Heat
 from curewindow.reminders.derive import reminders_of
 
@@ -125,10 +125,9 @@ def test_heat_never_orders_one_where_or_when_it_must_not_burn(
     on = _boat(sleeps, hours, kind=kind, vented=vented)
     product = sheet(**({"cure": QUICK_CURE} if quick_cure else {}))
     space, task, room = made(on, weather(temp_c, temp_c - 4.0), product)
-    for quick in (False, True):
-        plan = plan_heating(
-            on, space, task, room, WORDS, quick=quick, other_ways=other_ways and not quick
-        )
+    planned = plan_heating(on, space, task, room, WORDS)
+    closer = look_closer(task, room, planned, WORDS, other_ways=other_ways)
+    for plan in (planned.plan, closer):
         _check(plan, kind, vented, sleeps, hours, "UTC")
         if kind != "electric" and not vented:
             for other in plan.alternatives:
@@ -140,7 +139,8 @@ def test_by_day_with_the_vents_open_it_is_ordered_with_its_caution() -> None:
     hours = ("08:00", "18:00")
     on = _boat("", hours, kind="paraffin", vented=False)
     space, task, room = made(on, weather(3.0), sheet(cure=QUICK_CURE))
-    plan = plan_heating(on, space, task, room, WORDS)
+    planned = plan_heating(on, space, task, room, WORDS)
+    plan = look_closer(task, room, planned, WORDS, other_ways=False)
     assert plan.status == "possible"
     _check(plan, "paraffin", False, "", hours, "UTC")
     assert plan.one_more_coat is None or plan.one_more_coat.hold_until is None or _within(plan)
