@@ -3,13 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from datetime import datetime, timedelta
+from datetime import datetime
 
 from curewindow.answers import Margin, Window
 from curewindow.wording import Wording
-
-# From so far away that no day is 'today' or 'tomorrow', in whatever year.
-_FAR = timedelta(days=30)
 
 
 @dataclass(frozen=True, slots=True)
@@ -18,9 +15,14 @@ class Words:
 
     wording: Wording
 
+    @property
+    def dated(self) -> Wording:
+        """For findings in a text that is kept: every day by its date."""
+        return replace(self.wording, days="date")
+
     def when(self, at: datetime) -> str:
         """'Thu 3 Dec 08:10'."""
-        return replace(self.wording, now=at - _FAR).when(at).replace(f" {at.year} ", " ")
+        return self.dated.when(at)
 
     def clock(self, at: datetime) -> str:
         """'08:10'."""

@@ -41,15 +41,17 @@ def _window(
     before_window: timedelta,
 ) -> Happening:
     certain = not worth_saying(window.confidence)
-    chance = "" if certain else f" ({round(window.confidence * 100)} % sure)"
+    chance = "" if certain else f" ({words.wording.chance(window.confidence)})"
     title = f"{job.job}: {step_text(ahead)}{chance}"
     ends = window.closes + timedelta(hours=ahead.hands_on_h)
     lines = [f"Last start {words.when(window.closes)}, done by {words.when(ends)}."]
     if window.best_start > window.opens:
         lines.append(f"Best start {words.when(window.best_start)}.")
     if ahead.sheet is not None:
-        lines.append(f"Chance that the best start holds: {round(window.confidence * 100)} %.")
-        lines += [f"Closes: {full(window.closes_because, words.wording)}."]
+        lines.append(
+            f"Chance that the best start holds: {words.wording.chance(window.confidence)}."
+        )
+        lines += [f"Closes: {full(window.closes_because, words.dated)}."]
         if window.tightest is not None:
             lines.append(f"Tightest: {words.margin(window.tightest)}.")
         lines += words.after(window)

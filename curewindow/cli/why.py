@@ -19,8 +19,8 @@ from curewindow.cli.common import (
 if TYPE_CHECKING:
     from curewindow.explain import Why
 
-_SAID = {"broken": "NO", "unknown": "??", "doubtful": "~", "kept": "ok"}
-_LEAD = 4
+_MARKS = {"broken": "✗", "unknown": "?", "doubtful": "~", "kept": "✓"}
+_LEAD = 2
 
 
 @click.command(name="why")
@@ -66,7 +66,7 @@ def why_lines(answer: Why, width: int, *, colour: bool = False) -> list[str]:
     for heading, each in said.groups:
         lines += ["", paint(heading.upper(), "head", colour=colour)]
         for one in each:
-            lead = f"{_SAID[one.state]:<{_LEAD}}"
+            lead = f"{_MARKS[one.state]:<{_LEAD}}"
             lines += _wrapped(one.text, width, lead, " " * _LEAD)
     if said.care:
         lines += ["", paint("TAKE CARE", "head", colour=colour)]

@@ -10,6 +10,7 @@ import pytest
 
 from curewindow.answers import After, NextStep, Window
 from curewindow.daysheet.models import DaySheet, JobAhead, Provenance, WindowsAhead
+from curewindow.findings import finding
 
 
 def _provenance(now: datetime) -> Provenance:
@@ -58,8 +59,8 @@ def window() -> Callable[..., Window]:
         return Window(
             opens=opens,
             closes=closes,
-            opens_because="dry again",
-            closes_because="nobody aboard after 18:00",
+            opens_because=finding("open already"),
+            closes_because=finding("nobody aboard", begins=closes),
             tightest=None,
             best_start=opens,
             confidence=chance,
@@ -89,7 +90,7 @@ def ahead() -> Callable[..., WindowsAhead]:
             where="saloon",
             space="saloon",
             status="go",
-            sentence="",
+            verdict=finding("done"),
             next=step,
             windows=windows,
         )

@@ -15,6 +15,7 @@ from hypothesis import strategies as st
 from curewindow.answers import Clock
 from curewindow.calendar import Alarm, Happening, Published, calendar_of, uid_of, written
 from curewindow.demo import files as demofiles
+from curewindow.findings import finding
 from tests.cases import cases
 
 NOW = datetime(2026, 11, 25, 7, tzinfo=UTC)
@@ -198,7 +199,7 @@ def test_alarms(sheet_at: Callable[..., Any], read: Callable[[bytes], list[Any]]
         next_deadline=deadline,
         deadline_for="last moment for the next coat without sanding",
         measured_share=1.0,
-        basis="readings",
+        basis=finding("hours unknown", hours=2.0),
         extrapolated=False,
     )
     feed = calendar_of(sheet_at(NOW, clocks=[clock]))
@@ -232,13 +233,13 @@ def test_heater_times(sheet_at: Callable[..., Any], read: Callable[[bytes], list
         "where": "forepeak, hull sides",
         "space": "forepeak",
         "status": "blocked",
-        "sentence": "",
+        "verdict": finding("done"),
         "next": step,
         "heat": plan,
     }
     (event,) = read(calendar_of(sheet_at(NOW, jobs=[job])))
     assert (event.dtstart, event.dtend) == (plan["light_at"], plan["hold_until"])
-    assert event.summary == "Heater on, 21.0 °C: forepeak frames"
+    assert event.summary == "Heater on, 21 °C: forepeak frames"
     assert "About 2.5 L of diesel (4.55)." in event.description
     assert [alarm.trigger for alarm in event.alarm] == [timedelta(0), timedelta(0)]
     hopeless = job | {"heat": plan | {"status": "cannot"}}

@@ -72,7 +72,7 @@ def test_what_the_text_says_is_no_move(boat: Boat) -> None:
     assert (other.sequence, other.last_modified) == (0, NOW + HOUR)
     (unsure,) = boat.events(NOW + 2 * HOUR, span, chance=0.6)
     assert (unsure.sequence, unsure.status) == (1, "TENTATIVE")
-    assert "60 % sure" in unsure.summary
+    assert "6 in 10" in unsure.summary
 
 
 def test_days_go_by_and_each_window_stays_itself(boat: Boat) -> None:

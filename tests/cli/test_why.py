@@ -56,7 +56,7 @@ def test_reasons_and_windows_agree(facts: Facts, name: str) -> None:
         assert answer.allowed == inside, at
         states = [limit.state for limit in answer.limits] + [rule.state for rule in answer.rules]
         in_the_way = [state for state in states if state in ("broken", "unknown")]
-        assert bool(in_the_way) != answer.allowed, (at, answer.sentence)
+        assert bool(in_the_way) != answer.allowed, (at, answer.verdict)
         if answer.next_allowed is not None:
             assert answer.next_allowed >= at
             assert any(
@@ -100,11 +100,11 @@ def test_why_not_at_three(run: Run, demo: Path) -> None:
     lines = result.stdout.splitlines()
     text = " ".join(result.stdout.split())
     assert lines[1].startswith("Not today 15:00: ")
-    assert "no start within the weather known" in text
-    assert "NO tin temperature" in text
+    assert "no window in the forecast" in text
+    assert "✗ tin temperature" in text
     assert "at least 10 °C" in text
     assert text.index("IN THE WAY") < text.index("KEPT")
-    assert "ok someone is aboard until 18:00" in text
+    assert "✓ someone is aboard until 18:00" in text
     assert max(map(len, lines)) <= 80
 
 
@@ -127,7 +127,7 @@ def test_at_alone_asks_about_that_moment(run: Run, demo: Path) -> None:
     answer = Why.model_validate_json(result.stdout)
     assert answer.start == datetime(2026, 11, 25, 16, 50, tzinfo=UTC)
     assert not answer.allowed
-    assert "longer than someone is aboard until 18:00" in answer.sentence
+    assert [each.kind for each in answer.verdict.because] == ["hours too short"]
 
 
 def test_frost_on_steel_is_said(run: Run, demo: Path) -> None:
@@ -145,8 +145,8 @@ def test_frost_on_steel_is_said(run: Run, demo: Path) -> None:
 
 def test_waits_and_done(run: Run, demo: Path) -> None:
     text = run("why", "wet locker slats", "--boat", demo, "--at", AT).stdout
-    assert "waits for 'wet locker cork' to be done first" in text
-    assert "larch slats to arrive" in text
+    assert "'wet locker cork' comes first" in text
+    assert "larch slats due by" in text
     assert "Done" in run("why", "wet locker primer", "--boat", demo, "--at", AT).stdout
 
 

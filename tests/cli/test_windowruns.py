@@ -9,6 +9,7 @@ import pytest
 
 from curewindow.answers import After, Window
 from curewindow.daysheet.windowruns import later_text, run_text, runs_of
+from curewindow.findings import finding
 from curewindow.wording import Wording
 
 ZONE = ZoneInfo("Europe/Amsterdam")
@@ -27,8 +28,8 @@ def window(
 
     start = at(opens)
     said = {
-        "opens_because": f"aboard from {opens}",
-        "closes_because": "nobody aboard after 18:00",
+        "opens_because": finding("aboard", begins=start),
+        "closes_because": finding("nobody aboard", begins=at("18:00")),
         "notes": [],
         "dry_h": 4.0,
         **more,
@@ -53,13 +54,13 @@ def told(windows: list[Window]) -> list[str]:
 
 def test_across_a_change_of_clocks_days_stay_alike() -> None:
     days = [window(day) for day in (28, 29, 30)]
-    assert told(days) == ["tomorrow to Mon, daily 08:00 to 17:00, last start 16:00, 90 % sure"]
+    assert told(days) == ["tomorrow until Mon, daily 08:00 until 17:00, last start 16:00, 9 in 10"]
 
 
 def test_the_narrower_times_are_told() -> None:
     days = [window(27, closes="16:20", sure=0.99), window(28, opens="08:20"), window(29)]
     assert told(days) == [
-        "today to Sun, daily 08:20 to 17:00, last start 16:00, 90 to 99 % sure",
+        "today until Sun, daily 08:20 until 17:00, last start 16:00, 9 in 10",
     ]
 
 
@@ -68,9 +69,9 @@ def test_the_narrower_times_are_told() -> None:
     [
         window(28, opens="09:10"),
         window(28, closes="12:00"),
-        window(28, closes_because="dew on the hull side from 17:00"),
+        window(28, closes_because=finding("forecast ends")),
         window(28, sure=0.5),
-        window(28, notes=["sand first: the recoat interval of the coat below has passed"]),
+        window(28, notes=[finding("sand first")]),
         window(29),
     ],
     ids=["opens later", "closes earlier", "another reason", "less sure", "sanding", "a day off"],
@@ -85,11 +86,20 @@ def test_two_windows_a_day_are_told_one_by_one() -> None:
 
 
 def test_the_same_reason_at_another_time_is_the_same() -> None:
-    why = "setting would run into humidity above 85 % "
+    why = finding(
+        "limit broken",
+        limit="relative humidity",
+        bound="max",
+        limit_value=85.0,
+        unit="%",
+        surface="side",
+        phase="setting",
+        at=NOW,
+    )
     days = [
-        window(27, closes_because=f"{why}at 22:30"),
-        window(28, closes_because=f"{why}on Sun 03:00"),
-        window(29, closes_because=f"{why}tomorrow 03:00"),
+        window(27, closes_because=why),
+        window(28, closes_because=why.changed(at=NOW + timedelta(hours=20))),
+        window(29, closes_because=why.changed(at=NOW + timedelta(hours=44))),
     ]
     assert len(told(days)) == 1
 
