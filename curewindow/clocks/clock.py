@@ -102,11 +102,12 @@ def clock_for(
     if not known.all():
         state = told_state(model, (first, last, at), found, position(series, now), rule, more)
         notes.append(finding("hours unknown", hours=float(np.sum(~known)) * series.step_h))
-    if rule is not None and rule.note:
+    if rule is not None and rule.note and more:
         notes.append(finding("remark", note=rule.note))
     if rule is None and more:
         notes.append(finding("recoat not on sheet"))
-    notes += crossed_notes(found, rule)
+    if more:
+        notes += crossed_notes(found, rule)
     broken, unseen, said = broken_limits(
         series,
         sheet,
@@ -118,12 +119,16 @@ def clock_for(
     notes += said
     notes += [_covering(job, found, sheet, series, now) for job in covering]
 
-    opens = found.recoat_from if rule is not None or not more else done
+    # where nothing follows there is no recoat interval, whatever the sheet has
+    opens, until = None, None
     after: Literal["sand", "never", "as is"] | None = None
-    if rule is None:
-        after = "sand" if more else None
-    elif rule.recoat.until is not None:
-        after = rule.recoat.after
+    if more:
+        opens = done if rule is None else found.recoat_from
+        until = found.recoat_until
+        if rule is None:
+            after = "sand"
+        elif rule.recoat.until is not None:
+            after = rule.recoat.after
     deadline, deadline_for = deadline_of(found, rule, more, series, now)
     share, basis = hours_counted(series.measured[first : until_now + 1], known, series.step_h)
 
@@ -140,7 +145,7 @@ def clock_for(
         state=state,
         touch_dry=moment(found.touch_dry),
         recoat_from=moment(opens),
-        recoat_until=moment(found.recoat_until),
+        recoat_until=moment(until),
         recoat_after=after,
         closed_up=moment(found.closed_up),
         full_cure=moment(found.full_cure),

@@ -80,7 +80,7 @@ def assemble(facts: Facts) -> DaySheet:
         cautions=_folded(_cautions(facts, days, clocks)),
         provenance=provenance(facts),
         changes=changes_of(facts, days, all_found, weather_name(facts)),
-        plan=plan_now(facts, {day.job: day for day in days}),
+        plan=plan_now(facts, {day.job: day for day in days}, by_job),
         notes=[
             *(
                 [finding("one pair of hands")]

@@ -229,8 +229,7 @@ def _today(facts: Facts, found: Found, now_on: list[Window], wiped: list[Finding
     """A start today: the first window, what to mind, and the others of the day."""
     takes = timedelta(hours=found.ahead.hands_on_h)
     first = now_on[0]
-    grid_step = timedelta(hours=facts.forecast.step_h)
-    begins = first.opens if first.opens - facts.now >= grid_step else None
+    begins = first.opens if first.opens > facts.now else None
     if found.ahead.sheet is None:
         return finding("hands on today", begins=begins, until=now_on[-1].closes)
     best = max(now_on, key=lambda window: window.confidence)

@@ -23,7 +23,8 @@ from curewindow.rules.work import WITH_PRODUCT, dry_overhead
 from curewindow.series import SurfaceSeries
 from curewindow.sheets.schema import Sheet
 from curewindow.windows import Verdict, find_obstacles, find_windows, judge
-from curewindow.windows.grid import at_index, first_at_or_after
+from curewindow.windows.find import enough_time
+from curewindow.windows.grid import at_index, first_at_or_after, last_at_or_before
 from curewindow.windows.working import waits_after_mixing
 
 
@@ -110,6 +111,7 @@ def judge_job(
     if bounds.earliest is not None and bounds.earliest > earliest:
         earliest, because = bounds.earliest, finding("recoat opens")
     rule = rule_for_next(facts, job, progress, sheet)
+    since = _since(facts, series, earliest)
 
     def judged(first: datetime, latest: datetime | None, latest_because: Finding) -> Verdict:
         return judge(
@@ -127,7 +129,7 @@ def judge_job(
             mixed_from=facts.now if sheet.working and sheet.working.induction else None,
         )
 
-    verdict = judged(earliest, bounds.latest, finding("recoat ends"))
+    verdict = judged(since, bounds.latest, finding("recoat ends"))
     if not open_ended:
         verdict = with_given_off(
             facts, job, progress, verdict, all_windows=all_windows, through=through
@@ -139,16 +141,16 @@ def judge_job(
     if someone_sleeps_near(facts, job, sheet):
         limits = _bedtime_limits(facts, verdict)
         asleep = finding("vapour at night")
-        verdicts = [
-            _with(judged(max(day, earliest), last, asleep), verdict) for day, last in limits
-        ]
+        verdicts = [_with(judged(max(day, since), last, asleep), verdict) for day, last in limits]
     windows = [
         window
         for each in verdicts
-        for window in find_windows(
+        for window in _from_then_on(
+            facts,
             each if all_windows else _up_to_next(facts, each, through or facts.now),
-            recoat=rule,
-            sand_after=bounds.sand_after,
+            earliest,
+            rule,
+            bounds.sand_after,
         )
     ]
     refusal = None
@@ -169,6 +171,48 @@ def _wet_in_the_way(facts: Facts, verdict: Verdict, windows: list[Window]) -> bo
         return False
     wet = next((track for track in verdict.tracks if track.kind is WET), None)
     return wet is not None and bool((wet.margin[:, now:] < 0.0).any())
+
+
+def _since(facts: Facts, series: SurfaceSeries, earliest: datetime) -> datetime:
+    """From where starts are judged: now, and the point of the grid that has just passed.
+
+    What holds at that one and at the next holds now: a window is open between two points too.
+    """
+    if earliest > facts.now:
+        return earliest
+    return at_index(series, max(last_at_or_before(series, facts.now), 0))
+
+
+def _from_then_on(
+    facts: Facts,
+    verdict: Verdict,
+    earliest: datetime,
+    rule: RecoatRule | None,
+    sand_after: datetime | None,
+) -> list[Window]:
+    """Windows from a moment on, to the second where they are open then."""
+    first = first_at_or_after(verdict.series, earliest)
+    open_then = 0 < first < verdict.points and bool(verdict.good()[first - 1])
+    ok = verdict.ok.copy()
+    ok[:, :first] = False
+    found = find_windows(
+        replace(verdict, ok=ok, first=max(verdict.first, first)),
+        recoat=rule,
+        sand_after=sand_after,
+    )
+    return _open_then(found, verdict.series, first, earliest) if open_then else found
+
+
+def _open_then(
+    windows: list[Window], series: SurfaceSeries, first: int, then: datetime
+) -> list[Window]:
+    """The window from the grid's first point on is open from the moment before it on."""
+    return [
+        window.model_copy(update={"opens": then})
+        if window.opens == at_index(series, first)
+        else window
+        for window in windows
+    ]
 
 
 def _with(part: Verdict, whole: Verdict) -> Verdict:
@@ -228,13 +272,16 @@ def _unread(facts: Facts, job: Job) -> list[Obstacle]:
 
 
 def _obstacles(facts: Facts, verdict: Verdict, earliest: datetime) -> list[Obstacle]:
-    """What stands in the way at the first moment someone could start."""
+    """What stands in the way at the first moment at which someone could begin and end it."""
     first = first_at_or_after(verdict.series, earliest)
-    fits = verdict.hours_ok & verdict.daylight_ok
-    later = np.flatnonzero(fits[first:])
-    if later.size == 0:
-        return [Obstacle(why=finding("nobody aboard at all"))]
-    return find_obstacles(verdict, at_index(verdict.series, first + int(later[0])))
+    if first >= verdict.points:
+        return []  # what it waits for says so
+    there = verdict.hours_ok & verdict.daylight_ok
+    for fits in (enough_time(verdict), there):
+        later = np.flatnonzero(fits[first:])
+        if later.size:
+            return find_obstacles(verdict, at_index(verdict.series, first + int(later[0])))
+    return [Obstacle(why=finding("nobody aboard at all"))]
 
 
 def someone_sleeps_near(facts: Facts, job: Job, sheet: Sheet) -> bool:
@@ -286,7 +333,9 @@ def _hands_windows(
     if series.outdoors:
         good &= facts.daylight_ok(series)
         good &= dry_overhead(series)
-    good[: first_at_or_after(series, earliest)] = False
+    first = first_at_or_after(series, earliest)
+    open_then = earliest <= facts.now and 0 < first < good.size and bool(good[first - 1])
+    good[:first] = False
     edges = np.flatnonzero(np.diff(np.concatenate(([False], good, [False])).astype(np.int8)))
     windows = []
     for begin, end in zip(edges[::2], edges[1::2], strict=True):
@@ -310,4 +359,4 @@ def _hands_windows(
                 after=After(start=opens, applied=opens + takes),
             )
         )
-    return windows
+    return _open_then(windows, series, first, earliest) if open_then else windows

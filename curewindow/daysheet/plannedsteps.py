@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from datetime import timedelta
 
+from curewindow.answers import Clock, NextStep
 from curewindow.daysheet.facts import Facts
 from curewindow.daysheet.models import JobDay, PlannedStart, PlanNow
 from curewindow.order.kept import KeptPlan, key_of, load
@@ -18,7 +19,9 @@ from curewindow.voice import full
 COMING_DAYS = 7
 
 
-def plan_now(facts: Facts, days: Mapping[str, JobDay]) -> PlanNow | None:
+def plan_now(
+    facts: Facts, days: Mapping[str, JobDay], clocks: Mapping[str, Clock]
+) -> PlanNow | None:
     """What the kept plan has for today and the days after; None where none was made.
 
     Parameters
@@ -26,6 +29,8 @@ def plan_now(facts: Facts, days: Mapping[str, JobDay]) -> PlanNow | None:
     facts : Facts
     days : mapping of str to JobDay
         Each job on this day.
+    clocks : mapping of str to Clock
+        Of the coats that are on: what they ask for counts, not what the plan foresaw.
 
     Returns
     -------
@@ -47,7 +52,7 @@ def plan_now(facts: Facts, days: Mapping[str, JobDay]) -> PlanNow | None:
         and (step.job, step.step) not in finished
     ]
     at = {step.key: words.local(step.start).date() for step in left}
-    told = [_told(step, facts, days) for step in left if at[step.key] < last]
+    told = [_told(step, facts, days, clocks) for step in left if at[step.key] < last]
     refused = {step.job for step in told if step.allowed is False}
     stale = _stale(facts, kept)
     return PlanNow(
@@ -93,8 +98,14 @@ def _stale(facts: Facts, kept: KeptPlan) -> str:
     return ""
 
 
-def _told(step: PlannedStep, facts: Facts, days: Mapping[str, JobDay]) -> PlannedStart:
-    allowed, note = _judged(step, facts, days[step.job])
+def _told(
+    step: PlannedStep, facts: Facts, days: Mapping[str, JobDay], clocks: Mapping[str, Clock]
+) -> PlannedStart:
+    day = days[step.job]
+    allowed, note = _judged(step, facts, day)
+    must_by, clock = step.must_by, clocks.get(step.job)
+    if clock is not None and day.next is not None and _is_next(step, day.next):
+        must_by = clock.next_deadline
     return PlannedStart(
         key=step.key,
         part=step.part,
@@ -108,7 +119,7 @@ def _told(step: PlannedStep, facts: Facts, days: Mapping[str, JobDay]) -> Planne
         of_coats=step.of_coats,
         start=step.start,
         end=step.end,
-        must_by=step.must_by,
+        must_by=must_by,
         why=_why(step, facts),
         setpoint_c=step.setpoint_c,
         heat_from=step.heat_from,
@@ -130,13 +141,17 @@ def _why(step: PlannedStep, facts: Facts) -> str:
     return facts.words.sentence(f"waits for {last.what}, to {facts.words.when(last.until)}")
 
 
+def _is_next(step: PlannedStep, ahead: NextStep) -> bool:
+    return (ahead.step, ahead.coat) == (step.step, step.coat)
+
+
 def _judged(step: PlannedStep, facts: Facts, day: JobDay) -> tuple[bool | None, str]:
     """Is a step of today or before one the day sheet tells? None: that is not known yet."""
     words, ahead = facts.words, day.next
     today = words.local(facts.now).date()
     if words.local(step.start).date() > today or step.sanding_for_missed:
         return None, ""
-    if ahead is None or (ahead.step, ahead.coat) != (step.step, step.coat):
+    if ahead is None or not _is_next(step, ahead):
         return None, ""
     windows = list(day.windows_today)
     if step.wipe_first and day.if_wiped is not None:

@@ -9,6 +9,14 @@ import numpy as np
 from curewindow.answers import SpaceNow
 from curewindow.boat.checks import OUTDOORS
 from curewindow.conditions import SpaceConditions
+from curewindow.conditions.course import utc64
+from curewindow.conditions.draw import (
+    Logged,
+    logged_air,
+    logged_dew_point,
+    logged_surface,
+    readings_of,
+)
 from curewindow.daysheet.facts import Facts
 from curewindow.physics.air import dew_point_from_pressure, relative_humidity
 from curewindow.series import FloatArray
@@ -34,25 +42,76 @@ def _stands(facts: Facts, conditions: SpaceConditions) -> SpaceNow:
     at = _index(conditions.times, facts.now)
     if at is None:
         return SpaceNow(where=conditions.space, reading_age_h=_age_h(facts, conditions.space))
-    dew = _middle(conditions.dew_point_c, at)
+    now = _Now(facts, conditions, at)
+    air, dew = now.air_c(), now.dew_point_c()
     coldest: str | None = None
     coldest_c: float | None = None
     for name, course in conditions.surface_c.items():
-        value = _middle(course, at)
+        value = _rounded(now.surface_c(name, course))
         if value is not None and (coldest_c is None or value < coldest_c):
             coldest, coldest_c = name or None, value
-    above = None if dew is None or coldest_c is None else round(coldest_c - dew, 1)
+    damp = _rounded(dew)
+    above = None if damp is None or coldest_c is None else round(coldest_c - damp, 1)
     return SpaceNow(
         where=conditions.space,
-        air_c=_middle(conditions.air_c, at),
-        rh_pct=_middle(conditions.rh_pct, at),
-        dew_point_c=dew,
+        air_c=_rounded(air),
+        rh_pct=_rounded(min(float(relative_humidity(air, dew)), 100.0)),
+        dew_point_c=damp,
         coldest=coldest,
         coldest_c=coldest_c,
         coldest_above_dew_k=above,
-        measured=bool(conditions.measured[at]),
+        measured=bool(conditions.measured[at]) or now.read_since,
         reading_age_h=_age_h(facts, conditions.space),
     )
+
+
+class _Now:
+    """A space's courses at this moment, between two points of the grid; NaN: unknown.
+
+    The grid does not have what was read since its last point: the course goes through that
+    reading and on from it as far off as it was.
+    """
+
+    def __init__(self, facts: Facts, conditions: SpaceConditions, at: int) -> None:
+        self._conditions, self._at = conditions, at
+        self._now = utc64(facts.now)
+        own = readings_of(facts.readings, conditions.space, facts.now)
+        self._since = [each for each in own if utc64(each.at) > conditions.times[at]]
+
+    @property
+    def read_since(self) -> bool:
+        """Was the air read since the last point of the grid?"""
+        return any(each.air_c is not None for each in self._since)
+
+    def air_c(self) -> float:
+        return self._through(self._conditions.air_c, logged_air(self._since))
+
+    def dew_point_c(self) -> float:
+        return self._through(self._conditions.dew_point_c, logged_dew_point(self._since))
+
+    def surface_c(self, panel: str, course: FloatArray) -> float:
+        return self._through(course, logged_surface(self._since, panel))
+
+    def _through(self, values: FloatArray, read: Logged) -> float:
+        value = self._value(values, self._now)
+        if not read.at.size:
+            return value
+        then, was = self._value(values, read.at[-1]), float(read.value[-1])
+        return was if np.isnan(value) or np.isnan(then) else value + was - then
+
+    def _value(self, values: FloatArray, when: np.datetime64) -> float:
+        """The middle member at an instant behind the last point of the grid."""
+        times = self._conditions.times
+        following = min(self._at + 1, times.size - 1)
+        ends = np.median(values[:, [self._at, following]], axis=0)
+        if when <= times[self._at] or following == self._at:
+            return float(ends[0])
+        part = float((when - times[self._at]) / (times[following] - times[self._at]))
+        return float(ends[0] + part * (ends[1] - ends[0]))
+
+
+def _rounded(value: float) -> float | None:
+    return None if np.isnan(value) else round(value, 1)
 
 
 def outdoors_now(facts: Facts) -> SpaceNow:

@@ -9,13 +9,14 @@ from datetime import UTC, datetime, time
 import numpy as np
 
 from curewindow.answers import Clock, Wait
+from curewindow.boat.folder import job_by_name
 from curewindow.boat.joined import joined_spaces
 from curewindow.boat.schema import Delivery, Job
 from curewindow.clocks import NextCoat, clock_for, latest_coats, sort_clocks
 from curewindow.curing import CureModel
 from curewindow.daysheet.facts import Facts
 from curewindow.daysheet.progress import Progress, next_of
-from curewindow.findings import finding
+from curewindow.findings import Finding, finding
 from curewindow.record.entries import Coat, Inspection
 from curewindow.rules.milestones import COVERED, DUST_DRY, HARD, SANDABLE, TOUCH_DRY
 from curewindow.rules.work import MAKES_DUST, WITH_PRODUCT
@@ -35,7 +36,22 @@ def clocks_of(facts: Facts) -> list[Clock]:
     clocks = [
         _clock(facts, job, youngest[job.name]) for job in facts.work.job if job.name in youngest
     ]
-    return sort_clocks(clocks)
+    by_job = {clock.job: clock for clock in clocks}
+    return sort_clocks(_within_reach(facts, clock, by_job) for clock in clocks)
+
+
+def _within_reach(facts: Facts, clock: Clock, clocks: dict[str, Clock]) -> Clock:
+    """A clock without a last moment that passes before the next coat can be put on at all."""
+    if clock.next_deadline is None:
+        return clock
+    job = job_by_name(facts.work, clock.job)
+    ahead = next_of(job, facts.coats, facts.dones)
+    waits = [] if ahead is None else waits_for(facts, job, ahead, clocks)
+    late = [w for w in waits if w.until is not None and w.until > clock.next_deadline]
+    if not late:
+        return clock
+    passed = finding("interval passes waiting", at=clock.next_deadline, because=(late[0].why,))
+    return _unbound(clock, passed)
 
 
 def _clock(facts: Facts, job: Job, coat: Coat) -> Clock:
@@ -80,15 +96,17 @@ def _clock(facts: Facts, job: Job, coat: Coat) -> Clock:
                 "notes": said,
             }
         )
-    if (
-        _sanded_anyway(job, coat, of_coats)
-        and clock.recoat_after == "sand"
-        and clock.next_deadline is not None
-    ):
-        # the interval that asks for sanding does not bind who sands between coats
-        said = [*clock.notes, finding("sanded anyway")]
-        return clock.model_copy(update={"next_deadline": None, "deadline_for": "", "notes": said})
+    if clock.next_deadline is not None and clock.recoat_after == "sand":
+        if _sanded_anyway(job, coat, of_coats):
+            # the interval that asks for sanding does not bind who sands between coats
+            return _unbound(clock, finding("sanded anyway"))
     return clock
+
+
+def _unbound(clock: Clock, why: Finding) -> Clock:
+    """A clock with no last moment for the next coat, and why it has none."""
+    notes = [*clock.notes, why]
+    return clock.model_copy(update={"next_deadline": None, "deadline_for": "", "notes": notes})
 
 
 def _sanded_anyway(job: Job, coat: Coat, of_coats: int) -> bool:

@@ -43,7 +43,7 @@ def plan_of(sheet: DaySheet) -> dict[str, Any]:
         the coat below, and all that is told of it (:class:`~curewindow.changes.Told`), when
         and by which forecast. Times in ISO 8601, UTC.
     """
-    ends = {clock.job: clock.recoat_until for clock in sheet.clocks}
+    ends = {clock.job: clock.next_deadline for clock in sheet.clocks}
     news = {change.job for change in sheet.changes}
     plan: dict[str, Any] = {}
     for day in sheet.jobs:

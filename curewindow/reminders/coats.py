@@ -5,7 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 from datetime import datetime, timedelta
 
+import numpy as np
+
 from curewindow.answers import Clock
+from curewindow.boat.folder import job_by_name
 from curewindow.boat.service import Level
 from curewindow.daysheet.models import JobDay
 from curewindow.reminders.daily import morning_of
@@ -13,6 +16,7 @@ from curewindow.reminders.known import Known
 from curewindow.reminders.models import Reminder
 from curewindow.reminders.saying import coat_key, when
 from curewindow.rules.work import WITH_PRODUCT
+from curewindow.windows.grid import at_index, first_at_or_after
 
 # News of something that may be done keeps for so long.
 _KEEPS = timedelta(hours=24)
@@ -62,9 +66,12 @@ def _opens(known: Known, clock: Clock, day: JobDay) -> Iterator[Reminder]:
     assert day.next is not None
     if opens is None or opens < known.now - _KEEPS or clock.state == "never again":
         return
-    until = clock.recoat_until
-    if until is not None and until <= opens:
+    until = clock.next_deadline
+    if clock.recoat_until is not None and clock.recoat_until <= opens:
         return  # nobody can promise a gap: the deadline says so itself
+    due = _aboard_from(known, clock.job, opens)
+    if due is None:
+        return  # nobody is there to do it within the weather known
     words = known.words
     number = f"coat {day.next.coat}" if day.next.do == "coat" else day.next.do
     then = {"never": "no more coats after that", "sand": "after that sand first"}
@@ -76,8 +83,8 @@ def _opens(known: Known, clock: Clock, day: JobDay) -> Iterator[Reminder]:
         coat_key(clock),
         about=clock.job,
         level="normal" if day.windows_today or day.next_window else "low",
-        due=opens,
-        expires=min(until or opens + _KEEPS, opens + _KEEPS),
+        due=due,
+        expires=min(until or due + _KEEPS, due + _KEEPS),
         title=f"{clock.job}: time for {'sanding, then ' if day.next.sand_first else ''}{number}",
         body=[
             f"From {when(opens, words)} by the clock of the coat below.",
@@ -88,9 +95,19 @@ def _opens(known: Known, clock: Clock, day: JobDay) -> Iterator[Reminder]:
     )
 
 
+def _aboard_from(known: Known, job: str, at: datetime) -> datetime | None:
+    """The first moment from then on at which someone is aboard; None: not within what is known."""
+    series = known.facts.series(job_by_name(known.facts.work, job))
+    first = first_at_or_after(series, at)
+    aboard = np.flatnonzero(known.facts.hours_ok(series)[first:])
+    if not aboard.size:
+        return None
+    return max(at, at_index(series, first + int(aboard[0]))) if aboard[0] else at
+
+
 def _closes(known: Known, clock: Clock, day: JobDay) -> Iterator[Reminder]:
-    ends = clock.recoat_until
-    if ends is None or ends <= known.now or day.next is None or clock.state == "sand first":
+    ends = clock.next_deadline
+    if ends is None or ends <= known.now or day.next is None:
         return
     leads = lead_hours(clock, day.next.hands_on_h)
     times = [ends - timedelta(hours=lead) for lead in leads]
@@ -103,9 +120,12 @@ def _closes(known: Known, clock: Clock, day: JobDay) -> Iterator[Reminder]:
         else "it has to be sanded first"
     )
     step = f"coat {day.next.coat}" if day.next.do == "coat" else day.next.do
+    can_be_met = _has_start_by(day, ends)
     made: dict[object, Reminder] = {}
     for number in range(first, len(times)):
         last = number == len(times) - 1
+        if last and not can_be_met:
+            continue  # a last call is a call to begin
         level: Level = "urgent" if last or clock.recoat_after == "never" else "normal"
         told = known.reminder(
             "recoat closes",
@@ -123,6 +143,15 @@ def _closes(known: Known, clock: Clock, day: JobDay) -> Iterator[Reminder]:
             continue
         made[told.due] = told  # two that fall together are told once, as the later
     yield from made.values()
+
+
+def _has_start_by(day: JobDay, ends: datetime) -> bool:
+    """Is there a start in time, as things stand, wiped dry or with heat?"""
+    windows = [*day.windows_today, *filter(None, [day.next_window, day.if_wiped])]
+    heated = None if day.heat is None else day.heat.start
+    return any(window.opens <= ends for window in windows) or (
+        heated is not None and heated <= ends
+    )
 
 
 def _morning(known: Known, at: datetime) -> datetime:

@@ -52,6 +52,12 @@ def _sanded(f: Finding, w: Wording) -> str:
     return f"sanded {w.when(f.time('at'))}"
 
 
+@spoken_of("interval passes waiting")
+def _passes(f: Finding, w: Wording) -> str:
+    what = short(f.because[0], w)
+    return f"the next coat waits for {what}: its interval ends before, {w.when(f.time('at'))}"
+
+
 @spoken_of("test by hand")
 def _test(f: Finding, w: Wording) -> Said:
     text = "on the safe side the recoat interval closes before it opens"

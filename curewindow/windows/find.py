@@ -274,12 +274,8 @@ def _ends(verdict: Verdict, fault: Fault, start: int, threshold: float) -> int |
         after = good[good > start]
         return int(after[0]) if after.size else None
     if fault.kind in ("hours", "daylight"):
-        mask = verdict.hours_ok if fault.kind == "hours" else verdict.daylight_ok
-        begins = np.arange(verdict.points)
-        if fault.kind == "hours" and verdict.mixed is not None:
-            begins = np.maximum(verdict.mixed, verdict.mixed_first)
-        inside = verdict.apply_end < verdict.points
-        free = ((next_bad(~mask)[begins] > verdict.apply_end) & inside)[np.newaxis, :]
+        hours, daylight = enough_of(verdict)
+        free = (hours if fault.kind == "hours" else daylight)[np.newaxis, :]
     elif fault.kind == "limit":
         track = verdict.tracks[fault.track]
         inside = verdict.span_end(track) < verdict.points
@@ -291,6 +287,22 @@ def _ends(verdict: Verdict, fault: Fault, start: int, threshold: float) -> int |
         free = _free_spans(verdict.film_known, verdict.setting_end)
     later = np.flatnonzero(free.mean(axis=0)[start + 1 :] >= threshold)
     return start + 1 + int(later[0]) if later.size else None
+
+
+def enough_of(verdict: Verdict) -> tuple[BoolArray, BoolArray]:
+    """Starts whose work fits into the hours aboard, and into daylight; each of shape (T,)."""
+    begins = np.arange(verdict.points)
+    inside = verdict.apply_end < verdict.points
+    since = begins if verdict.mixed is None else np.maximum(verdict.mixed, verdict.mixed_first)
+    hours: BoolArray = (next_bad(~verdict.hours_ok)[since] > verdict.apply_end) & inside
+    daylight: BoolArray = (next_bad(~verdict.daylight_ok)[begins] > verdict.apply_end) & inside
+    return hours, daylight
+
+
+def enough_time(verdict: Verdict) -> BoolArray:
+    """Starts at which someone is there, in daylight where it counts, until the work is done."""
+    hours, daylight = enough_of(verdict)
+    return hours & daylight
 
 
 def _free_spans(good: BoolArray, ends: IntArray) -> BoolArray:

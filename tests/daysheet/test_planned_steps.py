@@ -91,6 +91,40 @@ def test_what_the_day_sheet_refuses_is_never_told_as_possible(planned: Path) -> 
     assert line.text == f"{name}, coat 1 of 3: NOT NOW"
 
 
+@pytest.mark.parametrize("late", [1, 193, 599, 601])
+def test_a_step_begun_a_little_late_is_as_possible_as_it_was(planned: Path, late: int) -> None:
+    """The window it was planned into is open all the while, on the grid's points and between."""
+    first = day_sheet(planned, NOW).plan
+    assert first is not None
+    step = first.today[0]
+    now = step.start + timedelta(seconds=late)
+    sheet = day_sheet(planned, now)
+    assert sheet.plan is not None
+    (window, *_) = next(day for day in sheet.jobs if day.job == step.job).windows_today
+    assert window.opens == now
+    assert next(each for each in sheet.plan.today if each.key == step.key).allowed
+
+
+def test_a_planned_coat_has_the_deadline_of_the_coat_that_is_on(planned: Path) -> None:
+    """Not the one the plan foresaw: two deadlines for one recoat would stand on one sheet."""
+    sheet = day_sheet(planned, NOW)
+    assert sheet.plan is not None
+    first = sheet.plan.today[0]
+    kept = load(planned)
+    assert kept.plan is not None
+    foreseen = [
+        step.model_copy(update={"must_by": NOW + timedelta(hours=30)}) for step in kept.plan.steps
+    ]
+    store(planned, replace(kept, plan=kept.plan.model_copy(update={"steps": foreseen})))
+    log(planned, put_on(first.job, first.start), now=first.end)
+    sheet = day_sheet(planned, first.end + timedelta(minutes=7))
+    assert sheet.plan is not None
+    coming = [*sheet.plan.today, *sheet.plan.coming]
+    step = next(each for each in coming if (each.job, each.coat) == (first.job, 2))
+    clock = next(clock for clock in sheet.clocks if clock.job == first.job)
+    assert step.must_by == clock.next_deadline
+
+
 def test_what_comes_behind_a_refused_step_is_refused_with_it(planned: Path) -> None:
     """Coat 1 stands at 22:00, when nobody is aboard, and coat 2 at noon."""
     kept = load(planned)

@@ -51,4 +51,11 @@ KINDS: Final[tuple[Kind, ...]] = (
     ),
     Kind("sanded", "fact", "it was sanded for the next coat", needs=("at",)),
     Kind("sanded anyway", "fact", "it is sanded before the next coat in any case"),
+    Kind(
+        "interval passes waiting",
+        "fact",
+        "the recoat interval is over, at 'at', before what the next coat waits for",
+        needs=("at",),
+        because=True,
+    ),
 )

@@ -1,0 +1,107 @@
+"""Law 1: two faces asked at the same moment never disagree about the same step."""
+
+from __future__ import annotations
+
+import random
+from collections.abc import Iterator
+from datetime import timedelta
+
+from curewindow.boat.schema import Job
+from curewindow.daysheet.models import JobDay
+from tests.laws.judgement.faces import GRID, Faces
+
+
+def broken(faces: Faces, rng: random.Random) -> Iterator[str]:
+    for job in faces.facts.work.job:
+        day = faces.day(job.name)
+        yield from _windows(faces, day)
+        yield from _calendar(faces, day)
+        yield from _deadlines(faces, day)
+        yield from _heat(faces, day)
+        if day.next is not None:
+            yield from _why(faces, job, day, rng)
+
+
+def _windows(faces: Faces, day: JobDay) -> Iterator[str]:
+    """Day sheet against windows: the same status, line and windows."""
+    ahead = faces.job_ahead(day.job)
+    for name in ("status", "verdict", "next", "if_wiped", "waits"):
+        if getattr(day, name) != getattr(ahead, name):
+            yield f"{day.job}: {name} {getattr(day, name)!r}, windows has {getattr(ahead, name)!r}"
+    local = faces.facts.words.local
+    today = local(faces.now).date()
+    now_on = [w for w in ahead.windows if local(w.opens).date() == today]
+    later = next((w for w in ahead.windows if local(w.opens).date() > today), None)
+    if [(w.opens, w.closes) for w in now_on] != [(w.opens, w.closes) for w in day.windows_today]:
+        yield f"{day.job}: today {_spans(day.windows_today)}, windows has {_spans(now_on)}"
+    elif now_on != day.windows_today:
+        yield f"{day.job}: today's windows are the same in time, but not in all they say"
+    if day.next_window != later:
+        yield f"{day.job}: next {_spans([day.next_window])}, windows has {_spans([later])}"
+
+
+def _why(faces: Faces, job: Job, day: JobDay, rng: random.Random) -> Iterator[str]:
+    """Why against windows: a start is good in both or in neither, and the next one the same."""
+    windows = faces.windows(job.name)
+    asked = [faces.now, faces.now + timedelta(seconds=rng.randrange(2 * 86400))]
+    for window in windows[:2]:
+        asked += [window.opens, window.closes, window.closes + GRID]
+    for at in asked:
+        if not faces.now <= at < faces.ahead.until - GRID:
+            continue
+        answer = faces.why(job, at)
+        start = answer.start
+        inside = any(w.opens <= start <= w.closes for w in windows)
+        if answer.allowed != inside:
+            yield f"{job.name} {start}: why says {answer.allowed}, windows {_spans(windows)}"
+        following = next((max(w.opens, start) for w in windows if w.closes >= start), None)
+        if answer.next_allowed != following:
+            yield f"{job.name} {start}: why's next is {answer.next_allowed}, windows' {following}"
+        states = [*(r.state for r in answer.rules), *(limit.state for limit in answer.limits)]
+        if not answer.allowed and not {"broken", "unknown"} & set(states):
+            yield f"{job.name} {start}: refused by why without a reason"
+
+
+def _calendar(faces: Faces, day: JobDay) -> Iterator[str]:
+    """Calendar against windows and clocks."""
+    hands = timedelta(hours=0 if day.next is None else day.next.hands_on_h)
+    told = {(w.opens, w.closes + hands) for w in faces.windows(day.job)}
+    for event in faces.happenings:
+        if event.job != day.job:
+            continue
+        short = event.ends <= event.begins + GRID  # shown as long as the grid's step at least
+        if event.kind == "window" and not short and (event.begins, event.ends) not in told:
+            yield f"{day.job}: the calendar has {event.begins} to {event.ends}: {told}"
+        if event.kind == "recoat closes" and event.ends != faces.clocks[day.job].next_deadline:
+            yield f"{day.job}: the calendar's deadline is {event.ends}"
+        if event.kind == "heat" and (day.heat is None or day.heat.light_at != event.begins):
+            yield f"{day.job}: the calendar lights at {event.begins}"
+
+
+def _deadlines(faces: Faces, day: JobDay) -> Iterator[str]:
+    """One deadline for one recoat: clock, windows, line and notices."""
+    clock = faces.clocks.get(day.job)
+    deadline = None if clock is None else clock.next_deadline
+    told = [r for r in faces.reminders if r.kind == "recoat closes" and r.about == day.job]
+    if told and deadline is None:
+        yield f"{day.job}: '{told[0].title}' is told, the day sheet has no deadline"
+    for each in told:
+        if deadline is not None and each.expires != deadline.replace(microsecond=0):
+            yield f"{day.job}: told by {each.expires}, the day sheet says by {deadline}"
+    found = faces.found[day.job]
+    sand = None if found is None else found.judged.sand_after
+    if sand is not None and sand > faces.now and sand != deadline:
+        yield f"{day.job}: sand first after {sand} by the window, deadline {deadline} by the clock"
+
+
+def _heat(faces: Faces, day: JobDay) -> Iterator[str]:
+    """Notices against the day sheet's heat."""
+    told = [r for r in faces.reminders if r.kind == "light heater" and r.about == day.job]
+    if told and (day.heat is None or day.heat.light_at is None):
+        yield f"{day.job}: told to light a heater, the day sheet has no plan"
+
+
+def _spans(windows: list) -> str:
+    return ", ".join(
+        "none" if w is None else f"{w.opens:%d %H:%M}-{w.closes:%H:%M}" for w in windows
+    )
