@@ -11,7 +11,7 @@ from curewindow.boat.checks import OUTDOORS
 from curewindow.conditions import SpaceConditions
 from curewindow.conditions.course import utc64
 from curewindow.conditions.draw import (
-    Logged,
+    LoggedValues,
     logged_air,
     logged_dew_point,
     logged_surface,
@@ -92,7 +92,7 @@ class _Now:
     def surface_c(self, panel: str, course: FloatArray) -> float:
         return self._through(course, logged_surface(self._since, panel))
 
-    def _through(self, values: FloatArray, read: Logged) -> float:
+    def _through(self, values: FloatArray, read: LoggedValues) -> float:
         value = self._value(values, self._now)
         if not read.at.size:
             return value

@@ -84,13 +84,11 @@ def hold(seeds: range, folder: Path, moments: int) -> None:
     assert not said, f"{dict(counted)}\n" + "\n".join(said)
 
 
-@pytest.mark.usefixtures("share_worked_out")
 def test_the_laws_hold_for_a_few_boats(tmp_path: Path) -> None:
     hold(range(QUICK), tmp_path, QUICK_MOMENTS)
 
 
 @pytest.mark.slow
-@pytest.mark.usefixtures("share_worked_out")
 @pytest.mark.parametrize("part", range(BOATS // PART))
 def test_the_laws_hold_for_any_boat(part: int, tmp_path: Path) -> None:
     first = 1000 + part * PART
