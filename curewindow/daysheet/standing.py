@@ -96,10 +96,10 @@ def _clock(facts: Facts, job: Job, coat: Coat) -> Clock:
                 "notes": said,
             }
         )
-    if clock.next_deadline is not None and clock.recoat_after == "sand":
-        if _sanded_anyway(job, coat, of_coats):
-            # the interval that asks for sanding does not bind who sands between coats
-            return _unbound(clock, finding("sanded anyway"))
+    asks_for_sanding = clock.next_deadline is not None and clock.recoat_after == "sand"
+    if asks_for_sanding and _sanded_anyway(job, coat, of_coats):
+        # the interval that asks for sanding does not bind who sands between coats
+        return _unbound(clock, finding("sanded anyway"))
     return clock
 
 
