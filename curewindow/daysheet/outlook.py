@@ -248,7 +248,10 @@ def kept(folder: Path) -> Outlook | None:
         return Outlook.model_validate_json(path.read_text(encoding="utf-8"))
     except FileNotFoundError:
         return None
-    except (OSError, ValueError, ValidationError) as bad:
+    except ValidationError:
+        log.warning("the kept outlook %s is an older version's: it is not used", path)
+        return None
+    except (OSError, ValueError) as bad:
         log.warning("the kept outlook %s cannot be used (%s)", path, bad)
         return None
 

@@ -76,8 +76,8 @@ def _plan(data: Any, path: Path) -> Plan | None:
     """The plan; None where there is none, or an older version's that says too little."""
     try:
         return None if data is None else Plan.model_validate(data)
-    except ValidationError as bad:
-        log.warning("the kept plan %s cannot be used (%s): it is made anew", path, bad)
+    except ValidationError:
+        log.warning("the kept plan %s is an older version's: it is made anew", path)
         return None
 
 

@@ -6,7 +6,7 @@ printed. Cross-field sense is checked in :mod:`curewindow.sheets.checks`.
 
 from __future__ import annotations
 
-from typing import Literal
+from typing import Literal, get_args
 
 from pydantic import Field
 
@@ -58,18 +58,9 @@ Milestone = Literal[
     "immersion",
     "full cure",
 ]
-# The order in which a film can reach them. 'immersion' may come before or after
-# 'closed up', so only the chains in checks.py are enforced.
-MILESTONES: tuple[Milestone, ...] = (
-    "touch dry",
-    "tack free",
-    "sandable",
-    "handling",
-    "light use",
-    "closed up",
-    "immersion",
-    "full cure",
-)
+# In the order in which a film can reach them. 'immersion' may come before or after
+# 'closed up', so only the chains in sheets/checks are enforced.
+MILESTONES: tuple[Milestone, ...] = get_args(Milestone)
 
 Hazard = Literal[
     "flammable solvent",
