@@ -19,7 +19,7 @@ from curewindow.physics.balance import (
     start_in_balance,
 )
 
-GRP = Layer(0.010, 0.30, 1900.0, 1200.0)
+STEEL = Layer(0.005, 50.0, 7800.0, 450.0)
 FOAM = Layer(0.030, 0.035, 35.0, 1400.0)
 PLY = Layer(0.012, 0.13, 500.0, 1600.0)
 
@@ -30,7 +30,7 @@ def test_three_hundred_candidates_over_sixteen_days() -> None:
         PanelModel(
             f"panel {index}",
             6.0,
-            (PLY, FOAM, GRP) if index % 2 else (GRP,),
+            (PLY, FOAM, STEEL) if index % 2 else (STEEL,),
             outside="water" if index == 3 else "air",
             sky_share=0.0 if index == 3 else 0.5,
         )

@@ -27,6 +27,7 @@ from curewindow.physics.balance.turns import FUSION_J_KG, VAPORISATION_J_KG
 GRP = Layer(0.010, 0.30, 1900.0, 1200.0)
 FOAM = Layer(0.030, 0.035, 35.0, 1400.0)
 PLY = Layer(0.012, 0.13, 500.0, 1600.0)
+STEEL = Layer(0.005, 50.0, 7800.0, 450.0)
 
 
 def test_latent_heats_are_those_of_the_steam_tables() -> None:
@@ -125,9 +126,9 @@ def test_balances_close_over_a_year_of_a_cold_harbour() -> None:
     space = SpaceModel(
         15.0,
         (
-            PanelModel("deck", 9.0, (PLY, FOAM, GRP), sun_share=1.0, sky_share=1.0, rsi=0.10),
-            PanelModel("side", 12.0, (GRP,), sun_share=0.3, sky_share=0.5),
-            PanelModel("bottom", 8.0, (GRP,), outside="water"),
+            PanelModel("deck", 9.0, (PLY, FOAM, STEEL), sun_share=1.0, sky_share=1.0, rsi=0.10),
+            PanelModel("side", 12.0, (STEEL,), sun_share=0.3, sky_share=0.5),
+            PanelModel("bottom", 8.0, (STEEL,), outside="water"),
         ),
         mass_j_k=5e5,
         buffer_kg=3.0,
