@@ -97,7 +97,7 @@ VENTS_WORD: dict[Ventilation, str] = {"closed": "shut", "normal": "normal", "ope
 """How the vents stand, in the one word for it."""
 VENTS_SAID: dict[Ventilation, str] = {
     "closed": "vents shut",
-    "normal": "vents as they are",
+    "normal": "vents normal",
     "open": "hatches ajar",
 }
 

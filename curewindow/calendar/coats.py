@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 from datetime import datetime, timedelta
 from typing import Final
 
@@ -12,6 +13,7 @@ from curewindow.calendar.saying import Words
 from curewindow.cautions.saying import care_lines
 from curewindow.daysheet.models import DaySheet, JobDay
 from curewindow.rules.chance import worth_saying
+from curewindow.voice import act
 
 # A moment is shown as half an hour: before it where it must not be missed, else after it.
 _SHOWN: Final = timedelta(minutes=30)
@@ -32,14 +34,13 @@ def _heat(job: JobDay, step: int, coat: int | None, words: Words) -> Iterator[Ha
     if plan.light_at is None or plan.hold_until is None or plan.setpoint_c is None:
         return
     heat = words.temp(plan.setpoint_c)
-    lines = [f"Light the heater {words.when(plan.light_at)} and hold {heat}."]
+    before = plan.light_at - _SHOWN  # read later, it still says by when and not 'now'
+    told = act(plan.verdict, replace(words.wording, days="date", now=before))
+    lines = [f"{told[:1].upper()}{told[1:]}."]
     if plan.start is not None:
         lines.append(f"Start the coat {words.when(plan.start)}.")
     until = f", when it is {plan.milestone}" if plan.milestone else ""
     lines.append(f"Turn it down {words.when(plan.hold_until)}{until}.")
-    if plan.use is not None:
-        cost = "" if plan.use.cost is None else f" ({plan.use.cost:.2f})"
-        lines.append(f"About {plan.use.amount:.1f} {plan.use.unit} of {plan.use.fuel}{cost}.")
     if plan.airing is not None:
         lines.append(
             f"Air from {words.when(plan.airing.begins)} to {words.when(plan.airing.ends)}: "

@@ -14,7 +14,6 @@ from curewindow.cli.text import columns, paint, wrap
 from curewindow.daysheet.models import DayCaution, DaySheet, JobDay, Status
 from curewindow.daysheet.plannedwords import plan_lines, plan_note, plan_title
 from curewindow.findings import finding
-from curewindow.heating.words import short_plan_text
 from curewindow.voice.day import (
     act_text,
     after_text,
@@ -202,8 +201,8 @@ def _heat_lines(day: JobDay, page: _Page) -> list[str]:
     if plan is None or (page.narrow and plan.status != "possible"):
         return []
     if page.narrow:
-        return page.wrap(short_plan_text(plan, page.words), _IN, f"{_IN}{_IN}")
-    text = f"with heat: {page.words.sentence(plan.sentence)}"
+        return page.wrap(voice.short(plan.verdict, page.words), _IN, f"{_IN}{_IN}")
+    text = f"with heat: {voice.full(plan.verdict, page.words)}"
     closer = f"; {_CLOSER}" if plan.status == "cannot" else ""
     return page.wrap(f"{text}{closer}", _IN, f"{_IN}{_IN}")
 

@@ -58,6 +58,7 @@ def command(
 
 
 def _lines(plans: HeatPlans, width: int, full: bool, colour: bool) -> list[str]:
+    from curewindow import voice
     from curewindow.cautions.caution import DEFER
     from curewindow.cli.text import paint, wrap
     from curewindow.wording import Wording
@@ -74,53 +75,61 @@ def _lines(plans: HeatPlans, width: int, full: bool, colour: bool) -> list[str]:
         lines += ["", *title]
         for text in _said(plan, words):
             lines += wrap(text, width, _IN, f"{_IN}{_IN}")
-        for text in (words.sentence(note) for note in plan.notes) if full else ():
-            lines += wrap(text, width, f"{_IN}- ", f"{_IN}  ")
+        for note in plan.notes if full else ():
+            lines += wrap(voice.full(note, words), width, f"{_IN}- ", f"{_IN}  ")
         lines += _care(plan, width, full)
     if any(plan.cautions for plan in plans.plans):
         lines += ["", *wrap(DEFER, width, "", _IN)]
     for note in plans.notes:
-        lines += ["", *wrap(note, width, "", _IN)]
+        lines += ["", *wrap(voice.full(note, words), width, "", _IN)]
     return lines
 
 
 def _said(plan: HeatPlan, words: Wording) -> list[str]:
     """What there is to say of a plan, most wanted first."""
-    from curewindow.heating.words import log_command, vents_text
+    from curewindow import voice
+    from curewindow.boat.schema import VENTS_WORD
     from curewindow.voice.day import margin_text
+    from curewindow.voice.heat import log_command, vents_text
 
-    said = [words.sentence(plan.sentence)]
+    said = [_first_capital(voice.full(plan.verdict, words))]
     if plan.status == "possible":
         assert plan.start is not None
         assert plan.applied is not None
+        assert plan.setpoint_c is not None
+        assert plan.hold_until is not None
+        assert plan.ventilation is not None
+        vents = VENTS_WORD[plan.ventilation]
         said.append(
-            f"{vents_text(plan)}; put it on {words.from_to(plan.start, plan.applied)}; "
-            f"{plan.milestone} when the heat may go off"
+            f"{_first_capital(vents_text(vents))}; put it on "
+            f"{words.from_to(plan.start, plan.applied)}; {plan.milestone} when the heat may go off"
         )
         if plan.airing is not None:
             known = "" if plan.airing.known else ", a usual figure as sheet or job lack one"
             said.append(
-                f"air it through {words.from_to(plan.airing.begins, plan.airing.ends)}: "
+                f"Air it through {words.from_to(plan.airing.begins, plan.airing.ends)}: "
                 f"{plan.airing.flow_m3_h:.0f} m³/h, {plan.airing.air_changes_h:.0f} times its air "
                 f"an hour{known}"
             )
-        if plan.light_at is not None and plan.hold_until is not None:
-            said.append(f"once it is lit: {log_command(plan, words)}")
+        command = log_command(plan.space, plan.setpoint_c, plan.hold_until, vents, words)
+        said.append(f"Once it is lit: `{command}`")
         if plan.latest_light_at is not None and plan.latest_light_at != plan.light_at:
-            said.append(f"latest lighting that still works: {words.when(plan.latest_light_at)}")
+            said.append(f"Latest lighting that still works: {words.when(plan.latest_light_at)}")
         if plan.tightest is not None:
-            said.append(f"tightest: {margin_text(plan.tightest, words)}")
-        if plan.confidence is not None:
-            said.append(f"chance that it holds: {round(plan.confidence * 100)} %")
+            said.append(f"Tightest limit: {margin_text(plan.tightest, words)}")
         if plan.outage is not None:
-            said.append(f"if it goes out: {plan.outage.sentence}")
+            said.append(_first_capital(voice.full(plan.outage.told, words)))
         if plan.one_more_coat is not None:
-            said.append(plan.one_more_coat.sentence)
+            said.append(_first_capital(voice.full(plan.one_more_coat.told, words)))
     said += [
-        f"{'or' if each.works else 'no help:'} {words.sentence(each.sentence)}"
+        f"{'Or' if each.works else 'No help:'} {voice.full(each.told, words)}"
         for each in plan.alternatives
     ]
     return said
+
+
+def _first_capital(text: str) -> str:
+    return text[:1].upper() + text[1:]
 
 
 def _care(plan: HeatPlan, width: int, full: bool) -> list[str]:

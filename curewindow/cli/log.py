@@ -9,7 +9,7 @@ from typing import Any, get_args
 import click
 
 from curewindow.boat.aboard import Aboard
-from curewindow.boat.schema import Ventilation
+from curewindow.boat.schema import VENTS_WORD, Ventilation
 from curewindow.cautions.caution import DEFER
 from curewindow.cli import logcorrect
 from curewindow.cli.common import (
@@ -31,7 +31,7 @@ from curewindow.record.entries import Coat, Found, Heat, Item, Reading
 _TIME_HELP = "'2026-11-25 08:00', '8:00' (today), 'yesterday 16:30', 'Thu 17:10' (the last one)."
 
 
-_VENTS: dict[str, Ventilation] = {"closed": "closed", "normal": "normal", "ajar": "open"}
+_VENTS: dict[str, Ventilation] = {name: state for state, name in VENTS_WORD.items()}
 
 
 class _SignedValues(click.Command):

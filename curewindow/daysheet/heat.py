@@ -18,19 +18,17 @@ from curewindow.daysheet.facts import Facts, gather
 from curewindow.daysheet.jobday import Found, find
 from curewindow.daysheet.judging import (
     bounds_of,
-    over_sleepers,
     rule_for_next,
     someone_sleeps_near,
 )
 from curewindow.daysheet.kept import PlannedKept, facts_key, kept_or_made
 from curewindow.daysheet.progress import Progress
 from curewindow.daysheet.standing import clocks_of
-from curewindow.findings import finding
+from curewindow.findings import Finding, finding
 from curewindow.heating import Below, HeatPlan, HeatPlans, Room, Task, look_closer, plan_heating
 from curewindow.heating.models import HeatStatus
 from curewindow.rules.work import WITH_PRODUCT
 from curewindow.sheets.schema import Sheet
-from curewindow.voice import full, short
 from curewindow.weather.forecast import Forecast
 from curewindow.windows.grid import at_index, first_at_or_after
 
@@ -90,11 +88,11 @@ def heat_plans(
         )
     notes = []
     if not facts.work.job:
-        notes.append(short(finding("no jobs"), facts.words))
+        notes.append(finding("no jobs"))
     elif not plans:
-        notes.append("every job that could go on has a start today, or waits for something else")
+        notes.append(finding("no heat wanted"))
     if len(plans) > 1:
-        notes.append("each job is planned by itself; with its name you get all there is to say")
+        notes.append(finding("each heated alone"))
     return HeatPlans(
         boat=facts.boat.name,
         time_zone=facts.boat.place.time_zone,
@@ -152,22 +150,23 @@ def heat_plan(
         With those, other ways.
     """
     if found is None:
-        return _no_plan(facts, job, "cannot", "done: nothing to heat for")
+        return _no_plan(facts, job, "cannot", finding("nothing to heat for"))
     space = None if job.space is None else facts.boat.find_space(job.space)
     if space is None:
-        return _no_plan(facts, job, "cannot", "outdoors: only a tent could be heated")
+        return _no_plan(facts, job, "cannot", finding("only a tent"))
     progress = found.progress
     if progress.step.sheet is None:
-        return _no_plan(facts, job, "waits", f"next is to {progress.step.do}: that needs no heat")
+        return _no_plan(facts, job, "waits", finding("heat not needed", do=progress.step.do))
     held = [wait for wait in found.waits if wait.until is None and wait.kind != "recoat"]
     if held:
-        return _no_plan(facts, job, "waits", short(held[0].why, facts.words))
+        return _no_plan(facts, job, "waits", finding("waits", because=[held[0].why]))
     clock = clocks.get(job.name)
     if clock is not None and clock.state == "never again":
-        return _no_plan(facts, job, "cannot", "the sheet allows no further coat on it")
-    poisoned = over_sleepers(facts, job, facts.sheet(progress.step.sheet).sheet)
-    if poisoned:
-        return _no_plan(facts, job, "refused", full(poisoned, facts.words))
+        return _no_plan(facts, job, "cannot", finding("no further coat"))
+    # What is refused as it is, is refused with heat as well.
+    if found.refusal is not None:
+        refused = _no_plan(facts, job, "refused", finding("refused", because=[found.refusal]))
+        return refused.model_copy(update={"cautions": found.cautions})
     # As things stood at the full hour or the last news since: every minute until the next hour
     # has the same plan, unless it is too late by then to light for it.
     series = facts.series(job)
@@ -180,8 +179,7 @@ def heat_plan(
             break
     windows = found.judged.windows
     if windows and plan.status == "possible":
-        first = facts.words.when(windows[0].opens)
-        note = f"as things stand it may be started {first} without more heat"
+        note = finding("start without heat", begins=windows[0].opens)
         plan = plan.model_copy(update={"notes": [note, *plan.notes]})
     return plan
 
@@ -208,9 +206,7 @@ class _Asked:
         def made() -> HeatPlan:
             room = self.room()
             assert room is not None  # else it would be 'no weather'
-            return look_closer(
-                self.task(), room, planned.planned(), self.facts.words, other_ways=other_ways
-            )
+            return look_closer(self.task(), room, planned.planned(), other_ways=other_ways)
 
         return kept_or_made(self._name(f"closer {other_ways}"), HeatPlan, made)
 
@@ -221,7 +217,6 @@ class _Asked:
             self.space,
             self.task(),
             self.room(),
-            facts.words,
             setpoint_c=self.setpoint_c,
             wet_near=_wet_near(facts, self.job, self.space, self.clocks),
         )
@@ -309,8 +304,8 @@ def _wet_near(facts: Facts, job: Job, space: Space, clocks: dict[str, Clock]) ->
     ]
 
 
-def _no_plan(facts: Facts, job: Job, status: HeatStatus, sentence: str) -> HeatPlan:
+def _no_plan(facts: Facts, job: Job, status: HeatStatus, verdict: Finding) -> HeatPlan:
     series = facts.series(job)
     return HeatPlan(
-        job=job.name, where=series.where, space=series.space, status=status, sentence=sentence
+        job=job.name, where=series.where, space=series.space, status=status, verdict=verdict
     )

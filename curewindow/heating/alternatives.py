@@ -11,6 +11,7 @@ from typing import Final
 import numpy as np
 
 from curewindow.boat.schema import Heating
+from curewindow.findings import finding
 from curewindow.heating.evaluate import VENTS
 from curewindow.heating.fuel import fuel_use
 from curewindow.heating.missing import least_power
@@ -18,10 +19,8 @@ from curewindow.heating.models import Alternative, AlternativeKind, Missing
 from curewindow.heating.room import Room, going_on, heated, rebuilt
 from curewindow.heating.search import LOOK_H, ROUGH, SETTING_H, USUAL, Choice, Effort, search
 from curewindow.heating.task import Task
-from curewindow.heating.words import fuel_text
 from curewindow.physics.balance import Dehumidifier, PanelModel, SpaceModel
 from curewindow.windows.grid import at_index
-from curewindow.wording import Wording
 
 TENT_DEPTH_M: Final = 0.8
 """Room to work in front of the surface under a sheet (estimate)."""
@@ -41,7 +40,7 @@ _DRYING = Effort(2, 24.0, 12.0, (4.0,))
 
 
 def alternatives_of(
-    task: Task, room: Room, missing: Missing | None, words: Wording, plan: Choice | None
+    task: Task, room: Room, missing: Missing | None, plan: Choice | None
 ) -> list[Alternative]:
     """Other ways, what works first, of that the least heat.
 
@@ -52,13 +51,12 @@ def alternatives_of(
         Of one member.
     missing : Missing or None
         What the heater lacks; None where it does.
-    words : Wording
     plan : Choice or None
         The plan there is; a later start with its vents must take a tenth less to be told.
     """
-    found = [*_later(task, room, words, plan)]
+    found = [*_later(task, room, plan)]
     if plan is None:
-        found += [*_tented(task, room, words), *_dried(task, room, words)]
+        found += [*_tented(task, room), *_dried(task, room)]
         found += _lacking(missing, room)
     return sorted(
         found,
@@ -66,7 +64,7 @@ def alternatives_of(
     )
 
 
-def _later(task: Task, room: Room, words: Wording, plan: Choice | None) -> Iterator[Alternative]:
+def _later(task: Task, room: Room, plan: Choice | None) -> Iterator[Alternative]:
     """The first later stretch of days in which a start opens, or takes clearly less."""
     if room.power_w <= 0.0 or (plan is not None and plan.energy_kwh < _WORTH_KWH):
         return
@@ -82,41 +80,56 @@ def _later(task: Task, room: Room, words: Wording, plan: Choice | None) -> Itera
         effort = replace(USUAL, start_every_h=2.0)
         choice = search(after, rest, effort=effort, ventilation=vents)
         if choice is not None and choice.energy_kwh < most_kwh:
-            yield _told(
-                "later start", "a later start", choice, task, rest, room.space.heating, words
-            )
+            yield _told("later start", choice, task, rest, room.space.heating)
             return
     if plan is None:
-        yield Alternative(
-            kind="later start",
-            works=False,
-            sentence="a later start: none opens with this heater in the weather known",
-        )
+        yield _no_help("later start")
 
 
 def _told(
     kind: AlternativeKind,
-    name: str,
     choice: Choice,
     task: Task,
     room: Room,
     heating: Heating | None,
-    words: Wording,
+    *,
+    volume_m3: float | None = None,
+    power_w: float | None = None,
+    litres: float | None = None,
 ) -> Alternative:
     light = at_index(task.base, room.first + choice.light)
     start = at_index(task.base, room.first + choice.start)
-    end = at_index(task.base, room.first + choice.end)
     use = fuel_use(max(choice.energy_kwh, 0.0), heating)
+    told = finding(
+        "other way",
+        kind_of=kind,
+        works=True,
+        light_at=light,
+        temp_c=choice.setpoint_c,
+        begins=start,
+        until=at_index(task.base, room.first + choice.end),
+        cost=use.cost,
+        fuel=use.fuel,
+        fuel_amount=use.amount,
+        fuel_unit=use.unit,
+        volume_m3=volume_m3,
+        power_w=power_w,
+        litres=litres,
+    )
     return Alternative(
         kind=kind,
         works=True,
-        sentence=f"{name}: light {words.when(light)}, {words.temp(choice.setpoint_c)}, start "
-        f"{words.when(start)}, hold to {words.when(end)}, {fuel_text(use)}",
+        told=told,
         light_at=light,
         start=start,
         setpoint_c=choice.setpoint_c,
         use=use,
     )
+
+
+def _no_help(kind: AlternativeKind, *, aired: bool = False) -> Alternative:
+    told = finding("other way", kind_of=kind, works=False, aired=aired)
+    return Alternative(kind=kind, works=False, told=told)
 
 
 def tented(task: Task, room: Room) -> Room | None:
@@ -147,36 +160,29 @@ def tented(task: Task, room: Room) -> Room | None:
     return rebuilt(room, model, around.air_c[:, 0], around.rh_pct[:, 0], beside)
 
 
-def _tented(task: Task, room: Room, words: Wording) -> Iterator[Alternative]:
+def _tented(task: Task, room: Room) -> Iterator[Alternative]:
     tent = tented(task, room)
     if tent is None:
         return
-    warning = "; only with warm air led in, no heater inside the sheet"
+    volume = tent.model.volume_m3
     if room.power_w > 0.0:
         choice = search(task, tent, effort=replace(ROUGH, refined=True))
         if choice is not None:
-            name = f"{tent.model.volume_m3:.0f} m³ tented off{warning}"
-            yield _told("smaller space", name, choice, task, tent, room.space.heating, words)
+            heating = room.space.heating
+            yield _told("smaller space", choice, task, tent, heating, volume_m3=volume)
             return
     lacking = least_power(task, tent)
     if lacking is None:
-        yield Alternative(
-            kind="smaller space", works=False, sentence="tenting it off: does not help alone"
-        )
+        yield _no_help("smaller space")
         return
     power, choice = lacking
-    name = f"{tent.model.volume_m3:.0f} m³ tented off, {power:.0f} W{warning}"
-    yield _told("smaller space", name, choice, task, tent, None, words)
+    yield _told("smaller space", choice, task, tent, None, volume_m3=volume, power_w=power)
 
 
-def _dried(task: Task, room: Room, words: Wording) -> Iterator[Alternative]:
+def _dried(task: Task, room: Room) -> Iterator[Alternative]:
     """A dehumidifier running beside the heater, or without one."""
     if task.airing_m3_h:
-        yield Alternative(
-            kind="dehumidifier",
-            works=False,
-            sentence="a dehumidifier: no use while vapour has to be aired out, and it may spark",
-        )
+        yield _no_help("dehumidifier", aired=True)
         return
     if room.may_burn is not None:
         return  # its vents would be shut over a heater without a flue
@@ -191,37 +197,36 @@ def _dried(task: Task, room: Room, words: Wording) -> Iterator[Alternative]:
         ventilation=("closed",),
     )
     if choice is None:
-        yield Alternative(
-            kind="dehumidifier",
-            works=False,
-            sentence="a dehumidifier alone does not help",
-        )
+        yield _no_help("dehumidifier")
         return
-    name = f"a dehumidifier ({DEHUMIDIFIER.rated_kg_day:.0f} L a day) from now on, vents shut"
+    litres = DEHUMIDIFIER.rated_kg_day
     if room.power_w <= 0.0:
         start = at_index(task.base, room.first + choice.start)
-        yield Alternative(
-            kind="dehumidifier",
-            works=True,
-            sentence=f"{name}, without heat: start {words.when(start)}",
-            start=start,
-        )
+        told = finding("other way", kind_of="dehumidifier", works=True, litres=litres, begins=start)
+        yield Alternative(kind="dehumidifier", works=True, told=told, start=start)
         return
-    yield _told("dehumidifier", name, choice, task, room, room.space.heating, words)
+    yield _told("dehumidifier", choice, task, room, room.space.heating, litres=litres)
 
 
 def _lacking(missing: Missing | None, room: Room) -> Iterator[Alternative]:
     if missing is None:
         return
     if missing.power_w is not None:
-        more = "more power" if room.power_w else "a heater"
-        yield Alternative(
-            kind="more power", works=True, sentence=f"{more}: {missing.power_w:.0f} W in all"
-        )
-    if missing.foam_mm is not None:
-        yield Alternative(
-            kind="insulation",
+        told = finding(
+            "other way",
+            kind_of="more power",
             works=True,
-            sentence=f"{missing.foam_mm:.0f} mm of foam on the {missing.panel}, "
-            f"down to {missing.u_value} W/m²K",
+            power_w=missing.power_w,
+            other_power_w=room.power_w,
         )
+        yield Alternative(kind="more power", works=True, told=told)
+    if missing.foam_mm is not None:
+        told = finding(
+            "other way",
+            kind_of="insulation",
+            works=True,
+            thickness_mm=missing.foam_mm,
+            surface=missing.panel,
+            u_value=missing.u_value,
+        )
+        yield Alternative(kind="insulation", works=True, told=told)

@@ -10,6 +10,7 @@ from curewindow.boat.schema import Boat, Heating, Space
 from curewindow.cautions import Caution, cautions_for
 from curewindow.cautions.caution import warning
 from curewindow.cautions.unflued import unflued_by_day_only, unflued_refused
+from curewindow.findings import Finding, finding
 from curewindow.heating.alternatives import alternatives_of
 from curewindow.heating.missing import least_power, missing_of, unsolved
 from curewindow.heating.models import HeatPlan, HeatStatus
@@ -18,12 +19,9 @@ from curewindow.heating.room import Room, member_to_plan_for, of_member
 from curewindow.heating.search import Choice
 from curewindow.heating.task import Task
 from curewindow.heating.whatif import one_more_coat, outage_of
-from curewindow.heating.words import NO_START_OPENS, missing_text, plan_text
 from curewindow.rules.unflued import unflued_for
 from curewindow.sheets.schema import Sheet
-from curewindow.voice import short
 from curewindow.windows.grid import first_at_or_after, last_at_or_before
-from curewindow.wording import Wording
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,7 +48,6 @@ def plan_heating(
     space: Space,
     task: Task,
     room: Room | None,
-    words: Wording,
     *,
     setpoint_c: float | None = None,
     wet_near: Sequence[Sheet] = (),
@@ -66,7 +63,6 @@ def plan_heating(
         What is to be put on, and its bounds.
     room : Room or None
         The space from now on; None where the weather does not reach or nobody described it.
-    words : Wording
     setpoint_c : float, optional
         Only this setpoint.
     wet_near : sequence of Sheet
@@ -80,33 +76,28 @@ def plan_heating(
     said = heat_cautions(boat, space, task, products)
     refusal = next((c for c in said if c.urgency == "refused"), None)
     if refusal is not None:
-        return Planned(_none(task, "refused", f"not with this heater: {refusal.text}", said))
+        return Planned(_refused(task, refusal, said))
     unflued = unflued_for(boat, space)
     if unflued is not None and unflued.sleepers:
-        return Planned(_unflued(task, unflued_refused(unflued, ["sleepers"]), said))
+        return Planned(_refused(task, unflued_refused(unflued, ["sleepers"]), said))
     if room is None:
-        reason = "no weather or no description of the space to reckon with"
-        return Planned(_none(task, "no weather", reason, said))
+        return Planned(_none(task, "no weather", finding("space not described"), said))
     heating = space.heating
     if heating is None:
         member = member_to_plan_for(room.outside.temp_c)
-        return Planned(_none(task, "cannot", "no heater there", said), member=member)
+        none = finding("no heater", space=space.name)
+        return Planned(_none(task, "cannot", none, said), member=member)
     proved = find_or_member(task, room, setpoint_c=setpoint_c)
     if not isinstance(proved, Proved) and unflued is not None:
-        return Planned(_unflued(task, unflued_by_day_only(unflued), said))
+        return Planned(_refused(task, unflued_by_day_only(unflued), said))
     if not isinstance(proved, Proved):
-        return Planned(_none(task, "cannot", NO_START_OPENS, said), member=proved)
+        return Planned(_none(task, "cannot", finding("no heat opens"), said), member=proved)
     plan = describe_plan(task, proved, heating)
-    told: dict[str, object] = {
-        "sentence": plan_text(plan, words),
-        "cautions": [*said, *_night(plan, task, heating)],
-    }
-    return Planned(plan.model_copy(update=told), proved.choice, proved.member)
+    plan = plan.model_copy(update={"cautions": [*said, *_night(plan, task, heating)]})
+    return Planned(plan, proved.choice, proved.member)
 
 
-def look_closer(
-    task: Task, room: Room, planned: Planned, words: Wording, *, other_ways: bool = True
-) -> HeatPlan:
+def look_closer(task: Task, room: Room, planned: Planned, *, other_ways: bool = True) -> HeatPlan:
     """The same plan with its what-ifs and other ways; without one, with what is missing.
 
     Parameters
@@ -115,45 +106,47 @@ def look_closer(
     room : Room
     planned : Planned
         From `plan_heating`, for the same task and room.
-    words : Wording
     other_ways : bool
         Look for alternatives too.
     """
     plan, heating = planned.plan, room.space.heating
     if plan.status == "cannot":
         cold = of_member(room, planned.member)
-        return _cannot(task, room, cold, words, plan, other_ways)
+        return _cannot(task, room, cold, plan, other_ways)
     if planned.choice is None:
         return plan
     proved = prove(task, room, planned.choice, planned.member)
     more: dict[str, object] = {
-        "outage": outage_of(task, proved, words),
-        "one_more_coat": one_more_coat(task, proved, heating, words),
+        "outage": outage_of(task, proved),
+        "one_more_coat": one_more_coat(task, proved, heating),
     }
     if other_ways:
-        more["alternatives"] = alternatives_of(task, proved.cold, None, words, proved.choice)
+        more["alternatives"] = alternatives_of(task, proved.cold, None, proved.choice)
     return plan.model_copy(update=more)
 
 
-def _cannot(
-    task: Task, room: Room, cold: Room, words: Wording, plan: HeatPlan, other_ways: bool
-) -> HeatPlan:
+def _cannot(task: Task, room: Room, cold: Room, plan: HeatPlan, other_ways: bool) -> HeatPlan:
     lacking = least_power(task, cold)
     missing = missing_of(task, cold, None if lacking is None else lacking[0])
     found = None if lacking is not None else unsolved(task, cold)
-    why = "" if found is None else short(found, words)
-    ways = alternatives_of(task, cold, missing, words, None) if other_ways else []
-    notes = [note.kind for note in room.notes]
+    ways = alternatives_of(task, cold, missing, None) if other_ways else []
+    notes = [*room.notes]
     if room.space.heating is None:
-        notes.append("power worked out for a heater that burns nothing inside, such as electric")
+        notes.append(finding("dry heat assumed"))
     if task.airing_m3_h:
-        notes.append(
-            f"{task.airing_m3_h:.0f} m³/h of outside air for the vapour until it is touch dry "
-            "are reckoned in"
-        )
+        notes.append(finding("airing counted", flow_m3_h=task.airing_m3_h))
+    verdict = finding(
+        "no heat opens",
+        power_w=missing.power_w,
+        other_power_w=room.power_w,
+        thickness_mm=missing.foam_mm,
+        surface=None if missing.foam_mm is None else missing.panel,
+        u_value=missing.u_value,
+        because=[] if found is None else [found],
+    )
     return plan.model_copy(
         update={
-            "sentence": missing_text(missing, room.power_w, why),
+            "verdict": verdict,
             "power_w": room.power_w,
             "missing": missing,
             "alternatives": ways,
@@ -162,19 +155,20 @@ def _cannot(
     )
 
 
-def _unflued(task: Task, refusal: Caution, said: list[Caution]) -> HeatPlan:
-    others = [caution for caution in said if caution.topic != refusal.topic]
-    sentence = f"not with this heater: {refusal.text}"
-    return _none(task, "refused", sentence, [refusal, *others])
+def _refused(task: Task, refusal: Caution, said: list[Caution]) -> HeatPlan:
+    others = [each for each in said if each.topic != refusal.topic or each is refusal]
+    told = others if refusal in others else [refusal, *others]
+    why = finding("remark", note=f"not with this heater: {refusal.text}")
+    return _none(task, "refused", finding("refused", because=[why]), told)
 
 
-def _none(task: Task, status: HeatStatus, sentence: str, said: list[Caution]) -> HeatPlan:
+def _none(task: Task, status: HeatStatus, verdict: Finding, said: list[Caution]) -> HeatPlan:
     return HeatPlan(
         job=task.job.name,
         where=task.base.where,
         space=task.base.space,
         status=status,
-        sentence=sentence,
+        verdict=verdict,
         cautions=said,
     )
 

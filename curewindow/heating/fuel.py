@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from curewindow.boat.schema import Heating
 from curewindow.conditions.devices import KINDS, efficiency
+from curewindow.findings import Finding, finding
 from curewindow.heating.models import FuelUse
 from curewindow.physics.combustion import FUELS, heat_kwh_per_kg, heat_kwh_per_l
 
@@ -44,19 +45,12 @@ def fuel_use(energy_kwh: float, heating: Heating | None) -> FuelUse:
     )
 
 
-def fuel_notes(heating: Heating) -> list[str]:
+def fuel_notes(heating: Heating) -> list[Finding]:
     """The defaults that stand behind an amount of fuel."""
     kind = KINDS[heating.kind]
     notes = []
     if heating.efficiency is None and kind.unit != "kWh" and heating.vented:
-        notes.append(
-            f"{kind.fuel}: {100.0 * kind.efficiency:.0f} % of its heat is taken to stay aboard; "
-            "give heating.efficiency to know better"
-        )
+        notes.append(finding("efficiency assumed", fuel=kind.fuel, share=kind.efficiency))
     if heating.fuel_price is None:
-        notes.append(f"give heating.fuel_price (for a {_unit_word(kind.unit)}) to have the cost")
+        notes.append(finding("no fuel price", fuel_unit=kind.unit))
     return notes
-
-
-def _unit_word(unit: str) -> str:
-    return {"L": "litre", "kg": "kilogram", "kWh": "kilowatt hour"}[unit]

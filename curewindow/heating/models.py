@@ -1,7 +1,6 @@
 """The shapes of a heating plan. JSON output is exactly these models.
 
-Times are aware UTC and temperatures °C in every field; only the sentences are in
-the boat's own zone and degrees.
+Times are aware UTC and temperatures °C in every field.
 """
 
 from __future__ import annotations
@@ -14,6 +13,7 @@ from pydantic import Field
 from curewindow.answers import Answer, Margin
 from curewindow.boat.schema import Ventilation
 from curewindow.cautions.caution import Caution
+from curewindow.findings import Finding
 
 HeatStatus = Literal["possible", "cannot", "refused", "waits", "no weather"]
 AlternativeKind = Literal[
@@ -47,7 +47,7 @@ class Outage(Answer):
     at: datetime = Field(description="02:00 by the boat's clock")
     breaks: Margin | None = Field(description="the limit that breaks first; None: none does")
     set_at: datetime | None = Field(description="when the milestone is reached without heat")
-    sentence: str
+    told: Finding
 
 
 class OneMoreCoat(Answer):
@@ -57,7 +57,7 @@ class OneMoreCoat(Answer):
     hold_until: datetime | None = None
     more_h: float | None = Field(None, description="hours the heat is held on for longer")
     more: FuelUse | None = Field(None, description="what comes on top")
-    sentence: str
+    told: Finding
 
 
 class Missing(Answer):
@@ -77,7 +77,7 @@ class Alternative(Answer):
 
     kind: AlternativeKind
     works: bool
-    sentence: str
+    told: Finding
     light_at: datetime | None = None
     start: datetime | None = None
     setpoint_c: float | None = None
@@ -91,7 +91,7 @@ class HeatPlan(Answer):
     where: str
     space: str = Field(description="the space it is in, or 'outdoors'")
     status: HeatStatus
-    sentence: str = Field(description="the one line to go by")
+    verdict: Finding = Field(description="what to do, or why nothing helps")
     setpoint_c: float | None = None
     reached_c: float | None = Field(
         None, description="what the air gets to while it is held, in half of the forecasts"
@@ -118,7 +118,7 @@ class HeatPlan(Answer):
     missing: Missing | None = None
     alternatives: list[Alternative] = Field(default_factory=list)
     cautions: list[Caution] = Field(default_factory=list)
-    notes: list[str] = Field(default_factory=list)
+    notes: list[Finding] = Field(default_factory=list)
 
 
 class HeatPlans(Answer):
@@ -129,4 +129,4 @@ class HeatPlans(Answer):
     temperature_unit: Literal["°C", "°F"]
     as_of: datetime
     plans: list[HeatPlan]
-    notes: list[str] = Field(default_factory=list)
+    notes: list[Finding] = Field(default_factory=list)

@@ -9,7 +9,8 @@ from typing import Final
 import numpy as np
 
 from curewindow.answers import Margin
-from curewindow.boat.schema import Heating
+from curewindow.boat.schema import VENTS_WORD, Heating
+from curewindow.findings import Finding, finding
 from curewindow.heating.evaluate import (
     VENTS,
     Candidates,
@@ -326,12 +327,30 @@ def describe_plan(task: Task, proved: Proved, heating: Heating | None) -> HeatPl
     routine = heated(room, room.routine_c)
     total = kwh_between(room, proved.result, choice.light, choice.end)
     start = moment(choice.start)
+    use = fuel_use(total, heating)
+    usual = round(kwh_between(room, routine, choice.light, choice.end), 2)
+    chance_of_it = confidence(proved)
     return HeatPlan(
         job=task.job.name,
         where=task.base.where,
         space=task.base.space,
         status="possible",
-        sentence="",
+        verdict=finding(
+            "heater run",
+            space=task.base.space,
+            light_at=moment(choice.light),
+            light_by=moment(latest),
+            temp_c=choice.setpoint_c,
+            begins=start,
+            until=moment(choice.end),
+            vents=VENTS_WORD[choice.ventilation],
+            chance=chance_of_it,
+            cost=use.cost,
+            share=min(usual / max(use.energy_kwh, 1e-9), 1.0),
+            fuel=use.fuel,
+            fuel_amount=use.amount,
+            fuel_unit=use.unit,
+        ),
         setpoint_c=choice.setpoint_c,
         reached_c=round(float(np.median(highest_c(proved))), 1),
         light_at=moment(choice.light),
@@ -343,12 +362,12 @@ def describe_plan(task: Task, proved: Proved, heating: Heating | None) -> HeatPl
         ventilation=choice.ventilation,
         air_changes_h=round(air_change(room, choice.ventilation), 3),
         airing=_airing(task, proved),
-        use=fuel_use(total, heating),
-        routine_kwh=round(kwh_between(room, routine, choice.light, choice.end), 2),
+        use=use,
+        routine_kwh=usual,
         peak_w=round(float(proved.result.heat_w[:, choice.light : choice.end].max()), 0),
         power_w=choice.power_w,
         tightest=tightest(proved),
-        confidence=confidence(proved),
+        confidence=chance_of_it,
         notes=_notes(task, proved, heating, total),
     )
 
@@ -412,48 +431,36 @@ def confidence(proved: Proved) -> float:
     return round(min(chance(lowest), _SUREST), 3)
 
 
-def _notes(task: Task, proved: Proved, heating: Heating | None, total_kwh: float) -> list[str]:
+def _notes(task: Task, proved: Proved, heating: Heating | None, total_kwh: float) -> list[Finding]:
     choice, room = proved.choice, proved.room
-    where = "" if room.members == 1 else "; so in the forecast it is made for, in others by less"
     notes = [
-        f"every limit is kept by {DEW.spare:g} K and {HUMIDITY.spare:g} % of humidity to spare "
-        f"from the first stroke to the milestone{where}",
-        "bring the tin aboard when you light: it is taken to be as warm as the air",
+        finding(
+            "limits with spare",
+            difference_k=DEW.spare,
+            rh_pct=HUMIDITY.spare,
+            known=room.members == 1,
+        ),
+        finding("bring the tin"),
     ]
     coldest = float(np.nanmin(proved.result.air_c[:, choice.start : choice.end + 1]))
-    if coldest < choice.setpoint_c - 0.5:
-        notes.append(
-            f"it is not held throughout: the heater gives all it has, and the air goes down to "
-            f"{coldest:.1f} °C between the first stroke and the milestone"
-        )
+    if coldest < choice.setpoint_c - REACH_K:
+        notes.append(finding("not held throughout", temp_c=coldest))
     if heating is not None:
         notes += fuel_notes(heating)
         if heating.kind == "solid fuel":
-            notes.append(
-                "a stove holds no temperature by itself: this takes somebody to tend it all the "
-                "time, a little fuel at a time; where nobody can, the plan does not hold"
-            )
+            notes.append(finding("stove to tend"))
         low = least_power_w(heating)
         mean = total_kwh * 1000.0 / max((choice.end - choice.light) * room.step_h, 1e-9)
         if low and mean < low:
-            notes.append(
-                f"on the mean {mean:.0f} W are needed, the heater burns at {low:.0f} W at least: "
-                "it will go on and off, and take somewhat more"
-            )
+            notes.append(finding("heater cycles", power_w=mean, other_power_w=low))
         if not np.isnan(room.routine_c).all():
-            notes.append(
-                "the heater's routine goes on before and after, and within where it is higher"
-            )
+            notes.append(finding("routine goes on"))
         if room.heater is not None and room.heater.water_kg_kwh:
-            notes.append("the water its flame gives off is reckoned in")
+            notes.append(finding("flame's water counted"))
     if task.water_kg_h:
-        notes.append("the water the film gives off itself is reckoned in")
+        notes.append(finding("own water counted"))
     if task.job.panel is None:
-        notes.append("held to the joinery, which warms slower than the air")
+        notes.append(finding("joinery lags"))
     if room.space.connected_to:
-        notes.append("keep doors to other spaces shut: it is worked out so")
-    return [*notes, *room_notes(room)]
-
-
-def room_notes(room: Room) -> list[str]:
-    return [note.kind for note in room.notes]
+        notes.append(finding("doors shut"))
+    return [*notes, *room.notes]

@@ -9,6 +9,7 @@ from typing import Final
 import numpy as np
 
 from curewindow.boat.schema import Heating
+from curewindow.findings import finding
 from curewindow.heating.evaluate import good_starts, verdict_of
 from curewindow.heating.fuel import fuel_use
 from curewindow.heating.models import OneMoreCoat, Outage
@@ -23,18 +24,16 @@ from curewindow.heating.room import Room, heated
 from curewindow.heating.task import Task
 from curewindow.physics.balance import SpaceResult
 from curewindow.series import FloatArray
-from curewindow.voice import short
 from curewindow.windows import Verdict
 from curewindow.windows.faults import margin_at
 from curewindow.windows.grid import at_index, first_at_or_after
 from curewindow.windows.reasons import broken
-from curewindow.wording import Wording, span
 
 OUT_AT: Final = time(2)
 _TRIES = 8
 
 
-def outage_of(task: Task, proved: Proved, words: Wording) -> Outage | None:
+def outage_of(task: Task, proved: Proved) -> Outage | None:
     """The heater goes out at the first 02:00 of the plan and stays out; None: no such hour."""
     choice, room = proved.choice, proved.cold
     out = _first_night(task, proved)
@@ -56,29 +55,18 @@ def outage_of(task: Task, proved: Proved, words: Wording) -> Outage | None:
     set_at = at_index(verdict.series, end) if end < verdict.points else None
     firsts = [int(verdict.first_bad(k)[0, start]) for k in range(len(verdict.tracks))]
     at = min(firsts, default=verdict.points)
-    clock = words.clock(out)
     if at >= verdict.points:
-        done = (
-            f"set {words.when(set_at)}"
-            if set_at is not None
-            else "when it would set lies beyond the weather known"
-        )
-        return Outage(
-            at=out,
-            breaks=None,
-            set_at=set_at,
-            sentence=f"out at {clock}: no limit breaks, {done}",
-        )
+        told = finding("heater goes out", at=out, until=set_at)
+        return Outage(at=out, breaks=None, set_at=set_at, told=told)
     track = verdict.tracks[firsts.index(at)]
-    text = short(broken(track, verdict.series, float(track.value[0, at])), words)
+    why = broken(track, verdict.series, float(track.value[0, at]))
     moment = at_index(verdict.series, at)
     after = (moment - out) / timedelta(hours=1)
-    when = f"{span(after)} later" if after > 0.2 else "at once"
     return Outage(
         at=out,
         breaks=margin_at(verdict.series, track, 0, at),
         set_at=set_at,
-        sentence=f"out at {clock}: {text} {when} ({words.when(moment)})",
+        told=finding("heater goes out", at=out, hours=after, begins=moment, because=[why]),
     )
 
 
@@ -93,9 +81,7 @@ def _first_night(task: Task, proved: Proved) -> datetime | None:
     return None
 
 
-def one_more_coat(
-    task: Task, proved: Proved, heating: Heating | None, words: Wording
-) -> OneMoreCoat | None:
+def one_more_coat(task: Task, proved: Proved, heating: Heating | None) -> OneMoreCoat | None:
     """One more coat of the same, heat held on until it has set; None: none follows."""
     rule = task.next_rule
     if rule is None:
@@ -117,7 +103,7 @@ def one_more_coat(
     last = np.array([float(verdict.apply_end[start])])
     opens = float(verdict.model.recoat_end(rule, "from", last, "slow")[0, 0])
     if not np.isfinite(opens):
-        return OneMoreCoat(sentence="when it may be recoated lies beyond the weather known")
+        return OneMoreCoat(told=finding("one more coat", state="beyond"))
     closes = float(verdict.model.recoat_end(rule, "until", np.array([float(start)]), "quick")[0, 0])
     ready = at_index(verdict.series, int(np.ceil(opens)))
     later = replace(task, earliest=ready, latest=None, below=None)
@@ -131,33 +117,33 @@ def one_more_coat(
         proved,
     )
     if found is None:
-        return OneMoreCoat(
-            sentence=f"the next coat may go on from {words.when(ready)}, but no start within "
-            "hours aboard keeps its limits with the heat held on like this"
-        )
+        return OneMoreCoat(told=finding("one more coat", state="no start", begins=ready))
     begin, end, run = found
     if not room.run_allowed(np.array(choice.light), np.array(end)):
-        return OneMoreCoat(
-            sentence=f"one more coat may go on from {words.when(ready)}, but this heater has no "
-            "flue (carbon monoxide) and is not held on that long"
-        )
+        return OneMoreCoat(told=finding("one more coat", state="no flue", begins=ready))
     routine = heated(room, room.routine_c)
     more = kwh_between(room, run, choice.end, end) - kwh_between(room, routine, choice.end, end)
     more = max(more, 0.0)
     hours = (end - choice.end) * room.step_h
     use = fuel_use(more, heating)
     start_at, until = proved.moment(begin), proved.moment(end)
-    sand = ""
-    if np.isfinite(closes) and begin + offset > closes and rule.recoat.after != "as is":
-        late = "too late by the sheet" if rule.recoat.after == "never" else "sand first"
-        sand = f", {late}"
+    late = np.isfinite(closes) and begin + offset > closes
     return OneMoreCoat(
         start=start_at,
         hold_until=until,
         more_h=round(hours, 2),
         more=use,
-        sentence=f"one more coat {words.when(start_at)}{sand}: hold to {words.when(until)}, "
-        f"{span(hours)} and about {use.amount:.1f} {use.unit} more",
+        told=finding(
+            "one more coat",
+            state="on",
+            begins=start_at,
+            until=until,
+            hours=hours,
+            after=rule.recoat.after if late else None,
+            fuel=use.fuel,
+            fuel_amount=use.amount,
+            fuel_unit=use.unit,
+        ),
     )
 
 

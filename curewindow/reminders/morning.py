@@ -8,12 +8,11 @@ from curewindow.cautions.caution import DEFER
 from curewindow.cautions.saying import care_lines
 from curewindow.daysheet.models import JobDay
 from curewindow.daysheet.plannedwords import plan_lines, plan_note
-from curewindow.heating.words import short_plan_text
 from curewindow.reminders.daily import EARLY, morning_notice, morning_of
 from curewindow.reminders.known import Known
 from curewindow.reminders.models import Reminder
 from curewindow.reminders.saying import listed
-from curewindow.voice import full
+from curewindow.voice import full, short
 from curewindow.voice.day import act_text, recoat_text, short_reason
 
 _MOST_LINES = 4
@@ -66,7 +65,7 @@ def _lines(known: Known, go: list[JobDay], refused: list[JobDay]) -> list[str]:
         lines.append(f"✓ {day.job}, {act_text(day.next)}: {full(day.verdict, words)}")
     lines += [f"✗ {day.job}: {full(day.verdict, words)}" for day in refused]
     lines += [
-        f"HEAT {day.job}: {short_plan_text(day.heat, words)}"
+        f"HEAT {day.job}: {short(day.heat.verdict, words)}"
         for day in sheet.jobs
         if day.heat is not None and day.heat.status == "possible" and day.heat.light_at is not None
     ]

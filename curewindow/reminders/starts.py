@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 from datetime import datetime, timedelta
 
 from curewindow.answers import Window
 from curewindow.boat.folder import job_by_name
 from curewindow.daysheet.models import JobDay
-from curewindow.heating.words import fuel_text
 from curewindow.record.entries import Heat
 from curewindow.reminders.coats import ready_at
 from curewindow.reminders.known import Known
@@ -16,7 +16,7 @@ from curewindow.reminders.models import Reminder
 from curewindow.reminders.saying import when
 from curewindow.reminders.wet import lit_by_log, still_setting, turn_down
 from curewindow.rules.chance import worth_saying
-from curewindow.voice import full
+from curewindow.voice import act, full
 from curewindow.windows.grid import last_at_or_before
 
 # A start that comes again within this time is no loss to miss.
@@ -137,8 +137,6 @@ def _heater(known: Known, day: JobDay) -> Iterator[Reminder]:
     ):
         return
     latest = plan.latest_light_at or plan.light_at + timedelta(hours=1)
-    warm = words.temp(plan.setpoint_c)
-    where = plan.space
     yield known.reminder(
         "light heater",
         f"{coat}|{words.local(plan.light_at).date()}",
@@ -147,27 +145,18 @@ def _heater(known: Known, day: JobDay) -> Iterator[Reminder]:
         due=plan.light_at - _BEFORE_LIGHTING,
         latest=latest,
         expires=max(latest, plan.light_at + timedelta(minutes=30)),
-        title=f"Light the heater {when(plan.light_at, words)}: {where}",
+        title=f"Light the heater by {when(plan.light_at, words)}: {plan.space}",
         body=[
-            f"Hold {warm}; then {day.job} can be started {when(plan.start, words)}"
-            f" and has set by {when(plan.hold_until, words)}.",
-            f"Takes {fuel_text(plan.use)}." if plan.use is not None else "",
+            f"{_capital(act(plan.verdict, replace(words, days='weekday')))}.",
+            f"Then {day.job} can be started {when(plan.start, words)}.",
             "Log it once it is lit: windows and clocks then go by it.",
         ],
         care=plan.cautions,
     )
-    yield turn_down(
-        known,
-        coat,
-        about=day.job,
-        where=where,
-        due=plan.hold_until,
-        body=[
-            f"Planned to {when(plan.hold_until, words)} for {day.job}.",
-            "If the coat went on later than planned, log it first: it is worked out anew.",
-        ],
-        only_after=f"light heater|{coat}|",
-    )
+
+
+def _capital(text: str) -> str:
+    return text[:1].upper() + text[1:]
 
 
 def _lit(known: Known) -> Iterator[Reminder]:

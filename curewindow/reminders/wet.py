@@ -50,7 +50,8 @@ def wet_reminders(known: Known) -> Iterator[Reminder]:
     """One a space, a limit and a day; measured ones before forecast ones."""
     by_space: dict[str, list[Setting]] = {}
     for setting in still_setting(known):
-        yield _turn_down(known, setting)
+        if lit_by_log(known, setting.job.space):
+            yield _turn_down(known, setting)
         by_space.setdefault(setting.job.space or "outdoors", []).append(setting)
     for space, settings in by_space.items():
         measured = list(_measured(known, space, settings))
@@ -87,8 +88,6 @@ def _turn_down(known: Known, setting: Setting) -> Reminder:
         where=setting.job.space or "outdoors",
         due=until,
         body=[f"{clock.job} has set, by its clock, {when(until, known.words)}."],
-        # lit by the log it is on for certain, told or not
-        only_after=None if lit_by_log(known, setting.job.space) else f"light heater|{coat}|",
     )
 
 
@@ -100,9 +99,8 @@ def turn_down(
     where: str,
     due: datetime,
     body: Sequence[str],
-    only_after: str | None = None,
 ) -> Reminder:
-    """A heater that may be turned down; by whatever it is known, it is told alike."""
+    """A heater that may be turned down, of one that the log has as lit."""
     return known.reminder(
         "turn down heater",
         which,
@@ -112,7 +110,6 @@ def turn_down(
         expires=due + _TOLD_FOR,
         title=f"{where}: heater may be turned down",
         body=body,
-        only_after=only_after,
     )
 
 

@@ -23,9 +23,7 @@ from curewindow_service.page.site import Site, site_of
 
 router = APIRouter(include_in_schema=False)
 _VENTS: dict[str, Ventilation] = {
-    "as they are": "normal",
-    VENTS_SAID["open"]: "open",
-    VENTS_SAID["closed"]: "closed",
+    VENTS_SAID[state]: state for state in ("normal", "open", "closed")
 }
 
 

@@ -155,7 +155,7 @@ def standing_text(space: SpaceNow) -> str:
 
 def heat_text(day: JobDay, words: Wording) -> str:
     """What heat would open; '' where nothing was looked for."""
-    return "" if day.heat is None else words.sentence(day.heat.sentence)
+    return "" if day.heat is None else full(day.heat.verdict, words)
 
 
 def upfirst(text: str) -> str:

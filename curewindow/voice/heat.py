@@ -1,0 +1,254 @@
+"""A heater run and what stands around it, in the trade's words."""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+from curewindow.findings import Finding
+from curewindow.voice.speaking import Said, full, short, spoken_of
+from curewindow.wording import Wording, figure, span, worth_saying
+
+_VENTS = {"shut": "vents shut", "normal": "vents normal", "ajar": "hatches ajar"}
+_UNIT = {"L": "litre", "kg": "kilogram", "kWh": "kilowatt hour"}
+ROUTINE_WORTH_SAYING = 0.05
+
+
+def fuel_text(f: Finding) -> str:
+    """'3.4 L of diesel', '4.2 kWh'; with what it costs where a price is given."""
+    amount = f.number("fuel_amount")
+    text = f"{figure(round(amount, 1 if amount < 20.0 else 0))} {f.text('fuel_unit')}"
+    if f.text("fuel_unit") != "kWh":
+        text += f" of {f.text('fuel')}"
+    cost = f.maybe("cost")
+    return text if cost is None else f"{text} (cost {cost:.2f})"
+
+
+def vents_text(state: str) -> str:
+    """What to do with the vents: 'hatches ajar'."""
+    return _VENTS[state]
+
+
+def log_command(space: str, temp_c: float, until: datetime, vents: str, words: Wording) -> str:
+    """What to type once the heater is lit as planned; with the date, whenever it is typed."""
+    named = f"'{space}'" if " " in space else space
+    warm = f"{words.degrees(temp_c).replace('−', '-')}{'F' if words.fahrenheit else 'C'}"
+    vent = "" if vents == "normal" else f" --vent {vents}"
+    by = f"{words.local(until):%Y-%m-%d %H:%M}"
+    return f"curewindow log heater {named} {warm} --until '{by}'{vent}"
+
+
+@spoken_of("heater run")
+def _heater_run(f: Finding, w: Wording) -> Said:
+    light, by = f.time("light_at"), f.time("light_by")
+    least = "at least " if (f.maybe("share") or 0.0) >= ROUTINE_WORTH_SAYING else ""
+    if light > w.now:
+        when = f"by {w.when(light)}"
+    else:
+        when = "now" if by <= w.now else f"now, by {w.when(by)} at the latest"
+    hold = f"hold {least}{w.temp(f.number('temp_c'))} until {w.when(f.time('until'))}"
+    act = f"light the heater {when}, {hold}: {fuel_text(f)}"
+    chance = f.maybe("chance")
+    sure = "" if chance is None else f", {w.chance(chance)}"
+    share = f.maybe("share") or 0.0
+    routine = ""
+    if share >= ROUTINE_WORTH_SAYING:
+        routine = f", {100.0 * min(share, 1.0):.0f} % of it by the routine anyway"
+    said = sure if chance is not None and worth_saying(chance) else ""
+    warm = w.temp(f.number("temp_c"))
+    brief = f"heat {w.from_to(light, f.time('until'))}, {warm}, {fuel_text(f)}{said}"
+    return Said(brief, f"{act}{routine}{sure}", act=f"{act}{sure}")
+
+
+@spoken_of("no heater")
+def _no_heater(f: Finding, w: Wording) -> str:
+    return f"no heater in the {f.text('space')}"
+
+
+@spoken_of("no heat opens")
+def _no_heat(f: Finding, w: Wording) -> Said:
+    text = "no run of this heater opens a start"
+    if f.because:
+        why = f.because[0]
+        return Said(f"{text}: {short(why, w)}", f"{text}: {full(why, w)}")
+    power, have = f.maybe("power_w"), f.maybe("other_power_w")
+    parts = []
+    if power is not None:
+        there = f"there are {have:.0f} W" if have else "there is no heater"
+        parts.append(f"about {power:.0f} W of heat would do, {there}")
+    if "thickness_mm" in f.about:
+        parts.append(f"{'or ' if parts else ''}{_foam(f)} would do")
+    return Said("; ".join(parts)) if parts else Said(text)
+
+
+def _foam(f: Finding) -> str:
+    return (
+        f"{f.number('thickness_mm'):.0f} mm of foam on the {f.text('surface')} "
+        f"(U {f.number('u_value'):g} W/m²K)"
+    )
+
+
+_PLAIN = {
+    "nothing to heat for": "done: nothing to heat for",
+    "no heat wanted": "every job that could go on has a start today, or waits for something else",
+    "each heated alone": "each job is planned by itself; with its name you get all there is to say",
+    "only a tent": "outdoors: only a tent could be heated",
+    "space not described": "no weather or no description of the space to reckon with",
+    "stove to tend": "a stove holds no temperature by itself: somebody has to tend it all the "
+    "time, a little fuel at a time; where nobody can, this does not hold",
+    "routine goes on": "the heater's routine goes on before and after, and within where it is "
+    "higher",
+    "flame's water counted": "the water its flame gives off is counted",
+    "joinery lags": "held to the joinery, which warms slower than the air",
+    "dry heat assumed": "power worked out for a heater that burns nothing inside, such as electric",
+}
+
+
+@spoken_of(*_PLAIN)
+def _plain(f: Finding, w: Wording) -> str:
+    return _PLAIN[f.kind]
+
+
+@spoken_of("heat not needed")
+def _not_needed(f: Finding, w: Wording) -> str:
+    return f"next is to {f.text('do')}: that needs no heat"
+
+
+@spoken_of("limits with spare")
+def _spare(f: Finding, w: Wording) -> str:
+    where = "" if f.flag("known") else "; so in the member it is made for, in others by less"
+    return (
+        f"every limit is kept by {w.difference(f.number('difference_k'))} and "
+        f"{f.number('rh_pct'):g} % of humidity to spare from the first stroke to the milestone"
+        f"{where}"
+    )
+
+
+@spoken_of("bring the tin")
+def _tin(f: Finding, w: Wording) -> Said:
+    text = "bring the tin aboard when you light the heater"
+    return Said(text, f"{text}: it is taken to be as warm as the air", act=text)
+
+
+@spoken_of("not held throughout")
+def _not_held(f: Finding, w: Wording) -> str:
+    return (
+        "it is not held throughout: the heater gives all it has, and the air falls to "
+        f"{w.temp(f.number('temp_c'))} between the first stroke and the milestone"
+    )
+
+
+@spoken_of("efficiency assumed")
+def _efficiency(f: Finding, w: Wording) -> str:
+    share = 100.0 * f.number("share")
+    return (
+        f"{f.text('fuel')}: {share:.0f} % of its heat is taken to stay aboard; give "
+        "heating.efficiency to know better"
+    )
+
+
+@spoken_of("no fuel price")
+def _no_price(f: Finding, w: Wording) -> str:
+    return f"give heating.fuel_price (for a {_UNIT[f.text('fuel_unit')]}) to have the cost"
+
+
+@spoken_of("heater cycles")
+def _cycles(f: Finding, w: Wording) -> str:
+    return (
+        f"on the mean {f.number('power_w'):.0f} W are needed, the heater burns at "
+        f"{f.number('other_power_w'):.0f} W at least: it will go on and off, and take somewhat more"
+    )
+
+
+@spoken_of("doors shut")
+def _doors(f: Finding, w: Wording) -> Said:
+    text = "keep doors to other spaces shut"
+    return Said(text, f"{text}: it is worked out so", act=text)
+
+
+@spoken_of("airing counted")
+def _airing(f: Finding, w: Wording) -> str:
+    return (
+        f"{f.number('flow_m3_h'):.0f} m³/h of outside air for the vapour until it is touch dry are "
+        "counted"
+    )
+
+
+@spoken_of("start without heat")
+def _without(f: Finding, w: Wording) -> str:
+    return f"as things stand it may be started {w.when(f.time('begins'))} without more heat"
+
+
+@spoken_of("heater goes out")
+def _out(f: Finding, w: Wording) -> str:
+    at = f"if it goes out at {w.clock(f.time('at'))}"
+    if not f.because:
+        until = f.moment("until")
+        done = "when it sets lies beyond the forecast" if until is None else f"set {w.when(until)}"
+        return f"{at}: no limit breaks, {done}"
+    hours = f.maybe("hours") or 0.0
+    later = f"{span(hours)} later" if hours > 0.2 else "at once"
+    return f"{at}: {short(f.because[0], w)} {later} ({w.when(f.time('begins'))})"
+
+
+@spoken_of("one more coat")
+def _one_more(f: Finding, w: Wording) -> str:
+    state, begins = f.text("state"), f.moment("begins")
+    if state == "beyond" or begins is None:
+        return "one more coat: when it may go on lies beyond the forecast"
+    when = w.when(begins)
+    if state == "no flue":
+        return (
+            f"one more coat may go on from {when}, but this heater has no flue (carbon monoxide) "
+            "and is not held on that long"
+        )
+    if state == "no start":
+        return (
+            f"one more coat may go on from {when}, but no start within hours aboard keeps its "
+            "limits with the heat held on like this"
+        )
+    after = {"never": ", too late by the sheet", "sand": ", sand first"}.get(f.text("after"), "")
+    return (
+        f"one more coat {when}{after}: hold until {w.when(f.time('until'))}, "
+        f"{span(f.number('hours'))} and {fuel_text(f)} more"
+    )
+
+
+_NAMES = {
+    "later start": "a later start",
+    "smaller space": "tenting it off",
+    "dehumidifier": "a dehumidifier",
+}
+
+
+@spoken_of("other way")
+def _other_way(f: Finding, w: Wording) -> str:
+    what = f.text("kind_of")
+    if not f.flag("works"):
+        return _no_help(f, what)
+    if what == "insulation":
+        return _foam(f)
+    if what == "more power":
+        more = "more power" if f.maybe("other_power_w") else "a heater"
+        return f"{more}: {f.number('power_w'):.0f} W in all"
+    name = _NAMES[what]
+    if what == "smaller space":
+        power = f.maybe("power_w")
+        name = f"{f.number('volume_m3'):.0f} m³ tented off"
+        name += "" if power is None else f", {power:.0f} W"
+        name += "; only with warm air led in, no heater inside the sheet"
+    if what == "dehumidifier":
+        name = f"{name} ({f.number('litres'):.0f} L a day) from now on, vents shut"
+    if "light_at" not in f.about:
+        return f"{name}, without heat: start {w.when(f.time('begins'))}"
+    return (
+        f"{name}: light {w.when(f.time('light_at'))}, hold {w.temp(f.number('temp_c'))}, start "
+        f"{w.when(f.time('begins'))}, until {w.when(f.time('until'))}, {fuel_text(f)}"
+    )
+
+
+def _no_help(f: Finding, what: str) -> str:
+    if what == "later start":
+        return "a later start: none opens with this heater in the forecast"
+    if what == "dehumidifier" and f.flag("aired"):
+        return "a dehumidifier: no use while vapour has to be aired out, and it may spark"
+    return f"{_NAMES[what]}: does not help alone"
