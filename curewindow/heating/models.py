@@ -96,6 +96,11 @@ class HeatPlan(Answer):
     reached_c: float | None = Field(
         None, description="what the air gets to while it is held, in half of the forecasts"
     )
+    lowest_c: float | None = Field(
+        None,
+        description="the coldest air from the first stroke to the milestone, in half of the "
+        "forecasts; well below setpoint_c the heater gives all it has, as while it is aired",
+    )
     light_at: datetime | None = None
     latest_light_at: datetime | None = Field(
         None, description="last lighting that still works, while someone is aboard"

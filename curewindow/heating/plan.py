@@ -290,6 +290,13 @@ def highest_c(proved: Proved) -> FloatArray:
     return highest
 
 
+def lowest_c(proved: Proved) -> FloatArray:
+    """What the air falls to from the first stroke to the milestone, in each member (M,)."""
+    choice = proved.choice
+    lowest: FloatArray = proved.result.air_c[:, choice.start : choice.end + 1].min(axis=1)
+    return lowest
+
+
 def _within_reach(task: Task, room: Room, proved: Proved) -> Proved | None:
     """The plan with no setpoint its heater cannot reach there; None where it needs one.
 
@@ -330,6 +337,7 @@ def describe_plan(task: Task, proved: Proved, heating: Heating | None) -> HeatPl
     use = fuel_use(total, heating)
     usual = round(kwh_between(room, routine, choice.light, choice.end), 2)
     chance_of_it = confidence(proved)
+    lowest = float(np.median(lowest_c(proved)))
     return HeatPlan(
         job=task.job.name,
         where=task.base.where,
@@ -341,6 +349,8 @@ def describe_plan(task: Task, proved: Proved, heating: Heating | None) -> HeatPl
             light_at=moment(choice.light),
             light_by=moment(latest),
             temp_c=choice.setpoint_c,
+            other_temp_c=lowest if lowest < choice.setpoint_c - REACH_K else None,
+            aired=task.airing_m3_h > 0.0,
             begins=start,
             until=moment(choice.end),
             vents=VENTS_WORD[choice.ventilation],
@@ -353,6 +363,7 @@ def describe_plan(task: Task, proved: Proved, heating: Heating | None) -> HeatPl
         ),
         setpoint_c=choice.setpoint_c,
         reached_c=round(float(np.median(highest_c(proved))), 1),
+        lowest_c=round(lowest, 1),
         light_at=moment(choice.light),
         latest_light_at=moment(latest),
         start=start,
@@ -442,9 +453,9 @@ def _notes(task: Task, proved: Proved, heating: Heating | None, total_kwh: float
         ),
         finding("bring the tin"),
     ]
-    coldest = float(np.nanmin(proved.result.air_c[:, choice.start : choice.end + 1]))
-    if coldest < choice.setpoint_c - REACH_K:
-        notes.append(finding("not held throughout", temp_c=coldest))
+    lowest = float(np.median(lowest_c(proved)))
+    if lowest < choice.setpoint_c - REACH_K:
+        notes.append(finding("not held throughout", temp_c=lowest))
     if heating is not None:
         notes += fuel_notes(heating)
         if heating.kind == "solid fuel":

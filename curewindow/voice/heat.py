@@ -31,7 +31,8 @@ def vents_text(state: str) -> str:
 def log_command(space: str, temp_c: float, until: datetime, vents: str, words: Wording) -> str:
     """What to type once the heater is lit as planned; with the date, whenever it is typed."""
     named = f"'{space}'" if " " in space else space
-    warm = f"{words.degrees(temp_c).replace('−', '-')}{'F' if words.fahrenheit else 'C'}"
+    degrees = temp_c * 1.8 + 32.0 if words.fahrenheit else temp_c
+    warm = f"{round(degrees, 1):g}{'F' if words.fahrenheit else 'C'}"
     vent = "" if vents == "normal" else f" --vent {vents}"
     by = f"{words.local(until):%Y-%m-%d %H:%M}"
     return f"curewindow log heater {named} {warm} --until '{by}'{vent}"
@@ -46,6 +47,12 @@ def _heater_run(f: Finding, w: Wording) -> Said:
     else:
         when = "now" if by <= w.now else f"now, by {w.when(by)} at the latest"
     hold = f"hold {least}{w.temp(f.number('temp_c'))} until {w.when(f.time('until'))}"
+    lowest = f.maybe("other_temp_c")
+    if lowest is not None:
+        # nobody is told to hold what the heater cannot
+        hold += (
+            f" ({w.temp(lowest)} {'while it is aired' if f.flag('aired') else 'at the coldest'})"
+        )
     act = f"light the heater {when}, {hold}: {fuel_text(f)}"
     chance = f.maybe("chance")
     sure = "" if chance is None else f", {w.chance(chance)}"

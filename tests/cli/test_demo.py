@@ -17,6 +17,8 @@ from curewindow.demo import files as demofiles
 from curewindow.record.store import Record
 from curewindow.sheets.schema import Sheet
 from curewindow.sheets.shelf import get_sheet
+from curewindow.voice import act
+from curewindow.wording import wording_of
 
 Run = Callable[..., Result]
 
@@ -123,4 +125,4 @@ def test_heat_opens_what_nothing_else_does(demo: Path) -> None:
     assert primer.status == "blocked"
     assert primer.heat is not None
     assert primer.heat.status == "possible"
-    assert primer.heat.sentence.startswith("light the heater ")
+    assert act(primer.heat.verdict, wording_of(sheet)).startswith("light the heater ")

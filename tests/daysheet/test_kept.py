@@ -12,6 +12,7 @@ from curewindow.daysheet.facts import gather
 from curewindow.daysheet.jobday import find
 from curewindow.daysheet.standing import clocks_of
 from curewindow.demo import files as demofiles
+from curewindow.findings import finding
 from curewindow.heating import HeatPlan, Planned
 from curewindow.record.entries import Reading
 from curewindow.record.store import Record
@@ -42,7 +43,12 @@ def asked(demo_folder: Path, monkeypatch: pytest.MonkeyPatch) -> Callable[..., i
         made.append(job)
         at = max(light[0], task.earliest)  # type: ignore[attr-defined]
         plan = HeatPlan(
-            job=job, where="forepeak", space="forepeak", status="possible", sentence="", light_at=at
+            job=job,
+            where="forepeak",
+            space="forepeak",
+            status="possible",
+            verdict=finding("no heat opens"),
+            light_at=at,
         )
         return Planned(plan)
 

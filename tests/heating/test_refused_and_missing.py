@@ -11,13 +11,14 @@ from curewindow.boat.schema import Boat, Heating
 from curewindow.heating import HeatPlan, look_closer, plan_heating
 from curewindow.heating.fuel import fuel_use, kwh_per_unit, least_power_w
 from curewindow.heating.search import ROUGH, search
+from curewindow.voice import full
 
 
 def plan_for(on: Boat, forecast: Any, *args: Any, **changes: Any) -> HeatPlan:
     other_ways = changes.pop("other_ways", False)
     space, task, room = made(on, forecast, *args, **changes)
-    found = plan_heating(on, space, task, room, WORDS)
-    return look_closer(task, room, found, WORDS, other_ways=other_ways)
+    found = plan_heating(on, space, task, room)
+    return look_closer(task, room, found, other_ways=other_ways)
 
 
 @pytest.mark.parametrize(
@@ -48,7 +49,7 @@ def test_no_flame_or_spark_over_solvent(danger: dict[str, Any], where: str) -> N
     assert plan.setpoint_c is None
     assert plan.light_at is None
     assert plan.use is None
-    assert "usual instead" in plan.sentence
+    assert "usual instead" in full(plan.verdict, WORDS)
     assert not plan.alternatives
 
 
@@ -92,12 +93,12 @@ def test_vapour_asks_for_heat() -> None:
 def test_without_a_heater_it_says_which_would_do() -> None:
     on = boat()
     space, task, room = made(on, weather())
-    found = plan_heating(on, space, task, room, WORDS)
-    plan = look_closer(task, room, found, WORDS, other_ways=False)
+    found = plan_heating(on, space, task, room)
+    plan = look_closer(task, room, found, other_ways=False)
     assert plan.status == "cannot"
     power = plan.missing.power_w
     assert power > 0.0
-    assert f"{power:.0f} W" in plan.sentence
+    assert f"{power:.0f} W" in full(plan.verdict, WORDS)
     assert search(task, room, power_w=power, effort=ROUGH) is not None
     assert search(task, room, power_w=0.8 * power, effort=ROUGH) is None
 

@@ -31,6 +31,7 @@ from curewindow.explain.whatif import what_if
 from curewindow.heating import HeatPlan, look_closer, plan_heating
 from curewindow.record.entries import Heat
 from curewindow.reminders.derive import reminders_of
+from curewindow.voice import full
 
 KINDS = ("electric", "diesel", "gas", "paraffin", "solid fuel")
 NEAR = ("cabin", "passage", "berth")  # berth beyond the passage
@@ -88,7 +89,7 @@ def _check(plan: HeatPlan, kind: str, vented: bool, sleeps: str, hours: Any, zon
     if vented:
         return
     if plan.status == "refused":
-        assert "carbon monoxide" in plan.sentence
+        assert "carbon monoxide" in full(plan.verdict, WORDS)
         assert plan.light_at is None
         assert plan.setpoint_c is None
         return
@@ -125,13 +126,13 @@ def test_heat_never_orders_one_where_or_when_it_must_not_burn(
     on = _boat(sleeps, hours, kind=kind, vented=vented)
     product = sheet(**({"cure": QUICK_CURE} if quick_cure else {}))
     space, task, room = made(on, weather(temp_c, temp_c - 4.0), product)
-    planned = plan_heating(on, space, task, room, WORDS)
-    closer = look_closer(task, room, planned, WORDS, other_ways=other_ways)
+    planned = plan_heating(on, space, task, room)
+    closer = look_closer(task, room, planned, other_ways=other_ways)
     for plan in (planned.plan, closer):
         _check(plan, kind, vented, sleeps, hours, "UTC")
         if kind != "electric" and not vented:
             for other in plan.alternatives:
-                assert "vents shut" not in other.sentence
+                assert "vents shut" not in full(other.told, WORDS)
 
 
 def test_by_day_with_the_vents_open_it_is_ordered_with_its_caution() -> None:
@@ -139,8 +140,8 @@ def test_by_day_with_the_vents_open_it_is_ordered_with_its_caution() -> None:
     hours = ("08:00", "18:00")
     on = _boat("", hours, kind="paraffin", vented=False)
     space, task, room = made(on, weather(3.0), sheet(cure=QUICK_CURE))
-    planned = plan_heating(on, space, task, room, WORDS)
-    plan = look_closer(task, room, planned, WORDS, other_ways=False)
+    planned = plan_heating(on, space, task, room)
+    plan = look_closer(task, room, planned, other_ways=False)
     assert plan.status == "possible"
     _check(plan, "paraffin", False, "", hours, "UTC")
     assert plan.one_more_coat is None or plan.one_more_coat.hold_until is None or _within(plan)

@@ -14,9 +14,10 @@ KINDS: Final[tuple[Kind, ...]] = (
         "heater run",
         "act",
         "light the heater ('light_by' at the latest), hold 'temp_c' 'until' then; the coat begins "
-        "at 'begins'; 'share' of the heat is the routine's anyway",
+        "at 'begins'; 'share' of the heat is the routine's anyway; the air falls to 'other_temp_c' "
+        "at full power, while the space is aired or else",
         needs=("space", "light_at", "light_by", "temp_c", "begins", "until", "vents", *_FUEL),
-        may=("chance", "cost", "share"),
+        may=("chance", "cost", "share", "other_temp_c", "aired"),
     ),
     Kind("no heater", "fact", "no heater is described in the space", needs=("space",)),
     Kind(
