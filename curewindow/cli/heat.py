@@ -118,11 +118,11 @@ def _said(plan: HeatPlan, words: Wording) -> list[str]:
         if plan.tightest is not None:
             said.append(f"Tightest limit: {margin_text(plan.tightest, words)}")
         if plan.outage is not None:
-            said.append(_first_capital(voice.full(plan.outage.told, words)))
+            said.append(_first_capital(voice.full(plan.outage.said, words)))
         if plan.one_more_coat is not None:
-            said.append(_first_capital(voice.full(plan.one_more_coat.told, words)))
+            said.append(_first_capital(voice.full(plan.one_more_coat.said, words)))
     said += [
-        f"{'Or' if each.works else 'No help:'} {voice.full(each.told, words)}"
+        f"{'Or' if each.works else 'No help:'} {voice.full(each.said, words)}"
         for each in plan.alternatives
     ]
     return said

@@ -10,7 +10,7 @@ from curewindow.findings.kinds import KINDS
 from curewindow.findings.parameters import PARAMETERS, Value
 
 NOW: Final = datetime(2026, 11, 25, 8, 0, tzinfo=UTC)
-_TIMES: Final = ("begins", "at", "light_at", "last_start", "until")  # in this order
+_TIMES: Final = ("begins", "at", "light_at", "last_start", "until", "light_by")  # in this order
 _GIVEN: Final[dict[str, Value]] = {
     "job": "hatch rim",
     "other_job": "locker floor",
@@ -40,6 +40,16 @@ _GIVEN: Final[dict[str, Value]] = {
     "count": 3,
     "chance": 0.63,
     "other_chance": 0.94,
+    "fuel": "diesel",
+    "fuel_amount": 3.4,
+    "fuel_unit": "L",
+    "share": 0.2,
+    "power_w": 900.0,
+    "other_power_w": 500.0,
+    "thickness_mm": 30.0,
+    "volume_m3": 4.0,
+    "temp_c": 19.0,
+    "other_temp_c": 14.5,
 }
 _BY_SORT: Final[dict[str, Value]] = {
     "text": "so",

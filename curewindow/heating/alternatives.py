@@ -80,13 +80,13 @@ def _later(task: Task, room: Room, plan: Choice | None) -> Iterator[Alternative]
         effort = replace(USUAL, start_every_h=2.0)
         choice = search(after, rest, effort=effort, ventilation=vents)
         if choice is not None and choice.energy_kwh < most_kwh:
-            yield _told("later start", choice, task, rest, room.space.heating)
+            yield _works("later start", choice, task, rest, room.space.heating)
             return
     if plan is None:
         yield _no_help("later start")
 
 
-def _told(
+def _works(
     kind: AlternativeKind,
     choice: Choice,
     task: Task,
@@ -119,7 +119,7 @@ def _told(
     return Alternative(
         kind=kind,
         works=True,
-        told=told,
+        said=told,
         light_at=light,
         start=start,
         setpoint_c=choice.setpoint_c,
@@ -129,7 +129,7 @@ def _told(
 
 def _no_help(kind: AlternativeKind, *, aired: bool = False) -> Alternative:
     told = finding("other way", kind_of=kind, works=False, aired=aired)
-    return Alternative(kind=kind, works=False, told=told)
+    return Alternative(kind=kind, works=False, said=told)
 
 
 def tented(task: Task, room: Room) -> Room | None:
@@ -169,14 +169,14 @@ def _tented(task: Task, room: Room) -> Iterator[Alternative]:
         choice = search(task, tent, effort=replace(ROUGH, refined=True))
         if choice is not None:
             heating = room.space.heating
-            yield _told("smaller space", choice, task, tent, heating, volume_m3=volume)
+            yield _works("smaller space", choice, task, tent, heating, volume_m3=volume)
             return
     lacking = least_power(task, tent)
     if lacking is None:
         yield _no_help("smaller space")
         return
     power, choice = lacking
-    yield _told("smaller space", choice, task, tent, None, volume_m3=volume, power_w=power)
+    yield _works("smaller space", choice, task, tent, None, volume_m3=volume, power_w=power)
 
 
 def _dried(task: Task, room: Room) -> Iterator[Alternative]:
@@ -203,9 +203,9 @@ def _dried(task: Task, room: Room) -> Iterator[Alternative]:
     if room.power_w <= 0.0:
         start = at_index(task.base, room.first + choice.start)
         told = finding("other way", kind_of="dehumidifier", works=True, litres=litres, begins=start)
-        yield Alternative(kind="dehumidifier", works=True, told=told, start=start)
+        yield Alternative(kind="dehumidifier", works=True, said=told, start=start)
         return
-    yield _told("dehumidifier", choice, task, room, room.space.heating, litres=litres)
+    yield _works("dehumidifier", choice, task, room, room.space.heating, litres=litres)
 
 
 def _lacking(missing: Missing | None, room: Room) -> Iterator[Alternative]:
@@ -219,7 +219,7 @@ def _lacking(missing: Missing | None, room: Room) -> Iterator[Alternative]:
             power_w=missing.power_w,
             other_power_w=room.power_w,
         )
-        yield Alternative(kind="more power", works=True, told=told)
+        yield Alternative(kind="more power", works=True, said=told)
     if missing.foam_mm is not None:
         told = finding(
             "other way",
@@ -229,4 +229,4 @@ def _lacking(missing: Missing | None, room: Room) -> Iterator[Alternative]:
             surface=missing.panel,
             u_value=missing.u_value,
         )
-        yield Alternative(kind="insulation", works=True, told=told)
+        yield Alternative(kind="insulation", works=True, said=told)

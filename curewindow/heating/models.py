@@ -47,7 +47,7 @@ class Outage(Answer):
     at: datetime = Field(description="02:00 by the boat's clock")
     breaks: Margin | None = Field(description="the limit that breaks first; None: none does")
     set_at: datetime | None = Field(description="when the milestone is reached without heat")
-    told: Finding
+    said: Finding
 
 
 class OneMoreCoat(Answer):
@@ -57,7 +57,7 @@ class OneMoreCoat(Answer):
     hold_until: datetime | None = None
     more_h: float | None = Field(None, description="hours the heat is held on for longer")
     more: FuelUse | None = Field(None, description="what comes on top")
-    told: Finding
+    said: Finding
 
 
 class Missing(Answer):
@@ -77,7 +77,7 @@ class Alternative(Answer):
 
     kind: AlternativeKind
     works: bool
-    told: Finding
+    said: Finding
     light_at: datetime | None = None
     start: datetime | None = None
     setpoint_c: float | None = None

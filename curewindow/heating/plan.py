@@ -37,7 +37,7 @@ from curewindow.heating.search import (
     USUAL,
     Choice,
     can_light,
-    latest_lighting,
+    latest_light,
     search,
     setpoint_range,
 )
@@ -329,7 +329,7 @@ def _in_the_way(task: Task, proved: Proved) -> list[int]:
 def describe_plan(task: Task, proved: Proved, heating: Heating | None) -> HeatPlan:
     """A plan that was found, as an answer; sentence and what-ifs are added by the caller."""
     choice, room = proved.choice, proved.room
-    latest = latest_lighting(task, proved.cold, choice)
+    latest = latest_light(task, proved.cold, choice)
     moment = proved.moment
     routine = heated(room, room.routine_c)
     total = kwh_between(room, proved.result, choice.light, choice.end)

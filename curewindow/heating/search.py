@@ -141,7 +141,7 @@ def search(
     latest = task.base.times[min(room.first + look, len(task.base.times) - 1)]
     bounded = _until(task, latest)
     setpoints = setpoints_to_try(task, setpoint_c, effort.setpoints)
-    lights = lighting_points(task, short, look, effort.light_every_h)
+    lights = light_points(task, short, look, effort.light_every_h)
     allowed = room.vents_allowed(ventilation)
     states = np.array([VENTS.index(state) for state in allowed], dtype=np.int64)
     if task.tied:
@@ -166,7 +166,7 @@ def _aboard(task: Task, room: Room) -> BoolArray:
     return task.hours_ok[room.first : room.first + room.points]
 
 
-def lighting_points(task: Task, room: Room, last: int, every_h: float) -> IntArray:
+def light_points(task: Task, room: Room, last: int, every_h: float) -> IntArray:
     """Grid points to light at: first and last of each stretch aboard, and every so often.
 
     Counted from midnight and not from now, so that an hour later they are the same.
@@ -213,7 +213,7 @@ def least(judged: Judged, best: Choice | None = None) -> Choice | None:
     return choice if best is None or choice.energy_kwh < best.energy_kwh - 1e-9 else best
 
 
-def latest_lighting(task: Task, room: Room, choice: Choice) -> int:
+def latest_light(task: Task, room: Room, choice: Choice) -> int:
     """Last grid point at which the heater may be lit for the plan's start and setpoint."""
     short = up_to(room, choice.end + round(SETTING_H / room.step_h) + 1)
     lights = np.arange(choice.light, choice.start + 1, dtype=np.int64)

@@ -57,7 +57,7 @@ def outage_of(task: Task, proved: Proved) -> Outage | None:
     at = min(firsts, default=verdict.points)
     if at >= verdict.points:
         told = finding("heater goes out", at=out, until=set_at)
-        return Outage(at=out, breaks=None, set_at=set_at, told=told)
+        return Outage(at=out, breaks=None, set_at=set_at, said=told)
     track = verdict.tracks[firsts.index(at)]
     why = broken(track, verdict.series, float(track.value[0, at]))
     moment = at_index(verdict.series, at)
@@ -66,7 +66,7 @@ def outage_of(task: Task, proved: Proved) -> Outage | None:
         at=out,
         breaks=margin_at(verdict.series, track, 0, at),
         set_at=set_at,
-        told=finding("heater goes out", at=out, hours=after, begins=moment, because=[why]),
+        said=finding("heater goes out", at=out, hours=after, begins=moment, because=[why]),
     )
 
 
@@ -103,7 +103,7 @@ def one_more_coat(task: Task, proved: Proved, heating: Heating | None) -> OneMor
     last = np.array([float(verdict.apply_end[start])])
     opens = float(verdict.model.recoat_end(rule, "from", last, "slow")[0, 0])
     if not np.isfinite(opens):
-        return OneMoreCoat(told=finding("one more coat", state="beyond"))
+        return OneMoreCoat(said=finding("one more coat", state="beyond"))
     closes = float(verdict.model.recoat_end(rule, "until", np.array([float(start)]), "quick")[0, 0])
     ready = at_index(verdict.series, int(np.ceil(opens)))
     later = replace(task, earliest=ready, latest=None, below=None)
@@ -117,10 +117,10 @@ def one_more_coat(task: Task, proved: Proved, heating: Heating | None) -> OneMor
         proved,
     )
     if found is None:
-        return OneMoreCoat(told=finding("one more coat", state="no start", begins=ready))
+        return OneMoreCoat(said=finding("one more coat", state="no start", begins=ready))
     begin, end, run = found
     if not room.run_allowed(np.array(choice.light), np.array(end)):
-        return OneMoreCoat(told=finding("one more coat", state="no flue", begins=ready))
+        return OneMoreCoat(said=finding("one more coat", state="no flue", begins=ready))
     routine = heated(room, room.routine_c)
     more = kwh_between(room, run, choice.end, end) - kwh_between(room, routine, choice.end, end)
     more = max(more, 0.0)
@@ -133,7 +133,7 @@ def one_more_coat(task: Task, proved: Proved, heating: Heating | None) -> OneMor
         hold_until=until,
         more_h=round(hours, 2),
         more=use,
-        told=finding(
+        said=finding(
             "one more coat",
             state="on",
             begins=start_at,

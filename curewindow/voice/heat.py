@@ -5,8 +5,9 @@ from __future__ import annotations
 from datetime import datetime
 
 from curewindow.findings import Finding
+from curewindow.rules.chance import worth_saying
 from curewindow.voice.speaking import Said, full, short, spoken_of
-from curewindow.wording import Wording, figure, span, worth_saying
+from curewindow.wording import Wording, figure, span
 
 _VENTS = {"shut": "vents shut", "normal": "vents normal", "ajar": "hatches ajar"}
 _UNIT = {"L": "litre", "kg": "kilogram", "kWh": "kilowatt hour"}
@@ -96,12 +97,10 @@ def _foam(f: Finding) -> str:
 
 _PLAIN = {
     "nothing to heat for": "done: nothing to heat for",
-    "no heat wanted": "every job that could go on has a start today, or waits for something else",
+    "no heat wanted": "every job that could go on has a window, or waits for something else",
     "each heated alone": "each job is planned by itself; with its name you get all there is to say",
     "only a tent": "outdoors: only a tent could be heated",
     "space not described": "no weather or no description of the space to reckon with",
-    "stove to tend": "a stove holds no temperature by itself: somebody has to tend it all the "
-    "time, a little fuel at a time; where nobody can, this does not hold",
     "routine goes on": "the heater's routine goes on before and after, and within where it is "
     "higher",
     "flame's water counted": "the water its flame gives off is counted",
@@ -115,18 +114,24 @@ def _plain(f: Finding, w: Wording) -> str:
     return _PLAIN[f.kind]
 
 
+@spoken_of("stove to tend")
+def _stove(f: Finding, w: Wording) -> Said:
+    text = "a stove holds no temperature by itself: somebody has to tend it all the time"
+    return Said(text, f"{text}, a little fuel at a time; where nobody can, this does not hold")
+
+
 @spoken_of("heat not needed")
 def _not_needed(f: Finding, w: Wording) -> str:
     return f"next is to {f.text('do')}: that needs no heat"
 
 
 @spoken_of("limits with spare")
-def _spare(f: Finding, w: Wording) -> str:
+def _spare(f: Finding, w: Wording) -> Said:
     where = "" if f.flag("known") else "; so in the member it is made for, in others by less"
-    return (
-        f"every limit is kept by {w.difference(f.number('difference_k'))} and "
-        f"{f.number('rh_pct'):g} % of humidity to spare from the first stroke to the milestone"
-        f"{where}"
+    spare = f"{w.difference(f.number('difference_k'))} and {f.number('rh_pct'):g} % of humidity"
+    return Said(
+        f"every limit is kept by {spare} to spare",
+        f"every limit is kept by {spare} to spare from the first stroke to the milestone{where}",
     )
 
 
@@ -194,7 +199,9 @@ def _out(f: Finding, w: Wording) -> str:
         return f"{at}: no limit breaks, {done}"
     hours = f.maybe("hours") or 0.0
     later = f"{span(hours)} later" if hours > 0.2 else "at once"
-    return f"{at}: {short(f.because[0], w)} {later} ({w.when(f.time('begins'))})"
+    begins = f.moment("begins")
+    when = "" if begins is None else f" ({w.when(begins)})"
+    return f"{at}: {short(f.because[0], w)} {later}{when}"
 
 
 @spoken_of("one more coat")
@@ -221,6 +228,8 @@ def _one_more(f: Finding, w: Wording) -> str:
 
 
 _NAMES = {
+    "more power": "more power",
+    "insulation": "foam",
     "later start": "a later start",
     "smaller space": "tenting it off",
     "dehumidifier": "a dehumidifier",
@@ -228,7 +237,7 @@ _NAMES = {
 
 
 @spoken_of("other way")
-def _other_way(f: Finding, w: Wording) -> str:
+def _alternative(f: Finding, w: Wording) -> Said | str:
     what = f.text("kind_of")
     if not f.flag("works"):
         return _no_help(f, what)
@@ -237,7 +246,7 @@ def _other_way(f: Finding, w: Wording) -> str:
     if what == "more power":
         more = "more power" if f.maybe("other_power_w") else "a heater"
         return f"{more}: {f.number('power_w'):.0f} W in all"
-    name = _NAMES[what]
+    name = _NAMES.get(what, what)
     if what == "smaller space":
         power = f.maybe("power_w")
         name = f"{f.number('volume_m3'):.0f} m³ tented off"
@@ -246,10 +255,13 @@ def _other_way(f: Finding, w: Wording) -> str:
     if what == "dehumidifier":
         name = f"{name} ({f.number('litres'):.0f} L a day) from now on, vents shut"
     if "light_at" not in f.about:
-        return f"{name}, without heat: start {w.when(f.time('begins'))}"
-    return (
-        f"{name}: light {w.when(f.time('light_at'))}, hold {w.temp(f.number('temp_c'))}, start "
-        f"{w.when(f.time('begins'))}, until {w.when(f.time('until'))}, {fuel_text(f)}"
+        begins = f.moment("begins")
+        return name if begins is None else f"{name}, without heat: start {w.when(begins)}"
+    light, start = w.when(f.time("light_at")), w.when(f.time("begins"))
+    hold = f"hold {w.temp(f.number('temp_c'))} until {w.when(f.time('until'))}"
+    return Said(
+        f"{_NAMES.get(what, what)}: start {start}, {fuel_text(f)}",
+        f"{name}: light the heater by {light}, {hold}, start {start}: {fuel_text(f)}",
     )
 
 
@@ -258,4 +270,4 @@ def _no_help(f: Finding, what: str) -> str:
         return "a later start: none opens with this heater in the forecast"
     if what == "dehumidifier" and f.flag("aired"):
         return "a dehumidifier: no use while vapour has to be aired out, and it may spark"
-    return f"{_NAMES[what]}: does not help alone"
+    return f"{_NAMES.get(what, what)}: does not help alone"

@@ -132,7 +132,7 @@ def test_heat_never_orders_one_where_or_when_it_must_not_burn(
         _check(plan, kind, vented, sleeps, hours, "UTC")
         if kind != "electric" and not vented:
             for other in plan.alternatives:
-                assert "vents shut" not in full(other.told, WORDS)
+                assert "vents shut" not in full(other.said, WORDS)
 
 
 def test_by_day_with_the_vents_open_it_is_ordered_with_its_caution() -> None:
