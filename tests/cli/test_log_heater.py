@@ -123,7 +123,7 @@ def test_what_the_command_takes_and_tells(run: Run, boat: Path) -> None:
     )
     assert done.exit_code == 0, done.stderr
     assert re.search(
-        r"forepeak heater, today .*: held at 21\.0 °C to tomorrow 12:00, hatches ajar", done.stdout
+        r"forepeak heater, today .*: held at 21 °C to tomorrow 12:00, hatches ajar", done.stdout
     )
     shown = json.loads(run("log", "show", "--json", "--boat", boat).stdout)
     assert [row["setpoint_c"] for row in shown["heater"]] == [21.0]
@@ -139,7 +139,7 @@ def test_what_the_command_takes_and_tells(run: Run, boat: Path) -> None:
     [
         (("wheelhouse", "20C", "--until", "tomorrow 12:00"), "no heater in 'wheelhouse'"),
         (("forpeak", "20C", "--until", "tomorrow 12:00"), "did you mean 'forepeak'"),
-        (("forepeak", "20C"), "say until when"),
+        (("forepeak", "20C"), "until when is it to be held"),
         (("forepeak", "20C", "--until", "yesterday 8:00"), "not after"),
         (("forepeak", "warm", "--until", "tomorrow 12:00"), "'warm'"),
         (("forepeak", "70C", "--until", "tomorrow 12:00"), "3 to 40 °C"),
