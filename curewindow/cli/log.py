@@ -22,11 +22,12 @@ from curewindow.cli.common import (
     print_json,
 )
 from curewindow.cli.logfiles import export_command, import_command
-from curewindow.errors import QuantityError
+from curewindow.errors import NotFoundError, QuantityError
 from curewindow.logbook import entry as logentry
 from curewindow.logbook import words as logwords
 from curewindow.quantity import AREA, PERCENT, TEMPERATURE
-from curewindow.record.entries import Coat, Found, Heat, Item, Reading
+from curewindow.record.entries import Coat, Entry, Found, Heat, Item, Reading
+from curewindow.record.store import Record
 
 _TIME_HELP = "'2026-11-25 08:00', '8:00' (today), 'yesterday 16:30', 'Thu 17:10' (the last one)."
 
@@ -66,8 +67,8 @@ def _reading_options(function: Callable[..., Any]) -> Callable[..., Any]:
 def command() -> None:
     """Write down readings, coats, finished steps and what the heater does.
 
-    Nothing is ever overwritten: 'undo' takes the last entry back, 'correct' puts a
-    right one in its place.
+    Nothing is ever overwritten: 'undo' takes an entry back, 'correct' puts a right one in
+    its place.
     """
 
 
@@ -125,6 +126,11 @@ def reading(
 @click.argument("job", shell_complete=complete_job)
 @click.option("--step", type=click.IntRange(min=1), help="Step of the job; else the one due.")
 @click.option("--coat", type=click.IntRange(min=1), help="Which coat of it; else the next.")
+@click.option(
+    "--earlier-unknown",
+    is_flag=True,
+    help="Nobody knows when the coats before it went on; it is on all the same.",
+)
 @click.option("--start", metavar="TIME", help=f"First stroke. {_TIME_HELP}")
 @click.option("--end", metavar="TIME", help="Last stroke; else now.")
 @click.option(
@@ -142,6 +148,7 @@ def coat(
     job: str,
     step: int | None,
     coat: int | None,
+    earlier_unknown: bool,
     start: str | None,
     end: str | None,
     sheet: str | None,
@@ -162,6 +169,7 @@ def coat(
             record.done(planned.name),
             step=step,
             coat=coat,
+            earlier_unknown=earlier_unknown,
             start=start,
             end=end,
             sheet=sheet,
@@ -414,17 +422,34 @@ def show(job: str | None, space: str | None, last: int, boat: Path | None, as_js
 
 
 @command.command()
+@click.argument("entry", required=False)
+@click.option("--whole", is_flag=True, help="With all readings that came in with it.")
 @boat_option
 @json_option
-def undo(boat: Path | None, as_json: bool) -> None:
-    """Take back the last entry (again for the one before it)."""
+def undo(entry: str | None, whole: bool, boat: Path | None, as_json: bool) -> None:
+    """Take back the last entry (again for the one before it), or the ENTRY that is named.
+
+    'log show' names them, like r12, c3 or w4. It stays in the record and no longer counts.
+    """
     aboard = go_aboard(boat)
     with logentry.open_record(aboard) as record:
-        answer = logwords.withdrawn(record.undo_last(), aboard.wording)
+        taken = record.undo_last() if entry is None else _struck(record, entry, whole)
+        answer = logwords.withdrawn(taken, aboard.wording)
     if as_json:
         print_json(answer)
     else:
         click.echo(f"taken back: {answer.said}")
+
+
+def _struck(record: Record, name: str, whole: bool) -> Entry:
+    entry = record.entry_of(logcorrect.find_row(record, name))
+    if entry.size > 1 and not whole:
+        raise NotFoundError(
+            f"{name} came in with {logwords.count(entry.size, 'reading')} of {entry.what}",
+            by_command=f"'log undo {name} --whole' takes all of them back, 'log correct {name}' "
+            "puts this one right",
+        )
+    return record.undo(entry.id)
 
 
 command.add_command(import_command)

@@ -257,6 +257,7 @@ def due_coat(
     *,
     step: int | None,
     coat: int | None,
+    earlier_unknown: bool = False,
     start: str | None,
     end: str | None,
     sheet: str | None,
@@ -274,7 +275,8 @@ def due_coat(
     Raises
     ------
     NotDueError
-        There is no such step, none is due, or the coat is in the record already.
+        There is no such step, none is due, the coat is in the record already, or coats before
+        it are not and ``earlier_unknown`` does not say that nobody knows when they went on.
     """
     from curewindow.boat.effort import hands_on_h
     from curewindow.daysheet.progress import next_of
@@ -310,6 +312,9 @@ def due_coat(
             by_command="'curewindow log show' lists it, 'curewindow log correct' changes it",
             on_page="the log shows it",
         )
+    missing = [n for n in range(1, coat) if n not in on]
+    if missing:
+        notes.append(_earlier(job.name, step, coat, missing, unknown=earlier_unknown))
     if coat > planned.coats:
         notes.append(f"the work list has {planned.coats} in step {step}; this is one more")
     named = known_sheet(aboard, sheet) if sheet else (planned.sheet or "")
@@ -325,6 +330,23 @@ def due_coat(
     _check_sequence(own, step, coat, start_at, end_at, aboard)
     made = Coat(job.name, step, coat, start_at, end_at, named, batch, area_m2, note)
     return made, tuple(notes)
+
+
+def _earlier(job: str, step: int, coat: int, missing: Sequence[int], *, unknown: bool) -> str:
+    """What is said where coats before this one are not in the record; refused unless unknown."""
+    some = [str(n) for n in missing]
+    last = some.pop()
+    named = f"coats {', '.join(some)} and {last}" if some else f"coat {last}"
+    are = "are" if some else "is"
+    if unknown:
+        return f"when {named} of step {step} went on is not known"
+    raise NotDueError(
+        f"{named} of step {step} of '{job}' {are} not in the record, so coat {coat} cannot be "
+        "the next",
+        by_command=f"first write 'curewindow log coat \"{job}\" --coat {missing[0]} --end TIME', or "
+        "--earlier-unknown where nobody knows",
+        on_page="write those down first",
+    )
 
 
 def _check_sequence(

@@ -256,40 +256,56 @@ class Record:
                 )
             return self._add_one(write, new, supersedes=id)
 
-    def undo_last(self, only: int | None = None) -> Entry:
-        """Take back the last entry a person made that still stands.
+    def undo_last(self) -> Entry:
+        """Take back the last entry a person made that still stands; see :meth:`undo`.
+
+        Called again, the one before it goes.
+        """
+        with self._writing() as write:
+            last = self.last_entry()
+            if last is None:
+                raise NotFoundError("nothing to take back", file=self.path)
+            return self._withdraw(write, last)
+
+    def undo(self, entry: int) -> Entry:
+        """Take back an entry that stands, whoever made it and whatever came after it.
 
         Parameters
         ----------
-        only : int, optional
-            The entry that is meant: nothing is taken back where another one is the last by
-            now. Asked and done in one transaction, whoever else writes.
+        entry : int
+            Its number. Asked and done in one transaction, whoever else writes.
 
         Returns
         -------
         Entry
-            What was withdrawn; called again, the one before it goes.
+            What was withdrawn.
 
         Raises
         ------
         NotFoundError
-            There is nothing to take back, or `only` is not the last.
+            There is no such entry, it was taken back already, or it has been corrected since.
         RecordError
             The file cannot be written.
         """
         with self._writing() as write:
-            last = self.last_entry()
-            if only is not None and (last is None or last.id != only):
+            found = self._entries("WHERE entries.id = ?", (entry,))
+            if not found or found[0].kind == "undo":
+                raise NotFoundError("there is no such entry", file=self.path)
+            if found[0].withdrawn_by is not None:
+                raise NotFoundError("that entry was taken back already")
+            item = found[0].item
+            if item is not None and self.row(type(item), item.id) is None:
                 raise NotFoundError(
-                    "that is not the last entry any more: take back the newer ones first"
+                    "that entry has been corrected since: take the correction back first"
                 )
-            if last is None:
-                raise NotFoundError(f"{self.path}: nothing to take back")
-            write.execute(
-                "INSERT INTO entries (written, kind, size, withdraws) VALUES (?, 'undo', 0, ?)",
-                (rows.seconds(self.now()), last.id),
-            )
-        return last
+            return self._withdraw(write, found[0])
+
+    def _withdraw(self, write: sqlite3.Connection, entry: Entry) -> Entry:
+        write.execute(
+            "INSERT INTO entries (written, kind, size, withdraws) VALUES (?, 'undo', 0, ?)",
+            (rows.seconds(self.now()), entry.id),
+        )
+        return entry
 
     # ---- reading ---------------------------------------------------------------
 
@@ -351,6 +367,13 @@ class Record:
         """The row of that number, where it stands."""
         found = self._standing(rows.KEPT[kind].table, "id", {"id = ?": id}, 1)
         return rows.item(rows.KEPT[kind].table, found[0]) if found else None
+
+    def entry_of(self, item: Item) -> Entry:
+        """The entry that a row came in."""
+        table = rows.KEPT[type(item)].table
+        return self._entries(
+            f"WHERE entries.id = (SELECT entry FROM {table} WHERE id = ?)", (item.id,)
+        )[0]
 
     def last_entry(self) -> Entry | None:
         """The entry that :meth:`undo_last` would take back, or None."""

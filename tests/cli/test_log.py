@@ -106,7 +106,7 @@ def shell(tmp_path: Path) -> Shell:
 def test_a_reading_is_repeated_in_one_line(shell: Shell) -> None:
     said = shell.ok("reading", "saloon", "12C", "70%", "--at", "2026-01-05 08:00")
     assert said == (
-        "logged: saloon, Mon 5 Jan 08:00: air 12.0 °C, humidity 70 %; "
+        "logged: saloon, Mon 5 Jan 08:00: air 12 °C, humidity 70 %; "
         "`curewindow log undo` takes it back\n"
     )
     # 08:00 in Amsterdam in winter is 07:00 UTC
@@ -136,7 +136,7 @@ def test_the_boat_s_own_degrees(tmp_path: Path) -> None:
     shell = make(tmp_path / "boat", "°F")
     row = shell.json("reading", "saloon", "54F")
     assert row["reading"]["air_c"] == pytest.approx(12.2222, abs=1e-4)
-    assert "air 54.0 °F" in row["said"]
+    assert "air 54 °F" in row["said"]
 
 
 def test_now_is_the_default(shell: Shell) -> None:
@@ -185,7 +185,7 @@ def test_the_next_step_and_coat_follow_from_the_record(shell: Shell) -> None:
     assert "coat 1 of step 2" in shell.fails(2, "done", "lining")
     said = shell.ok("coat", "lining", "--start", "2026-01-05 10:00", "--end", "2026-01-05 11:30")
     assert said.startswith(
-        "logged: lining, step 2, coat 1 of oil-varnish: Mon 5 Jan 10:00 to 11:30"
+        "logged: lining, step 2, coat 1 of oil-varnish: Mon 5 Jan 10:00 until 11:30"
     )
     first, *care = said.splitlines()
     assert first.endswith("`curewindow log undo` takes it back")
@@ -214,7 +214,7 @@ def test_what_differs_from_the_work_list_is_said(shell: Shell) -> None:
     assert "step 1 (sand) is not in the record as done" in said
     assert "the work list has oil-varnish in step 2" in said
     assert "this is one more" in shell.ok(
-        *("coat", "lining", "--step", "2", "--coat", "3", "--end", "2026-01-07 11:00")
+        *("coat", "lining", "--coat", "3", "--end", "2026-01-07 11:00", "--earlier-unknown")
     )
 
 
@@ -261,7 +261,7 @@ def test_correct_and_undo(shell: Shell) -> None:
     shell.ok("correct", "c1", "--start", "2026-01-05 09:30", "--batch", "B2")
     shown = shell.ok("show").splitlines()
     assert [line.split()[0] for line in shown] == ["r2", "c2"]
-    assert "09:30 to 11:00, batch B2" in shown[1]
+    assert "09:30 until 11:00, batch B2" in shown[1]
     assert "counts again" in shell.ok("undo")
     shell.ok("undo")
     assert [line.split()[0] for line in shell.ok("show").splitlines()] == ["r1", "c1"]
@@ -516,3 +516,57 @@ def test_only_a_coat_that_is_there_can_be_looked_at(
 ) -> None:
     assert says in coated.fails(2, "look", *given)
     assert coated.json("show")["inspections"] == []
+
+
+# ---- taken back, whatever came after it ------------------------------------------------
+
+
+def test_an_entry_that_is_not_the_last_is_taken_back_by_its_name(coated: Shell) -> None:
+    coated.ok("reading", "saloon", "12C")
+    assert "coat 1 of oil-varnish" in coated.ok("undo", "c1")
+    assert [row["id"] for row in coated.json("show")["coats"]] == [2]
+    assert len(coated.json("show")["readings"]) == 1
+    assert "no entry c1 stands" in coated.fails(2, "undo", "c1")
+    assert "'curewindow log show' names them" in coated.fails(2, "undo", "saloon")
+    assert coated.json("undo", "r1")["kind"] == "readings"
+
+
+def test_of_what_came_in_together_all_goes_or_none(shell: Shell, tmp_path: Path) -> None:
+    table = tmp_path / "logger.csv"
+    table.write_text("time,air\n2026-01-05 08:00,9\n2026-01-05 09:00,10\n", encoding="utf-8")
+    shell.ok("import", str(table), "--space", "locker")
+    shell.ok("reading", "locker", "8C")
+    line = shell.fails(2, "undo", "r1")
+    assert "r1 came in with 2 readings of logger.csv" in line
+    assert "'log undo r1 --whole' takes all of them back" in line
+    assert len(shell.json("show")["readings"]) == 3
+    assert shell.json("undo", "r1", "--whole")["size"] == 2
+    assert [row["air_c"] for row in shell.json("show")["readings"]] == [8.0]
+
+
+# ---- coats before it -------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("on", "coat", "named"),
+    [
+        ((), 3, "coats 1 and 2 of step 2 of 'lining' are not"),
+        ((), 2, "coat 1 of step 2 of 'lining' is not"),
+        ((1,), 3, "coat 2 of step 2 of 'lining' is not"),
+        ((), 4, "coats 1, 2 and 3 of step 2 of 'lining' are not"),
+    ],
+)
+def test_a_coat_on_coats_nobody_wrote_down_is_not_passed_in_silence(
+    shell: Shell, on: tuple[int, ...], coat: int, named: str
+) -> None:
+    for number in on:
+        shell.ok("coat", "lining", "--coat", str(number), "--end", "2026-01-05 09:00")
+    given = ("coat", "lining", "--coat", str(coat), "--end", "2026-01-06 09:00")
+    line = shell.fails(2, *given)
+    assert named in line
+    first = min({1, 2, 3} - set(on))
+    assert f'log coat "lining" --coat {first} --end TIME' in line
+    assert len(shell.json("show")["coats"]) == len(on)
+    answer = shell.json(*given, "--earlier-unknown")
+    assert any("went on is not known" in note for note in answer["notes"])
+    assert answer["coat"]["coat"] == coat

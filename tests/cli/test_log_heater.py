@@ -70,7 +70,7 @@ def test_heated_as_planned_and_logged_it_may_be_put_on(boat: Path) -> None:
     assert any(each.opens <= plan.start + soon <= each.closes + 2 * soon for each in windows)
     here = next(space for space in sheet.spaces if space.where == "forepeak")
     assert (here.heater_c, here.heater_until) == (plan.setpoint_c, plan.hold_until)
-    assert any("by the log" in note for note in day.notes)
+    assert any(note.kind == "heater by the log" for note in day.notes)
     # it is heated through a night: that is never told without its caution
     assert any(caution.topic == "unattended heating" for caution in sheet.cautions)
 

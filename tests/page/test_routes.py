@@ -18,6 +18,7 @@ from curewindow.boat.folder import RECORD_FILE
 from curewindow.cli.main import command
 from curewindow.daysheet.planning import make_plan
 from curewindow.demo import files as demofiles
+from curewindow.record.entries import Reading
 from curewindow.record.store import Record
 from curewindow.reminders import Reminder
 from tests.fewer_jobs import only_jobs
@@ -145,6 +146,20 @@ def test_a_reading_in_two_taps_and_back(writer: Caller, boat: Path) -> None:
     assert twice.status_code == 409
     with Record(boat / RECORD_FILE, read_only=True) as record:
         assert len(record.readings("saloon")) == before - 1
+
+
+def test_an_entry_is_taken_back_though_newer_ones_came(writer: Caller, boat: Path) -> None:
+    with Record(boat / RECORD_FILE, now=lambda: MORNING) as record:
+        older = record.entry_of(record.add_reading(Reading("saloon", MORNING, air_c=11.0)))
+        record.add_reading(Reading("saloon", MORNING, air_c=12.0))
+    page = writer.get("/log").text
+    assert f'name="entry" value="{older.id}"' in page
+    sent = {"form_token": form_token(page), "entry": str(older.id)}
+    assert "Taken back" in writer.post("/log/undo", data=sent).text
+    assert writer.post("/log/undo", data=sent).status_code == 409
+    answer = writer.post("/api/undo", json={})
+    assert "12 °C" in answer.json()["said"]
+    assert writer.post("/api/undo", json={"entry": older.id}).status_code == 404
 
 
 def test_a_surface_wiped_dry_is_said_from_its_job(tmp_path: Path) -> None:

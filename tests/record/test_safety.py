@@ -109,7 +109,7 @@ with Record(sys.argv[1]) as record:
     print(last.id, flush=True)
     sys.stdin.readline()
     try:
-        print("took", record.undo_last(last.id).id)
+        print("took", record.undo(last.id).id)
     except NotFoundError as bad:
         print(bad)
 """
@@ -135,7 +135,7 @@ def test_two_programs_take_the_same_entry_back_once(tmp_path: Path) -> None:
         assert each.stdout.readline() == "2\n"
     said = sorted(each.communicate("go\n", timeout=60)[0].strip() for each in running)
     assert said[1] == "took 2"
-    assert "not the last entry any more" in said[0]
+    assert said[0] == "that entry was taken back already"
     with Record(path, read_only=True) as record:
         assert [reading.at for reading in record.readings()] == [AT - timedelta(hours=3)]
 

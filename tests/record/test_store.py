@@ -256,3 +256,51 @@ def test_undo_is_the_inverse_of_the_last_entry(
                     continue
                 states.append((record.readings(), record.coats()))
             assert (record.readings(), record.coats()) == states[-1]
+
+
+@cases(30)
+@given(st.lists(st.sampled_from(["reading", "coat", "correct"]), max_size=8), st.data())
+def test_any_entry_is_taken_back_in_any_order(
+    tmp_path_factory: pytest.TempPathFactory,
+    made: list[str],
+    data: st.DataObject,
+) -> None:
+    """What stands is what was never taken back, whatever the order it went in."""
+    with opened(tmp_path_factory.mktemp("record")) as record:
+        for number, kind in enumerate(made):
+            standing = record.readings()
+            if kind == "coat":
+                record.add_coat(coat(coat=number + 1))
+            elif kind == "correct" and standing:
+                record.correct(standing[0].id, replace(standing[0], air_c=float(number)))
+            else:
+                record.add_reading(reading(air_c=float(number)))
+        entries = record.history()
+        gone: set[int] = set()
+        for entry in data.draw(st.permutations(entries)):
+            since = {e.supersedes for e in entries if e.id not in gone}
+            corrected = isinstance(entry.item, Reading) and entry.item.id in since
+            if corrected:
+                with pytest.raises(NotFoundError, match="corrected since"):
+                    record.undo(entry.id)
+                continue
+            assert record.undo(entry.id).item == entry.item
+            gone.add(entry.id)
+            with pytest.raises(NotFoundError, match="taken back already"):
+                record.undo(entry.id)
+            left = [e for e in entries if e.id not in gone]
+            superseded = {e.supersedes for e in left}
+            items = [e.item for e in left if e.item is not None]
+            readings = [i for i in items if isinstance(i, Reading) and i.id not in superseded]
+            assert sorted(record.readings(), key=lambda r: r.id) == readings
+            assert record.coats() == [i for i in items if isinstance(i, Coat)]
+        assert [e.id for e in record.history() if e.kind != "undo"] == [e.id for e in entries]
+
+
+def test_what_is_no_entry_is_not_taken_back(tmp_path: Path) -> None:
+    with opened(tmp_path) as record:
+        record.add_reading(reading())
+        record.undo(1)
+        for number in (0, 2, 99):  # 2 is the undo itself
+            with pytest.raises(NotFoundError, match="no such entry"):
+                record.undo(number)

@@ -72,6 +72,7 @@ async def coat(request: Request, new: NewCoatLine) -> Entered:
             job=new.job,
             step=new.step,
             coat=new.coat,
+            earlier_unknown=new.earlier_unknown,
             start=None if new.start is None else new.start.isoformat(),
             end=None if new.end is None else new.end.isoformat(),
             sheet=new.sheet,
@@ -159,7 +160,7 @@ async def inspection(request: Request, new: NewInspection) -> Entered:
 
 @router.post("/undo", response_model=Withdrawn)
 async def undo(request: Request, which: Undo) -> Withdrawn:
-    """Take the last entry back; it stays in the record and no longer counts."""
+    """Take an entry back, the last where none is named; it stays and no longer counts."""
     site = site_of(request)
     gone = await _tried(lambda: entries.take_back(_aboard(site), which.entry, site.clock))
     site.current.changed()

@@ -75,6 +75,9 @@ class NewCoatLine(Incoming):
     job: _Short
     step: int | None = Field(None, ge=1, le=1000)
     coat: int | None = Field(None, ge=1, le=1000)
+    earlier_unknown: bool = Field(
+        False, description="nobody knows when the coats before it went on"
+    )
     start: AwareDatetime | None = Field(None, description="else the usual time before the end")
     end: AwareDatetime | None = Field(None, description="else now")
     sheet: _Short | None = None
@@ -127,7 +130,7 @@ class NewInspection(Incoming):
 
 
 class Undo(Incoming):
-    """Which entry is to be taken back: the last one, which must be the one named."""
+    """Which entry is to be taken back, whatever came after it."""
 
     entry: Id | None = Field(None, description="as it was told when it was written; else the last")
 

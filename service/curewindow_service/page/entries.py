@@ -36,6 +36,7 @@ class NewCoat:
     job: str
     step: int | None = None
     coat: int | None = None
+    earlier_unknown: bool = False
     start: str | None = None
     end: str | None = None
     sheet: str | None = None
@@ -101,6 +102,7 @@ def add_coat(aboard: Aboard, coat: NewCoat, clock: Callable[[], datetime]) -> Ke
             record.done(job.name),
             step=coat.step,
             coat=coat.coat,
+            earlier_unknown=coat.earlier_unknown,
             start=coat.start,
             end=coat.end,
             sheet=coat.sheet,
@@ -206,15 +208,16 @@ def add_inspection(
 def take_back(
     aboard: Aboard, entry: int | None, clock: Callable[[], datetime]
 ) -> logwords.Withdrawn:
-    """Take back the last entry; where one is named, only that one.
+    """Take back an entry, whatever came after it; where none is named, the last.
 
     Raises
     ------
     NotFoundError
-        There is none, or another one was made since, by whichever program.
+        There is none, or it was taken back or corrected since, by whichever program.
     """
     with Record(aboard.folder / RECORD_FILE, now=clock) as record:
-        return logwords.withdrawn(record.undo_last(entry), aboard.wording)
+        taken = record.undo_last() if entry is None else record.undo(entry)
+        return logwords.withdrawn(taken, aboard.wording)
 
 
 def _kept(record: Record, item: Item, aboard: Aboard, notes: tuple[str, ...] = ()) -> Kept:

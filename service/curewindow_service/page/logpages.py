@@ -49,19 +49,23 @@ def _log(site: Site, entry: int | None, taken_back: str) -> dict[str, Any]:
     work = work_of(site.folder)
     with Record(site.folder / RECORD_FILE, read_only=True) as record:
         coats, dones = record.coats(), record.done()
-        last = record.last_entry()
         history = [each for each in record.history(last=3 * _LAST) if each.kind != "undo"]
+        rows = [
+            (
+                each.id,
+                logwords.say_entry(each, aboard.wording),
+                each.withdrawn_by is not None,
+                each.item is not None and record.row(type(each.item), each.item.id) is None,
+            )
+            for each in reversed(history)
+        ][:_LAST]
     due = []
     for job in work.job:
         following = next_of(job, coats, dones)
         if following is not None:
             number = following.coat if following.step.coats > 1 else None
             due.append((job.name, number, following.step.do))
-    rows = [
-        (each.id, logwords.say_entry(each, aboard.wording), each.withdrawn_by is not None)
-        for each in reversed(history)
-    ][:_LAST]
-    said = next((text for id, text, gone in rows if id == entry and not gone), "")
+    said = next((text for id, text, _, out in rows if id == entry and not out), "")
     item = next((each.item for each in history if said and each.id == entry), None)
     care = logentry.cautions_of(aboard, item) if isinstance(item, Coat | Heat) else []
     return {
@@ -69,7 +73,6 @@ def _log(site: Site, entry: int | None, taken_back: str) -> dict[str, Any]:
         "spaces": [*(space.name for space in aboard.boat.space), OUTDOORS],
         "heated": [each.name for each in aboard.boat.space if each.heating is not None],
         "rows": rows,
-        "last": last.id if last is not None else 0,
         "said": said,
         "care": care,
         "entry": entry,
