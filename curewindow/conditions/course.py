@@ -80,8 +80,7 @@ def lead_hours(forecast: Forecast, now: datetime, logged: LoggedValues | None = 
     later, and never from after ``now``. Where the weather's own values lie more than
     an hour apart the surplus is added: less is known in between.
     """
-    made = forecast.issued_at or forecast.fetched_at
-    since = utc64(min(made, now))
+    since = utc64(min(forecast.made, now))
     if logged is not None and logged.at.size:
         since = max(since, logged.at[-1])
     lead = np.maximum(hours_since(forecast.times, since), 0.0)

@@ -94,7 +94,8 @@ def judge_job(
         series = replace(series, lying_kg_m2=None)
     if progress.step.do not in WITH_PRODUCT:
         windows = [] if open_ended else _hands_windows(facts, job, progress, series, earliest)
-        return Judged(windows, [])
+        in_the_way = [] if windows or open_ended else _hands_obstacles(facts, series, earliest)
+        return Judged(windows, in_the_way)
     assert progress.step.sheet is not None  # checked when the work list was read
     sheet = facts.sheet(progress.step.sheet).sheet
     if poisoned := over_sleepers(facts, job, sheet):
@@ -320,6 +321,23 @@ def _bedtime_limits(facts: Facts, verdict: Verdict) -> list[tuple[datetime, date
         if inside:
             limits.append((midnight, at_index(series, max(inside))))
     return limits
+
+
+def _hands_obstacles(facts: Facts, series: SurfaceSeries, earliest: datetime) -> list[Obstacle]:
+    """Why a step that needs hands and no product is not to be begun within what is known."""
+    first = first_at_or_after(series, earliest)
+    if first >= len(series.times):
+        return []  # what it waits for says so
+    left = np.arange(len(series.times)) >= first
+    for good, lacking in (
+        (facts.hours_ok(series), "nobody aboard at all"),
+        (facts.daylight_ok(series) | (not series.outdoors), "dark"),
+        (dry_overhead(series) | (not series.outdoors), "rain"),
+    ):
+        left = left & good
+        if not left.any():
+            return [Obstacle(why=finding(lacking))]
+    return [Obstacle(why=finding("time left too short"))]
 
 
 def _hands_windows(

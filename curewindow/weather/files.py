@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
@@ -16,6 +17,7 @@ from curewindow.weather.rows import Rows, to_forecast
 
 BEFORE = timedelta(days=30)
 AHEAD = timedelta(days=14)
+_RUNS_EVERY_H = 6  # 00, 06, 12 and 18 UTC: the usual hours of global models
 
 
 def read_weather_file(path: Path, now: datetime, *, place: Place | None = None) -> Forecast:
@@ -47,11 +49,18 @@ def read_weather_file(path: Path, now: datetime, *, place: Place | None = None) 
         )
     try:
         rows, attribution = (read_csv(path), "") if ending == ".csv" else _epw(path, now)
-        return to_forecast(
+        forecast = to_forecast(
             rows, source=path.name, attribution=attribution, fetched_at=now, place=place
         )
     except WeatherError as bad:
         raise InputFileError(str(bad), file=path) from None
+    return replace(forecast, taken_as_made=_last_run(now))
+
+
+def _last_run(now: datetime) -> datetime:
+    """The last time before now at which weather services make a forecast; a file tells none."""
+    day = now.astimezone(UTC).replace(minute=0, second=0, microsecond=0)
+    return day - timedelta(hours=day.hour % _RUNS_EVERY_H)
 
 
 def _epw(path: Path, now: datetime) -> tuple[Rows, str]:

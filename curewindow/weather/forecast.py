@@ -41,6 +41,9 @@ class Forecast:
         How its members came about where the source had one; '' for its own.
     trust : Trust or None
         What came of the windows told from this feed before; None: too little is known.
+    taken_as_made : datetime or None
+        When it counts as made where its source does not say so (aware UTC): lead time, and
+        with it what is sure enough to be told, must not move with every minute.
     """
 
     times: NDArray[np.datetime64]
@@ -58,6 +61,12 @@ class Forecast:
     notes: tuple[str, ...] = ()
     spread: str = ""
     trust: Trust | None = None
+    taken_as_made: datetime | None = None
+
+    @property
+    def made(self) -> datetime:
+        """From when lead time counts: when it was made, taken as made, or got."""
+        return self.issued_at or self.taken_as_made or self.fetched_at
 
     @property
     def step_h(self) -> float:

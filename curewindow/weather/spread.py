@@ -94,7 +94,7 @@ def as_ensemble(forecast: Forecast, boat: str) -> Forecast:
         Lead time counts from when the forecast was made, to the full hour; its notes
         are unchanged, `spread` says how its members came about.
     """
-    made = (forecast.issued_at or forecast.fetched_at).replace(minute=0, second=0, microsecond=0)
+    made = forecast.made.replace(minute=0, second=0, microsecond=0)
     seed = int.from_bytes(hashlib.sha256(boat.encode()).digest()[:4])
     found = with_members(forecast, made, members=BY_DEFAULT, seed=seed)
     if found is forecast:

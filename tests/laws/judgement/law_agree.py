@@ -12,6 +12,7 @@ from tests.laws.judgement.faces import GRID, Faces
 
 
 def broken(faces: Faces, rng: random.Random) -> Iterator[str]:
+    yield from _planned(faces)
     for job in faces.facts.work.job:
         day = faces.day(job.name)
         yield from _windows(faces, day)
@@ -92,6 +93,28 @@ def _deadlines(faces: Faces, day: JobDay) -> Iterator[str]:
     sand = None if found is None else found.judged.sand_after
     if sand is not None and sand > faces.now and sand != deadline:
         yield f"{day.job}: sand first after {sand} by the window, deadline {deadline} by the clock"
+
+
+def _planned(faces: Faces) -> Iterator[str]:
+    """A kept plan's steps of today and before against the windows."""
+    plan = faces.sheet.plan
+    for step in [] if plan is None else [*plan.overdue, *plan.today]:
+        ahead = faces.day(step.job).next
+        if ahead is None or (ahead.step, ahead.coat) != (step.step, step.coat):
+            continue
+        start = max(step.start, faces.now)
+        local = faces.facts.words.local
+        inside = any(
+            w.opens <= start <= w.closes
+            for w in faces.windows(step.job)
+            if local(w.opens).date() == local(faces.now).date()
+        )
+        if step.allowed is not inside:
+            spans = _spans(faces.windows(step.job))
+            yield f"{step.job}: planned {step.start}, allowed {step.allowed}, windows {spans}"
+        clock = faces.clocks.get(step.job)
+        if clock is not None and step.must_by != clock.next_deadline:
+            yield f"{step.job}: by {step.must_by} in the plan, {clock.next_deadline} by its clock"
 
 
 def _heat(faces: Faces, day: JobDay) -> Iterator[str]:

@@ -19,8 +19,8 @@ def broken(before: Faces, after: Faces) -> Iterator[str]:
         if "refused" in (day_was.status, day_has.status) and day_was.status != day_has.status:
             yield f"{job.name}: {day_was.status} has become {day_has.status}"
         told, tells = starts_of(was, after.now), starts_of(has, after.now)
-        # what is seen at all reaches as far in both
-        if told != tells:
+        # a new run of the forecast is news
+        if told != tells and before.facts.forecast.made == after.facts.forecast.made:
             gone, come = sorted(told - tells), sorted(tells - told)
             yield (
                 f"{job.name}: {before.now:%d %H:%M:%S} to {after.now:%d %H:%M:%S} "

@@ -19,10 +19,12 @@ from tests.laws.judgement import (
     law_alike,
     law_danger,
     law_done,
+    law_obeyed,
     law_reason,
     law_smooth,
 )
 from tests.laws.judgement.faces import Faces
+from tests.laws.judgement.planned import keep_plan
 
 QUICK, QUICK_MOMENTS = 4, 3
 BOATS, MOMENTS, PART = 300, 20, 10
@@ -39,12 +41,17 @@ def broken_of(
     case = boats.drawn(seed, base, moments=moments, without=without)
     boats.write(case, folder)
     before: Faces | None = None
+    if seed % 2:
+        keep_plan(Faces(case, folder, case.moments[0]), folder, random.Random(seed))
     for number, now in enumerate(case.moments):
         faces = Faces(case, folder, now)
         found = {
             "agree": law_agree.broken(faces, random.Random(seed + number)),
             "smooth": iter(()) if before is None else law_smooth.broken(before, faces),
             "done": law_done.broken(faces),
+            "obeyed": law_obeyed.broken(case, now, folder / "obeyed")
+            if number % 5 == 1
+            else iter(()),
             "danger": law_danger.broken(faces),
             "reason": law_reason.broken(faces),
             "alike": law_alike.broken(faces, folder / "twins")
