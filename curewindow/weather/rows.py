@@ -248,6 +248,7 @@ def to_forecast(
         fetched_at=fetched_at.astimezone(UTC),
         spread="",
         trust=None,
+        taken_as_made=None,
         notes=tuple(notes),
     )
 

@@ -491,6 +491,9 @@ def drawn(
     keep_jobs(case, set(some))
     used = {job["space"] for job in case.jobs if "space" in job}
     keep_spaces(case, used)
+    if rng.random() < 0.65 and not {"other_heater", "heater_lit"} & set(chosen):
+        # heat is what takes longest to look for
+        no_heater(rng, case)
     for number, name in enumerate(chosen):
         if name not in without:
             DISTURBANCES[name](random.Random(seed * 1009 + number), case)
