@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from curewindow.boat.schema import Boat, Job, Space, Step, Work
     from curewindow.calibration.look_back import look_back
     from curewindow.calibration.stated import keep_stated
-    from curewindow.cautions import Caution, cautions_for
+    from curewindow.cautions import cautions_for
     from curewindow.clocks import clock_for
     from curewindow.conditions import (
         boat_conditions,
@@ -42,7 +42,6 @@ __version__ = "0.1.0"
 _HOME = {
     "After": "curewindow.answers",
     "Boat": "curewindow.boat.schema",
-    "Caution": "curewindow.cautions",
     "Clock": "curewindow.answers",
     "Coat": "curewindow.record.entries",
     "CurewindowError": "curewindow.errors",
@@ -91,7 +90,6 @@ _HOME = {
 __all__ = [
     "After",
     "Boat",
-    "Caution",
     "Clock",
     "Coat",
     "CurewindowError",

@@ -6,15 +6,23 @@ of safety data sheets; no single source.
 
 from __future__ import annotations
 
+from datetime import UTC, datetime
 from typing import Any
+from zoneinfo import ZoneInfo
 
 import pytest
 
 from curewindow.boat.schema import Boat, Job, Step
-from curewindow.cautions import Caution, cautions_for
+from curewindow.cautions import cautions_for, grade
 from curewindow.cautions.airflow import solvent_airflow_m3_h
+from curewindow.findings import Finding
 from curewindow.sheets.schema import Sheet
+from curewindow.voice import full, short
+from curewindow.voice.cautions import caution as said
+from curewindow.voice.cautions import topic
+from curewindow.wording import Wording
 
+WORDS = Wording(ZoneInfo("Europe/London"), datetime(2026, 1, 12, 9, tzinfo=UTC))
 LINING = [{"material": "plywood", "thickness": "9 mm"}]
 
 
@@ -72,13 +80,13 @@ JOB = Job.model_validate(
 
 def _cautions(
     sheet: Sheet, boat: Boat, space: str | None = "saloon", step: Step | None = None
-) -> list[Caution]:
+) -> list[Finding]:
     where = boat.find_space(space) if space else None
     return cautions_for([sheet], JOB, where, boat, step=step or JOB.step[0])
 
 
-def _topics(cautions: list[Caution], urgency: str) -> set[str]:
-    return {caution.topic for caution in cautions if caution.urgency == urgency}
+def _topics(cautions: list[Finding], urgency: str) -> set[str]:
+    return {topic(each) for each in cautions if grade(each) == urgency}
 
 
 SOLVENT = _sheet(["flammable solvent"])
@@ -101,9 +109,9 @@ def test_flame_with_solvent_vapour_is_refused(heating: dict[str, Any], where: st
     cautions = _cautions(SOLVENT, _boat(heating, where))
     assert _topics(cautions, "refused") == {"fire"}
     first = cautions[0]
-    assert first.urgency == "refused"
-    assert "What is usual instead" in first.text
-    assert "data sheet" not in first.text  # said once a screen
+    assert grade(first) == "refused"
+    assert "What is usual instead" in full(first, WORDS)
+    assert "data sheet" not in full(first, WORDS)  # said once a screen
 
 
 @pytest.mark.parametrize(
@@ -143,7 +151,7 @@ def test_a_solvent_free_product_is_not_refused_over_a_flame() -> None:
 
 
 @pytest.mark.parametrize(
-    ("hazard", "topic", "says"),
+    ("hazard", "name", "says"),
     [
         ("isocyanate", "isocyanate", "air-fed"),
         ("styrene", "styrene", "heavier than air"),
@@ -154,16 +162,16 @@ def test_a_solvent_free_product_is_not_refused_over_a_flame() -> None:
         ("sanding dust", "dust", "P3"),
     ],
 )
-def test_each_hazard_is_warned_of(hazard: str, topic: str, says: str) -> None:
+def test_each_hazard_is_warned_of(hazard: str, name: str, says: str) -> None:
     cautions = _cautions(_sheet([hazard]), _boat())
-    found = [c for c in cautions if c.topic == topic and c.urgency == "warning"]
+    found = [c for c in cautions if topic(c) == name and grade(c) == "warning"]
     assert len(found) == 1
-    assert says in found[0].text
-    assert "data sheet" not in found[0].text  # said once a screen
+    assert says in full(found[0], WORDS)
+    assert "data sheet" not in full(found[0], WORDS)  # said once a screen
 
 
 def test_isocyanate_defers_to_a_licensed_practice() -> None:
-    text = next(c.text for c in _cautions(_sheet(["isocyanate"]), _boat()))
+    text = next(full(c, WORDS) for c in _cautions(_sheet(["isocyanate"]), _boat()))
     assert "licensed" in text
     assert "training" in text
 
@@ -218,20 +226,20 @@ def test_airflow_for_a_coat_of_varnish() -> None:
     )
     flow = solvent_airflow_m3_h(sheet, JOB, JOB.step[0])
     assert flow == pytest.approx(107.4, abs=0.1)
-    text = next(c.text for c in _cautions(sheet, _boat()) if c.topic == "vapour")
+    text = next(full(c, WORDS) for c in _cautions(sheet, _boat()) if topic(c) == "vapour")
     assert "110 m³/h" in text
     assert "11 times its air" in text
 
 
 def test_without_figures_it_says_so() -> None:
-    text = next(c.text for c in _cautions(SOLVENT, _boat()) if c.topic == "vapour")
+    text = next(full(c, WORDS) for c in _cautions(SOLVENT, _boat()) if topic(c) == "vapour")
     assert "cannot be worked out" in text
 
 
 def test_outdoors_warns_of_open_hatches() -> None:
     cautions = _cautions(SOLVENT, _boat(_heating("gas", False, True)), None)
     assert not _topics(cautions, "refused")
-    assert any("hatches" in c.text for c in cautions if c.topic == "fire")
+    assert any("hatches" in full(c, WORDS) for c in cautions if topic(c) == "fire")
 
 
 def test_each_has_a_line_short_enough_for_a_phone() -> None:
@@ -245,8 +253,6 @@ def test_each_has_a_line_short_enough_for_a_phone() -> None:
     for boat in (_boat(heater, slept_in=True), _boat()):
         for hazard in get_args(Hazard):
             for caution in _cautions(_sheet([hazard]), boat):
-                assert caution.short
-                assert (
-                    caution.urgency == "refused" or len(f"{caution.topic}: {caution.short}") <= 80
-                )
-                assert not caution.short.endswith((".", "…"))
+                assert short(caution, WORDS)
+                assert grade(caution) == "refused" or len(said(caution, WORDS)) <= 80
+                assert not short(caution, WORDS).endswith((".", "…"))

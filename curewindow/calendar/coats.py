@@ -10,10 +10,10 @@ from typing import Final
 from curewindow.answers import Clock
 from curewindow.calendar.happening import Alarm, Happening
 from curewindow.calendar.saying import Words
-from curewindow.cautions.saying import care_lines
 from curewindow.daysheet.models import DaySheet, JobDay
 from curewindow.rules.chance import worth_saying
 from curewindow.voice import act
+from curewindow.voice.cautions import care_lines
 
 # A moment is shown as half an hour: before it where it must not be missed, else after it.
 _SHOWN: Final = timedelta(minutes=30)
@@ -46,7 +46,7 @@ def _heat(job: JobDay, step: int, coat: int | None, words: Words) -> Iterator[Ha
             f"Air from {words.when(plan.airing.begins)} to {words.when(plan.airing.ends)}: "
             f"at least {plan.airing.flow_m3_h:.0f} m³/h."
         )
-    lines += care_lines(plan.cautions)
+    lines += care_lines(plan.cautions, words.dated)
     yield Happening(
         kind="heat",
         job=job.job,
@@ -68,7 +68,7 @@ def _heat(job: JobDay, step: int, coat: int | None, words: Words) -> Iterator[Ha
 def coats_of(sheet: DaySheet, words: Words) -> Iterator[Happening]:
     """Recoat times, deadlines and milestones of the coats that are not cured yet."""
     where = {job.job: job.where for job in sheet.jobs}
-    care = {job.job: care_lines(job.cautions) for job in sheet.jobs}
+    care = {job.job: care_lines(job.cautions, words.dated) for job in sheet.jobs}
     for clock in sheet.clocks:
         at = where.get(clock.job, "")
         last = clock.coat >= clock.of_coats

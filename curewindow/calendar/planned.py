@@ -6,9 +6,9 @@ from collections.abc import Iterator
 
 from curewindow.calendar.happening import Happening
 from curewindow.calendar.saying import Words
-from curewindow.cautions.saying import care_lines
 from curewindow.daysheet.models import DaySheet
 from curewindow.daysheet.plannedwords import what
+from curewindow.voice.cautions import care_lines
 
 
 def planned_of(sheet: DaySheet, words: Words) -> Iterator[Happening]:
@@ -34,7 +34,7 @@ def planned_of(sheet: DaySheet, words: Words) -> Iterator[Happening]:
             )
         if step.step_note:
             lines.append(f"Your note: {step.step_note}.")
-        lines += care_lines(step.cautions)
+        lines += care_lines(step.cautions, words.dated)
         lines.append("From the order of work: look at the day sheet before you open the tin.")
         yield Happening(
             kind="plan",

@@ -8,10 +8,10 @@ from datetime import timedelta
 from curewindow.answers import NextStep, Window
 from curewindow.calendar.happening import Alarm, Happening
 from curewindow.calendar.saying import Words
-from curewindow.cautions.saying import care_lines
 from curewindow.daysheet.models import DaySheet, JobAhead, WindowsAhead
 from curewindow.rules.chance import worth_saying
 from curewindow.voice import full
+from curewindow.voice.cautions import care_lines
 from curewindow.voice.day import step_text
 
 _DAY_SHEET = "The weather moves: look at the day sheet before you open the tin."
@@ -55,7 +55,7 @@ def _window(
         if window.tightest is not None:
             lines.append(f"Tightest: {words.margin(window.tightest)}.")
         lines += words.after(window)
-    lines += care_lines(job.cautions)
+    lines += care_lines(job.cautions, words.dated)
     lines.append(_DAY_SHEET)
     minutes = int(before_window / timedelta(minutes=1))
     return Happening(

@@ -1,6 +1,6 @@
-"""The usual cautions, by product hazard, space and heater. They show no way round."""
+"""What can hurt someone in a step, by product hazard, space and heater, as findings of danger."""
 
-from curewindow.cautions.caution import Caution, Urgency
 from curewindow.cautions.gather import cautions_for
+from curewindow.cautions.grade import Grade, grade, gravest_first, refusal_of
 
-__all__ = ["Caution", "Urgency", "cautions_for"]
+__all__ = ["Grade", "cautions_for", "grade", "gravest_first", "refusal_of"]

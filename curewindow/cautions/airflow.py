@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from curewindow.boat.amount import product_litres
 from curewindow.boat.effort import hands_on_h
 from curewindow.boat.schema import Job, Space, Step
-from curewindow.cautions.caution import Caution, warning
+from curewindow.findings import Finding, finding
 from curewindow.physics.vapour import SOLVENTS, dilution_airflow
 from curewindow.sheets.schema import Sheet
 
@@ -19,11 +19,6 @@ _MIXING = 5.0
 # CFR 1910.94 table G-11, from memory) makes the most litres of it: the safe side.
 _SOLVENT_KG_L = 0.74
 _SHORTEST_H = 0.25
-_STAYS = (
-    "This holds down the danger of fire only: people are harmed by far less, vapour is heavier "
-    "than air and gathers low, so draw air out of the lowest place, let fresh air in opposite, "
-    "use a fan that cannot spark, and wear the mask the data sheet names."
-)
 
 
 def solvent_airflow_m3_h(sheet: Sheet, job: Job, step: Step | None) -> float | None:
@@ -61,27 +56,19 @@ def solvent_airflow_m3_h(sheet: Sheet, job: Job, step: Step | None) -> float | N
 
 def vapour_cautions(
     sheet: Sheet, job: Job, space: Space | None, step: Step | None
-) -> Iterator[Caution]:
+) -> Iterator[Finding]:
     """What to say about the air that a solvent-borne product needs indoors."""
     if space is None or "flammable solvent" not in sheet.hazards:
         return
     flow = solvent_airflow_m3_h(sheet, job, step)
-    if flow is None:
-        yield warning(
-            "vapour",
-            f"air it needs is not known: a strong draught through the {space.name}",
-            f"{sheet.name}: how much air its vapour needs cannot be worked out here (the sheet or "
-            f"the job lacks solvent content, solvent figures, area or amount): keep a strong "
-            f"draught through the {space.name} while it is put on and until it is dry. {_STAYS}",
-        )
-        return
-    changes = f", {flow / space.volume:.0f} times its air every hour" if space.volume else ""
-    yield warning(
-        "vapour",
-        f"at least {_rounded_up(flow):.0f} m³/h of outside air through the {space.name} until dry",
-        f"{sheet.name}: at least {_rounded_up(flow):.0f} m³/h of outside air through the "
-        f"{space.name}{changes}, from opening the tin until it is dry, to stay below a tenth of "
-        f"the lower explosive limit ({sheet.solvent.name if sheet.solvent else ''}). {_STAYS}",
+    changes = flow / space.volume if flow is not None and space.volume else None
+    yield finding(
+        "airflow for vapour",
+        product=sheet.name,
+        space=space.name,
+        flow_m3_h=None if flow is None else _rounded_up(flow),
+        air_changes_h=changes,
+        thing=None if flow is None or sheet.solvent is None else sheet.solvent.name,
     )
 
 

@@ -6,13 +6,12 @@ from collections.abc import Iterable
 
 from curewindow.boat.schema import Boat, Heating, Job, Space, Step
 from curewindow.cautions.airflow import vapour_cautions
-from curewindow.cautions.caution import Caution
+from curewindow.cautions.grade import gravest_first
 from curewindow.cautions.products import product_cautions, sanding_cautions
 from curewindow.cautions.spaces import fire_cautions, heater_cautions, sleeping_cautions
+from curewindow.findings import Finding
 from curewindow.rules.work import MAKES_DUST
 from curewindow.sheets.schema import Sheet
-
-_ORDER = {"refused": 0, "warning": 1, "reminder": 2}
 
 
 def cautions_for(
@@ -23,7 +22,7 @@ def cautions_for(
     heater: Heating | None = None,
     *,
     step: Step | None = None,
-) -> list[Caution]:
+) -> list[Finding]:
     """The usual cautions for today's work on a job.
 
     Parameters
@@ -44,11 +43,11 @@ def cautions_for(
 
     Returns
     -------
-    list of Caution
-        Gravest first. While any is 'refused' no start may be called go.
+    list of Finding
+        Gravest first. While one refuses no start may be called go.
     """
     products = list(sheets)
-    found: list[Caution] = list(fire_cautions(products, space, boat, heater))
+    found: list[Finding] = list(fire_cautions(products, space, boat, heater))
     for sheet in products:
         found += vapour_cautions(sheet, job, space, step)
         found += product_cautions(sheet, outdoors=space is None)
@@ -57,8 +56,7 @@ def cautions_for(
     if sanding or any("sanding dust" in sheet.hazards for sheet in products):
         found += sanding_cautions(old_film=any(s.do == "prepare" for s in sanding))
     found += heater_cautions(space, boat, heater)
-    unique = dict.fromkeys(found)
-    return sorted(unique, key=lambda caution: _ORDER[caution.urgency])
+    return gravest_first(found)
 
 
 def _sands(step: Step) -> bool:

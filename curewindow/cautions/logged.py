@@ -3,17 +3,18 @@
 from __future__ import annotations
 
 from curewindow.boat.schema import Boat, Job
-from curewindow.cautions.caution import Caution
 from curewindow.cautions.gather import cautions_for
 from curewindow.cautions.spaces import heater_cautions
-from curewindow.cautions.unflued import unflued_lit_against
+from curewindow.cautions.unflued import unflued_alight
+from curewindow.findings import Finding
 from curewindow.record.entries import Coat, Heat
 from curewindow.rules.unflued import against, unflued_for
 from curewindow.sheets.schema import Sheet
+from curewindow.voice.cautions import topic
 
 
-def lit_cautions(boat: Boat, heat: Heat) -> list[Caution]:
-    """Cautions for a heater that was lit; none for one that was put out.
+def lit_cautions(boat: Boat, heat: Heat) -> list[Finding]:
+    """Dangers of a heater that was lit; none for one that was put out.
 
     Parameters
     ----------
@@ -23,7 +24,7 @@ def lit_cautions(boat: Boat, heat: Heat) -> list[Caution]:
 
     Returns
     -------
-    list of Caution
+    list of Finding
         Gravest first.
     """
     space = boat.find_space(heat.space)
@@ -36,12 +37,12 @@ def lit_cautions(boat: Boat, heat: Heat) -> list[Caution]:
     reasons = against(boat, unflued, heat.at, heat.until, heat.ventilation)
     if not reasons:
         return said
-    others = [caution for caution in said if caution.topic != "carbon monoxide"]
-    return [unflued_lit_against(unflued, reasons), *others]
+    alight = unflued_alight(unflued, reasons)
+    return [alight, *(each for each in said if topic(each) != topic(alight))]
 
 
-def coat_on_cautions(boat: Boat, job: Job, coat: Coat, sheet: Sheet) -> list[Caution]:
-    """Cautions that hold while a coat that is on dries.
+def coat_on_cautions(boat: Boat, job: Job, coat: Coat, sheet: Sheet) -> list[Finding]:
+    """Dangers that hold while a coat that is on dries.
 
     Parameters
     ----------
@@ -53,7 +54,7 @@ def coat_on_cautions(boat: Boat, job: Job, coat: Coat, sheet: Sheet) -> list[Cau
 
     Returns
     -------
-    list of Caution
+    list of Finding
         Gravest first.
     """
     space = None if job.space is None else boat.find_space(job.space)

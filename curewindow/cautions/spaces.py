@@ -1,7 +1,6 @@
-"""Cautions that come of the space: flames, air, sleepers, heaters left alone.
+"""Dangers that come of the space: flames, air, sleepers, heaters left alone.
 
-What is said is common practice of the trade, no single source, unless one is
-named.
+What is dangerous is common practice of the trade, no single source, unless one is named.
 """
 
 from __future__ import annotations
@@ -11,10 +10,9 @@ from zoneinfo import ZoneInfo
 
 from curewindow.boat.joined import joined_spaces
 from curewindow.boat.schema import Boat, Heating, Held, Space
-from curewindow.cautions.caution import Caution, refused, reminder, warning
-from curewindow.cautions.unflued import ALARM, unflued_warning
+from curewindow.findings import Finding, finding
 from curewindow.rules.sleep import AWAKE_FROM, BEDTIME, bunks_near, not_to_sleep_over
-from curewindow.rules.unflued import Unflued, burns
+from curewindow.rules.unflued import burns, burns_unflued
 from curewindow.sheets.schema import Hazard, Sheet
 
 _FLAMMABLE: tuple[Hazard, ...] = ("flammable solvent", "styrene")
@@ -22,8 +20,8 @@ _FLAMMABLE: tuple[Hazard, ...] = ("flammable solvent", "styrene")
 
 def fire_cautions(
     sheets: list[Sheet], space: Space | None, boat: Boat, heater: Heating | None
-) -> Iterator[Caution]:
-    """Cautions about flames and sparks near flammable solvent.
+) -> Iterator[Finding]:
+    """Dangers of flames and sparks near flammable solvent.
 
     Parameters
     ----------
@@ -38,96 +36,62 @@ def fire_cautions(
 
     Yields
     ------
-    Caution
-        'refused' for an open flame, pilot light, glowing element, a stove or a heater
+    Finding
+        One that refuses for an open flame, pilot light, glowing element, a stove or a heater
         that burns into the cabin, in the space or one joined to it.
     """
-    names = [s.name for s in sheets if any(hazard in s.hazards for hazard in _FLAMMABLE)]
+    names = tuple(s.name for s in sheets if any(h in s.hazards for h in _FLAMMABLE))
     if not names:
         return
-    product = ", ".join(names)
     if space is None:
-        yield warning(
-            "fire",
-            "no flame or spark near, hatches and vents closed",
-            f"{product}: flammable vapour, heavier than air. No flame, spark or cigarette near, "
-            "and hatches and vents closed so that it does not sink into a heated cabin.",
-        )
+        yield finding("flammable vapour", products=names, outdoors=True)
         return
-    refusal = False
     joined = joined_spaces(boat, space)
     heaters = [(place, place.heating) for place in joined if place.heating is not None]
     if heater is not None and heater is not space.heating:
         heaters.insert(0, (space, heater))
-    for place, fire in heaters:
-        danger = _ignites(fire)
-        if danger is None:
-            continue
-        refusal = True
-        where = (
-            f"in the {place.name}"
-            if place is space
-            else f"in the {place.name}, which is joined to the {space.name}"
+    refusals = [
+        finding(
+            "ignition over vapour",
+            products=names,
+            heater=fire.kind,
+            space=place.name,
+            state=state,
+            other_space=None if place is space else space.name,
+            refuses=True,
         )
-        yield refused(
-            "fire",
-            f"flammable vapour meets {danger} {where}",
-            f"{product} gives off flammable vapour and there is {danger} {where}: the vapour can "
-            "explode. What is usual instead: heat the space through beforehand, then put the "
-            "heater out, pilot light and fuel supply too, let it go cold, air the space and keep "
-            "it out until the vapour has gone; or heat with a source that has no flame and "
-            "nothing glowing where the vapour gets to; or choose a solvent-free product.",
-        )
-    if not refusal:
-        sealed = " Also a heater with a closed flame: its combustion air must come from outside."
-        burning = any(fire.kind != "electric" for _, fire in heaters)
-        yield warning(
-            "fire",
-            "no flame or spark in joined spaces until the vapour is gone",
-            f"{product}: flammable vapour, heavier than air, gathers in the bilge. No flame, "
-            "cooker, pilot light, switch, tool or lamp that can spark in any space joined to it "
-            f"until the vapour has gone.{sealed if burning else ''}",
-        )
+        for place, fire in heaters
+        if (state := _ignites(fire)) is not None
+    ]
+    yield from refusals
+    if not refusals:
+        burning = next((fire.kind for _, fire in heaters if burns(fire)), None)
+        yield finding("flammable vapour", products=names, heater=burning)
 
 
 def _ignites(heating: Heating) -> str | None:
-    """What about a heater lights vapour, in words; None where nothing does by its description."""
+    """What about a heater lights vapour; None where nothing does by its description."""
     if heating.open_flame:
-        if heating.kind == "electric":
-            return "an electric heater with a glowing element"
-        return f"a {heating.kind} heater with an open flame or pilot light"
+        return "glowing" if heating.kind == "electric" else "open flame"
     if heating.kind == "solid fuel":
         # With a flue or not: it draws its air from the cabin, over embers.
-        return "a stove for solid fuel"
-    if heating.kind != "electric" and not heating.vented:
-        return f"a {heating.kind} heater that burns without a flue"
-    return None
+        return "stove"
+    return "no flue" if burns_unflued(heating) else None
 
 
-def sleeping_cautions(sheets: list[Sheet], space: Space | None, boat: Boat) -> Iterator[Caution]:
+def sleeping_cautions(sheets: list[Sheet], space: Space | None, boat: Boat) -> Iterator[Finding]:
     """Nobody sleeps over solvents and isocyanates."""
-    names = [s.name for s in sheets if not_to_sleep_over(s)]
+    names = tuple(s.name for s in sheets if not_to_sleep_over(s))
     if not names or space is None:
         return
     bunks = bunks_near(boat, space)
-    others = [place.name for place in boat.space if place.slept_in and place.name not in bunks]
     if bunks:
-        where = " and ".join(bunks)
-        yield warning(
-            "sleeping",
-            f"nobody in the {where} until it is hard and aired",
-            f"{', '.join(names)}: nobody sleeps in the {where} until the film has hardened and "
-            "the space has been aired through.",
-        )
-    elif others:
-        yield reminder(
-            "sleeping",
-            "better nobody aboard tonight",
-            f"{', '.join(names)}: vapour finds its way; better nobody sleeps aboard tonight.",
-        )
+        yield finding("sleepers over vapour", products=names, spaces=tuple(bunks))
+    elif any(place.slept_in for place in boat.space):
+        yield finding("sleepers apart from vapour", products=names)
 
 
-def heater_cautions(space: Space | None, boat: Boat, heater: Heating | None) -> Iterator[Caution]:
+def heater_cautions(space: Space | None, boat: Boat, heater: Heating | None) -> Iterator[Finding]:
     """Carbon monoxide, flames without a flue, and heaters running with nobody there."""
     if space is None:
         return
@@ -135,34 +99,18 @@ def heater_cautions(space: Space | None, boat: Boat, heater: Heating | None) -> 
     heaters = [(place, place.heating) for place in joined if place.heating is not None]
     if heater is not None and heater is not space.heating:
         heaters.insert(0, (space, heater))
-    burning = [(place, fire) for place, fire in heaters if burns(fire)]
-    for place, fire in burning:
-        if not fire.vented:
-            yield unflued_warning(Unflued(fire.kind, place.name, ()))
-    if any(fire.vented for _, fire in burning):
-        yield reminder(
-            "carbon monoxide",
-            "test the alarm (EN 50291-2), keep the flue clear",
-            f"A heater burns aboard: test the {ALARM}, keep its flue, "
-            "air inlet and vents clear, and take off any masking or sheeting over them.",
-        )
+    for place, fire in heaters:
+        if burns_unflued(fire):
+            yield finding("no flue", heater=fire.kind, space=place.name)
+    if any(burns(fire) and fire.vented for _, fire in heaters):
+        yield finding("heater burns")
     for place, fire in heaters:
         if not _runs_at_night(fire, ZoneInfo(boat.place.time_zone)):
             continue
-        text = (
-            f"The {fire.kind} heater in the {place.name} is set to run through the night. "
-            "Nothing that burns or dries near it, its own thermostat and cut-outs in order, "
-            "cables fully unrolled."
-        )
         if place.slept_in and fire.kind == "electric" and not fire.open_flame:
-            yield reminder("unattended heating", "nothing that burns near the heater", text)
+            yield finding("electric heater at night", space=place.name)
         else:
-            yield warning(
-                "unattended heating",
-                f"{fire.kind} heater runs at night: a common cause of boat fires",
-                f"{text} Heating with nobody aboard and awake is a common cause of boat fires; "
-                "many harbours and insurers forbid it, and makers of many heaters too.",
-            )
+            yield finding("heater at night", heater=fire.kind, space=place.name)
 
 
 def _runs_at_night(heating: Heating, zone: ZoneInfo) -> bool:

@@ -46,9 +46,8 @@ def command(weeks: int, full: bool, boat: Path | None, at: str | None, as_json: 
 
 
 def _lines(supplies: Supplies, width: int, *, full: bool, colour: bool) -> list[str]:
-    from curewindow.cautions.caution import DEFER
-    from curewindow.cautions.saying import care_text
     from curewindow.cli.text import heading, paint, wrap
+    from curewindow.voice.cautions import DEFER, care_text
     from curewindow.wording import Wording
 
     zone = ZoneInfo(supplies.time_zone)

@@ -8,12 +8,11 @@ from dataclasses import dataclass
 from curewindow import voice
 from curewindow.answers import Clock, NextStep, SpaceNow
 from curewindow.boat.checks import OUTDOORS
-from curewindow.cautions.caution import DEFER, DEFER_SHORT
-from curewindow.cautions.saying import topic_of
 from curewindow.cli.text import columns, paint, wrap
 from curewindow.daysheet.models import DayCaution, DaySheet, JobDay, Status
 from curewindow.daysheet.plannedwords import plan_lines, plan_note, plan_title
 from curewindow.findings import finding
+from curewindow.voice.cautions import DEFER, DEFER_SHORT, standing_alone, topic
 from curewindow.voice.day import (
     act_text,
     after_text,
@@ -307,22 +306,23 @@ def _caution_lines(cautions: Sequence[DayCaution], page: _Page) -> list[str]:
     reminders: list[str] = []
     later: list[str] = []
     shorts: dict[str, list[str]] = {}
-    for caution in cautions:
-        text = page.words.sentence(caution.text)
+    for each in cautions:
+        name, danger = topic(each.danger), each.danger
         if page.full:
-            lines += page.wrap(f"{caution.topic} ({', '.join(caution.jobs)}): {text}")
-        elif caution.later:
-            later.append(topic_of(caution))
-        elif caution.urgency == "reminder":
-            reminders.append(topic_of(caution))
+            jobs = ", ".join(each.jobs)
+            lines += page.wrap(f"{name} ({jobs}): {voice.full(danger, page.words)}.")
+        elif each.later:
+            later.append(standing_alone(danger))
+        elif each.grade == "reminder":
+            reminders.append(standing_alone(danger))
         else:
-            shorts.setdefault(caution.topic, []).append(page.words.sentence(caution.short))
-    for topic, said in shorts.items():
-        lines += page.wrap(f"{topic}: {'; '.join(dict.fromkeys(said))}")
-    also = [topic for topic in dict.fromkeys(reminders) if topic not in shorts]
+            shorts.setdefault(name, []).append(voice.short(danger, page.words))
+    for name, said in shorts.items():
+        lines += page.wrap(f"{name}: {'; '.join(dict.fromkeys(said))}")
+    also = [name for name in dict.fromkeys(reminders) if name not in shorts]
     if also:
         lines += page.wrap(f"also: {', '.join(also)}")
-    ahead = [topic for topic in dict.fromkeys(later) if topic not in {*shorts, *reminders}]
+    ahead = [name for name in dict.fromkeys(later) if name not in {*shorts, *reminders}]
     if ahead:
         lines += page.wrap(f"with later work: {', '.join(ahead)}")
     lines += page.wrap(DEFER if page.full else f"{DEFER_SHORT}; --full says all")

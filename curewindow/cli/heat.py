@@ -18,7 +18,7 @@ from curewindow.cli.common import (
 )
 
 if TYPE_CHECKING:
-    from curewindow.cautions import Caution
+    from curewindow.findings import Finding
     from curewindow.heating.models import HeatPlan, HeatPlans
     from curewindow.wording import Wording
 
@@ -59,8 +59,8 @@ def command(
 
 def _lines(plans: HeatPlans, width: int, full: bool, colour: bool) -> list[str]:
     from curewindow import voice
-    from curewindow.cautions.caution import DEFER
     from curewindow.cli.text import paint, wrap
+    from curewindow.voice.cautions import DEFER
     from curewindow.wording import Wording
 
     words = Wording(ZoneInfo(plans.time_zone), plans.as_of, plans.temperature_unit == "°F")
@@ -77,7 +77,7 @@ def _lines(plans: HeatPlans, width: int, full: bool, colour: bool) -> list[str]:
             lines += wrap(text, width, _IN, f"{_IN}{_IN}")
         for note in plan.notes if full else ():
             lines += wrap(voice.full(note, words), width, f"{_IN}- ", f"{_IN}  ")
-        lines += _care(plan, width, full)
+        lines += _care(plan, words, width, full)
     if any(plan.cautions for plan in plans.plans):
         lines += ["", *wrap(DEFER, width, "", _IN)]
     for note in plans.notes:
@@ -132,21 +132,22 @@ def _first_capital(text: str) -> str:
     return text[:1].upper() + text[1:]
 
 
-def _care(plan: HeatPlan, width: int, full: bool) -> list[str]:
+def _care(plan: HeatPlan, words: Wording, width: int, full: bool) -> list[str]:
     """Cautions: whole for one job, their beginnings in a list of jobs."""
-    from curewindow.cautions.saying import topics
+    from curewindow.cautions import grade
     from curewindow.cli.text import wrap
+    from curewindow.voice.cautions import caution, topics, whole_caution
 
     lines: list[str] = []
-    reminders: list[Caution] = []
-    for caution in plan.cautions:
-        if plan.status == "refused" and caution.urgency == "refused":
+    reminders: list[Finding] = []
+    for danger in plan.cautions:
+        if plan.status == "refused" and grade(danger) == "refused":
             continue  # said above
-        if not full and caution.urgency == "reminder":
-            reminders.append(caution)
+        if not full and grade(danger) == "reminder":
+            reminders.append(danger)
             continue
-        text = caution.text if full else caution.short
-        lines += wrap(f"{caution.topic}: {text}", width, f"{_IN}! ", f"{_IN}  ")
+        text = whole_caution(danger, words) if full else caution(danger, words)
+        lines += wrap(text, width, f"{_IN}! ", f"{_IN}  ")
     if reminders:
         lines += wrap(f"also: {topics(reminders)}", width, f"{_IN}! ", f"{_IN}  ")
     return lines

@@ -10,7 +10,6 @@ import click
 
 from curewindow.boat.aboard import Aboard
 from curewindow.boat.schema import VENTS_WORD, Ventilation
-from curewindow.cautions.caution import DEFER
 from curewindow.cli import logcorrect
 from curewindow.cli.common import (
     boat_option,
@@ -28,6 +27,7 @@ from curewindow.logbook import words as logwords
 from curewindow.quantity import AREA, PERCENT, TEMPERATURE
 from curewindow.record.entries import Coat, Entry, Found, Heat, Item, Reading
 from curewindow.record.store import Record
+from curewindow.voice.cautions import DEFER, caution
 
 _TIME_HELP = "'2026-11-25 08:00', '8:00' (today), 'yesterday 16:30', 'Thu 17:10' (the last one)."
 
@@ -472,7 +472,7 @@ def _answer(
     remarks = f" ({'; '.join(notes)})" if notes else ""
     verb = "logged" if corrects is None else "corrected"
     click.echo(f"{verb}: {said}{remarks}; {logwords.UNDO}")
-    for caution in care:
-        click.echo(f"! {caution.topic}: {caution.short}")
+    for danger in care:
+        click.echo(f"! {caution(danger, aboard.wording)}")
     if care:
         click.echo(DEFER)

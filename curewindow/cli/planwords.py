@@ -4,10 +4,9 @@ from __future__ import annotations
 
 from itertools import groupby
 
-from curewindow.cautions.caution import DEFER
-from curewindow.cautions.saying import care_text
 from curewindow.cli.text import heading, paint, wrap
 from curewindow.order.plan import Plan, PlannedStep
+from curewindow.voice.cautions import DEFER, care_text, caution
 from curewindow.wording import Wording
 
 _IN = "  "
@@ -116,7 +115,7 @@ def _step(step: PlannedStep, words: Wording, width: int, full: bool, colour: boo
     if step.note:
         found += wrap(f"your note: {step.note}", width, _IN, f"{_IN}{_IN}")
     if step.cautions:
-        found += _care(step, width, full)
+        found += _care(step, words, width, full)
     if step.wipe_first:
         found += wrap("wipe it dry first, dew lies on it", width, _IN, f"{_IN}{_IN}")
     if step.must_by is not None:
@@ -133,13 +132,13 @@ def _step(step: PlannedStep, words: Wording, width: int, full: bool, colour: boo
     return found
 
 
-def _care(step: PlannedStep, width: int, full: bool) -> list[str]:
+def _care(step: PlannedStep, words: Wording, width: int, full: bool) -> list[str]:
     """Every danger of a step by its name; with ``full`` what to do about each."""
     if full:
         return [
             line
             for each in step.cautions
-            for line in wrap(f"{each.topic}: {each.short}", width, f"{_IN}! ", f"{_IN}{_IN}")
+            for line in wrap(caution(each, words), width, f"{_IN}! ", f"{_IN}{_IN}")
         ]
     return wrap(care_text(step.cautions), width, f"{_IN}! ", f"{_IN}{_IN}")
 
@@ -191,8 +190,8 @@ def _helps(plan: Plan, words: Wording, width: int, colour: bool, looked: bool) -
     found = ["", heading("What would help", colour=colour)]
     for each in plan.suggestions:
         found += wrap(f"{each.text}, done {words.day(each.finish)}", width, "- ", _IN)
-        for caution in each.cautions:
-            found += wrap(caution, width, f"{_IN}! ", f"{_IN}{_IN}")
+        for danger in each.cautions:
+            found += wrap(caution(danger, words), width, f"{_IN}! ", f"{_IN}{_IN}")
     return found
 
 

@@ -138,8 +138,8 @@ def whatif_lines(
     answer: WhatIf, change: Intervention, width: int, *, colour: bool = False
 ) -> list[str]:
     """Lines of the answer: how it is beside how it would be."""
-    from curewindow.cautions.caution import DEFER
     from curewindow.cli.text import paint, wrap
+    from curewindow.voice.cautions import DEFER, whole_caution
     from curewindow.wording import Wording
 
     words = Wording(ZoneInfo(answer.time_zone), answer.as_of, answer.temperature_unit == "°F")
@@ -156,7 +156,8 @@ def whatif_lines(
         lines += ["", *_job(job, words, width, colour)]
     if answer.cautions:
         lines += ["", paint("TAKE CARE", "refused", colour=colour, bold=True)]
-        for text in [*answer.cautions, DEFER]:
+        said = [f"{whole_caution(each, words)}." for each in answer.cautions]
+        for text in [*said, DEFER]:
             lines += wrap(text, width, "", _IN)
     if answer.notes:
         lines.append("")

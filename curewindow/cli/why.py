@@ -52,9 +52,9 @@ def command(job: str, time: str | None, boat: Path | None, at: str | None, as_js
 
 def why_lines(answer: Why, width: int, *, colour: bool = False) -> list[str]:
     """Lines of the answer."""
-    from curewindow.cautions.caution import DEFER
     from curewindow.cli.text import paint
     from curewindow.explain.content import content_of
+    from curewindow.voice.cautions import DEFER
 
     said = content_of(answer)
     lines = [paint(line, "head", colour=colour) for line in _wrapped(said.title, width)]

@@ -64,9 +64,9 @@ def command(job: str | None, days: float, boat: Path | None, at: str | None, as_
 
 
 def _lines(ahead: WindowsAhead, width: int, colour: bool) -> list[str]:
-    from curewindow.cautions.caution import DEFER
     from curewindow.cli.text import paint, wrap
     from curewindow.voice import full
+    from curewindow.voice.cautions import DEFER
     from curewindow.wording import wording_of
 
     words = wording_of(ahead)
@@ -91,10 +91,10 @@ def _lines(ahead: WindowsAhead, width: int, colour: bool) -> list[str]:
 def _job_lines(
     job: JobAhead, until: datetime, words: Wording, width: int, colour: bool
 ) -> list[str]:
-    from curewindow.cautions.saying import care_text
     from curewindow.cli.text import paint, wrap
     from curewindow.daysheet.windowruns import runs_of
     from curewindow.voice import full
+    from curewindow.voice.cautions import care_text
     from curewindow.voice.day import obstacle_text, step_text
 
     title = job.job if job.next is None else f"{job.job}: {step_text(job.next)}"

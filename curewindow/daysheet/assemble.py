@@ -7,7 +7,7 @@ from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 from curewindow.answers import Clock
-from curewindow.cautions import Caution
+from curewindow.cautions import grade
 from curewindow.daysheet.changed import changes_of, weather_name
 from curewindow.daysheet.dangers import film_dangers, rag_dangers
 from curewindow.daysheet.dew import daylight, with_dewfall
@@ -95,7 +95,7 @@ def assemble(facts: Facts) -> DaySheet:
 
 def _cautions(
     facts: Facts, days: list[JobDay], clocks: list[Clock]
-) -> Iterator[tuple[Caution, str, bool]]:
+) -> Iterator[tuple[Finding, str, bool]]:
     """Every caution with its job, and whether only later work has it.
 
     Of what is told: steps of today, what is refused, heat that is ordered, coats that are on,
@@ -114,24 +114,22 @@ def _cautions(
             yield from ((each, day.job, True) for each in day.cautions)
 
 
-def _folded(found: Iterable[tuple[Caution, str, bool]]) -> list[DayCaution]:
+def _folded(found: Iterable[tuple[Finding, str, bool]]) -> list[DayCaution]:
     """Each caution once with all its jobs, gravest first, those of later days last."""
-    jobs: dict[Caution, list[str]] = {}
-    later: dict[Caution, bool] = {}
+    jobs: dict[Finding, list[str]] = {}
+    later: dict[Finding, bool] = {}
     for caution, job, far in found:
         jobs.setdefault(caution, []).append(job)
         later[caution] = later.get(caution, True) and far
     order = {"refused": 0, "warning": 1, "reminder": 2}
     return [
         DayCaution(
-            topic=each.topic,
-            short=each.short,
-            text=each.text,
-            urgency=each.urgency,
+            danger=each,
+            grade=grade(each),
             jobs=list(dict.fromkeys(jobs[each])),
             later=later[each],
         )
-        for each in sorted(jobs, key=lambda each: (later[each], order[each.urgency]))
+        for each in sorted(jobs, key=lambda each: (later[each], order[grade(each)]))
     ]
 
 

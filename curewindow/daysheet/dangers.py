@@ -10,7 +10,7 @@ from curewindow.answers import Clock
 from curewindow.boat.folder import job_by_name
 from curewindow.boat.joined import joined_spaces
 from curewindow.boat.schema import Job, Space
-from curewindow.cautions import Caution, cautions_for
+from curewindow.cautions import cautions_for
 from curewindow.cautions.airflow import vapour_cautions
 from curewindow.cautions.products import product_cautions
 from curewindow.cautions.spaces import fire_cautions, sleeping_cautions
@@ -18,20 +18,21 @@ from curewindow.daysheet.facts import Facts
 from curewindow.daysheet.progress import Progress
 from curewindow.daysheet.standing import milestone_at
 from curewindow.daysheet.tins import tin_cautions
+from curewindow.findings import Finding
 from curewindow.record.entries import Coat
 from curewindow.rules.milestones import COVERED, HARD
-from curewindow.sheets.schema import Milestone, Sheet
+from curewindow.sheets.schema import Hazard, Milestone, Sheet
 
 RAGS_FOR: Final = timedelta(hours=24)
 """Rags with drying oil may light themselves so long after the work. Common practice, no source."""
-# What goes on after the tin is shut, by topic; the rest of a product's dangers end with the work.
-_WHILE_CURING = "vapour"
-_RAGS = "rags"
+# What goes on after the tin is shut; the rest of a product's dangers end with the work.
+_WHILE_CURING: Final[Hazard] = "methanol or oxime vapour"
+_RAGS: Final[Hazard] = "self-heating rags"
 
 
 def step_dangers(
     facts: Facts, job: Job, progress: Progress, clocks: dict[str, Clock]
-) -> list[Caution]:
+) -> list[Finding]:
     """Cautions for the step at hand, with the products still wet in the air around it."""
     space = _space(facts, job)
     stems = [progress.step.sheet] if progress.step.sheet is not None else []
@@ -52,7 +53,7 @@ def step_dangers(
     return said
 
 
-def film_dangers(facts: Facts, clock: Clock) -> Iterator[Caution]:
+def film_dangers(facts: Facts, clock: Clock) -> Iterator[Finding]:
     """Cautions that a coat which is on brings whatever is done today, each till its cause ends.
 
     A flame near wet film until it is touch dry; sleepers until it is hard; the vapour of
@@ -73,17 +74,17 @@ def film_dangers(facts: Facts, clock: Clock) -> Iterator[Caution]:
     if wet or not _reached(facts, job, coat, HARD):
         yield from sleeping_cautions([sheet], space, facts.boat)
     for caution in product_cautions(sheet, outdoors=space is None):
-        if caution.topic == _WHILE_CURING and not _reached(facts, job, coat, (*COVERED, *HARD)):
+        if caution.kind == _WHILE_CURING and not _reached(facts, job, coat, (*COVERED, *HARD)):
             yield caution
 
 
-def rag_dangers(facts: Facts) -> Iterator[tuple[Caution, str]]:
+def rag_dangers(facts: Facts) -> Iterator[tuple[Finding, str]]:
     """The rags of every coat of the last day, also of a job that has left the work list."""
     for coat in facts.coats:
         if not timedelta(0) <= facts.now - coat.end < RAGS_FOR:
             continue
         for caution in product_cautions(facts.sheet(coat.sheet).sheet, outdoors=False):
-            if caution.topic == _RAGS:
+            if caution.kind == _RAGS:
                 yield caution, coat.job
 
 

@@ -17,6 +17,7 @@ from curewindow.cautions.spaces import heater_cautions
 from curewindow.daysheet.ordering import facts_and_given
 from curewindow.daysheet.planning import Made, pins_of, problem_as_told
 from curewindow.errors import CurewindowError
+from curewindow.findings import Finding, finding
 from curewindow.order.aims import Solved
 from curewindow.order.given import Given
 from curewindow.order.plan import Suggestion
@@ -30,7 +31,7 @@ EACH_S = 5.0
 _EVENING = (time(18, 30), time(21, 30))
 _HOME_C, _HOME_RH_PCT = 20.0, 50.0
 _HEATER_W = 2000.0
-Option = tuple[str, Given, str, list[str]]
+Option = tuple[str, Given, str, list[Finding]]
 """In words, what it is planned from, the job that is otherwise ('' where none is), cautions."""
 
 
@@ -236,10 +237,9 @@ def _other_products(folder: Path, made: Made) -> Iterator[Option]:
                 if (job.name, entry.name) in again.refused:
                     continue
                 cautions = [
-                    f"{c.topic}: {c.short}"
-                    for c in product_cautions(other, outdoors=job.space is None)
+                    *product_cautions(other, outdoors=job.space is None),
+                    finding("goes on what is below"),
                 ]
-                cautions.append("check that it goes on what is below: its data sheet decides")
                 text = f"'{job.name}' with {other.name} instead of {now.name}"
                 yield text, again, job.name, cautions
 
@@ -264,7 +264,7 @@ def _more_heaters(folder: Path, made: Made) -> Iterator[Option]:
         changed = space.model_copy(update={"heating": heating})
         boat = _with_space(given.boat, number, changed)
         _, again = facts_and_given(folder, given.now, days=_days(given), boat=boat)
-        cautions = [f"{c.topic}: {c.short}" for c in heater_cautions(changed, boat, heating)]
+        cautions = list(heater_cautions(changed, boat, heating))
         yield f"an electric heater of 2 kW in the {space.name}", again, "", cautions
 
 

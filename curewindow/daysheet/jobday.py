@@ -10,7 +10,7 @@ import numpy as np
 from curewindow.answers import Clock, NextStep, Obstacle, Wait, Window
 from curewindow.boat.effort import hands_on_assumed, hands_on_h
 from curewindow.boat.schema import Job
-from curewindow.cautions import Caution
+from curewindow.cautions import refusal_of
 from curewindow.daysheet.airing import airing_of
 from curewindow.daysheet.dangers import step_dangers
 from curewindow.daysheet.facts import Facts
@@ -36,7 +36,7 @@ class Found:
     progress: Progress
     waits: list[Wait]
     judged: Judged
-    cautions: list[Caution]
+    cautions: list[Finding]
     refusal: Finding | None
 
 
@@ -73,8 +73,7 @@ def find(
     waits = waits_for(facts, job, progress, clocks)
     judged = judge_job(facts, job, progress, waits, clock, all_windows=all_windows, through=through)
     said = step_dangers(facts, job, progress, clocks)
-    refused = next((c for c in said if c.urgency == "refused"), None)
-    refusal = judged.refusal if refused is None else finding("remark", note=refused.text)
+    refusal = refusal_of(said) or judged.refusal
     waits = [*waits, *_recoat_wait(facts, clock, progress)]
     return Found(_next_step(facts, job, progress, clock), progress, waits, judged, said, refusal)
 

@@ -22,7 +22,7 @@ from curewindow.answers import (
     Wait,
     Window,
 )
-from curewindow.cautions.caution import Caution, Urgency
+from curewindow.cautions import Grade
 from curewindow.changes.models import Change
 from curewindow.findings import Finding
 from curewindow.heating.models import HeatPlan
@@ -57,7 +57,7 @@ class JobDay(Answer):
         description="outdoors: the first dew or frost on it from its next window, or from now, to "
         "noon of the day after",
     )
-    cautions: list[Caution] = Field(
+    cautions: list[Finding] = Field(
         default_factory=list, description="what can hurt someone in its next step, gravest first"
     )
     typical_sheet: bool = Field(False, description="goes by a generic sheet: check your tin")
@@ -65,12 +65,10 @@ class JobDay(Answer):
 
 
 class DayCaution(Answer):
-    """One caution, and the jobs of today it belongs to."""
+    """One danger, and the jobs it belongs to."""
 
-    topic: str
-    short: str = Field(description="what to do, in one line of a phone or two")
-    text: str = Field(description="all of it")
-    urgency: Urgency = Field(description="'refused': no start of these jobs is called go")
+    danger: Finding
+    grade: Grade = Field(description="'refused': no start of these jobs is called go")
     jobs: list[str]
     later: bool = Field(False, description="only of work after today")
 
@@ -126,7 +124,7 @@ class PlannedStart(Answer):
     )
     note: str = Field("", description="why not, or how long still")
     step_note: str = Field("", description="the step's note in work.toml")
-    cautions: list[Caution] = Field(default_factory=list, description="gravest first")
+    cautions: list[Finding] = Field(default_factory=list, description="gravest first")
 
 
 class PlanNow(Answer):
@@ -183,7 +181,7 @@ class JobAhead(Answer):
     )
     obstacles: list[Obstacle] = Field(default_factory=list)
     waits: list[Wait] = Field(default_factory=list)
-    cautions: list[Caution] = Field(default_factory=list, description="as on the day sheet")
+    cautions: list[Finding] = Field(default_factory=list, description="as on the day sheet")
     notes: list[Finding] = Field(default_factory=list)
 
 

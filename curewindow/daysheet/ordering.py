@@ -13,6 +13,7 @@ import numpy as np
 from curewindow.answers import Clock
 from curewindow.boat.folder import load_boat, load_work
 from curewindow.boat.schema import Boat, Job, Work
+from curewindow.cautions import refusal_of
 from curewindow.cautions.spaces import fire_cautions
 from curewindow.cautions.unflued import unflued_in_plan
 from curewindow.conditions import (
@@ -34,6 +35,7 @@ from curewindow.rules.milestones import COVERED, DUST_DRY, HARD, SANDABLE, TOUCH
 from curewindow.rules.unflued import unflued_for
 from curewindow.rules.work import WITH_PRODUCT
 from curewindow.voice import short
+from curewindow.voice.cautions import caution, whole_caution
 from curewindow.weather.choose import get_forecast
 from curewindow.weather.continued import continued, known_until, most_usual, of_rows
 from curewindow.weather.forecast import Forecast
@@ -226,7 +228,11 @@ def _not_lit(facts: Facts, left: list[Job]) -> list[str]:
     """Heaters no plan counts on, and why."""
     wanted = {job.space for job in left}
     found = [unflued_for(facts.boat, each) for each in facts.boat.space if each.name in wanted]
-    return list(dict.fromkeys(unflued_in_plan(each) for each in found if each is not None))
+    return list(
+        dict.fromkeys(
+            whole_caution(unflued_in_plan(each), facts.words) for each in found if each is not None
+        )
+    )
 
 
 def _stand(facts: Facts, job: Job, clock: Clock | None) -> Stand:
@@ -275,4 +281,5 @@ def _refusal(facts: Facts, job: Job, stem: str) -> str:
         return short(poisoned, facts.words)
     space = None if job.space is None else facts.boat.find_space(job.space)
     found = fire_cautions([sheet], space, facts.boat, None)
-    return next((caution.short for caution in found if caution.urgency == "refused"), "")
+    refusal = refusal_of(found)
+    return "" if refusal is None else caution(refusal, facts.words)

@@ -7,16 +7,16 @@ from datetime import timedelta
 
 import numpy as np
 
-from curewindow.cautions.caution import Caution, reminder, warning
 from curewindow.conditions.course import utc64
 from curewindow.daysheet.facts import Facts
+from curewindow.findings import Finding, finding
 from curewindow.sheets.schema import Sheet
 
 _FREEZES_C = 0.0
 _AHEAD = timedelta(days=2)
 
 
-def tin_cautions(facts: Facts, stem: str, sheet: Sheet) -> Iterator[Caution]:
+def tin_cautions(facts: Facts, stem: str, sheet: Sheet) -> Iterator[Finding]:
     """Cautions for the tin a job's next product comes out of.
 
     Tins that stand in boat.toml (``[[tin]]``) with the space they are kept in; of the past
@@ -35,32 +35,19 @@ def tin_cautions(facts: Facts, stem: str, sheet: Sheet) -> Iterator[Caution]:
         ahead = (conditions.times > now) & (conditions.times <= utc64(facts.now + _AHEAD))
         been, comes = _least(air[past]), _least(air[ahead])
         lowest = sheet.storage.min
-        words = facts.words
-        if sheet.storage.frost_spoils and been is not None and been < _FREEZES_C:
-            yield warning(
-                "tin",
-                f"frost in the {tin.space}: the tin may be spoilt",
-                f"{sheet.name}: frost spoils it, and the {tin.space}, where its tin is kept, has "
-                f"been down to {words.temp(been)} in the days known: stir it up and try it on a "
-                "scrap; lumps, water on top or a film that powders mean a new tin.",
-            )
-        elif sheet.storage.frost_spoils and comes is not None and comes < _FREEZES_C:
-            yield warning(
-                "tin",
-                f"frost to come in the {tin.space}: take the tin out",
-                f"{sheet.name}: frost spoils it, and the {tin.space}, where its tin is kept, goes "
-                f"down to {words.temp(comes)} within two days: take it somewhere warm.",
-            )
+        name, kept = sheet.name, tin.space
+        spoils = sheet.storage.frost_spoils
+        if spoils and been is not None and been < _FREEZES_C:
+            yield finding("tin frozen", product=name, space=kept, temp_c=been)
+        elif spoils and comes is not None and comes < _FREEZES_C:
+            yield finding("tin will freeze", product=name, space=kept, temp_c=comes)
         elif (
             lowest is not None
             and (coldest := _coldest(been, comes)) is not None
             and coldest < lowest
         ):
-            yield reminder(
-                "tin",
-                f"kept too cold in the {tin.space}",
-                f"{sheet.name}: to be kept at {words.temp(lowest)} and above; the {tin.space}, "
-                f"where its tin is, has or gets {words.temp(coldest)}.",
+            yield finding(
+                "tin too cold", product=name, space=kept, temp_c=coldest, other_temp_c=lowest
             )
 
 

@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from curewindow.cautions.saying import care_lines, topics
 from curewindow.explain.models import LimitAt, Rule, State, Why
 from curewindow.rules.limits import BY_NAME
 from curewindow.voice import full, short
+from curewindow.voice.cautions import care_lines, topics
 from curewindow.voice.day import step_text
 from curewindow.wording import Wording, wording_of
 
@@ -69,15 +69,15 @@ def content_of(answer: Why) -> WhyContent:
         verdict,
         tuple(_then(answer, words)),
         tuple(_groups(answer, words)),
-        tuple(_care(answer)),
+        tuple(_care(answer, words)),
         tuple(full(note, words) for note in answer.notes),
         answer.attribution or "",
     )
 
 
-def _care(answer: Why) -> list[str]:
+def _care(answer: Why, words: Wording) -> list[str]:
     if answer.allowed:
-        return care_lines(answer.cautions)
+        return care_lines(answer.cautions, words)
     named = topics(answer.cautions)
     return [f"{named[:1].upper()}{named[1:]}."] if named else []
 

@@ -74,6 +74,6 @@ class WhatIf(Answer):
         default_factory=list, description="panels with a gram or more on a square metre"
     )
     jobs: list[JobCompared]
-    cautions: list[str] = Field(default_factory=list)
+    cautions: list[Finding] = Field(default_factory=list)
     notes: list[str] = Field(default_factory=list)
     attribution: str = ""

@@ -8,7 +8,6 @@ from typing import Literal
 from pydantic import Field
 
 from curewindow.answers import Answer, Margin, NextStep, Window
-from curewindow.cautions.caution import Caution
 from curewindow.findings import Finding
 
 State = Literal["broken", "doubtful", "unknown", "kept"]
@@ -78,7 +77,7 @@ class Why(Answer):
     rules: list[Rule] = Field(default_factory=list, description="broken ones first")
     next_allowed: datetime | None = Field(None, description="null: not within what is known")
     next_window: Window | None = None
-    cautions: list[Caution] = Field(
+    cautions: list[Finding] = Field(
         default_factory=list, description="what to take care of in this step, gravest first"
     )
     notes: list[Finding] = Field(default_factory=list)

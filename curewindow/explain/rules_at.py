@@ -70,9 +70,9 @@ def rules_at(
         )
     rules += _given_off(found, start)
     rules += [
-        Rule(rule="caution", state="broken", why=finding("remark", note=caution.text))
+        Rule(rule="caution", state="broken", why=caution)
         for caution in found.cautions
-        if caution.urgency == "refused"
+        if caution.flag("refuses")
     ]
     return in_order(rules)
 

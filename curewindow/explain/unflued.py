@@ -13,6 +13,7 @@ from curewindow.daysheet.facts import Facts
 from curewindow.errors import CurewindowError
 from curewindow.explain.change import Intervention
 from curewindow.rules.unflued import against, unflued_for
+from curewindow.voice import full
 
 
 def refuse_unflued(facts: Facts, space: Space, change: Intervention, until: datetime) -> None:
@@ -33,7 +34,8 @@ def refuse_unflued(facts: Facts, space: Space, change: Intervention, until: date
         return
     reasons = against(facts.boat, unflued, change.start, until, vents)
     if reasons:
-        raise CurewindowError(unflued_refused(unflued, reasons).text)
+        refusal = unflued_refused(unflued, reasons)
+        raise CurewindowError(full(refusal, facts.words))
 
 
 def _warms(space: Space, change: Intervention, vents: Ventilation) -> bool:

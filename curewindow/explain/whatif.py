@@ -11,6 +11,7 @@ import numpy as np
 from curewindow.answers import Clock
 from curewindow.boat.named import job_or_space
 from curewindow.boat.schema import Job, Space
+from curewindow.cautions import gravest_first
 from curewindow.cautions.airflow import solvent_airflow_m3_h
 from curewindow.cautions.spaces import heater_cautions
 from curewindow.conditions import Changed
@@ -24,6 +25,7 @@ from curewindow.explain.change import Intervention, change_text, changed_inputs,
 from curewindow.explain.control import BEYOND, control_conditions, control_facts
 from curewindow.explain.ifmodels import Course, JobCompared, JobThen, Lying, WhatIf
 from curewindow.explain.unflued import refuse_unflued
+from curewindow.findings import Finding, finding
 from curewindow.series import FloatArray
 from curewindow.voice import full
 from curewindow.weather.forecast import Forecast
@@ -111,7 +113,7 @@ def what_if(
         after=after,
         lying=lying,
         jobs=compared,
-        cautions=[words.sentence(text) for text in _cautions(then, space, jobs, change)],
+        cautions=_cautions(then, space, jobs, change),
         notes=[
             words.sentence(note)
             for note in dict.fromkeys(
@@ -338,17 +340,14 @@ def _reached(change: Intervention, after: Course) -> tuple[str, ...]:
     return (f"the heater is too weak: the air gets to {highest:.1f} °C at most, not {wanted:g} °C",)
 
 
-def _cautions(then: Facts, space: Space, jobs: list[Job], change: Intervention) -> list[str]:
+def _cautions(then: Facts, space: Space, jobs: list[Job], change: Intervention) -> list[Finding]:
     """What to say with it: a heater at night, and air that solvent vapour needs."""
-    told: list[str] = []
+    told: list[Finding] = []
     if change.drier_on and any(_gives_vapour(then, job) for job in jobs):
-        told.append(
-            "A dehumidifier may spark and only turns the same air round: none while solvent vapour "
-            "is about."
-        )
+        told.append(finding("drier over vapour"))
     if change.setpoint_c is not None or change.power_w is not None:
         used = then.boat.find_space(space.name)
-        told += [c.text for c in heater_cautions(used, then.boat, None) if c.urgency == "warning"]
+        told += heater_cautions(used, then.boat, None)
     changes = change.air_changes_h
     if changes is None and change.vent == "closed":
         changes = space.air_change or 0.0
@@ -363,13 +362,9 @@ def _cautions(then: Facts, space: Space, jobs: list[Job], change: Intervention) 
                 continue
             needs = solvent_airflow_m3_h(sheet, job, step)
             if needs is None or needs > changes * space.volume:
-                asks = "a strong draught" if needs is None else f"at least {needs:.0f} m³/h"
-                told.append(
-                    f"{job.name}: this much air is too little for its vapour, which needs {asks} "
-                    "while it is put on and until it is dry: air then, and heat again after."
-                )
+                told.append(finding("too little air for vapour", job=job.name, flow_m3_h=needs))
                 break
-    return list(dict.fromkeys(told))
+    return gravest_first(told)
 
 
 def _gives_vapour(facts: Facts, job: Job) -> bool:

@@ -30,12 +30,14 @@ PARAMETERS: Final[dict[str, Parameter]] = {
     "coat": Parameter("number", "number of a coat, from 1"),
     "of_coats": Parameter("number", "how many coats the step has"),
     "space": Parameter("text", "a space, by its name in boat.toml"),
+    "other_space": Parameter("text", "another space, by its name in boat.toml"),
     "spaces": Parameter("texts", "spaces, by their names in boat.toml"),
     "surface": Parameter("text", "a part of a space: a panel, or 'joinery'"),
     "sheet": Parameter("text", "file name of a product sheet"),
     "product": Parameter("text", "what a sheet calls its product"),
     "thing": Parameter("text", "something named by the owner, such as what is delivered"),
     "names": Parameter("texts", "several such names"),
+    "products": Parameter("texts", "what sheets call their products"),
     "note": Parameter("text", "the owner's or a sheet's own words, never read for a decision"),
     "heater": Parameter("text", "kind of heater"),
     # limits
@@ -86,6 +88,8 @@ PARAMETERS: Final[dict[str, Parameter]] = {
     "count": Parameter("number", "how many"),
     "cost": Parameter("number", "in the currency of the owner's prices"),
     # how
+    "refuses": Parameter("flag", "no start it belongs to may be called go while it stands"),
+    "against": Parameter("texts", "what speaks against it, of a closed list the kind names"),
     "frost": Parameter("flag", "frost rather than dew"),
     "outdoors": Parameter("flag", "in the open"),
     "works": Parameter("flag", "it opens a start"),

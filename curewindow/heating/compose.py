@@ -7,8 +7,7 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from curewindow.boat.schema import Boat, Heating, Space
-from curewindow.cautions import Caution, cautions_for
-from curewindow.cautions.caution import warning
+from curewindow.cautions import cautions_for, refusal_of
 from curewindow.cautions.unflued import unflued_by_day_only, unflued_refused
 from curewindow.findings import Finding, finding
 from curewindow.heating.alternatives import alternatives_of
@@ -21,6 +20,7 @@ from curewindow.heating.task import Task
 from curewindow.heating.whatif import one_more_coat, outage_of
 from curewindow.rules.unflued import unflued_for
 from curewindow.sheets.schema import Sheet
+from curewindow.voice.cautions import topic
 from curewindow.windows.grid import first_at_or_after, last_at_or_before
 
 
@@ -74,7 +74,7 @@ def plan_heating(
     """
     products = [task.sheet, *wet_near]
     said = heat_cautions(boat, space, task, products)
-    refusal = next((c for c in said if c.urgency == "refused"), None)
+    refusal = refusal_of(said)
     if refusal is not None:
         return Planned(_refused(task, refusal, said))
     unflued = unflued_for(boat, space)
@@ -155,14 +155,13 @@ def _cannot(task: Task, room: Room, cold: Room, plan: HeatPlan, other_ways: bool
     )
 
 
-def _refused(task: Task, refusal: Caution, said: list[Caution]) -> HeatPlan:
-    others = [each for each in said if each.topic != refusal.topic or each is refusal]
+def _refused(task: Task, refusal: Finding, said: list[Finding]) -> HeatPlan:
+    others = [each for each in said if topic(each) != topic(refusal) or each is refusal]
     told = others if refusal in others else [refusal, *others]
-    why = finding("remark", note=f"not with this heater: {refusal.text}")
-    return _none(task, "refused", finding("refused", because=[why]), told)
+    return _none(task, "refused", finding("refused", because=[refusal]), told)
 
 
-def _none(task: Task, status: HeatStatus, verdict: Finding, said: list[Caution]) -> HeatPlan:
+def _none(task: Task, status: HeatStatus, verdict: Finding, said: list[Finding]) -> HeatPlan:
     return HeatPlan(
         job=task.job.name,
         where=task.base.where,
@@ -173,27 +172,18 @@ def _none(task: Task, status: HeatStatus, verdict: Finding, said: list[Caution])
     )
 
 
-def heat_cautions(boat: Boat, space: Space, task: Task, products: Sequence[Sheet]) -> list[Caution]:
+def heat_cautions(boat: Boat, space: Space, task: Task, products: Sequence[Sheet]) -> list[Finding]:
     """Cautions for heating over these products; any that is 'refused' forbids the plan."""
     return cautions_for(products, task.job, space, boat, step=task.step)
 
 
-def _night(plan: HeatPlan, task: Task, heating: Heating | None) -> list[Caution]:
+def _night(plan: HeatPlan, task: Task, heating: Heating | None) -> list[Finding]:
     """The plan itself heats through a night, or while nobody is aboard."""
     assert plan.light_at is not None
     assert plan.hold_until is not None
     if heating is None or not _nobody_aboard(task, plan.light_at, plan.hold_until):
         return []
-    return [
-        warning(
-            "unattended heating",
-            "the plan heats while nobody is aboard or awake",
-            "The plan heats while nobody is aboard or awake, a common cause of boat fires; many "
-            "harbours, insurers and makers of heaters forbid it. Nothing that burns near the "
-            "heater, its thermostat and cut-outs in order; if you may not, sit the hours out "
-            "or choose another day.",
-        )
-    ]
+    return [finding("heat unattended")]
 
 
 def _nobody_aboard(task: Task, begin: datetime, end: datetime) -> bool:

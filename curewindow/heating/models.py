@@ -12,7 +12,6 @@ from pydantic import Field
 
 from curewindow.answers import Answer, Margin
 from curewindow.boat.schema import Ventilation
-from curewindow.cautions.caution import Caution
 from curewindow.findings import Finding
 
 HeatStatus = Literal["possible", "cannot", "refused", "waits", "no weather"]
@@ -122,7 +121,7 @@ class HeatPlan(Answer):
     one_more_coat: OneMoreCoat | None = None
     missing: Missing | None = None
     alternatives: list[Alternative] = Field(default_factory=list)
-    cautions: list[Caution] = Field(default_factory=list)
+    cautions: list[Finding] = Field(default_factory=list)
     notes: list[Finding] = Field(default_factory=list)
 
 

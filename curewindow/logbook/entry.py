@@ -26,7 +26,7 @@ from curewindow.record.store import Record
 from curewindow.wording import Wording, moment
 
 if TYPE_CHECKING:
-    from curewindow.cautions.caution import Caution
+    from curewindow.findings import Finding
 
 OUTDOORS = "outdoors"
 _WEEKDAY = re.compile(r"^\s*(mon|tue|wed|thu|fri|sat|sun)", re.I)
@@ -372,7 +372,7 @@ def _check_sequence(
             )
 
 
-def cautions_of(aboard: Aboard, item: Coat | Heat) -> list[Caution]:
+def cautions_of(aboard: Aboard, item: Coat | Heat) -> list[Finding]:
     """What is to be taken care of once it has been written down."""
     from curewindow.cautions.logged import coat_on_cautions, lit_cautions
     from curewindow.sheets.shelf import get_sheet

@@ -11,7 +11,7 @@ from pydantic import Field
 
 from curewindow.answers import Answer
 from curewindow.boat.schema import VENTS_SAID, Ventilation
-from curewindow.cautions.caution import Caution
+from curewindow.findings import Finding
 from curewindow.record.entries import (
     Coat,
     Done,
@@ -125,7 +125,7 @@ class Logged(Answer):
     corrects: int | None = Field(None, description="id of the row this one corrects")
     said: str = Field(description="what was understood, in the boat's units and local time")
     notes: list[str] = Field(default_factory=list)
-    cautions: list[Caution] = Field(
+    cautions: list[Finding] = Field(
         default_factory=list, description="of a coat that is on or a heater that is lit"
     )
 
@@ -198,7 +198,7 @@ def logged(
     said: str,
     notes: list[str],
     corrects: int | None = None,
-    cautions: Sequence[Caution] = (),
+    cautions: Sequence[Finding] = (),
 ) -> Logged:
     """The answer to a row that was written."""
     return Logged(

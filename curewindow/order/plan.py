@@ -12,7 +12,7 @@ from typing import Literal
 from pydantic import Field
 
 from curewindow.answers import Answer
-from curewindow.cautions.caution import Caution
+from curewindow.findings import Finding
 
 WaitKind = Literal["conditions", "cure", "delivery", "hands", "dust", "work before", "choice"]
 
@@ -57,7 +57,7 @@ class PlannedStep(Answer):
     wipe_first: bool = Field(False, description="dew or rain is likely to lie on it")
     typical_weather: bool = Field(False, description="beyond the forecast")
     note: str = Field("", description="the step's note in work.toml")
-    cautions: list[Caution] = Field(default_factory=list, description="gravest first")
+    cautions: list[Finding] = Field(default_factory=list, description="gravest first")
 
 
 class ChainLink(Answer):
@@ -86,7 +86,7 @@ class Suggestion(Answer):
     text: str
     saves_days: int
     finish: datetime
-    cautions: list[str] = Field(default_factory=list)
+    cautions: list[Finding] = Field(default_factory=list)
 
 
 class Conflict(Answer):

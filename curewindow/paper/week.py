@@ -6,10 +6,10 @@ from collections.abc import Collection, Sequence
 from datetime import UTC, date, datetime, timedelta
 from zoneinfo import ZoneInfo
 
-from curewindow.cautions.saying import care_text
 from curewindow.order.plan import Plan, PlannedStep
 from curewindow.paper.heating import HeldStretch, heater_times
 from curewindow.paper.models import Day, Line, Paper
+from curewindow.voice.cautions import care_text
 from curewindow.voice.day import product_text
 from curewindow.wording import MONTHS, WEEKDAYS, Wording
 

@@ -9,14 +9,13 @@ from typing import Any
 
 from curewindow.answers import Clock
 from curewindow.boat.service import Level, ServiceSettings
-from curewindow.cautions import Caution
-from curewindow.cautions.caution import DEFER
-from curewindow.cautions.saying import care_lines
 from curewindow.daysheet.facts import Facts
 from curewindow.daysheet.models import DaySheet, JobDay
+from curewindow.findings import Finding
 from curewindow.reminders.models import Kind, Reminder
 from curewindow.reminders.quiet import quiet_stretch, told_at
 from curewindow.voice import full
+from curewindow.voice.cautions import DEFER, care_lines
 from curewindow.wording import Wording
 
 _CARE_LINES = 3
@@ -85,7 +84,7 @@ class Known:
         latest: datetime | None = None,
         only_after: str | None = None,
         at_that_time: bool = False,
-        care: Sequence[Caution] = (),
+        care: Sequence[Finding] = (),
     ) -> Reminder:
         """Write a reminder down.
 
@@ -99,11 +98,11 @@ class Known:
             Too late after this: told before the quiet hours rather than behind them.
         at_that_time : bool
             Told when due, quiet hours or not: the owner chose the time.
-        care : sequence of Caution
+        care : sequence of Finding
             Of the step it tells of: a line each behind the body, the last ones by their topics.
         """
         if care:
-            body = [*body, *care_lines(care, _CARE_LINES), DEFER]
+            body = [*body, *care_lines(care, self.words, _CARE_LINES), DEFER]
         told = due
         if not at_that_time:
             zone = self.words.zone

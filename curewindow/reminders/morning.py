@@ -4,8 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from curewindow.cautions.caution import DEFER
-from curewindow.cautions.saying import care_lines
 from curewindow.daysheet.models import JobDay
 from curewindow.daysheet.plannedwords import plan_lines, plan_note
 from curewindow.reminders.daily import EARLY, morning_notice, morning_of
@@ -13,6 +11,7 @@ from curewindow.reminders.known import Known
 from curewindow.reminders.models import Reminder
 from curewindow.reminders.saying import listed
 from curewindow.voice import full, short
+from curewindow.voice.cautions import DEFER, care_lines
 from curewindow.voice.day import act_text, recoat_text, short_reason
 
 _MOST_LINES = 4
@@ -76,7 +75,10 @@ def _lines(known: Known, go: list[JobDay], refused: list[JobDay]) -> list[str]:
             if day.status != "done"
         ]
         lines += [f"{job}: {why}" for job, why in waits[:_MOST_LINES] if why]
-    lines += [f"CARE {line}" for line in care_lines(sheet.cautions, _MOST_LINES)]
+    lines += [
+        f"CARE {line}"
+        for line in care_lines((each.danger for each in sheet.cautions), words, _MOST_LINES)
+    ]
     lines += [
         f"NEW {change.job}: {full(change.said, words)}" for change in sheet.changes[:_MOST_LINES]
     ]

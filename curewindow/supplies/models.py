@@ -8,7 +8,7 @@ from typing import Literal
 from pydantic import Field
 
 from curewindow.answers import Answer
-from curewindow.cautions.caution import Caution
+from curewindow.findings import Finding
 
 
 class Part(Answer):
@@ -60,7 +60,7 @@ class Product(Answer):
     shares: list[Share]
     batches: list[Batch] = Field(default_factory=list)
     keeping: list[str] = Field(default_factory=list, description="frost, shelf life, tins aboard")
-    cautions: list[Caution] = Field(
+    cautions: list[Finding] = Field(
         default_factory=list, description="of its hazards: what to have in hand for them"
     )
     notes: list[str] = Field(default_factory=list)

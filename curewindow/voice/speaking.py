@@ -36,7 +36,16 @@ class Said(NamedTuple):
 Template = Callable[[Finding, Wording], "Said | str"]
 TEMPLATES: Final[dict[str, Template]] = {}
 """By kind; filled when first asked for."""
-_SUBJECTS: Final = ("starts", "jobs", "coats", "changes", "basis", "cabin", "heat")
+_SUBJECTS: Final = (
+    "cautions",
+    "starts",
+    "jobs",
+    "coats",
+    "changes",
+    "basis",
+    "cabin",
+    "heat",
+)
 
 
 def spoken_of(*kinds: str) -> Callable[[Template], Template]:

@@ -20,6 +20,7 @@ from curewindow.demo import files as demofiles
 from curewindow.heating import HeatPlan
 from curewindow.record import Reading, Record
 from curewindow.record.entries import Heat
+from curewindow.voice.cautions import topic
 from curewindow.weather.choose import get_forecast
 from tests.fewer_jobs import only_jobs
 
@@ -72,7 +73,7 @@ def test_heated_as_planned_and_logged_it_may_be_put_on(boat: Path) -> None:
     assert (here.heater_c, here.heater_until) == (plan.setpoint_c, plan.hold_until)
     assert any(note.kind == "heater by the log" for note in day.notes)
     # it is heated through a night: that is never told without its caution
-    assert any(caution.topic == "unattended heating" for caution in sheet.cautions)
+    assert any(topic(each.danger) == "unattended heating" for each in sheet.cautions)
 
     cold = lit + timedelta(hours=4)
     with Record(boat / RECORD_FILE, now=lambda: cold) as record:

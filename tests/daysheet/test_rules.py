@@ -11,6 +11,7 @@ import pytest
 from curewindow.daysheet import DaySheet
 from curewindow.record.entries import Done
 from curewindow.sheets.shelf import find_products_dir
+from curewindow.voice.cautions import topic
 from tests.daysheet.conftest import COAT, FLAME, NOW, SAND, SOLVENT, VARNISH, WORDS, job, of, put_on
 from tests.voiced import said
 
@@ -203,7 +204,7 @@ def test_done_jobs_and_cautions_of_today_only(make: Make) -> None:
     sheet = make(work, done=[Done("sole", 1, NOW - timedelta(days=1))])
     assert of(sheet, "sole").status == "done"
     assert of(sheet, "door").status == "wait"
-    topics = {caution.topic for caution in sheet.cautions}
+    topics = {topic(each.danger) for each in sheet.cautions}
     assert "dust" in topics  # of sanding the mast
     assert "fire" not in topics  # the varnish is not for today
     assert all(caution.jobs == ["mast"] for caution in sheet.cautions)
@@ -263,9 +264,9 @@ def test_a_planned_sanding_step_takes_the_deadline_away(make: Make) -> None:
 def test_a_wet_coat_binds_those_who_sleep_near_it(make: Make) -> None:
     coat = put_on("door", NOW - timedelta(hours=2), sheet="one-part-urethane-varnish")
     work = job("door", SOLVENT)
-    assert "sleeping" not in {c.topic for c in make(work, coats=[coat]).cautions}
+    assert "sleeping" not in {topic(c.danger) for c in make(work, coats=[coat]).cautions}
     slept = make(work, coats=[coat], fore="slept_in = true")
-    assert {tuple(c.jobs) for c in slept.cautions if c.topic == "sleeping"} == {("door",)}
+    assert {tuple(c.jobs) for c in slept.cautions if topic(c.danger) == "sleeping"} == {("door",)}
 
 
 def test_coats_of_jobs_not_in_the_list_are_said(make: Make) -> None:

@@ -11,6 +11,7 @@ import pytest
 from curewindow.daysheet import DaySheet
 from curewindow.record.entries import Done
 from curewindow.sheets.shelf import find_products_dir
+from curewindow.voice.cautions import topic
 from tests.daysheet.conftest import COAT, FLAME, NOW, SAND, SOLVENT, VARNISH, WORDS, job, of, put_on
 from tests.voiced import said
 
@@ -112,8 +113,10 @@ def test_a_coat_that_may_be_too_old_is_sanded_first(make: Make) -> None:
 def test_a_wet_coat_near_a_flame_is_told_with_nothing_left_to_do(make: Make) -> None:
     coat = put_on("door", NOW - timedelta(hours=2), sheet="one-part-urethane-varnish")
     one = job("door", SOLVENT.replace("coats = 3", "coats = 1"))
-    fires = [c for c in make(one, coats=[coat], heating=FLAME).cautions if c.topic == "fire"]
-    assert [(c.urgency, c.jobs) for c in fires] == [("refused", ["door"])]
+    fires = [
+        c for c in make(one, coats=[coat], heating=FLAME).cautions if topic(c.danger) == "fire"
+    ]
+    assert [(c.grade, c.jobs) for c in fires] == [("refused", ["door"])]
 
 
 def test_after_rain_the_line_to_go_by_says_what_wiping_opens(make: Make, folder: Path) -> None:

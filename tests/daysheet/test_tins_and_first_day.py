@@ -12,6 +12,9 @@ from curewindow.cli.main import command as curewindow
 from curewindow.daysheet import day_sheet, windows_ahead
 from curewindow.record.entries import Reading
 from curewindow.record.store import Record
+from curewindow.voice import full, short
+from curewindow.voice.cautions import topic
+from curewindow.wording import wording_of
 from tests.daysheet.conftest import COAT, NOW, job, of
 from tests.voiced import said
 
@@ -35,14 +38,16 @@ def test_a_tin_that_stood_in_the_frost_is_told(make, folder: Path) -> None:
         Reading("lazarette", NOW - timedelta(hours=hours), -4.0, 80.0) for hours in (27, 26, 25)
     ]
     sheet = with_tin(make, folder, *cold)
-    (caution,) = [c for c in sheet.cautions if c.topic == "tin"]
-    assert "spoilt" in caution.short
+    (caution,) = [c for c in sheet.cautions if topic(c.danger) == "tin"]
+    assert "spoilt" in short(caution.danger, wording_of(sheet))
     assert caution.jobs == ["table"]
-    assert "-4 °C" in caution.text or "−4 °C" in caution.text
+    assert "-4 °C" in full(caution.danger, wording_of(sheet)) or "−4 °C" in full(
+        caution.danger, wording_of(sheet)
+    )
 
 
 def test_a_tin_kept_warm_is_no_matter(make, folder: Path) -> None:
-    assert not [c for c in with_tin(make, folder).cautions if c.topic == "tin"]
+    assert not [c for c in with_tin(make, folder).cautions if topic(c.danger) == "tin"]
 
 
 def test_mixing_stands_in_the_line_to_go_by(make) -> None:

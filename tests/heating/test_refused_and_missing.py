@@ -12,6 +12,7 @@ from curewindow.heating import HeatPlan, look_closer, plan_heating
 from curewindow.heating.fuel import fuel_use, kwh_per_unit, least_power_w
 from curewindow.heating.search import ROUGH, search
 from curewindow.voice import full
+from curewindow.voice.cautions import topic
 
 
 def plan_for(on: Boat, forecast: Any, *args: Any, **changes: Any) -> HeatPlan:
@@ -58,14 +59,14 @@ def test_the_same_flame_over_a_product_without_solvent_is_warned_of() -> None:
     on = boat(heater(kind="gas", vented=False, open_flame=True))
     plan = plan_for(on, weather(), sheet(cure=cure))
     assert plan.status != "refused"
-    assert "carbon monoxide" in {caution.topic for caution in plan.cautions}
+    assert "carbon monoxide" in {topic(each) for each in plan.cautions}
 
 
 def test_cautions_come_with_every_plan() -> None:
     hazards = {"hazards": [*SOLVENT["hazards"], "isocyanate"]}
     on = boat(heater(), slept_in=True)
     plan = plan_for(on, weather(), sheet(**(SOLVENT | hazards)), job=job(area="1 m²"))
-    topics = {caution.topic for caution in plan.cautions}
+    topics = {topic(each) for each in plan.cautions}
     assert {"fire", "vapour", "isocyanate", "sleeping", "carbon monoxide"} <= topics
 
 
@@ -79,7 +80,7 @@ def test_heating_with_nobody_there_is_warned_of() -> None:
     }
     plan = plan_for(boat(heater()), weather(), sheet(**slow))
     assert plan.status == "possible"
-    assert "unattended heating" in {caution.topic for caution in plan.cautions}
+    assert "unattended heating" in {topic(each) for each in plan.cautions}
 
 
 def test_vapour_asks_for_heat() -> None:

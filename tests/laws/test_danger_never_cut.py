@@ -13,6 +13,7 @@ from collections.abc import Iterable
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any, get_args
+from zoneinfo import ZoneInfo
 
 import pytest
 from click.testing import CliRunner
@@ -20,9 +21,6 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from curewindow.calendar.feed import happenings
-from curewindow.cautions import Caution
-from curewindow.cautions.caution import DEFER
-from curewindow.cautions.saying import care_lines, topic_of
 from curewindow.cli.daytext import day_lines
 from curewindow.cli.main import command as cli
 from curewindow.daysheet.ahead import windows_ahead
@@ -30,11 +28,14 @@ from curewindow.daysheet.assemble import assemble
 from curewindow.daysheet.facts import Facts, gather
 from curewindow.daysheet.models import DaySheet, JobDay
 from curewindow.daysheet.planning import make_plan
+from curewindow.findings import Finding, finding
 from curewindow.paper.week import week_of
 from curewindow.record.entries import Coat
 from curewindow.record.store import Record
 from curewindow.reminders.derive import reminders_of
 from curewindow.sheets.schema import Hazard
+from curewindow.voice.cautions import DEFER, care_lines, topic
+from curewindow.wording import Wording
 from tests.cases import cases
 from tests.page.hands import MORNING as NOW
 from tests.page.hands import client_of
@@ -54,6 +55,7 @@ WORD = {
     "skin irritant": "skin",
     "sanding dust": "dust",
 }
+WORDS = Wording(ZoneInfo("Europe/Amsterdam"), NOW)
 WIDTHS = (40, 60, 80, 100)
 NOTE = "mind the brass screws"
 
@@ -199,10 +201,10 @@ def write(folder: Path, boat: dict[str, Any]) -> None:
             record.add_coat(Coat("table", 1, 1, end - timedelta(hours=1), end, "inside"))
 
 
-def missing(cautions: Iterable[Caution], text: str) -> list[str]:
+def missing(cautions: Iterable[Finding], text: str) -> list[str]:
     """Topics that a text does not name; lines of a narrow screen are joined first."""
     joined = " ".join(text.split()).casefold()
-    return [each.topic for each in cautions if each.topic.casefold() not in joined]
+    return [topic(each) for each in cautions if topic(each).casefold() not in joined]
 
 
 def told_of(day: JobDay) -> bool:
@@ -255,8 +257,7 @@ def once(text: str) -> bool:
 
 
 def missing_day(day: DaySheet, text: str) -> list[str]:
-    joined = " ".join(text.split()).casefold()
-    return [each.topic for each in day.cautions if each.topic.casefold() not in joined]
+    return missing((each.danger for each in day.cautions), text)
 
 
 def check_calendar(folder: Path, day: DaySheet) -> None:
@@ -280,7 +281,7 @@ def test_every_danger_of_a_step_is_named_wherever_the_step_is_told_of(boat: dict
         day = assemble(facts)
         for job, hazards in (("table", boat["hazards"]), ("rail", boat["deck"])):
             found = next(each for each in day.jobs if each.job == job).cautions
-            said = {topic_of(each) for each in found} | {each.topic for each in found}
+            said = {topic(each) for each in found}
             assert {WORD[hazard] for hazard in hazards} <= said
         check_day_sheet(day)
         check_notices(facts, day)
@@ -309,7 +310,7 @@ def test_plan_and_paper_name_every_danger_and_note(boat: dict[str, Any]) -> None
         for step in plan.steps:
             assert step.note == NOTE
             hazards = boat["hazards"] if step.job == "table" else boat["deck"]
-            said = {each.topic for each in step.cautions}
+            said = {topic(each) for each in step.cautions}
             if not step.sanding_for_missed:
                 assert {WORD[hazard] for hazard in hazards} <= said
         paper = week_of(plan, NOW, days=6)
@@ -323,7 +324,7 @@ def test_plan_and_paper_name_every_danger_and_note(boat: dict[str, Any]) -> None
         day = assemble(facts)
         shown = [] if day.plan is None else [*day.plan.today, *day.plan.coming]
         for start in shown:
-            assert missing(start.cautions, " ".join(care_lines(start.cautions))) == []
+            assert missing(start.cautions, " ".join(care_lines(start.cautions, WORDS))) == []
         for width in WIDTHS:
             text = "\n".join(day_lines(day, width=width))
             for start in shown:
@@ -364,16 +365,13 @@ def test_the_page_names_every_danger(tmp_path: Path) -> None:
 @pytest.mark.parametrize("most", [None, 0, 1, 3])
 def test_what_is_folded_is_counted_and_named(most: int | None) -> None:
     draw = random.Random(most or 0)
-    topics = draw.sample(sorted(WORD.values()), 8)
-    found = [
-        Caution(topic=topic, short="take care", text="take care", urgency="warning")
-        for topic in topics
-    ]
-    lines = care_lines(found, most)
+    kinds = draw.sample(sorted(set(HAZARDS) - {"flammable solvent", "sanding dust"}), 8)
+    found = [finding(kind, product="Some product") for kind in kinds]
+    lines = care_lines(found, WORDS, most)
     assert missing(found, "\n".join(lines)) == []
     if most is not None:
         assert len(lines) == most + 1
-        assert f"{len(topics) - most} more" in lines[-1]
+        assert f"{len(kinds) - most} more" in lines[-1]
 
 
 BOTH: tuple[Hazard, ...] = ("flammable solvent", "self-heating rags")
@@ -412,7 +410,7 @@ def test_no_danger_of_a_coat_that_is_on_ends_before_its_cause(
     day = assemble(gather(tmp_path, NOW))
     (table,) = (job for job in day.jobs if job.job == "table")
     assert table.next is None
-    found = {each.topic for each in day.cautions if "table" in each.jobs}
+    found = {topic(each.danger) for each in day.cautions if "table" in each.jobs}
     assert goes_on <= found
     assert not over & found
     for width in WIDTHS:

@@ -8,10 +8,10 @@ from __future__ import annotations
 
 from typing import Final
 
-from curewindow.findings.kinds import basis, cabin, changes, coats, heat, jobs, starts
+from curewindow.findings.kinds import basis, cabin, changes, coats, dangers, heat, jobs, starts
 from curewindow.findings.kinds.kind import Kind
 
-_SUBJECTS: Final = (starts, jobs, coats, changes, basis, cabin, heat)
+_SUBJECTS: Final = (dangers, starts, jobs, coats, changes, basis, cabin, heat)
 
 
 def _all() -> dict[str, Kind]:

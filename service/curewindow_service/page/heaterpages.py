@@ -10,8 +10,8 @@ from starlette.concurrency import run_in_threadpool
 from starlette.responses import Response
 
 from curewindow.boat.schema import VENTS_SAID, Boat, Ventilation
-from curewindow.cautions import Caution
 from curewindow.cautions.spaces import heater_cautions
+from curewindow.findings import Finding
 from curewindow.heating.models import HeatPlan
 from curewindow.logbook import entry as logentry
 from curewindow.quantity import TEMPERATURE
@@ -52,13 +52,14 @@ def _heater(site: Site, space: str, form: Form, by_plan: bool) -> dict[str, Any]
         "unit": words.unit,
         "plan": plan,
         "care": _care(aboard.boat, name, plan),
+        "words": words,
         "vents": list(_VENTS),
         "form": form,
         "errors": form.errors,
     }
 
 
-def _care(boat: Boat, space: str, plan: HeatPlan | None) -> list[Caution]:
+def _care(boat: Boat, space: str, plan: HeatPlan | None) -> list[Finding]:
     """What to take care of before it is lit: for the coat it is planned for, else by itself."""
     return plan.cautions if plan else list(heater_cautions(boat.find_space(space), boat, None))
 

@@ -15,9 +15,10 @@ from curewindow.boat.aboard import Aboard
 from curewindow.boat.checks import OUTDOORS
 from curewindow.boat.folder import RECORD_FILE, hands_on_h, job_by_name, own_sheets
 from curewindow.boat.schema import Job, Step
-from curewindow.cautions import Caution, cautions_for
+from curewindow.cautions import cautions_for
 from curewindow.daysheet.progress import next_of
 from curewindow.errors import NotFoundError
+from curewindow.findings import Finding
 from curewindow.logbook import entry as logentry
 from curewindow.logbook import words as logwords
 from curewindow.quantity import AREA, PERCENT, TEMPERATURE
@@ -75,6 +76,7 @@ def _log(site: Site, entry: int | None, taken_back: str) -> dict[str, Any]:
         "rows": rows,
         "said": said,
         "care": care,
+        "words": aboard.wording,
         "entry": entry,
         "taken_back": taken_back,
     }
@@ -249,12 +251,13 @@ def _work(site: Site, job: str, form: Form) -> dict[str, Any]:
         "product": _product(site, following.step.sheet),
         "takes": span(hands_on_h(following.step, planned)),
         "care": _care(site, planned, following.step),
+        "words": entries.aboard_of(site.folder, site.clock()).wording,
         "form": form,
         "errors": form.errors,
     }
 
 
-def _care(site: Site, job: Job, step: Step) -> list[Caution]:
+def _care(site: Site, job: Job, step: Step) -> list[Finding]:
     """What to take care of in a step."""
     boat = boat_of(site.folder)
     space = None if job.space is None else boat.find_space(job.space)

@@ -11,11 +11,12 @@ from starlette.concurrency import run_in_threadpool
 from starlette.responses import Response
 
 from curewindow.boat.folder import own_sheets
-from curewindow.cautions import Caution
-from curewindow.daysheet.models import DayCaution, DaySheet, JobAhead
+from curewindow.cautions import gravest_first
+from curewindow.daysheet.models import DaySheet, JobAhead
 from curewindow.daysheet.windowruns import later_text, run_text, runs_of
 from curewindow.errors import CurewindowError, NotFoundError, QuantityError
 from curewindow.explain.content import WhyContent
+from curewindow.findings import Finding
 from curewindow.sheets.answers import SheetLine, sheet_line
 from curewindow.sheets.content import TYPICAL, cautions_of, sections_of
 from curewindow.sheets.shelf import get_sheet, names
@@ -119,17 +120,11 @@ async def job(request: Request, name: str) -> Response:
     return site.pages.live(request, "job.html", name if worked else "", context)
 
 
-def _of_job(sheet: DaySheet, name: str) -> list[Caution | DayCaution]:
-    """Cautions of a job: of its next step, and of what is on and told on the day sheet."""
-    every: list[Caution | DayCaution] = []
-    every += next(day for day in sheet.jobs if day.job == name).cautions
-    known = {(each.topic, each.short) for each in every}
-    every += [
-        each
-        for each in sheet.cautions
-        if name in each.jobs and (each.topic, each.short) not in known
-    ]
-    return every
+def _of_job(sheet: DaySheet, name: str) -> list[Finding]:
+    """Dangers of a job: of its next step, and of what is on and told on the day sheet."""
+    day = next(day for day in sheet.jobs if day.job == name)
+    told = [each.danger for each in sheet.cautions if name in each.jobs]
+    return gravest_first([*day.cautions, *told])
 
 
 def _runs(ahead: JobAhead, words: Wording) -> list[tuple[str, str]]:
@@ -184,6 +179,7 @@ async def sheet(request: Request, name: str) -> Response:
         "loaded": loaded,
         "sections": sections_of(loaded.sheet, fahrenheit=words.fahrenheit),
         "cautions": hazards_of(loaded.sheet),
+        "words": words,
         "last": cautions_of(loaded.sheet),
     }
     return site.pages.form(request, "sheet.html", context)

@@ -16,7 +16,7 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from starlette.requests import Request
 from starlette.responses import Response
 
-from curewindow.cautions.caution import DEFER
+from curewindow.voice.cautions import DEFER
 from curewindow.wording import keep_together
 from curewindow_service.page.current import Current
 from curewindow_service.page.guard import said_plainly, set_session

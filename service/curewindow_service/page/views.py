@@ -9,9 +9,11 @@ from urllib.parse import quote
 
 from curewindow.answers import Clock, SpaceNow
 from curewindow.boat.checks import OUTDOORS
+from curewindow.cautions import grade
 from curewindow.daysheet.models import DaySheet, JobDay
 from curewindow.daysheet.plannedwords import plan_lines, plan_note, plan_title
 from curewindow.voice import full, short
+from curewindow.voice.cautions import caution, topic
 from curewindow.voice.day import (
     after_text,
     daylight_text,
@@ -70,7 +72,10 @@ def template_words() -> dict[str, Any]:
         "heat_text": heat_text,
         "heater_text": heater_text,
         "job_url": lambda name: f"/job?name={quote(name, safe='')}",
+        "caution": caution,
         "full": full,
+        "grade": grade,
+        "topic": topic,
         "short": short,
         "margin_text": margin_text,
         "mark_of": lambda status: next(mark for name, _, mark in _GROUPS if name == status),

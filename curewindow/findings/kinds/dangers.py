@@ -1,0 +1,125 @@
+"""What can hurt someone: a danger is named by whatever tells of the step or heat that has it.
+
+The hazards of a sheet keep the names its schema has for them.
+"""
+
+from __future__ import annotations
+
+from typing import Final
+
+from curewindow.findings.kinds.kind import Kind
+
+_PRODUCT: Final = ("product",)
+_FIRE: Final = ("heater", "space")
+
+KINDS: Final[tuple[Kind, ...]] = (
+    # fire
+    Kind(
+        "ignition over vapour",
+        "danger",
+        "a heater lights the vapour of 'products'; it stands in 'space', or there, joined to "
+        "'other_space'; state 'open flame', 'glowing', 'stove' or 'no flue'",
+        needs=("products", "heater", "space", "state", "refuses"),
+        may=("other_space",),
+    ),
+    Kind(
+        "flammable vapour",
+        "danger",
+        "'products' give off flammable vapour; 'heater': one burns in a space it reaches",
+        needs=("products",),
+        may=("outdoors", "heater"),
+    ),
+    Kind("self-heating rags", "danger", "its rags light themselves", needs=_PRODUCT),
+    Kind("heat in the pot", "danger", "a full pot heats itself", needs=_PRODUCT),
+    # what is breathed
+    Kind("isocyanate", "danger", "its vapour or spray gives asthma", needs=_PRODUCT),
+    Kind(
+        "styrene", "danger", "its vapour numbs and gathers low", needs=_PRODUCT, may=("outdoors",)
+    ),
+    Kind(
+        "airflow for vapour",
+        "danger",
+        "outside air that keeps the vapour of 'thing' below a tenth of what burns; without "
+        "'flow_m3_h' it cannot be worked out",
+        needs=("product", "space"),
+        may=("flow_m3_h", "air_changes_h", "thing"),
+    ),
+    Kind("methanol or oxime vapour", "danger", "given off while it cures", needs=_PRODUCT),
+    Kind(
+        "sleepers over vapour",
+        "danger",
+        "someone sleeps where the vapour of 'products' gets to",
+        needs=("products", "spaces"),
+    ),
+    Kind(
+        "sleepers apart from vapour",
+        "danger",
+        "someone sleeps aboard, in no space joined to it",
+        needs=("products",),
+    ),
+    Kind("sanding dust", "danger", "dust harms the lungs"),
+    Kind("old paint", "danger", "an old film may hold lead or antifouling poison"),
+    # skin and eyes
+    Kind("peroxide", "danger", "its catalyst blinds", needs=_PRODUCT),
+    Kind("epoxy sensitiser", "danger", "uncured it gives a lasting allergy", needs=_PRODUCT),
+    Kind("biocide", "danger", "its dust is poison", needs=_PRODUCT),
+    Kind("skin irritant", "danger", "it irritates skin and eyes", needs=_PRODUCT),
+    # heaters
+    Kind(
+        "no flue, refused",
+        "danger",
+        "an order to light a heater without a flue; 'against' lists sleepers, vents, night, nobody "
+        "aboard; 'spaces' are those slept in",
+        needs=(*_FIRE, "against", "refuses"),
+        may=("spaces",),
+    ),
+    Kind(
+        "no flue, no run short enough",
+        "danger",
+        "by day, attended and aired, no run of a heater without a flue keeps the coat's limits",
+        needs=(*_FIRE, "refuses"),
+    ),
+    Kind(
+        "no flue, alight",
+        "danger",
+        "a heater without a flue is lit by the log against what 'against' lists",
+        needs=(*_FIRE, "against"),
+        may=("spaces",),
+    ),
+    Kind("no flue, not planned", "danger", "the plan lights no heater without a flue", needs=_FIRE),
+    Kind("no flue", "danger", "a heater burns without a flue", needs=_FIRE),
+    Kind("heater burns", "danger", "a heater with a flue burns aboard: alarm and flue"),
+    Kind("heater at night", "danger", "a heater is set to run through the night", needs=_FIRE),
+    Kind(
+        "electric heater at night",
+        "danger",
+        "an electric heater is set to run through the night where someone sleeps",
+        needs=("space",),
+    ),
+    Kind("heat unattended", "danger", "an order heats while nobody is aboard or awake"),
+    Kind("drier over vapour", "danger", "a dehumidifier may spark, and lets no air in"),
+    Kind(
+        "too little air for vapour",
+        "danger",
+        "a change leaves less outside air than the coat's vapour needs",
+        needs=("job",),
+        may=("flow_m3_h",),
+    ),
+    # tins
+    Kind(
+        "tin frozen", "danger", "frost was where its tin is", needs=("product", "space", "temp_c")
+    ),
+    Kind(
+        "tin will freeze",
+        "danger",
+        "frost comes where its tin is",
+        needs=("product", "space", "temp_c"),
+    ),
+    Kind(
+        "tin too cold",
+        "danger",
+        "its tin is colder than it is to be kept, 'other_temp_c'",
+        needs=("product", "space", "temp_c", "other_temp_c"),
+    ),
+    Kind("goes on what is below", "act", "another product: does it go on what is below?"),
+)

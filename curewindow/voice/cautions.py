@@ -1,0 +1,489 @@
+"""What can hurt someone, in words; folded with what is folded counted and named, never dropped.
+
+The cautions are common practice of the trade and of safety data sheets, no single source,
+unless one is named.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import Final
+
+from curewindow.findings import Finding
+from curewindow.voice.speaking import Said, full, short, spoken_of
+from curewindow.wording import Wording
+
+DEFER: Final = (
+    "The product's own data sheet and safety data sheet, the rules of the place and licensed "
+    "practice come first."
+)
+"""Who has the last word: once a screen or notice, not behind each caution."""
+DEFER_SHORT: Final = "data sheets come first"
+# EN 50291-2: alarms for recreational vehicles and craft.
+_ALARM: Final = "carbon monoxide alarm (EN 50291-2)"
+_CO: Final = "carbon monoxide"
+
+TOPIC: Final[dict[str, str]] = {
+    "ignition over vapour": "fire",
+    "flammable vapour": "fire",
+    "self-heating rags": "rags",
+    "airflow for vapour": "vapour",
+    "methanol or oxime vapour": "vapour",
+    "too little air for vapour": "vapour",
+    "drier over vapour": "fire",
+    "sleepers over vapour": "sleeping",
+    "sleepers apart from vapour": "sleeping",
+    "sanding dust": "dust",
+    "epoxy sensitiser": "epoxy",
+    "skin irritant": "skin",
+    "no flue, refused": _CO,
+    "no flue, no run short enough": _CO,
+    "no flue, alight": _CO,
+    "no flue, not planned": _CO,
+    "no flue": _CO,
+    "heater burns": _CO,
+    "heater at night": "unattended heating",
+    "electric heater at night": "unattended heating",
+    "heat unattended": "unattended heating",
+    "tin frozen": "tin",
+    "tin will freeze": "tin",
+    "tin too cold": "tin",
+    "goes on what is below": "coat below",
+}
+"""The name of a danger where it is not that of its kind."""
+
+
+def topic(found: Finding) -> str:
+    """The name of a danger: 'fire', 'isocyanate', 'carbon monoxide'."""
+    return TOPIC.get(found.kind, found.kind)
+
+
+def standing_alone(found: Finding) -> str:
+    """The name of a danger where nothing is said behind it: of carbon monoxide the alarm's."""
+    return _ALARM if topic(found) == _CO else topic(found)
+
+
+def topics(found: Iterable[Finding]) -> str:
+    """'isocyanate, fire, rags': every danger by its name, each once, in their order."""
+    return ", ".join(dict.fromkeys(standing_alone(each) for each in found))
+
+
+def care_text(found: Iterable[Finding]) -> str:
+    """'take care: isocyanate, fire, rags'; '' where there is nothing."""
+    named = topics(found)
+    return f"take care: {named}" if named else ""
+
+
+def caution(found: Finding, words: Wording) -> str:
+    """'rags: they light themselves: off the boat, flat or under water'."""
+    return f"{topic(found)}: {short(found, words)}"
+
+
+def whole_caution(found: Finding, words: Wording) -> str:
+    """All there is to say of a danger, its name first."""
+    return f"{topic(found)}: {full(found, words)}"
+
+
+def care_lines(found: Iterable[Finding], words: Wording, most: int | None = None) -> list[str]:
+    """A line a caution in their order; beyond ``most`` they are counted and named."""
+    texts = {caution(each, words): each for each in found}
+    every = list(texts.items())
+    # A fold of one takes the line it would save.
+    kept = every if most is None or len(every) <= most + 1 else every[:most]
+    lines = [f"{text[:1].upper()}{text[1:]}." for text, _ in kept]
+    more = [each for _, each in every[len(kept) :]]
+    if more:
+        lines.append(f"And {len(more)} more: {topics(more)}.")
+    return lines
+
+
+def _and(names: Iterable[str]) -> str:
+    return " and ".join(dict.fromkeys(names))
+
+
+# ---- fire --------------------------------------------------------------------
+
+
+_IGNITES = {
+    "open flame": "has an open flame or pilot light",
+    "glowing": "has a glowing element",
+    "stove": "is a stove over embers",
+    "no flue": "burns without a flue",
+}
+
+
+@spoken_of("ignition over vapour")
+def _ignition(f: Finding, w: Wording) -> Said:
+    heater, space = f.text("heater"), f.text("space")
+    joined = f.text("other_space")
+    where = f"in the {space}" + (f", joined to the {joined}," if joined else "")
+    why = _IGNITES.get(f.text("state"), "can light it")
+    return Said(
+        f"the {heater} heater in the {space} lights its vapour",
+        f"{_and(f.texts('products'))} gives off flammable vapour, and the {heater} heater {where} "
+        f"{why}: the vapour can explode. What is usual instead: heat the space through beforehand, "
+        "then put the heater out, pilot light and fuel supply too, let it go cold, air the space "
+        "and keep it out until the vapour has gone; or heat with a source that has no flame and "
+        "nothing glowing where the vapour gets to; or choose a solvent-free product",
+    )
+
+
+@spoken_of("flammable vapour")
+def _vapour(f: Finding, w: Wording) -> Said:
+    names = _and(f.texts("products"))
+    if f.flag("outdoors"):
+        return Said(
+            "no flame or spark near, hatches and vents shut",
+            f"{names}: no flame, spark or cigarette near; shut hatches and vents so that the "
+            "vapour, which is heavier than air, does not sink into a heated cabin",
+        )
+    burner = (
+        ". A heater with a closed flame draws its combustion air from outside only"
+        if f.text("heater")
+        else ""
+    )
+    return Said(
+        "no flame or spark in joined spaces until its vapour is gone",
+        f"{names}: no flame, cooker, pilot light, switch, tool or lamp that can spark in any space "
+        "joined to it until the vapour has gone; it is heavier than air and gathers in the bilge"
+        f"{burner}",
+    )
+
+
+@spoken_of("self-heating rags")
+def _rags(f: Finding, w: Wording) -> Said:
+    return Said(
+        "they light themselves: off the boat, flat or under water",
+        f"{f.text('product')}: take rags, pads and dust off the boat the same day; spread them out "
+        "flat to dry outdoors, or put them under water in a closed metal tin, never in a heap or a "
+        "bin aboard. With drying oil they heat up by themselves and start fires hours later",
+    )
+
+
+@spoken_of("heat in the pot")
+def _pot(f: Finding, w: Wording) -> Said:
+    return Said(
+        "catches fire: small batches, leftovers outdoors",
+        f"{f.text('product')}: mix small batches, spread them out flat, and put leftovers outdoors "
+        "on something that does not burn. A full pot heats itself, smokes and can catch fire",
+    )
+
+
+@spoken_of("drier over vapour")
+def _drier(f: Finding, w: Wording) -> Said:
+    return Said(
+        "no dehumidifier while vapour is about",
+        "run no dehumidifier while solvent vapour is about: it may spark, and it only turns the "
+        "same air round",
+    )
+
+
+# ---- what is breathed --------------------------------------------------------
+
+
+@spoken_of("isocyanate")
+def _isocyanate(f: Finding, w: Wording) -> Said:
+    # Regulation (EU) 2020/1149 (REACH restriction 74) asks for training of everyone who
+    # uses it at work.
+    return Said(
+        "asthma for life: air-fed mask, others off the boat",
+        f"{f.text('product')}: wear air-fed breathing protection, cover skin and eyes, everyone "
+        "else off the boat. Isocyanate can cause asthma for life, also long after the smell has "
+        "gone, and a filter mask is not enough in a closed space or when sprayed. In many places "
+        "the law asks for training before use: without it leave the work to a competent, licensed "
+        "practice",
+    )
+
+
+@spoken_of("styrene")
+def _styrene(f: Finding, w: Wording) -> Said:
+    out = f.flag("outdoors")
+    do = (
+        "stay upwind, with an organic vapour mask"
+        if out
+        else "draw the air out of the lowest place with a fan, and wear an organic vapour mask "
+        "fitted to your face; go out at the first headache"
+    )
+    return Said(
+        "numbs: stay upwind, vapour mask" if out else "numbs: draw it out low down, vapour mask",
+        f"{f.text('product')}: {do}. Styrene vapour numbs and is heavier than air, so it gathers "
+        "low in a hull",
+    )
+
+
+_STAYS = (
+    "This holds down the danger of fire only: far less harms people; the vapour is heavier than "
+    "air and gathers low, so draw air out of the lowest place, let fresh air in opposite, use a "
+    "fan that cannot spark, and wear the mask the data sheet names"
+)
+
+
+@spoken_of("airflow for vapour")
+def _airflow(f: Finding, w: Wording) -> Said:
+    name, space, flow = f.text("product"), f.text("space"), f.maybe("flow_m3_h")
+    if flow is None:
+        return Said(
+            f"strong draught through the {space} until dry",
+            f"{name}: keep a strong draught through the {space} while it is put on and until it is "
+            "dry; how much air its vapour needs cannot be worked out: the sheet or the job lacks "
+            f"solvent content, solvent figures, area or amount. {_STAYS}",
+        )
+    changes = f.maybe("air_changes_h")
+    often = "" if changes is None else f", {changes:.0f} times its air every hour"
+    of = f" ({f.text('thing')})" if f.text("thing") else ""
+    return Said(
+        f"at least {flow:.0f} m³/h of outside air through the {space} until dry",
+        f"{name}: at least {flow:.0f} m³/h of outside air through the {space}{often}, from opening "
+        "the tin until it is dry, to stay below a tenth of the lower explosive limit"
+        f"{of}. {_STAYS}",
+    )
+
+
+@spoken_of("too little air for vapour")
+def _too_little(f: Finding, w: Wording) -> Said:
+    flow = f.maybe("flow_m3_h")
+    asks = "a strong draught" if flow is None else f"at least {flow:.0f} m³/h"
+    return Said(
+        f"too little air for {f.text('job')}: {asks} until dry",
+        f"{f.text('job')}: this is too little air for its vapour, which needs {asks} while it is "
+        "put on and until it is dry: air then, and heat again after",
+    )
+
+
+@spoken_of("methanol or oxime vapour")
+def _curing(f: Finding, w: Wording) -> Said:
+    return Said(
+        "keep air moving through until it has cured",
+        f"{f.text('product')}: keep air moving through until it has skinned and cured; it gives "
+        "off methanol or an oxime meanwhile",
+    )
+
+
+@spoken_of("sleepers over vapour")
+def _sleepers(f: Finding, w: Wording) -> Said:
+    where = _and(f.texts("spaces"))
+    return Said(
+        f"nobody in the {where} until it is hard and aired",
+        f"{_and(f.texts('products'))}: nobody sleeps in the {where} until the film has hardened "
+        "and the space has been aired through",
+    )
+
+
+@spoken_of("sleepers apart from vapour")
+def _sleepers_apart(f: Finding, w: Wording) -> Said:
+    return Said(
+        "better nobody aboard overnight",
+        f"{_and(f.texts('products'))}: better nobody sleeps aboard overnight; vapour finds its way",
+    )
+
+
+@spoken_of("sanding dust")
+def _dust(f: Finding, w: Wording) -> Said:
+    return Said(
+        "P3 mask, extraction at the tool, no spark, nothing wet near",
+        "wear a well-fitting fine dust mask (P3 or better), extract at the tool, no flame or spark "
+        "near, sweep nothing dry, nothing wet in the same space. Sanding dust harms the lungs, "
+        "that of epoxy, hardwood and old paint more than most",
+    )
+
+
+@spoken_of("old paint")
+def _old(f: Finding, w: Wording) -> Said:
+    return Said(
+        "may hold lead or biocide: test before you sand",
+        "test old paint before you sand it: it can hold lead or antifouling poison; if you cannot "
+        "rule that out do not sand it dry",
+    )
+
+
+# ---- skin and eyes -----------------------------------------------------------
+
+
+@spoken_of("peroxide")
+def _peroxide(f: Finding, w: Wording) -> Said:
+    return Said(
+        "blinds: goggles before you open it, eye wash at hand",
+        f"{f.text('product')}: goggles on before the bottle is opened, eye wash within reach: the "
+        "peroxide catalyst blinds. Never let it meet accelerator, metals or rust outside the mix: "
+        "it can burn or explode. Soak up spills with something that does not burn and keep it wet",
+    )
+
+
+@spoken_of("epoxy sensitiser")
+def _epoxy(f: Finding, w: Wording) -> Said:
+    return Said(
+        "allergy for life: gloves, sleeves, goggles; sand no soft film",
+        f"{f.text('product')}: nitrile gloves changed often, sleeves, goggles; wash with soap and "
+        "water, never with solvent. Uncured epoxy and its hardener can make you allergic for life, "
+        "and so does sanding a film that is not fully cured",
+    )
+
+
+@spoken_of("biocide")
+def _biocide(f: Finding, w: Wording) -> Said:
+    return Said(
+        "never sand or scrape it dry; mask, gloves, catch it all",
+        f"{f.text('product')}: never sand or scrape it dry; wet it, catch and hand in what comes "
+        "off, and wear mask, gloves and overalls: antifouling is poison by design. Many places "
+        "regulate which may be used and where it may be removed",
+    )
+
+
+@spoken_of("skin irritant")
+def _skin(f: Finding, w: Wording) -> Said:
+    return Said(
+        "gloves and goggles", f"{f.text('product')}: gloves and goggles, it irritates skin and eyes"
+    )
+
+
+# ---- heaters -----------------------------------------------------------------
+
+
+_AGAINST = {
+    "sleepers": "someone sleeps in the {bunks}, which its air reaches",
+    "vents": "the vents are shut",
+    "night": "it would burn into the night",
+    "nobody aboard": "it would burn while nobody is aboard",
+}
+
+
+def _against(f: Finding, most: int | None = None) -> str:
+    bunks = _and(f.texts("spaces"))
+    named = f.texts("against")[:most]
+    return _and(_AGAINST.get(each, each).format(bunks=bunks) for each in named)
+
+
+def _flueless(f: Finding) -> str:
+    return f"the {f.text('heater')} heater in the {f.text('space')}"
+
+
+@spoken_of("no flue, refused")
+def _refused(f: Finding, w: Wording) -> Said:
+    return Said(
+        f"{_flueless(f)} has no flue, and {_against(f, 1)}",
+        f"{_flueless(f)} burns without a flue and gives off carbon monoxide, and {_against(f)}: it "
+        "is not advised. Never with the vents shut, never overnight or with nobody aboard, never "
+        "where someone sleeps or in a space joined to it. Heat with a heater that has a flue or "
+        f"burns nothing, and fit a working {_ALARM}",
+    )
+
+
+@spoken_of("no flue, no run short enough")
+def _by_day(f: Finding, w: Wording) -> Said:
+    return Said(
+        f"{_flueless(f)} has no flue: by day and attended only",
+        f"{_flueless(f)} burns without a flue and gives off carbon monoxide: it is advised only by "
+        "day, vents open, while someone is aboard, and no run within those hours keeps this coat's "
+        f"limits. Heat with a heater that has a flue or burns nothing, and fit a working {_ALARM}",
+    )
+
+
+@spoken_of("no flue, alight")
+def _alight(f: Finding, w: Wording) -> Said:
+    return Said(
+        "put it out before sleep or leaving: no flue; alarm (EN 50291-2)",
+        f"put {_flueless(f)} out before anyone sleeps or leaves, and open the vents: it burns "
+        f"without a flue and gives off carbon monoxide, and {_against(f)}. Never without a working "
+        f"{_ALARM}",
+    )
+
+
+@spoken_of("no flue, not planned")
+def _not_planned(f: Finding, w: Wording) -> Said:
+    return Said(
+        f"{_flueless(f)} has no flue, so the plan lights it for no step",
+        f"{_flueless(f)} burns without a flue and gives off carbon monoxide: a plan lights heaters "
+        "the evening before, so no step is planned with this one lit",
+    )
+
+
+@spoken_of("no flue")
+def _no_flue(f: Finding, w: Wording) -> Said:
+    return Said(
+        "heater without a flue: alarm (EN 50291-2), vents open, no sleep",
+        f"{_flueless(f)} burns without a flue: a working {_ALARM}, a vent high and one low kept "
+        "open, never while anyone sleeps, never unattended. It gives off carbon monoxide, uses up "
+        "the air, and wets the cabin by about a litre of water for each litre of fuel",
+    )
+
+
+@spoken_of("heater burns")
+def _burns(f: Finding, w: Wording) -> Said:
+    return Said(
+        "test the alarm (EN 50291-2), keep the flue clear",
+        f"a heater burns aboard: test the {_ALARM}, keep its flue, air inlet and vents clear, and "
+        "take off any masking or sheeting over them",
+    )
+
+
+_NEAR = (
+    "nothing that burns or dries near it, its own thermostat and cut-outs in order, cables fully "
+    "unrolled"
+)
+
+
+@spoken_of("heater at night")
+def _night(f: Finding, w: Wording) -> Said:
+    return Said(
+        f"{f.text('heater')} heater runs at night: a common cause of fires",
+        f"{_flueless(f)} is set to run through the night: {_NEAR}. Heating with nobody aboard and "
+        "awake is a common cause of boat fires; many harbours and insurers forbid it, and makers "
+        "of many heaters too",
+    )
+
+
+@spoken_of("electric heater at night")
+def _electric_night(f: Finding, w: Wording) -> Said:
+    return Said(
+        "nothing that burns near the heater",
+        f"the electric heater in the {f.text('space')} is set to run through the night: {_NEAR}",
+    )
+
+
+@spoken_of("heat unattended")
+def _unattended(f: Finding, w: Wording) -> Said:
+    return Said(
+        "it heats while nobody is aboard or awake",
+        "it heats while nobody is aboard or awake, a common cause of boat fires; many harbours, "
+        "insurers and makers of heaters forbid it. Nothing that burns near the heater, its "
+        "thermostat and cut-outs in order; if you may not, sit the hours out or choose another day",
+    )
+
+
+# ---- tins --------------------------------------------------------------------
+
+
+@spoken_of("tin frozen")
+def _frozen(f: Finding, w: Wording) -> Said:
+    space = f.text("space")
+    return Said(
+        f"frost in the {space}: the tin may be spoilt",
+        f"{f.text('product')}: stir it up and try it on a scrap; lumps, water on top or a film "
+        f"that powders mean a new tin. Frost spoils it, and the {space}, where its tin is kept, "
+        f"has been down to {w.temp(f.number('temp_c'))} in the days known",
+    )
+
+
+@spoken_of("tin will freeze")
+def _will_freeze(f: Finding, w: Wording) -> Said:
+    space = f.text("space")
+    return Said(
+        f"frost to come in the {space}: take the tin out",
+        f"{f.text('product')}: take the tin somewhere warm. Frost spoils it, and the {space}, "
+        f"where its tin is kept, goes down to {w.temp(f.number('temp_c'))} within two days",
+    )
+
+
+@spoken_of("tin too cold")
+def _too_cold(f: Finding, w: Wording) -> Said:
+    space = f.text("space")
+    return Said(
+        f"kept too cold in the {space}",
+        f"{f.text('product')}: keep it at {w.temp(f.number('other_temp_c'))} and above; the "
+        f"{space}, where its tin is, has or gets {w.temp(f.number('temp_c'))}",
+    )
+
+
+@spoken_of("goes on what is below")
+def _below(f: Finding, w: Wording) -> str:
+    return "check that it goes on what is below: its data sheet decides"
