@@ -9,7 +9,6 @@ from, not in a formula.
 
 from __future__ import annotations
 
-from math import exp
 from typing import Literal, overload
 
 import numpy as np
@@ -99,10 +98,24 @@ def saturation_pressure(temp_c: ArrayLike, over: Phase = "water") -> float | Flo
     return handed_back(np.exp(_log_saturation(temps, over)))
 
 
-def saturation_of(temp_c: float, *, icy: bool = False) -> float:
-    """One value of `saturation_pressure` [Pa], over ice or water, unchecked: for loops."""
-    slope, offset = _MAGNUS["ice" if icy else "water"]
-    return exp(_LOG_E0 + slope * temp_c / (offset + temp_c))
+def over_water(temp_c: FloatArray) -> FloatArray:
+    """`saturation_pressure` over water [Pa], unchecked: for loops."""
+    slope, offset = _MAGNUS["water"]
+    return np.asarray(np.exp(_LOG_E0 + slope * temp_c / (offset + temp_c)))
+
+
+def over_either(temp_c: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """`saturation_pressure` over ice below 0 °C, else water [Pa], and its slope [Pa/K].
+
+    Unchecked: for loops.
+    """
+    icy = temp_c < 0.0
+    slope = np.where(icy, *(_MAGNUS[phase][0] for phase in ("ice", "water")))
+    offset = np.where(icy, *(_MAGNUS[phase][1] for phase in ("ice", "water")))
+    lifted = offset + temp_c
+    share = slope / lifted
+    found: FloatArray = np.exp(_LOG_E0 + share * temp_c)
+    return found, found * share * offset / lifted
 
 
 @overload

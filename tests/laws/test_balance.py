@@ -24,6 +24,8 @@ from curewindow.physics.balance import (
 )
 from tests.cases import cases
 
+GAS_OF_VAPOUR = 8.314462618 / 0.018015268  # J/kg K: CODATA 2018, IAPWS R6-95
+
 seeds = st.integers(0, 2**31)
 few = cases(15)
 STEP_H = 1 / 6
@@ -112,7 +114,7 @@ def test_water_is_neither_made_nor_lost(seed: int) -> None:
     area = np.array([panel.area_m2 for panel in space.panels])[:, None, None]
     # Vapour in the air by the gas law at the middle of each step, as the module states.
     kelvin = (result.air_c[:, :-1] + result.air_c[:, 1:]) / 2 + 273.15
-    air = space.volume_m3 / (461.5 * kelvin) * np.diff(result.vapour_pa, axis=1)
+    air = space.volume_m3 / (GAS_OF_VAPOUR * kelvin) * np.diff(result.vapour_pa, axis=1)
     buffer = space.buffer_kg * np.diff(result.buffer_rh_pct, axis=1) / 100
     dew = (np.diff(result.condensate_kg_m2, axis=2) * area).sum(axis=0)
     given_off = inputs["moisture_kg_h"] * STEP_H

@@ -24,6 +24,8 @@ from curewindow.physics.balance import (
 )
 from curewindow.physics.balance.turns import FUSION_J_KG, VAPORISATION_J_KG
 
+GAS_OF_VAPOUR = 8.314462618 / 0.018015268  # J/kg K: CODATA 2018, IAPWS R6-95
+
 GRP = Layer(0.010, 0.30, 1900.0, 1200.0)
 FOAM = Layer(0.030, 0.035, 35.0, 1400.0)
 PLY = Layer(0.012, 0.13, 500.0, 1600.0)
@@ -81,7 +83,7 @@ def test_a_panel_gets_wet_below_the_temperature_factor_of_iso_13788(rh_pct: floa
     # Dry air outside and just the moisture that holds the humidity: p = p_e + G R T / (n V).
     outside = Outside(np.full((1, points), 0.0), np.full((1, points), 200.0))
     inside_pa = rh_pct / 100.0 * float(saturation_pressure(20.0))
-    moisture = (inside_pa - 200.0) * 0.5 * 20.0 / (461.5 * 293.15)
+    moisture = (inside_pa - 200.0) * 0.5 * 20.0 / (GAS_OF_VAPOUR * 293.15)
     for factor, wet in ((least + 0.03, False), (least - 0.03, True)):
         resistance = 0.13 / (1.0 - factor) - 0.13 - 0.04
         layer = Layer(0.04, 0.04 / resistance, 0.0, 0.0)
@@ -165,7 +167,7 @@ def test_balances_close_over_a_year_of_a_cold_harbour() -> None:
 
     area = np.array([panel.area_m2 for panel in space.panels])[:, None]
     kelvin = (result.air_c[:, :-1] + result.air_c[:, 1:]) / 2 + 273.15
-    air = (space.volume_m3 / (461.5 * kelvin) * np.diff(result.vapour_pa, axis=1)).sum()
+    air = (space.volume_m3 / (GAS_OF_VAPOUR * kelvin) * np.diff(result.vapour_pa, axis=1)).sum()
     buffer = space.buffer_kg * np.diff(result.buffer_rh_pct[0, [0, -1]])[0] / 100
     lying = (np.diff(result.condensate_kg_m2[:, 0][:, [0, -1]], axis=1) * area).sum()
     burnt = result.heat_w.sum() / 1000 * stove.water_kg_kwh

@@ -21,8 +21,8 @@ from typing import Final
 
 import numpy as np
 
-from curewindow.physics.air import VAPOUR_GAS_CONSTANT, saturation_pressure
-from curewindow.physics.balance.network import phi_functions
+from curewindow.physics.air import VAPOUR_GAS_CONSTANT, over_water, saturation_pressure
+from curewindow.physics.balance.network import first_phi
 from curewindow.physics.balance.space import SpaceModel
 from curewindow.physics.elementwise import ZERO_C_IN_K, FloatArray
 
@@ -123,7 +123,7 @@ def march_moisture(
             total = rate.sum(axis=0)
             if (end[0] - pull[0] * total > air_pa[k + 1]).any():
                 fog = settling_fog(end[0], pull[0], sat, uptake, lying, rate, air_pa[k + 1])
-                rate += fog * share
+                rate += 0.0 if fog is None else fog * share
                 total = rate.sum(axis=0)
             end -= pull * total
             np.maximum(dew[k] + rate * step_s, 0.0, out=dew[k + 1])
@@ -169,15 +169,17 @@ def settling_fog(
     lying: FloatArray,
     taken: FloatArray,
     air_pa: FloatArray,
-) -> FloatArray:
+) -> FloatArray | None:
     """Rate at which fog settles [kg/s], shape (M,); `taken` is cut down where there is fog.
+
+    None where there is none.
 
     Air that ends the step above its own saturation is held there: the panels take up
     water as from saturated air, and what is left over settles as fog, all through the step.
     """
     over = free - pull * taken.sum(axis=0) > air_pa
     if not over.any():
-        return np.zeros_like(free)
+        return None
     taken[:, over] = np.maximum(uptake * (air_pa - sat), -lying)[:, over]
     left = (free - air_pa) / pull - taken.sum(axis=0)
     return np.asarray(np.where(over, np.maximum(left, 0.0), 0.0), dtype=np.float64)
@@ -221,37 +223,29 @@ def two_state(
     capacity = space.volume_m3 / (VAPOUR_GAS_CONSTANT * (middle_c[0] + ZERO_C_IN_K))
     change = air_changes_h / 3600.0
     give = change * inflow_pa + source_kg_h / 3600.0 / capacity  # Pa/s
-    sat = np.asarray(saturation_pressure(middle_c[1]), dtype=np.float64)
+    sat = over_water(middle_c[1])
     tau = space.buffer_hours * 3600.0
     a12 = space.buffer_kg / tau / capacity
     a11 = -(change + a12 / sat)
     # With no buffer its humidity stands still and takes no part.
     follows = 1.0 if space.buffer_kg > 0 else 0.0
     a21 = follows / (tau * sat)
-    a22 = np.full_like(a11, -follows / tau)
+    a22 = -follows / tau
 
     # Newton's form of a function of a 2 x 2 matrix; both rates are real, as a12 a21 >= 0.
     gap = np.maximum(np.sqrt((a11 - a22) ** 2 + 4.0 * a12 * a21), 1e-15)
     slow = np.minimum((a11 + a22 + gap) / 2.0, 0.0)
     fast = slow - gap
-    both = phi_functions(np.stack([slow, fast]) * -step_s)
-    of_slow, of_fast = [phi[0] for phi in both], [phi[1] for phi in both]
-
-    def entries(
-        at_slow: FloatArray, at_fast: FloatArray
-    ) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:
-        tilt = (at_slow - at_fast) / gap
-        return (
-            at_fast + tilt * (a11 - fast),
-            tilt * a12,
-            tilt * a21,
-            at_fast + tilt * (a22 - fast),
-        )
-
-    pp, pw, wp, ww = entries(np.exp(slow * step_s), np.exp(fast * step_s))
-    h11, _, h21, _ = entries(step_s * of_slow[0], step_s * of_fast[0])
-    mp, mw, _, _ = entries(of_slow[0], of_fast[0])
-    m11, _, _, _ = entries(step_s * of_slow[1], step_s * of_fast[1])
+    z = np.stack([slow, fast]) * -step_s
+    one, two = first_phi(z)
+    # exp, phi_1 and phi_2 of the matrix: each is at_fast + tilt (A - fast).
+    at_fast = np.stack([np.exp(-z[1]), one[1], two[1]])
+    tilt = (np.stack([np.exp(-z[0]), one[0], two[0]]) - at_fast) / gap
+    above = a11 - fast
+    pp, mp, m11 = at_fast + tilt * above
+    pw, mw, _ = tilt * a12
+    wp, h21, _ = tilt * a21
+    h11, h21, m11 = step_s * mp, step_s * h21, step_s * m11
     return TwoState(
         capacity=capacity,
         pp=pp,
@@ -259,7 +253,7 @@ def two_state(
         p0=h11 * give,
         p_pull=h11 / capacity,
         wp=wp,
-        ww=ww,
+        ww=at_fast[0] + tilt[0] * (a22 - fast),
         w0=h21 * give,
         w_pull=h21 / capacity,
         mp=mp,

@@ -19,6 +19,7 @@ import numpy.typing as npt
 
 from curewindow.physics.elementwise import FloatArray
 
+_NEAR: Final = 2e-3
 _PHI3: Final = tuple(1.0 / factorial(n + 3) for n in range(14))
 
 
@@ -205,6 +206,17 @@ def _solved(matrix: FloatArray, right: FloatArray) -> FloatArray:
         return np.asarray(np.linalg.solve(matrix, right), dtype=np.float64)
     except np.linalg.LinAlgError:
         raise ValueError("a node of the network hangs on nothing: join it to something") from None
+
+
+def first_phi(z: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """The first two of `phi_functions`, with fewer digits near zero (1e-12) and in less time."""
+    x = np.maximum(z, 1e-300)
+    one = -np.expm1(-x) / x
+    near = x < _NEAR
+    two = (1.0 - one) / x
+    if near.any():
+        two = np.where(near, 0.5 - x * (1.0 / 6.0 - x * (1.0 / 24.0 - x / 120.0)), two)
+    return one, two
 
 
 def phi_functions(z: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:

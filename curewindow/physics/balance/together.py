@@ -18,9 +18,8 @@ from curewindow.physics.balance.march import (
 )
 from curewindow.physics.balance.moisture import Moisture
 from curewindow.physics.balance.network import ExactStep
-from curewindow.physics.balance.single import Ended, Skin, plain, settled_alone
 from curewindow.physics.balance.space import AIR_NODE, MASS_NODE, SpaceModel
-from curewindow.physics.balance.turns import Devices, Room, Settled, Turn, times
+from curewindow.physics.balance.turns import Devices, Guess, Room, Turn, times
 from curewindow.physics.elementwise import FloatArray
 
 
@@ -101,7 +100,9 @@ def march_together(
     row = np.stack([step.node_state[nodes] for step in steps])
     into = np.stack([step.from_held for step in steps])
     answer = row @ into + np.stack([step.node_held[nodes] for step in steps])
+    own = answer[:, range(2, 2 + panels), range(1, 1 + panels)]
     shared, by_step = shared_regimes(regime), np.ascontiguousarray(regime.T)
+    warmed = [bool(each) for each in np.any(~np.isnan(thermostat.setpoint_c), axis=0)]
     room = Room.of(space, step_s, devices)
 
     states = np.empty((count + 1, members, start_c.shape[1]))
@@ -116,14 +117,15 @@ def march_together(
     vapour[0], buffer[0] = water.vapour_pa, water.buffer_rh_pct / 100.0
     lying[0], frost[0] = water.condensate_kg_m2 * room.area, water.frost_kg_m2 * room.area
     burning = Burning.cold(members)
-    skin = Skin.of(room) if members == 1 else None
-    columns: list[list[list[float]]] = [each.T.tolist() for each in answer]
+    guess = was = Guess.nothing(panels, members)
     for k in range(count):
-        which = by_step[k] if shared[k] < 0 else np.array([shared[k]])
+        which: Indices | slice = by_step[k] if shared[k] < 0 else slice(shared[k], shared[k] + 1)
         free = times(decay[which], states[k]) + forcing[k]
         turn = Turn(
             base=times(row[which], free) + at_end[k],
             answer=answer[which],
+            own=own[which].T,
+            warmed=warmed[k],
             before=reads[k],
             setpoint=thermostat.setpoint_c[:, k],
             least=thermostat.least_w[:, k],
@@ -136,22 +138,19 @@ def march_together(
             lying=lying[k],
             frost=frost[k],
             works=water.works[:, k],
+            guess=guess,
         )
         if devices.heater is not None:
             burning = thermostat_acts(
                 devices.heater, burning, reads[k, :, 0], thermostat.setpoint_c[:, k]
             )
-        now: Settled | Ended | None = None
-        if skin is not None:
-            now = settled_alone(room, skin, plain(turn, burning, columns[int(which[0])]))
-        if now is None:
-            now = room.settled(turn, burning)
-        states[k + 1] = free + times(into[which], np.atleast_2d(now.power))
+        now = room.settled(turn, burning)
+        guess, was = now.found.onward(was), now.found
+        states[k + 1] = free + times(into[which], now.power)
         reads[k + 1], power[k], heat[k] = now.reads, now.power, now.heat
         vapour[k + 1], buffer[k + 1] = now.vapour, now.buffer
-        lying[k + 1] = np.reshape(now.lying, lying[k].shape)
-        frost[k + 1] = np.reshape(now.frost, frost[k].shape)
-        drying[k], removed[k] = now.drying, now.removal * step_s
+        lying[k + 1], frost[k + 1] = now.lying, now.frost
+        drying[k], removed[k] = now.found.drying, now.removal * step_s
         vented[k], capacity[k] = now.vented, now.capacity
         burning = Burning(burning.lit, np.where(burning.lit, burning.for_h + step_s / 3600.0, 0.0))
     unknown = np.isnan(vapour)[:, None]

@@ -18,7 +18,7 @@ from typing import Final
 
 import numpy as np
 
-from curewindow.physics.air import saturation_pressure
+from curewindow.physics.air import over_either, over_water
 from curewindow.physics.balance.dehumidifier import Dehumidifier, capacity_kg_h
 from curewindow.physics.balance.heater import Burning, HeaterModel, output_w
 from curewindow.physics.balance.moisture import (
@@ -36,8 +36,7 @@ VAPORISATION_J_KG: Final = 2.501e6
 FUSION_J_KG: Final = 0.334e6
 MOST_TURNS: Final = 8
 SETTLED_W: Final = 1e-3  # the turns end when no more than this changes
-SAME_K: Final = 1e-5  # air moves with its temperature: not worked out anew below this
-PROBE_K: Final = 0.01  # for the slope of the saturation curve
+SAME_K: Final = 1e-4  # air moves with its temperature: not worked out anew below this
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,6 +54,8 @@ class Turn:
 
     base: FloatArray  # nodes at the end without heater, dew and dehumidifier
     answer: FloatArray  # (M or 1, N, 1 + P) nodes at the end for each watt
+    own: FloatArray  # (P, M or 1) of them each surface's for its own
+    warmed: bool  # is warmth wanted in any member?
     before: FloatArray
     setpoint: FloatArray
     least: FloatArray
@@ -67,6 +68,31 @@ class Turn:
     lying: FloatArray  # kg
     frost: FloatArray  # kg
     works: FloatArray  # share of the dehumidifier that works
+    guess: Guess
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Guess:
+    """Where the turns of a step begin: panels (P, M) [kg/s], the dehumidifier's heat (M,) [W]."""
+
+    rate: FloatArray  # what the panels take up, fog that settles there included
+    taken: FloatArray  # the same without fog
+    freezing: FloatArray
+    drying: FloatArray
+
+    @staticmethod
+    def nothing(panels: int, members: int) -> Guess:
+        still = np.zeros((panels, members))
+        return Guess(still, still, still, np.zeros(members))
+
+    def onward(self, before: Guess) -> Guess:
+        """What comes next if the panels change as they did since the step before."""
+        return Guess(
+            2.0 * self.rate - before.rate,
+            2.0 * self.taken - before.taken,
+            2.0 * self.freezing - before.freezing,
+            self.drying,
+        )
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -80,7 +106,7 @@ class Settled:
     buffer: FloatArray
     lying: FloatArray
     frost: FloatArray
-    drying: FloatArray
+    found: Guess
     removal: FloatArray
     vented: FloatArray
     capacity: FloatArray
@@ -95,27 +121,28 @@ class Room:
     devices: Devices
     area: FloatArray  # (P, 1)
     uptake: FloatArray  # (P, 1)
+    share: FloatArray  # (P, 1) of all area
 
     @staticmethod
     def of(space: SpaceModel, step_s: float, devices: Devices) -> Room:
         area = np.array([panel.area_m2 for panel in space.panels])[:, None]
-        return Room(space, step_s, devices, area, surface_uptake(space)[:, None])
+        uptake = surface_uptake(space)[:, None]
+        return Room(space, step_s, devices, area, uptake, area / area.sum())
 
     def settled(self, turn: Turn, burning: Burning) -> Settled:
-        """The end of a step, by turns of heat and moisture."""
+        """The end of a step, by turns of heat and moisture, from what the last step found."""
         step, latent = self.step_s, self.devices.latent_heat
-        panels, members = turn.lying.shape
-        # Each surface's own answer to a watt, (P, M or 1).
-        own = turn.answer[:, range(2, 2 + panels), range(1, 1 + panels)].T
-        rate, freezing = np.zeros((panels, members)), np.zeros((panels, members))
-        taken = rate
-        guess = drying = removal = np.zeros(members)
-        unflued = self.devices.heater is not None and self.devices.heater.water_kg_kwh > 0.0
+        own, drier = turn.own, self.devices.dehumidifier is not None
+        on_panels = turn.lying / step
+        rate = np.maximum(turn.guess.rate, -on_panels)
+        taken, freezing, guess = turn.guess.taken, turn.guess.freezing, turn.guess.drying
+        drying = removal = np.zeros_like(guess)
+        water_kg_j = self._water_kg_j
         two: TwoState | None = None
-        middle_c = np.zeros((2, members))
+        middle_c = turn.before[:, :2].T
         before_guess = before_drying = guess
         for _ in range(MOST_TURNS):
-            reads, power, heat, freezing = self._warmed(turn, burning, own, rate, freezing, guess)
+            reads, power, heat, freezing = self._warmed(turn, burning, rate, freezing, guess)
             surface = reads[:, 2:].T
             sat, slope = self._saturation(surface)
             uptake, kink = self.uptake, sat
@@ -125,59 +152,63 @@ class Room:
                 warms = np.where(surface < 0.0, VAPORISATION_J_KG + FUSION_J_KG, VAPORISATION_J_KG)
                 steep = np.where(thawing, 0.0, slope * own * warms)
                 uptake, kink = self.uptake / (1.0 + self.uptake * steep), sat - steep * taken
-            source = turn.source
-            if unflued and self.devices.heater is not None:
-                source = source + heat / 1000.0 * self.devices.heater.water_kg_kwh
             middle = (turn.before[:, :2] + reads[:, :2]).T / 2.0
-            if two is None or unflued or _most(middle - middle_c) > SAME_K:
+            if two is None or water_kg_j > 0.0 or _most(middle - middle_c) > SAME_K:
                 middle_c = middle
+                source = turn.source + heat * (3600.0 * water_kg_j)
                 two = two_state(
                     self.space, step, (middle[0], middle[1]), turn.inflow, turn.change, source
                 )
             free = two.pp * turn.vapour + two.pw * turn.buffer + two.p0
-            on_panels = turn.lying / step
-            air_pa = np.asarray(saturation_pressure(reads[:, 0]), dtype=np.float64)
+            air_pa = over_water(reads[:, 0])
             was_rate = rate
-            if self.devices.dehumidifier is not None:
+            if drier:
                 removal, drying = self._dried(
                     turn, reads, free, two.p_pull, kink, uptake, on_panels, air_pa
                 )
                 free = free - two.p_pull * removal
             taken = condensing(free, two.p_pull, kink, uptake, on_panels)
             fog = settling_fog(free, two.p_pull, kink, uptake, on_panels, taken, air_pa)
-            rate = taken + fog * (self.area / self.area.sum())
-            total = rate.sum(axis=0)
-            end = free - two.p_pull * total
-            moved = VAPORISATION_J_KG * (rate - was_rate) if latent else np.zeros(1)
-            if max(_most(moved), _most(drying - guess)) < SETTLED_W:
+            rate = taken if fog is None else taken + fog * self.share
+            moved = VAPORISATION_J_KG * _most(rate - was_rate) if latent else 0.0
+            if drier:
+                moved = max(moved, _most(drying - guess))
+            if moved < SETTLED_W:
                 break
-            last = guess
-            guess = _nearer(guess, drying, before_guess, before_drying)
-            before_guess, before_drying = last, drying
+            if drier:
+                last = guess
+                guess = _nearer(guess, drying, before_guess, before_drying)
+                before_guess, before_drying = last, drying
         assert two is not None
-        total = total + removal
+        pulled = rate.sum(axis=0)
+        total = pulled + removal
         mean = two.mp * turn.vapour + two.mw * turn.buffer + two.m0 - two.m_pull * total
-        reads, power, heat, freezing = self._warmed(turn, burning, own, rate, freezing, drying)
+        reads, power, heat, freezing = self._warmed(turn, burning, rate, freezing, drying)
         lying = np.maximum(turn.lying + rate * step, 0.0)
         return Settled(
             reads=reads,
             power=power,
             heat=heat,
-            vapour=end,
+            vapour=free - two.p_pull * pulled,
             buffer=two.wp * turn.vapour + two.ww * turn.buffer + two.w0 - two.w_pull * total,
             lying=lying,
-            frost=np.clip(turn.frost + freezing * step, 0.0, lying),
-            drying=drying,
+            frost=np.minimum(np.maximum(turn.frost + freezing * step, 0.0), lying),
+            found=Guess(rate, taken, freezing, drying),
             removal=removal,
             vented=turn.change * step / 3600.0 * two.capacity * (mean - turn.inflow),
             capacity=two.capacity,
         )
 
+    @property
+    def _water_kg_j(self) -> float:
+        """Water a flame without a flue gives off inside with its heat [kg/J]."""
+        heater = self.devices.heater
+        return 0.0 if heater is None else heater.water_kg_kwh / 3.6e6
+
     def _warmed(
         self,
         turn: Turn,
         burning: Burning,
-        own: FloatArray,
         rate: FloatArray,
         freezing: FloatArray,
         drying: FloatArray,
@@ -186,41 +217,45 @@ class Room:
         power = np.zeros((turn.base.shape[0], turn.answer.shape[2]))
         power[:, 0] = drying
         if self.devices.latent_heat:
-            power[:, 1:] = (VAPORISATION_J_KG * rate + FUSION_J_KG * freezing).T
-            heat = self._heat(turn, burning, power)
-            power[:, 0] = drying + heat
-            surface = (turn.base + times(turn.answer, power))[:, 2:].T
+            melt = turn.own * FUSION_J_KG
+            warm = VAPORISATION_J_KG * rate
+            power[:, 1:] = (warm + FUSION_J_KG * freezing).T
+            heat, reads = self._heated(turn, burning, power)
             # Without its own freezing; then as much freezes or thaws as brings it to 0 °C.
-            without = surface - own * FUSION_J_KG * freezing
-            to_zero = turn.frost - without * self.step_s / (own * FUSION_J_KG)
+            without = reads[:, 2:].T - melt * freezing
+            to_zero = turn.frost - without * (self.step_s / melt)
             lying = np.maximum(turn.lying + rate * self.step_s, 0.0)
-            freezing = (np.clip(to_zero, 0.0, lying) - turn.frost) / self.step_s
+            now = (np.minimum(np.maximum(to_zero, 0.0), lying) - turn.frost) / self.step_s
+            if np.array_equal(now, freezing):
+                return reads, power, heat, freezing
+            freezing = now
             power[:, 0] = drying
-            power[:, 1:] = (VAPORISATION_J_KG * rate + FUSION_J_KG * freezing).T
-        heat = self._heat(turn, burning, power)
-        power[:, 0] = drying + heat
-        return turn.base + times(turn.answer, power), power, heat, freezing
+            power[:, 1:] = (warm + FUSION_J_KG * freezing).T
+        heat, reads = self._heated(turn, burning, power)
+        return reads, power, heat, freezing
 
-    def _heat(self, turn: Turn, burning: Burning, power: FloatArray) -> FloatArray:
-        off = np.isnan(turn.setpoint)
-        reading = turn.base[:, 0] + times(turn.answer[:, :1], power)[:, 0]
-        needed = (turn.setpoint - reading) / turn.answer[:, 0, 0]
+    def _heated(
+        self, turn: Turn, burning: Burning, power: FloatArray
+    ) -> tuple[FloatArray, FloatArray]:
+        """The heater's power, added to the air's, and the nodes at the end with all of it."""
+        reads = turn.base + times(turn.answer, power)
+        if not turn.warmed:
+            return np.zeros(len(reads)), reads
+        needed = (turn.setpoint - reads[:, 0]) / turn.answer[:, 0, 0]
         if self.devices.heater is not None:
-            return output_w(self.devices.heater, burning, needed, self.step_s / 3600.0, turn.most)
-        return np.where(off, 0.0, np.minimum(np.maximum(needed, turn.least), turn.most))
+            step_h = self.step_s / 3600.0
+            heat = output_w(self.devices.heater, burning, needed, step_h, turn.most)
+        else:
+            held = np.minimum(np.maximum(needed, turn.least), turn.most)
+            heat = np.where(np.isnan(turn.setpoint), 0.0, held)
+        power[:, 0] += heat
+        return heat, reads + turn.answer[:, :, 0] * heat[:, None]
 
     def _saturation(self, surface_c: FloatArray) -> tuple[FloatArray, FloatArray]:
         """Saturation pressure at surfaces and its slope [Pa/K], over ice below 0 °C."""
         if not self.devices.latent_heat:
-            return np.asarray(saturation_pressure(surface_c), dtype=np.float64), surface_c
-        both = np.stack([surface_c, surface_c + np.where(surface_c < 0.0, -PROBE_K, PROBE_K)])
-        icy = both < 0.0
-        found = np.where(
-            icy,
-            saturation_pressure(np.minimum(both, 0.0), "ice"),
-            saturation_pressure(np.maximum(both, 0.0)),
-        )
-        return found[0], np.abs(found[1] - found[0]) / PROBE_K
+            return over_water(surface_c), surface_c
+        return over_either(surface_c)
 
     def _dried(
         self,
@@ -239,7 +274,7 @@ class Room:
         target = dehumidifier.target_rh_pct / 100.0 * air_pa
         # In the air as the step begins: its own warmth must not switch it on and off.
         air = turn.before[:, 0]
-        begin = 100.0 * turn.vapour / saturation_pressure(air)
+        begin = 100.0 * turn.vapour / over_water(air)
         most = capacity_kg_h(dehumidifier, air, np.minimum(begin, 100.0)) / 3600.0
         most = most * turn.works
         resting = free - pull * condensing(free, pull, kink, uptake, on_panels).sum(axis=0)
@@ -272,4 +307,7 @@ def _nearer(
 
 def _most(values: FloatArray) -> float:
     """Greatest size, the unknown apart."""
+    found = float(np.abs(values).max())
+    if found == found:
+        return found
     return float(np.fmax.reduce(np.abs(values), axis=None, initial=0.0))
