@@ -81,7 +81,7 @@ def house(tmp_path_factory: pytest.TempPathFactory) -> Path:
         shutil.copytree(ROOT / part, copy / part, ignore=skip)
     for file in (ROOT / "pyproject.toml", *ROOT.glob("tests/*.py")):
         shutil.copy(file, copy / file.relative_to(ROOT))
-    for name in ("A feed", "A milestone", "A hazard"):
+    for name in ("A feed", "A milestone", "A hazard", "A reminder"):
         follow(copy, name)
     nearest = (copy / "products" / f"{SHEET}.toml").read_text("utf-8")
     (copy / "products" / "deck-stain.toml").write_text(
@@ -209,3 +209,22 @@ def test_a_new_feed_is_asked_by_its_name(house: Path, buoy: str) -> None:
     assert day["provenance"]["weather"] == "Buoy"
     outdoors = day["outdoors"]
     assert outdoors["air_c"] == pytest.approx(8.5, abs=0.5)
+
+
+_REMINDERS = """
+from datetime import UTC, datetime
+from pathlib import Path
+from curewindow.daysheet.assemble import assemble
+from curewindow.daysheet.facts import gather
+from curewindow.reminders.derive import reminders_of
+
+facts = gather(Path("boat"), datetime(2026, 11, 25, 7, 30, tzinfo=UTC))
+for each in reminders_of(facts, assemble(facts)):
+    print(each.kind, each.due.isoformat(), each.title, sep="|")
+"""
+
+
+def test_a_new_reminder_is_told_when_it_is_due(house: Path) -> None:
+    lines = run(house, "-c", _REMINDERS).splitlines()
+    assert "anodes|2026-12-01T06:30:00+00:00|Look at the anodes" in lines
+    assert len(lines) > 1
