@@ -23,6 +23,7 @@ from curewindow.wording import wording_of
 Run = Callable[..., Result]
 
 
+@pytest.mark.slow
 def test_end_to_end_as_typed(tmp_path: Path) -> None:
     """In a process of its own: the demo, then the day sheet of now, then the windows."""
 
@@ -47,20 +48,19 @@ def test_end_to_end_as_typed(tmp_path: Path) -> None:
     assert "was in demo-boat already" in typed("demo")
 
 
-def test_same_boat_whatever_the_day(tmp_path: Path) -> None:
+def test_same_boat_whatever_the_day(demo: Path, tmp_path: Path) -> None:
     """Moved by whole days the demo says the same below deck; the sun on deck is the day's own."""
-    sheets = []
-    for day in ("2026-11-25", "2027-01-14"):
-        morning = datetime.fromisoformat(f"{day} 07:30+00:00")
-        demofiles.write(tmp_path / day, morning)
-        sheets.append(day_sheet(tmp_path / day, morning))
-    one, other = sheets
+    one = day_sheet(demo, datetime(2026, 11, 25, 7, 30, tzinfo=UTC))
+    morning = datetime(2027, 1, 14, 7, 30, tzinfo=UTC)
+    demofiles.write(tmp_path / "boat", morning)
+    other = day_sheet(tmp_path / "boat", morning)
     assert [job.job for job in one.jobs] == [job.job for job in other.jobs]
     for job, again in zip(one.jobs, other.jobs, strict=True):
         assert job.status == again.status or job.where.startswith("outdoors"), job.job
     assert [s.air_c for s in one.spaces] == pytest.approx([s.air_c for s in other.spaces], abs=0.3)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("day", ["2026-03-29", "2026-06-21", "2028-02-29", "2026-10-25"])
 def test_any_day_can_be_the_demos(run: Run, tmp_path: Path, day: str) -> None:
     result = run("demo", tmp_path / "boat", "--at", f"{day} 08:30")

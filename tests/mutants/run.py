@@ -18,6 +18,7 @@ import shutil
 import sys
 import tempfile
 import time
+import traceback
 from collections import Counter
 from pathlib import Path
 
@@ -163,20 +164,13 @@ def _tested(room: Path, tests: tuple[str, ...]) -> str:
     """What the tests say, in a process that has loaded everything but us."""
     child = os.fork()
     if child == 0:
-        os.setsid()
-        resource.setrlimit(resource.RLIMIT_CPU, (CPU_S, CPU_S + 5))
-        said = os.open(room / "said.txt", os.O_WRONLY | os.O_CREAT | os.O_TRUNC)
-        os.dup2(said, 1)
-        os.dup2(said, 2)
-        os.chdir(room)
-        os.environ["PYTHONPATH"] = f"{room}{os.pathsep}{room / 'service'}"
-        sys.path[:0] = [str(room), str(room / "service")]
-        for name in [name for name in sys.modules if name.split(".")[0] == "tests"]:
-            del sys.modules[name]
-        import pytest
-
-        words = ["-n", "0", "-x", "-q", "-p", "no:cacheprovider", *tests]
-        os._exit(int(pytest.main([*words, f"--basetemp={room / 'tmp'}"])))
+        code = 70
+        try:
+            code = _pytest(room, tests)
+        except BaseException:
+            traceback.print_exc()
+        finally:
+            os._exit(code)  # what the parent made is the parent's to clear away
     _, status = os.waitpid(child, 0)
     if os.WIFSIGNALED(status):
         return "caught: too slow"
@@ -186,6 +180,25 @@ def _tested(room: Path, tests: tuple[str, ...]) -> str:
     if code in (1, 2):
         return "caught"
     raise SystemExit(f"pytest ended with {code}: {(room / 'said.txt').read_text()[-2000:]}")
+
+
+def _pytest(room: Path, tests: tuple[str, ...]) -> int:
+    """Run the tests in this process, what it says in a file."""
+    os.setsid()
+    resource.setrlimit(resource.RLIMIT_CPU, (CPU_S, CPU_S + 5))
+    said = os.open(room / "said.txt", os.O_WRONLY | os.O_CREAT | os.O_TRUNC)
+    os.dup2(said, 1)
+    os.dup2(said, 2)
+    os.chdir(room)
+    os.environ["PYTHONPATH"] = f"{room}{os.pathsep}{room / 'service'}"
+    sys.path[:0] = [str(room), str(room / "service")]
+    for name in [name for name in sys.modules if name.split(".")[0] == "tests"]:
+        del sys.modules[name]
+    import pytest
+
+    words = ["-n", "0", "-x", "-q", "-p", "no:cacheprovider", *tests]
+    words += ["-W", "ignore:Module already imported"]
+    return int(pytest.main([*words, f"--basetemp={room / 'tmp'}"]))
 
 
 def main() -> int:

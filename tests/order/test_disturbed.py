@@ -100,6 +100,7 @@ def held_today(before: Plan, after: Plan) -> None:
     assert {key: other[key] for key in today} == today
 
 
+@pytest.mark.slow
 def test_the_heater_fails_for_three_days(winter: tuple[Path, Plan]) -> None:
     """From Friday 08:00 to Monday 08:00 in Amsterdam, an hour ahead of UTC."""
     folder, before = winter
@@ -118,6 +119,7 @@ def test_the_heater_fails_for_three_days(winter: tuple[Path, Plan]) -> None:
     assert stays(before, after, {"mooring bitts", "saloon doors"}) == 1.0
 
 
+@pytest.mark.slow
 def test_the_varnish_a_week_late(winter: tuple[Path, Plan]) -> None:
     folder, before = winter
     edit(folder / "work.toml", "on = 2026-11-26", "on = 2026-12-03")
@@ -134,6 +136,7 @@ def test_the_varnish_a_week_late(winter: tuple[Path, Plan]) -> None:
     assert stays(before, after, others) >= ASIDE
 
 
+@pytest.mark.slow
 def test_a_warm_spell(winter: tuple[Path, Plan]) -> None:
     """Six degrees warmer for four days from Friday, as damp in grams as before."""
     folder, before = winter

@@ -148,6 +148,7 @@ def test_jobs_by_themselves_keep_their_own_rules_and_lose_the_others(
         assert allowed[whole[each.task]][each.mode][k]
 
 
+@pytest.mark.slow
 def test_the_least_heat_is_what_the_whole_model_proves(
     problem: Problem, least_heat: Order, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -179,6 +180,7 @@ def test_the_least_heat_is_what_the_whole_model_proves(
     assert least <= step.value <= reached
 
 
+@pytest.mark.slow
 def test_a_list_too_long_for_the_whole_model_is_done_by_parts_alone(
     problem: Problem, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -202,6 +204,7 @@ def test_a_list_too_long_for_the_whole_model_is_done_by_parts_alone(
     assert not found.steps[-1].proven
 
 
+@pytest.mark.slow
 def test_an_interrupt_between_parts_keeps_the_best_so_far(
     problem: Problem, monkeypatch: pytest.MonkeyPatch
 ) -> None:

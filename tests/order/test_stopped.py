@@ -55,6 +55,7 @@ def test_every_better_order_is_told_with_its_bound(problem) -> None:
     assert all(bound <= value for _, value, bound in told)
 
 
+@pytest.mark.slow
 def test_the_same_problem_gives_the_same_order_again(problem) -> None:
     """Two workers and a fixed seed: the same as long as the time suffices to prove each aim."""
     one = solve(problem, seconds=60, workers=1)

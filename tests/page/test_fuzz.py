@@ -1,6 +1,6 @@
 """The JSON interface fuzzed by its own description (schemathesis): no 500, and what it promised.
 
-A small budget here; ``tests/benchmarks/fuzz_page.py`` spends a larger one.
+In the slow run; ``tests/benchmarks/fuzz_page.py`` spends a larger budget.
 """
 
 from __future__ import annotations
@@ -14,7 +14,7 @@ import pytest
 from tests.page.fuzzing import fuzzed
 from tests.page.hands import Caller, served
 
-EXAMPLES = 3
+EXAMPLES = 12
 
 
 @pytest.fixture(scope="module")
@@ -29,6 +29,7 @@ def address(
         yield base
 
 
+@pytest.mark.slow
 def test_answers_as_described(address: str) -> None:
     faults = fuzzed(address, EXAMPLES)
     assert not faults, "\n\n".join(faults)
