@@ -343,8 +343,8 @@ def _earlier(job: str, step: int, coat: int, missing: Sequence[int], *, unknown:
     raise NotDueError(
         f"{named} of step {step} of '{job}' {are} not in the record, so coat {coat} cannot be "
         "the next",
-        by_command=f"first write 'curewindow log coat \"{job}\" --coat {missing[0]} --end TIME', or "
-        "--earlier-unknown where nobody knows",
+        by_command=f"first write 'curewindow log coat \"{job}\" --coat {missing[0]} --end TIME', "
+        "or --earlier-unknown where nobody knows",
         on_page="write those down first",
     )
 

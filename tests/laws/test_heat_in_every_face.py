@@ -21,7 +21,7 @@ from curewindow.heating import HeatPlan
 from curewindow.record.entries import Heat, Reading
 from curewindow.record.store import Record
 from curewindow.reminders.derive import reminders_of
-from tests.page.hands import only_jobs
+from tests.fewer_jobs import only_jobs
 
 MORNING = datetime(2026, 11, 25, 7, 30, tzinfo=UTC)
 FRAMES, WELL, WINDOWS = "forepeak frames", "pump well", "wheelhouse windows"
