@@ -57,6 +57,8 @@ _HOLDS_TRIED = 2
 _BEHIND_H = 12.0
 _WARMER_K = (0.0, 0.5, 1.0, 2.0, 3.0, 5.0)
 _SOONER_H = (0.0, 1.0, 3.0)
+LATE_H: Final = 0.5
+"""A start so much late is still as told (estimate)."""
 REACH_K: Final = 0.5
 """So near a setpoint counts as reached."""
 _NEARLY_ALL = 0.95
@@ -182,7 +184,7 @@ def find_or_member(task: Task, room: Room, *, setpoint_c: float | None = None) -
                 continue
             proved = stronger
         reached = _within_reach(task, room, _held_for_the_slow(task, room, proved))
-        return member if reached is None else reached
+        return member if reached is None else _held_for_late_hands(task, room, reached)
 
 
 def _needed(task: Task, proved: Proved) -> float:
@@ -220,6 +222,16 @@ def _held_for_the_slow(task: Task, room: Room, proved: Proved) -> Proved:
         energy = choice.energy_kwh + float(np.nansum(extra)) * room.step_h / 1000.0
         proved = replace(again, choice=replace(held, energy_kwh=energy))
     return proved
+
+
+def _held_for_late_hands(task: Task, room: Room, proved: Proved) -> Proved:
+    """The same plan held so much longer that who begins a little late still sees it set."""
+    choice = proved.choice
+    end = min(choice.end + round(LATE_H / room.step_h), room.points - 1)
+    if not room.run_allowed(np.array(choice.light), np.array(end)):
+        return proved
+    again = prove(task, long_enough(room, choice), replace(choice, end=end), proved.member)
+    return again if again.holds.mean() >= proved.holds.mean() else proved
 
 
 def _stronger(task: Task, room: Room, proved: Proved, setpoint_c: float | None) -> Proved | None:

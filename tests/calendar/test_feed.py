@@ -218,7 +218,20 @@ def test_heater_times(sheet_at: Callable[..., Any], read: Callable[[bytes], list
         "where": "forepeak, hull sides",
         "space": "forepeak",
         "status": "possible",
-        "sentence": "",
+        "verdict": finding(
+            "heater run",
+            space="forepeak",
+            light_at=NOW + timedelta(hours=3),
+            light_by=NOW + timedelta(hours=3),
+            temp_c=21.0,
+            begins=NOW + timedelta(hours=4),
+            until=NOW + timedelta(hours=14),
+            vents="normal",
+            fuel="diesel",
+            fuel_amount=2.46,
+            fuel_unit="L",
+            cost=4.55,
+        ),
         "setpoint_c": 21.0,
         "light_at": NOW + timedelta(hours=3),
         "start": NOW + timedelta(hours=4),
@@ -240,7 +253,8 @@ def test_heater_times(sheet_at: Callable[..., Any], read: Callable[[bytes], list
     (event,) = read(calendar_of(sheet_at(NOW, jobs=[job])))
     assert (event.dtstart, event.dtend) == (plan["light_at"], plan["hold_until"])
     assert event.summary == "Heater on, 21 °C: forepeak frames"
-    assert "About 2.5 L of diesel (4.55)." in event.description
+    assert "Light the heater by " in event.description
+    assert ": 2.5 L of diesel (cost 4.55)." in event.description
     assert [alarm.trigger for alarm in event.alarm] == [timedelta(0), timedelta(0)]
     hopeless = job | {"heat": plan | {"status": "cannot"}}
     assert read(calendar_of(sheet_at(NOW, jobs=[hopeless]))) == []

@@ -20,7 +20,7 @@ def test_plans_the_primer_on_a_phone(run: Run, demo: Path) -> None:
     text = " ".join(result.stdout.split())
     assert "Light the heater by " in text
     assert " L of diesel" in text
-    assert "air it through " in text
+    assert "Air it through " in text
     assert "! fire:" in text
     assert max(map(len, result.stdout.splitlines())) <= 40
 

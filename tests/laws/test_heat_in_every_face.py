@@ -177,3 +177,32 @@ def test_minutes_without_news_change_no_heat(told: tuple[Path, datetime]) -> Non
         told_again = after[job]
         assert told_again is not None
         assert _order(told_again) == _order(plan)
+
+
+LIT = [
+    _boat(_as_it_is, MORNING, FRAMES, slow=False),
+    _boat(_as_it_is, datetime(2026, 11, 15, 7, 30, tzinfo=UTC), FRAMES),
+    _boat(_only_evenings, datetime(2026, 12, 9, 16, 52, tzinfo=UTC), FRAMES),
+    _boat(_only_weekends, MORNING, FRAMES),
+]
+
+
+@pytest.mark.parametrize("told", LIT, indirect=True)
+def test_lit_as_told_and_logged_the_start_is_there(told: tuple[Path, datetime]) -> None:
+    """The same weather comes: what was promised opens, and a little late is not too late."""
+    folder, now = told
+    plan = next(day.heat for day in day_sheet(folder, now).jobs if day.job == FRAMES)
+    assert plan is not None
+    if plan.status != "possible":
+        pytest.skip("no heat opens a start here")
+    assert plan.light_at is not None
+    assert plan.start is not None
+    assert plan.hold_until is not None
+    lit = Heat("forepeak", plan.light_at, plan.hold_until, plan.setpoint_c, plan.ventilation)
+    with Record(folder / "record.db", now=lambda: lit.at) as record:
+        record.add_heat(lit)
+    at = max(plan.light_at, plan.start - timedelta(minutes=20))
+    day = next(day for day in day_sheet(folder, at).jobs if day.job == FRAMES)
+    windows = [*day.windows_today, *filter(None, [day.next_window])]
+    late = timedelta(minutes=10)
+    assert any(each.opens <= plan.start + late and plan.start <= each.closes for each in windows)
