@@ -35,7 +35,7 @@ _GROUPS: tuple[tuple[Status, str], ...] = (
     ("go", "go today"),
     ("refused", "not like this"),
     ("wait", "later"),
-    ("blocked", "no window in the forecast (ends {until})"),
+    ("blocked", "no window (forecast ends {until})"),
 )
 _IN = "  "
 _CLOSER = "'curewindow heat' looks closer"
@@ -163,11 +163,13 @@ def _job_lines(day: JobDay, page: _Page) -> list[str]:
         return [*why, *_heat_lines(day, page)]
     if page.narrow and day.status == "wait":
         window = day.next_window
-        start = "no day yet" if window is None else window_text(window, ahead.hands_on_h, words)
+        start = "no date yet" if window is None else window_text(window, ahead.hands_on_h, words)
         return [
             *page.wrap(f"{day.job}: {start}"),
             *page.wrap(_short_reason(day, words) or step_text(ahead), _IN),
         ]
+    if page.narrow and day.status == "go" and ahead.sheet is None:
+        return page.wrap(f"{day.job}: {ahead.do}, {voice.short(day.verdict, words)}", "✓ ")
     step = act_text(ahead) if page.narrow else step_text(ahead)
     lines = page.wrap(f"{day.job}: {step}")
     lines += page.wrap(_verdict(day, page), _IN)

@@ -12,14 +12,15 @@ _FIGURED: Final = ("°C", "K", "%", "m/s")
 """Units of values that say more than that the limit is broken."""
 
 
-def broken_text(f: Finding, w: Wording) -> str:
+def broken_text(f: Finding, w: Wording, *, brief: bool = False) -> str:
     """'air below 8 °C', 'dew on the hull side'."""
     value = f.maybe("value")
     kind = BY_NAME[f.text("limit")]
     # below the dew point it is wet, however high the sheet wants the surface above it
     wet = kind.at_zero is not None and value is not None and value < 0.0
     said = kind.at_zero if wet and kind.at_zero is not None else kind.said(f.number("limit_value"))
-    return _filled(said.below if f.text("bound") == "min" else said.above, said, f, w)
+    template = said.below if f.text("bound") == "min" else said.above
+    return _filled(template, said, f, w, brief=brief)
 
 
 def kept_text(f: Finding, w: Wording) -> str:
@@ -57,11 +58,12 @@ def subject_of(limit: str) -> str:
     return BY_NAME[limit].name
 
 
-def _filled(template: str, said: LimitWords, f: Finding, w: Wording) -> str:
+def _filled(template: str, said: LimitWords, f: Finding, w: Wording, *, brief: bool = False) -> str:
     surface = f.text("surface")
+    subject = said.drawn if brief and said.drawn else said.subject
     by = f.maybe("by")
     return template.format(
-        subject=said.subject.format(surface=surface),
+        subject=subject.format(surface=surface),
         surface=surface,
         limit=w.limit(f.number("limit_value"), f.text("unit")),
         by=""

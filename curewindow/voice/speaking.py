@@ -98,7 +98,11 @@ def act(found: Finding, words: Wording) -> str:
 
 def listed(found: Iterable[Finding], words: Wording, *, most: int | None = None) -> str:
     """Findings in one line, each once; those beyond ``most`` are counted."""
-    texts = list(dict.fromkeys(short(each, words) for each in found))
+    found = list(found)
+    first = [each.text("other_job") for each in found if each.kind == "after job"]
+    texts = [f"after {', '.join(first)}"] if first else []
+    texts += [short(each, words) for each in found if each.kind != "after job"]
+    texts = list(dict.fromkeys(texts))
     shown = texts if most is None else texts[:most]
     more = len(texts) - len(shown)
     return "; ".join([*shown, *([f"and {more} more"] if more else [])])

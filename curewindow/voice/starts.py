@@ -10,14 +10,15 @@ from curewindow.wording import Wording, span
 
 @spoken_of("limit broken")
 def _limit_broken(f: Finding, w: Wording) -> Said:
-    text = broken_text(f, w)
+    text, brief = broken_text(f, w), broken_text(f, w, brief=True)
     at = f.moment("at")
     if at is None:
         value = value_text(f, w)
-        return Said(text, f"{text} ({value})" if value else text)
-    if f.text("phase") == "setting":
-        return Said(f"{text} {w.when(at)}, while it still sets")
-    return Said(f"{text} from {w.when(at)}")
+        return Said(brief, f"{text} ({value})" if value else text)
+    tail = f" {w.when(at)}, while it still sets"
+    if f.text("phase") != "setting":
+        tail = f" from {w.when(at)}"
+    return Said(f"{brief}{tail}", f"{text}{tail}")
 
 
 @spoken_of("limit kept")

@@ -15,6 +15,7 @@ from curewindow.explain import Why
 from curewindow.explain.one_start import explained
 from curewindow.rules.chance import share_needed
 from curewindow.windows import judge
+from tests.voiced import said
 
 Run = Callable[..., Result]
 AT = "2026-11-25 08:30"
@@ -163,7 +164,7 @@ def test_an_open_flame_is_the_reason(run: Run, demo: Path, tmp_path: Path) -> No
     answer = Why.model_validate_json(result.stdout)
     assert not answer.allowed
     assert answer.rules[0].rule == "caution"
-    assert "vapour can explode" in answer.rules[0].text
+    assert "vapour can explode" in said(answer.rules[0].why)
 
 
 @pytest.mark.parametrize(

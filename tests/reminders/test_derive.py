@@ -165,7 +165,7 @@ def test_the_morning_notice_names_what_goes(derive: Callable[..., dict[str, Remi
     assert morning.key == "morning|2026-05-11"
     assert morning.due == datetime(2026, 5, 11, 6, 30, tzinfo=UTC)  # 07:30 in London
     assert morning.title == "Mon 11 May 2026: table"
-    assert "GO table, coat 1 of 3: " in morning.body
+    assert "✓ table, coat 1 of 3: " in morning.body
     assert only(derive(now=NOW - 3 * HOUR), "morning") == []  # not in the night
 
 
