@@ -273,16 +273,24 @@ def _unread(facts: Facts, job: Job) -> list[Obstacle]:
 
 
 def _obstacles(facts: Facts, verdict: Verdict, earliest: datetime) -> list[Obstacle]:
-    """What stands in the way at the first moment at which someone could begin and end it."""
+    """What stands in the way at the first moment at which someone could begin and end it.
+
+    Where nothing does, what stands in the way of whoever comes aboard before.
+    """
     first = first_at_or_after(verdict.series, earliest)
     if first >= verdict.points:
         return []  # what it waits for says so
     there = verdict.hours_ok & verdict.daylight_ok
+    if not there[first:].any():
+        return [Obstacle(why=finding("nobody aboard at all"))]
     for fits in (enough_time(verdict), there):
         later = np.flatnonzero(fits[first:])
-        if later.size:
-            return find_obstacles(verdict, at_index(verdict.series, first + int(later[0])))
-    return [Obstacle(why=finding("nobody aboard at all"))]
+        if not later.size:
+            continue
+        at = at_index(verdict.series, first + int(later[0]))
+        if found := find_obstacles(verdict, at):
+            return found
+    return []
 
 
 def someone_sleeps_near(facts: Facts, job: Job, sheet: Sheet) -> bool:

@@ -70,8 +70,11 @@ def _opens(known: Known, clock: Clock, day: JobDay) -> Iterator[Reminder]:
     if clock.recoat_until is not None and clock.recoat_until <= opens:
         return  # nobody can promise a gap: the deadline says so itself
     due = _aboard_from(known, clock.job, opens)
-    if due is None:
+    there = _aboard_from(known, clock.job, max(opens, known.now))
+    if due is None or there is None:
         return  # nobody is there to do it within the weather known
+    if due <= known.now < there:
+        due = there  # whoever has not heard of it yet does once they are back
     words = known.words
     number = f"coat {day.next.coat}" if day.next.do == "coat" else day.next.do
     then = {"never": "no more coats after that", "sand": "after that sand first"}

@@ -11,9 +11,10 @@ import numpy as np
 from curewindow.boat.schema import Job
 from curewindow.daysheet.jobday import find
 from curewindow.daysheet.models import JobDay
-from tests.laws.judgement.faces import Faces
+from tests.laws.judgement.faces import GRID, Faces
+from tests.laws.judgement.law_done import aboard
 
-_HANDS = ("nobody aboard", "hours too short", "nobody to mix", "nobody aboard at all")
+_HANDS = ("nobody aboard", "hours too short", "nobody to mix")
 
 
 def broken(faces: Faces) -> Iterator[str]:
@@ -34,7 +35,13 @@ def _said(faces: Faces, job: Job, day: JobDay) -> Iterator[str]:
 
 def _nobody(faces: Faces, job: Job, day: JobDay) -> Iterator[str]:
     """'Nobody aboard' and 'takes longer than someone is aboard': with hands all day it goes on."""
-    if not day.obstacles or day.obstacles[0].why.kind not in _HANDS:
+    kinds = [obstacle.why.kind for obstacle in day.obstacles]
+    first = max([faces.now, *(wait.until for wait in day.waits if wait.until is not None)])
+    if "nobody aboard at all" in kinds:
+        minutes = int((faces.ahead.until - first) / timedelta(minutes=10))
+        if any(aboard(faces.case, first + k * GRID) for k in range(1, minutes)):
+            yield f"{job.name}: nobody aboard at all, but someone is"
+    if not kinds or kinds[0] not in _HANDS:
         return
     facts = faces.facts
     always = replace(facts, _masks={"hours": np.ones(facts.forecast.times.size, np.bool_)})

@@ -1,0 +1,70 @@
+"""A reason named is the one that holds: without it the job could go on."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import datetime, timedelta
+from pathlib import Path
+
+import pytest
+
+from curewindow.daysheet import DaySheet, day_sheet
+from tests.daysheet.conftest import COAT, NOW, job, of
+
+Make = Callable[..., DaySheet]
+LONG = COAT.format(sheet="waterborne-acrylic-varnish").replace('"1 h"', '"3 h"')
+EVENING = NOW + timedelta(hours=9)  # 17:00, aboard until 18:00
+
+
+def damp_from(folder: Path, begins: datetime) -> None:
+    """The weather file with air as damp as can be from a moment on."""
+    path = folder / "weather.csv"
+    head, *rows = path.read_text("utf-8").splitlines()
+    told = [
+        row if row < f"{begins:%Y-%m-%dT%H}" else row.replace(",15,5,", ",5,5,") for row in rows
+    ]
+    path.write_text("\n".join([head, *told]) + "\n", "utf-8")
+
+
+def kinds(sheet: DaySheet, name: str) -> set[str]:
+    return {obstacle.why.kind for obstacle in of(sheet, name).obstacles}
+
+
+@pytest.mark.usefixtures("sure")
+def test_too_late_today_is_no_reason_for_a_damp_tomorrow(make: Make, folder: Path) -> None:
+    """Saturday evening: what blocks Sunday is the damp, not the hour left of today."""
+    make(job("shelf", LONG, space=""))
+    damp_from(folder, EVENING)
+    sheet = day_sheet(folder, EVENING)
+    assert of(sheet, "shelf").status == "blocked"
+    assert not kinds(sheet, "shelf") & {"hours too short", "nobody aboard"}
+    assert kinds(sheet, "shelf")
+
+
+@pytest.mark.usefixtures("sure")
+def test_too_late_today_is_the_reason_where_tomorrow_is_good(make: Make, folder: Path) -> None:
+    make(job("shelf", LONG, space=""))
+    sheet = day_sheet(folder, EVENING)
+    assert of(sheet, "shelf").next_window is not None
+    assert kinds(sheet, "shelf") == {"hours too short"}
+
+
+def test_a_delivery_beyond_the_forecast_is_no_want_of_hands(make: Make) -> None:
+    late = '[[job.delivery]]\nwhat = "ply"\nlatest = 2026-09-30\n' + LONG
+    day = of(make(job("shelf", late)), "shelf")
+    assert not day.obstacles
+    assert [wait.kind for wait in day.waits] == ["delivery"]
+    assert day.status == "wait"
+
+
+def test_work_without_a_product_says_why_not(make: Make, folder: Path) -> None:
+    """Half way round the world the hours aboard are all dark."""
+    sanding = '[[job.step]]\ndo = "sand"\nhands_on = "1 h"\n'
+    make(job("rail", sanding, space=""))
+    boat = folder / "boat.toml"
+    there = boat.read_text("utf-8").replace("longitude = 0.0", "longitude = 179.0")
+    there = there.replace("from = 08:00:00", "from = 12:00:00").replace("18:00:00", "16:00:00")
+    boat.write_text(there, "utf-8")
+    day = of(day_sheet(folder, NOW), "rail")
+    assert day.status == "blocked"
+    assert [obstacle.why.kind for obstacle in day.obstacles] == ["dark"]
