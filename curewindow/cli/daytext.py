@@ -116,7 +116,7 @@ def _urgent(sheet: DaySheet, page: _Page) -> list[str]:
             lines += page.wrap(f"{clock.job}: {recoat_text(clock, page.words)}", "! ")
     for clock in sheet.clocks:
         if clock.to_check:
-            lines += page.wrap(f"{clock.job}: check the coat, {what_broke(clock)}", "! ")
+            lines += page.wrap(f"{clock.job}: check the coat, {what_broke(clock, brief=page.narrow)}", "! ")
             if not page.narrow:
                 lines += page.wrap(f"answer with: curewindow log look '{clock.job}'", "  ")
         elif clock.state == "unknown":
@@ -162,8 +162,10 @@ def _job_lines(day: JobDay, page: _Page) -> list[str]:
         why = page.wrap(f"{day.job}: {_short_reason(day, words) or 'nobody aboard'}")
         return [*why, *_heat_lines(day, page)]
     if page.narrow and day.status == "wait":
-        window = day.next_window
+        window = day.next_window or day.if_wiped
         start = "no date yet" if window is None else window_text(window, ahead.hands_on_h, words)
+        if day.next_window is None and window is not None:
+            start = f"once wiped dry {start}"
         return [
             *page.wrap(f"{day.job}: {start}"),
             *page.wrap(_short_reason(day, words) or step_text(ahead), _IN),

@@ -101,13 +101,14 @@ def _after_job(f: Finding, w: Wording) -> Said:
 @spoken_of("cure before covering")
 def _cure_first(f: Finding, w: Wording) -> Said:
     other, until = f.text("other_job"), _until(f.moment("until"), w)
+    then = f"'{other}' cures{until}, then it may be covered"
     if f.text("state") == "not logged":
         return Said(
             f"{other}: last coat not logged",
             f"the last coat of '{other}' is not in the record: 'curewindow log coat' with the time "
             "it was put on",
         )
-    return Said(f"{other} cures{until}", f"'{other}' has to cure before it is covered{until}")
+    return Said(f"{other} cures{until}", then if until else f"'{other}' has to cure before it is covered")
 
 
 @spoken_of("touch dry first")

@@ -211,7 +211,7 @@ def _sand_first(f: Finding, w: Wording) -> Said:
     begins = f.moment("begins")
     if begins is None:
         return Said("sand first", "sand first: the recoat interval of the coat below is over")
-    text = f"from {w.when(begins)} sand first"
+    text = f"from {w.near(begins)} sand first"
     return Said(text, f"{text}: the recoat interval of the coat below ends then")
 
 

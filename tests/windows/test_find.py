@@ -195,7 +195,7 @@ def test_after_the_recoat_interval_sand_first(cabin, sheet, words, start) -> Non
     series = cabin(hours=48)
     verdict = judge(series, sheet(), 1.0, hours_ok=always(series))
     (window,) = find_windows(verdict, sand_after=start + timedelta(hours=10))
-    assert "from today 10:00 sand first: the recoat interval of the coat below ends then" in said(
+    assert "from 10:00 sand first: the recoat interval of the coat below ends then" in said(
         window.notes, words
     )
     assert window.best_start <= start + timedelta(hours=10)
