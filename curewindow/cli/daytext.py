@@ -116,7 +116,9 @@ def _urgent(sheet: DaySheet, page: _Page) -> list[str]:
             lines += page.wrap(f"{clock.job}: {recoat_text(clock, page.words)}", "! ")
     for clock in sheet.clocks:
         if clock.to_check:
-            lines += page.wrap(f"{clock.job}: check the coat, {what_broke(clock, brief=page.narrow)}", "! ")
+            lines += page.wrap(
+                f"{clock.job}: check the coat, {what_broke(clock, brief=page.narrow)}", "! "
+            )
             if not page.narrow:
                 lines += page.wrap(f"answer with: curewindow log look '{clock.job}'", "  ")
         elif clock.state == "unknown":

@@ -142,9 +142,11 @@ def window_details(window: Window, hands_on_h: float, words: Wording) -> list[st
     return details
 
 
-def what_broke(clock: Clock) -> str:
+def what_broke(clock: Clock, *, brief: bool = False) -> str:
     """What a coat had to bear since anybody looked at it: 'dew fell on the wet coat'."""
     if any(margin.limit == DEW.name and margin.value < 0.0 for margin in clock.to_check):
+        if brief:
+            return "dew fell on it"
         return "dew fell on the wet coat: look for bloom or dull patches"
     names = dict.fromkeys(margin.limit for margin in clock.to_check)
     return f"outside its limits: {', '.join(names)}"

@@ -108,7 +108,9 @@ def _cure_first(f: Finding, w: Wording) -> Said:
             f"the last coat of '{other}' is not in the record: 'curewindow log coat' with the time "
             "it was put on",
         )
-    return Said(f"{other} cures{until}", then if until else f"'{other}' has to cure before it is covered")
+    return Said(
+        f"{other} cures{until}", then if until else f"'{other}' has to cure before it is covered"
+    )
 
 
 @spoken_of("touch dry first")
