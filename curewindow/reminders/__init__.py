@@ -1,5 +1,5 @@
 """Reminders: what ought to be told, worked out from the day sheet and what it is made from."""
 
-from curewindow.reminders.models import LEVELS, Kind, Level, Reminder, SettingBounds
+from curewindow.reminders.models import LEVELS, Level, Reminder, SettingBounds
 
-__all__ = ["LEVELS", "Kind", "Level", "Reminder", "SettingBounds"]
+__all__ = ["LEVELS", "Level", "Reminder", "SettingBounds"]

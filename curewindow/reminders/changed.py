@@ -19,11 +19,10 @@ from curewindow.changes import Change, StatedJob, compare
 from curewindow.changes.kept import keep, load
 from curewindow.daysheet.changed import told_of
 from curewindow.daysheet.models import DaySheet, JobDay
-from curewindow.findings import Finding
+from curewindow.findings import Finding, finding
+from curewindow.reminders.keys import stamp
 from curewindow.reminders.known import Known
 from curewindow.reminders.models import Reminder
-from curewindow.reminders.saying import stamp, when
-from curewindow.voice import full, short
 
 # A deadline sooner by less than this is no change of plan.
 _WORTH_TELLING = timedelta(hours=1)
@@ -100,7 +99,7 @@ def changed_reminders(known: Known) -> Iterator[Reminder]:
         found = _sooner(known, day, was, now) or _moved(known, day, was)
         if found is None:
             continue
-        which, title, body, level, expires = found
+        which, head, body, level, expires = found
         yield known.reminder(
             "plan changed",
             f"{day.job}|{now['next']}|{known.words.local(known.now).date()}|{which}",
@@ -109,13 +108,13 @@ def changed_reminders(known: Known) -> Iterator[Reminder]:
             due=known.now,
             latest=expires,
             expires=expires,
-            title=title,
-            body=[*body, f"Now: {known.stands(day)}"],
+            head=head,
+            body=[*body, known.stands(day)],
             care=day.cautions,
         )
 
 
-_Found = tuple[str, str, list[str], Level, datetime]
+_Found = tuple[str, Finding, list[Finding], Level, datetime]
 
 
 def _sooner(
@@ -125,9 +124,9 @@ def _sooner(
     ended, ends = _time(was["until"]), _time(now["until"])
     if ended is None or ends is None or not known.now < ends < ended - _WORTH_TELLING:
         return None
-    title = f"{day.job}: recoat sooner, by {when(ends, known.words)}"
+    head = finding("recoat sooner", job=day.job, until=ends)
     level: Level = "urgent" if ends < known.now + 2 * _SOON else "normal"
-    return f"sooner than {stamp(ended)}", title, [], level, ends
+    return f"sooner than {stamp(ended)}", head, [], level, ends
 
 
 def _moved(known: Known, day: JobDay, was: Mapping[str, Any]) -> _Found | None:
@@ -145,13 +144,12 @@ def _moved(known: Known, day: JobDay, was: Mapping[str, Any]) -> _Found | None:
     change = compare(before, told_at, now, known.words, why_not)
     if change is None or change.kind == "doubt" or not _near(known, change):
         return None
-    why = "; ".join(full(each, known.dated) for each in change.why)
-    body = [f"{why[:1].upper()}{why[1:]}."] if why else []
-    title = f"{day.job}: {short(change.said, known.dated)}"
+    body = [finding("moved by", because=change.why)] if change.why else []
+    head = finding("plan changed", job=day.job, because=[change.said])
     last = max((w.closes for w in (change.was, change.now) if w is not None), default=known.now)
     expires = max(last, known.now + _MATTERS_FOR) if change.worse else last
     # once for what was told, however it goes on moving until that is told again
-    return f"{change.kind}|{stamp(told_at)}", title, body, "normal", expires
+    return f"{change.kind}|{stamp(told_at)}", head, body, "normal", expires
 
 
 def _near(known: Known, change: Change) -> bool:

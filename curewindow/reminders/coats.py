@@ -11,10 +11,11 @@ from curewindow.answers import Clock
 from curewindow.boat.folder import job_by_name
 from curewindow.boat.service import Level
 from curewindow.daysheet.models import JobDay
+from curewindow.findings import finding
 from curewindow.reminders.daily import morning_of
-from curewindow.reminders.known import Known
+from curewindow.reminders.keys import coat_key
+from curewindow.reminders.known import Known, of_step
 from curewindow.reminders.models import Reminder
-from curewindow.reminders.saying import coat_key, when
 from curewindow.rules.work import WITH_PRODUCT
 from curewindow.windows.grid import at_index, first_at_or_after
 
@@ -75,12 +76,11 @@ def _opens(known: Known, clock: Clock, day: JobDay) -> Iterator[Reminder]:
         return  # nobody is there to do it within the weather known
     if due <= known.now < there:
         due = there  # whoever has not heard of it yet does once they are back
-    words = known.words
-    number = f"coat {day.next.coat}" if day.next.do == "coat" else day.next.do
-    then = {"never": "no more coats after that", "sand": "after that sand first"}
-    ends = ""
+    body = [finding("ready since", begins=opens)]
     if until is not None and not day.next.sand_first:
-        ends = f"Until {when(until, words)}; {then.get(clock.recoat_after or '', 'then as is')}."
+        body.append(
+            finding("recoat interval until", until=until, after=clock.recoat_after or "as is")
+        )
     yield known.reminder(
         "recoat opens",
         coat_key(clock),
@@ -88,12 +88,8 @@ def _opens(known: Known, clock: Clock, day: JobDay) -> Iterator[Reminder]:
         level="normal" if day.windows_today or day.next_window else "low",
         due=due,
         expires=min(until or due + _KEEPS, due + _KEEPS),
-        title=f"{clock.job}: time for {'sanding, then ' if day.next.sand_first else ''}{number}",
-        body=[
-            f"From {when(opens, words)} by the clock of the coat below.",
-            ends,
-            f"{'Start' if day.status == 'go' else 'But'}: {known.stands(day)}",
-        ],
+        head=of_step("time for coat", day, sand_first=day.next.sand_first or None),
+        body=[*body, known.stands(day)],
         care=day.cautions,
     )
 
@@ -116,13 +112,6 @@ def _closes(known: Known, clock: Clock, day: JobDay) -> Iterator[Reminder]:
     times = [ends - timedelta(hours=lead) for lead in leads]
     passed = [number for number, at in enumerate(times) if at <= known.now]
     first = passed[-1] if passed else 0
-    words = known.words
-    lost = (
-        "no further coat may go on: it would have to come off"
-        if clock.recoat_after == "never"
-        else "it has to be sanded first"
-    )
-    step = f"coat {day.next.coat}" if day.next.do == "coat" else day.next.do
     can_be_met = _has_start_by(day, ends)
     made: dict[object, Reminder] = {}
     for number in range(first, len(times)):
@@ -130,6 +119,7 @@ def _closes(known: Known, clock: Clock, day: JobDay) -> Iterator[Reminder]:
         if last and not can_be_met:
             continue  # a last call is a call to begin
         level: Level = "urgent" if last or clock.recoat_after == "never" else "normal"
+        state = "last" if last else None if can_be_met else "no start"
         told = known.reminder(
             "recoat closes",
             f"{coat_key(clock)}|{number + 1}",
@@ -138,8 +128,11 @@ def _closes(known: Known, clock: Clock, day: JobDay) -> Iterator[Reminder]:
             due=times[number],
             latest=ends - timedelta(hours=day.next.hands_on_h + 0.5),
             expires=ends,
-            title=f"{'Last call: ' if last else ''}{clock.job}, {step} by {when(ends, words)}",
-            body=[f"After that {lost}.", f"As things stand: {known.stands(day)}"],
+            head=of_step("recoat deadline", day, until=ends, state=state),
+            body=[
+                finding("interval missed", after=clock.recoat_after or "as is"),
+                known.stands(day),
+            ],
             care=day.cautions,
         )
         if level == "normal" and abs(told.due - _morning(known, told.due)) < _SAID_THEN:
@@ -162,28 +155,28 @@ def _morning(known: Known, at: datetime) -> datetime:
 
 
 def _milestones(known: Known, clock: Clock) -> Iterator[Reminder]:
-    words = known.words
     covering = [job.name for job in known.facts.work.job if clock.job in job.after_cured]
     day = known.day(clock.job)
     if not covering and (day is None or day.next is not None):
         return  # another coat goes over it
+    few = [finding("few readings")] if clock.measured_share < 0.3 else []
     for name, at in (("closed up", clock.closed_up), ("full cure", clock.full_cure)):
         if at is None or at < known.now - _STALE:
             continue
-        if name == "closed up":
-            title = f"{clock.job}: may be covered"
-            body = f"Cured for closing up since {when(at, words)}"
-            body += f": {', '.join(covering)} can go on." if covering else "."
-        else:
-            title = f"{clock.job}: fully cured"
-            body = f"By its clock since {when(at, words)}; the tin's own sheet comes first."
+        closed = name == "closed up"
+        head = finding("coat may be covered" if closed else "coat cured through", job=clock.job)
+        body = (
+            finding("cured since", at=at, names=tuple(covering))
+            if closed
+            else finding("cured by clock", at=at)
+        )
         yield known.reminder(
             "milestone",
             f"{coat_key(clock)}|{name}",
             about=clock.job,
-            level="normal" if covering and name == "closed up" else "low",
+            level="normal" if covering and closed else "low",
             due=at,
             expires=at + timedelta(hours=36),
-            title=title,
-            body=[body, "Readings are few: try it first." if clock.measured_share < 0.3 else ""],
+            head=head,
+            body=[body, *few],
         )

@@ -11,14 +11,27 @@ from curewindow.answers import Clock
 from curewindow.boat.service import Level, ServiceSettings
 from curewindow.daysheet.facts import Facts
 from curewindow.daysheet.models import DaySheet, JobDay
-from curewindow.findings import Finding
-from curewindow.reminders.models import Kind, Reminder
+from curewindow.findings import Finding, finding
+from curewindow.findings.kinds.notices import NoticeKind
+from curewindow.findings.parameters import Value
+from curewindow.reminders.models import Reminder
 from curewindow.reminders.quiet import quiet_stretch, told_at
-from curewindow.voice import full
 from curewindow.voice.cautions import DEFER, care_lines
+from curewindow.voice.notices import lines_of, title_of
 from curewindow.wording import Wording
 
 _CARE_LINES = 3
+
+
+def of_step(
+    kind: str, day: JobDay, because: Sequence[Finding] = (), **about: Value | None
+) -> Finding:
+    """A finding about the next step of a job."""
+    assert day.next is not None
+    coat = day.next.coat if day.next.do == "coat" else None
+    of_coats = None if coat is None else day.next.of_coats
+    step = {"job": day.job, "do": day.next.do, "coat": coat, "of_coats": of_coats}
+    return finding(kind, because=because, **step, **about)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -66,21 +79,21 @@ class Known:
         """The same for what is read at another time: days by their names."""
         return replace(self.facts.words, days="weekday")
 
-    def stands(self, day: JobDay) -> str:
-        """How a job stands, with its times named so that it may be read at any time."""
-        return f"{full(day.verdict, self.dated)}."
+    def stands(self, day: JobDay) -> Finding:
+        """How a job stands, by the day sheet's own verdict."""
+        return finding("stands now", because=[day.verdict])
 
     def reminder(
         self,
-        kind: Kind,
+        kind: NoticeKind,
         which: str,
         *,
         about: str,
         level: Level,
         due: datetime,
         expires: datetime,
-        title: str,
-        body: Sequence[str] = (),
+        head: Finding,
+        body: Sequence[Finding] = (),
         latest: datetime | None = None,
         only_after: str | None = None,
         at_that_time: bool = False,
@@ -92,8 +105,10 @@ class Known:
         ----------
         which : str
             With the kind it makes the key.
-        body : sequence of str
-            Lines; empty ones are left out.
+        head : Finding
+            The title.
+        body : sequence of Finding
+            A line each.
         latest : datetime, optional
             Too late after this: told before the quiet hours rather than behind them.
         at_that_time : bool
@@ -101,8 +116,10 @@ class Known:
         care : sequence of Finding
             Of the step it tells of: a line each behind the body, the last ones by their topics.
         """
+        words = self.dated
+        lines = lines_of(body, words)
         if care:
-            body = [*body, *care_lines(care, self.words, _CARE_LINES), DEFER]
+            lines += [*care_lines(care, words, _CARE_LINES), DEFER]
         told = due
         if not at_that_time:
             zone = self.words.zone
@@ -116,7 +133,8 @@ class Known:
             level=level,
             due=told.replace(microsecond=0),
             expires=max(expires, told + timedelta(minutes=1)).replace(microsecond=0),
-            title=title,
-            body="\n".join(line for line in body if line),
+            told=(head, *body),
+            title=title_of(head, words),
+            body="\n".join(lines),
             only_after=only_after,
         )

@@ -3,31 +3,13 @@
 from __future__ import annotations
 
 from datetime import datetime
-from typing import Literal
 
 from pydantic import Field
 
 from curewindow.answers import Answer
 from curewindow.boat.service import LEVELS, Level
-
-Kind = Literal[
-    "morning",
-    "light heater",
-    "turn down heater",
-    "window opens",
-    "window closes",
-    "recoat opens",
-    "recoat closes",
-    "limits",
-    "reading overdue",
-    "delivery",
-    "milestone",
-    "plan changed",
-    "shelf life",
-    "frost",
-    "weather old",
-    "trouble",
-]
+from curewindow.findings import Finding
+from curewindow.findings.kinds.notices import NoticeKind
 
 
 class Reminder(Answer):
@@ -38,11 +20,14 @@ class Reminder(Answer):
     """
 
     key: str = Field(min_length=1)
-    kind: Kind
+    kind: NoticeKind
     about: str = Field("", description="the job, space or thing it is about")
     level: Level
     due: datetime = Field(description="told from then on, aware UTC")
     expires: datetime = Field(description="no use after that: dropped, and recorded as dropped")
+    told: tuple[Finding, ...] = Field(
+        (), description="what it tells: the title's first; empty where no day sheet can be made"
+    )
     title: str = Field(min_length=1, description="one line of a phone")
     body: str = Field("", description="a few lines")
     only_after: str | None = Field(
@@ -63,4 +48,4 @@ class SettingBounds(Answer):
     rh_high_pct: float | None = None
 
 
-__all__ = ["LEVELS", "Kind", "Level", "Reminder", "SettingBounds"]
+__all__ = ["LEVELS", "Level", "Reminder", "SettingBounds"]

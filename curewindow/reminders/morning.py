@@ -4,15 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from curewindow.daysheet.models import JobDay
-from curewindow.daysheet.plannedwords import plan_lines, plan_note
+from curewindow.answers import Clock
+from curewindow.daysheet.models import DaySheet, JobDay
+from curewindow.daysheet.plannedwords import plan_lines
+from curewindow.findings import Finding, finding
 from curewindow.reminders.daily import EARLY, morning_notice, morning_of
-from curewindow.reminders.known import Known
+from curewindow.reminders.known import Known, of_step
 from curewindow.reminders.models import Reminder
-from curewindow.reminders.saying import listed
-from curewindow.voice import full, short
 from curewindow.voice.cautions import DEFER, care_lines
-from curewindow.voice.day import act_text, recoat_text, short_reason
+from curewindow.voice.notices import lines_of, title_of
+from curewindow.wording import Wording
 
 _MOST_LINES = 4
 _MOST_STEPS = 6
@@ -23,69 +24,81 @@ def morning_reminders(known: Known) -> Iterator[Reminder]:
     due = morning_of(known.now, known.settings.morning, known.words.zone)
     if known.now < due - EARLY:
         return
+    sheet, words = known.sheet, known.dated
+    go = tuple(day.job for day in sheet.jobs if day.status == "go")
+    head = finding("day ahead", at=due, names=go or None)
+    first, last = _acts(known), _news(sheet)
+    lines = [*lines_of(first, words), *_care(sheet, words)]
+    lines += lines_of(last, words)
+    if sheet.cautions:
+        lines.append(DEFER)
+    made = morning_notice(due, words.zone, title_of(head, words), lines)
+    yield made.model_copy(update={"told": (head, *first, *last)})
+
+
+def _care(sheet: DaySheet, words: Wording) -> list[str]:
+    return care_lines((each.danger for each in sheet.cautions), words, _MOST_LINES)
+
+
+def _acts(known: Known) -> list[Finding]:
+    """What must not be missed, what can be done, and where nothing can, why not."""
     sheet = known.sheet
     go = [day for day in sheet.jobs if day.status == "go"]
-    refused = [day for day in sheet.jobs if day.status == "refused"]
-    title = (
-        f"{known.words.date(due)}: {listed(day.job for day in go[:3])}"
-        + (f" and {len(go) - 3} more" if len(go) > 3 else "")
-        if go
-        else f"{known.words.date(due)}: no start today"
-    )
-    yield morning_notice(due, known.words.zone, title, _lines(known, go, refused))
+    told = [_deadline(known, clock) for clock in sheet.clocks if clock.next_deadline is not None]
+    told += [finding("coat to check", job=clock.job) for clock in sheet.clocks if clock.to_check]
+    told += _planned(known)
+    told += [of_step("go today", day, because=[day.verdict]) for day in go]
+    told += [
+        finding("heat for job", job=day.job, because=[day.heat.verdict])
+        for day in sheet.jobs
+        if day.heat is not None and day.heat.status == "possible" and day.heat.light_at is not None
+    ]
+    told += [
+        finding("no start today", job=day.job, because=[day.verdict])
+        for day in sheet.jobs
+        if day.status == "refused"
+    ]
+    if not go:
+        held = [day for day in sheet.jobs if day.status in ("wait", "blocked")]
+        told += _some([_held(day) for day in held], "jobs without a start")
+    return told
 
 
-def _planned(known: Known) -> list[str]:
+def _deadline(known: Known, clock: Clock) -> Finding:
+    day = known.day(clock.job)
+    assert day is not None
+    after = clock.recoat_after or "as is"
+    return of_step("recoat deadline", day, until=clock.next_deadline, after=after)
+
+
+def _planned(known: Known) -> list[Finding]:
     """Today's part of the order of work, if one is kept: only what the day sheet allows."""
     plan = known.sheet.plan
     if plan is None:
         return []
-    found = [line for line in plan_lines(plan, known.words) if line.ok]
-    lines = [f"PLAN {line.clock} {line.text}" for line in found[:_MOST_STEPS]]
-    if len(found) > _MOST_STEPS:
-        lines.append(f"and {len(found) - _MOST_STEPS} more in the plan")
-    if found and (note := plan_note(plan)):
-        lines.append(f"PLAN {note}")
-    return lines
+    found = [line for line in plan_lines(plan, known.dated) if line.ok]
+    told = [finding("planned now", thing=line.clock, note=line.text) for line in found]
+    stale = [] if plan.fresh or not found else [finding("plan to renew", note=plan.note)]
+    return [*_some(told, "steps planned", _MOST_STEPS), *stale]
 
 
-def _lines(known: Known, go: list[JobDay], refused: list[JobDay]) -> list[str]:
-    words, sheet = known.words, known.sheet
-    lines: list[str] = []
-    lines += [
-        f"! {clock.job}: {recoat_text(clock, words)}"
-        for clock in sheet.clocks
-        if clock.next_deadline is not None and clock.next_deadline > known.now
-    ]
-    lines += [f"! {clock.job}: check the coat" for clock in sheet.clocks if clock.to_check]
-    lines += _planned(known)
-    for day in go:
-        assert day.next is not None
-        lines.append(f"✓ {day.job}, {act_text(day.next)}: {full(day.verdict, words)}")
-    lines += [f"✗ {day.job}: {full(day.verdict, words)}" for day in refused]
-    lines += [
-        f"HEAT {day.job}: {short(day.heat.verdict, words)}"
-        for day in sheet.jobs
-        if day.heat is not None and day.heat.status == "possible" and day.heat.light_at is not None
-    ]
-    if not go:
-        waits = [
-            (day.job, short_reason(day.waits, day.obstacles, words))
-            for day in sheet.jobs
-            if day.status != "done"
-        ]
-        lines += [f"{job}: {why}" for job, why in waits[:_MOST_LINES] if why]
-    lines += [
-        f"CARE {line}"
-        for line in care_lines((each.danger for each in sheet.cautions), words, _MOST_LINES)
-    ]
-    lines += [
-        f"NEW {change.job}: {full(change.said, words)}" for change in sheet.changes[:_MOST_LINES]
-    ]
-    if len(sheet.changes) > _MOST_LINES:
-        lines.append(f"and {len(sheet.changes) - _MOST_LINES} more changes")
-    if sheet.cautions:
-        lines.append(DEFER)
-    if sheet.provenance.typical_sheets:
-        lines.append("Typical sheets: check your tin.")
-    return lines
+def _held(day: JobDay) -> Finding:
+    """What a job waits for, or the first thing in its way."""
+    why = [wait.why for wait in day.waits] or [each.why for each in day.obstacles[:1]]
+    return finding("no start today", job=day.job, because=why or [day.verdict])
+
+
+def _news(sheet: DaySheet) -> list[Finding]:
+    told = _some(
+        [finding("news of job", job=each.job, because=[each.said]) for each in sheet.changes],
+        "changes",
+    )
+    return [*told, *([finding("typical sheets")] if sheet.provenance.typical_sheets else [])]
+
+
+def _some(found: list[Finding], what: str, most: int = _MOST_LINES) -> list[Finding]:
+    """The first of them; those beyond are counted."""
+    more = len(found) - most
+    return (
+        found if more <= 0 else [*found[:most], finding("more of these", count=more, kind_of=what)]
+    )

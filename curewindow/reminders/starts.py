@@ -3,21 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import replace
 from datetime import datetime, timedelta
 
 from curewindow.answers import Window
 from curewindow.boat.folder import job_by_name
 from curewindow.daysheet.models import JobDay
+from curewindow.findings import finding
 from curewindow.record.entries import Heat
 from curewindow.reminders.coats import ready_at
-from curewindow.reminders.known import Known
+from curewindow.reminders.known import Known, of_step
 from curewindow.reminders.models import Reminder
-from curewindow.reminders.saying import when
 from curewindow.reminders.wet import lit_by_log, still_setting, turn_down
-from curewindow.rules.chance import worth_saying
-from curewindow.voice import act, full
-from curewindow.windows.grid import last_at_or_before
 
 # A start that comes again within this time is no loss to miss.
 _SOON_AGAIN = timedelta(hours=20)
@@ -44,7 +40,8 @@ def _windows(known: Known, day: JobDay) -> Iterator[Reminder]:
         if window.opens > known.now + _AHEAD:
             continue
         behind = windows[number + 1] if number + 1 < len(windows) else None
-        if not _by_hours(known, day, window.opens):
+        # The morning notice tells of what opens only because someone comes aboard.
+        if window.opens_because.kind != "aboard":
             yield from _opening(known, day, window)
         if number < len(day.windows_today) and (
             behind is None or behind.opens - window.closes > _SOON_AGAIN
@@ -52,23 +49,9 @@ def _windows(known: Known, day: JobDay) -> Iterator[Reminder]:
             yield from _closing(known, day, window, behind)
 
 
-def _by_hours(known: Known, day: JobDay, opens: datetime) -> bool:
-    """Does it open only because someone comes aboard? The morning notice tells of that."""
-    series = known.facts.series(job_by_name(known.facts.work, day.job))
-    before = last_at_or_before(series, opens - timedelta(minutes=1))
-    return before < 0 or not bool(known.facts.hours_ok(series)[before])
-
-
 def _which(known: Known, day: JobDay, at: datetime) -> str:
     assert day.next is not None
     return f"{day.job}|{day.next.step}.{day.next.coat}|{known.words.local(at).date()}"
-
-
-def _what(day: JobDay) -> str:
-    assert day.next is not None
-    if day.next.do == "coat":
-        return f"coat {day.next.coat} of {day.next.of_coats}"
-    return str(day.next.do)
 
 
 def _opening(known: Known, day: JobDay, window: Window) -> Iterator[Reminder]:
@@ -77,7 +60,6 @@ def _opening(known: Known, day: JobDay, window: Window) -> Iterator[Reminder]:
     ready = [ready_at(clock, day) for clock in known.clocks if clock.job == day.job]
     if any(at is not None and abs(at - window.opens) <= 3 * _SAME for at in ready):
         return  # it opens because the coat below is ready: that is told by its own name
-    words = known.words
     assert day.next is not None
     ends = window.closes + timedelta(hours=day.next.hands_on_h)
     yield known.reminder(
@@ -87,11 +69,10 @@ def _opening(known: Known, day: JobDay, window: Window) -> Iterator[Reminder]:
         level="normal",
         due=window.opens - timedelta(hours=known.settings.before_window),
         expires=window.closes,
-        title=f"{day.job}: {_what(day)} from {when(window.opens, words)}",
+        head=of_step("window opens", day, begins=window.opens, chance=window.confidence),
         body=[
-            f"To {when(ends, words)}, last start {words.clock(window.closes)}.",
-            f"Why then: {full(window.opens_because, known.dated)}.",
-            f"{words.chance(window.confidence)}." if worth_saying(window.confidence) else "",
+            finding("work until", until=ends, last_start=window.closes),
+            finding("opened by", because=[window.opens_because]),
         ],
         care=day.cautions,
     )
@@ -103,8 +84,6 @@ def _closing(
     lead = timedelta(hours=known.settings.before_window)
     if window.closes <= known.now or window.closes - window.opens < 2 * lead:
         return
-    words = known.words
-    again = "none is seen after it" if behind is None else f"next {when(behind.opens, words)}"
     yield known.reminder(
         "window closes",
         _which(known, day, window.closes),
@@ -113,10 +92,10 @@ def _closing(
         due=window.closes - lead,
         latest=window.closes,
         expires=window.closes,
-        title=f"{day.job}: last start {when(window.closes, words)}",
+        head=of_step("last start soon", day, last_start=window.closes),
         body=[
-            f"{_what(day).capitalize()}; {again}.",
-            f"Then: {full(window.closes_because, known.dated)}.",
+            finding("next start", begins=None if behind is None else behind.opens),
+            finding("closed by", because=[window.closes_because]),
         ],
         care=day.cautions,
     )
@@ -145,18 +124,14 @@ def _heater(known: Known, day: JobDay) -> Iterator[Reminder]:
         due=plan.light_at - _BEFORE_LIGHTING,
         latest=latest,
         expires=max(latest, plan.light_at + timedelta(minutes=30)),
-        title=f"Light the heater by {when(plan.light_at, words)}: {plan.space}",
+        head=finding("heater to light", space=plan.space, light_at=plan.light_at),
         body=[
-            f"{_capital(act(plan.verdict, replace(words, days='weekday')))}.",
-            f"Then {day.job} can be started {when(plan.start, words)}.",
-            "Log it once it is lit: windows and clocks then go by it.",
+            plan.verdict,
+            finding("coat then", job=day.job, begins=plan.start),
+            finding("log heater lit"),
         ],
         care=plan.cautions,
     )
-
-
-def _capital(text: str) -> str:
-    return text[:1].upper() + text[1:]
 
 
 def _lit(known: Known) -> Iterator[Reminder]:
@@ -172,10 +147,7 @@ def _lit(known: Known) -> Iterator[Reminder]:
             about=space.name,
             where=space.name,
             due=lit.until,
-            body=[
-                f"Logged as held to {when(lit.until, words)}; nothing there is setting.",
-                "Held longer? Log that: windows and clocks go by it.",
-            ],
+            body=[finding("heater held until", until=lit.until), finding("log held longer")],
         )
 
 

@@ -4,17 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from datetime import date, datetime, timedelta
+from datetime import date, datetime, time, timedelta
 
 import numpy as np
 
 from curewindow.conditions.course import utc64
 from curewindow.daysheet.progress import next_of
 from curewindow.errors import CurewindowError
+from curewindow.findings import finding
 from curewindow.reminders.known import Known
 from curewindow.reminders.models import Reminder
 from curewindow.reminders.quiet import on_clock
-from curewindow.reminders.saying import listed, when
 from curewindow.sheets.schema import Sheet
 from curewindow.voice.day import product_text
 
@@ -52,11 +52,13 @@ def _deliveries(known: Known) -> Iterator[Reminder]:
                 level="low" if word == "due" else "normal",
                 due=due,
                 expires=due + timedelta(hours=14),
-                title=f"{what}: {'due today' if word == 'due' else 'should have come'}",
-                body=[
-                    f"{listed(jobs)} waits for it.",
-                    "Once it is there write arrived = true in work.toml.",
-                ],
+                head=finding(
+                    "delivery due",
+                    thing=what,
+                    state=word,
+                    at=on_clock(last, time(12), known.words.zone),
+                ),
+                body=[finding("waited for", names=tuple(jobs)), finding("write arrived")],
             )
 
 
@@ -118,7 +120,7 @@ def _shelf_lives(known: Known, tins: list[_Tin]) -> Iterator[Reminder]:
         ends: list[tuple[date, str]] = []
         for begun, hours, how in (
             (tin.bought, tin.sheet.storage.shelf_life, "unopened"),
-            (tin.opened, tin.sheet.storage.shelf_life_opened, "once opened"),
+            (tin.opened, tin.sheet.storage.shelf_life_opened, "opened"),
         ):
             if (
                 begun is not None
@@ -134,7 +136,6 @@ def _shelf_lives(known: Known, tins: list[_Tin]) -> Iterator[Reminder]:
             if not day <= today + _AHEAD or today > held:
                 continue
             due = on_clock(max(day, today), known.settings.morning, known.words.zone)
-            name = product_text(tin.sheet.name)
             yield known.reminder(
                 "shelf life",
                 f"{tin.stem}|{end}|{word}",
@@ -142,10 +143,15 @@ def _shelf_lives(known: Known, tins: list[_Tin]) -> Iterator[Reminder]:
                 level="low",
                 due=due,
                 expires=due + _KEEPS,
-                title=f"{name}: shelf life {'ends' if word == 'near' else 'is over since'} {end}",
+                head=finding(
+                    "shelf life near",
+                    product=product_text(tin.sheet.name),
+                    at=on_clock(end, time(12), known.words.zone),
+                    state=word,
+                ),
                 body=[
-                    f"By the sheet, {how}; a date on the tin comes first.",
-                    "Use it before, or try it on a scrap.",
+                    finding("by the sheet", state=how),
+                    *([finding("use up or try")] if word == "near" else []),
                 ],
             )
 
@@ -193,10 +199,9 @@ def _cold(
     if not cold:
         return
     spoils = cold[0].sheet.storage.frost_spoils
-    names = listed(product_text(tin.sheet.name) for tin in cold)
+    names = tuple(dict.fromkeys(product_text(tin.sheet.name) for tin in cold))
     # once a week; nights are not cut in two by a midnight that a forecast moves them across
     year, week, _ = known.words.local(at - timedelta(hours=12)).isocalendar()
-    least = known.words.temp(float(air.min()))
     yield known.reminder(
         "frost",
         f"{space}|{'frost' if spoils else 'cold'}|{','.join(sorted(lowest))}|{year}-{week}",
@@ -205,9 +210,9 @@ def _cold(
         due=at - timedelta(hours=24),
         latest=at - timedelta(hours=1),
         expires=at + timedelta(hours=6),
-        title=f"{space}: {'frost' if spoils else 'too cold for tins'} {when(at, known.words)}",
+        head=finding("cold for tins", space=space, at=at, frost=spoils),
         body=[
-            f"Down to {least}. {'Frost spoils' if spoils else 'Below its storage limit:'} {names}.",
-            "Take it where it is warmer." if cold[0].listed else "If it is kept there, move it.",
+            finding("tins it hurts", temp_c=float(air.min()), names=names, frost=spoils),
+            finding("move tins", known=cold[0].listed),
         ],
     )

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from datetime import timedelta
 
 from curewindow.boat.folder import job_by_name
+from curewindow.findings import Finding, finding
+from curewindow.reminders.keys import stamp
 from curewindow.reminders.known import Known
 from curewindow.reminders.models import Reminder
-from curewindow.reminders.saying import listed, stamp, when
-from curewindow.wording import span
 
 _WEATHER_OLD_H = 18.0
 _NO_FEED = ("file", "by-hand")
@@ -31,11 +31,6 @@ def _readings(known: Known) -> Iterator[Reminder]:
     for space, jobs in waiting.items():
         last = max((r.at for r in known.facts.readings if r.space == space), default=None)
         due = known.now if last is None else last + every
-        said = (
-            "There is none of it yet."
-            if last is None
-            else f"The last one is of {when(last, known.words)}."
-        )
         yield known.reminder(
             "reading overdue",
             f"{space}|{'none' if last is None else stamp(last)}",
@@ -43,8 +38,8 @@ def _readings(known: Known) -> Iterator[Reminder]:
             level="low",
             due=due,
             expires=max(due, known.now) + timedelta(hours=24),
-            title=f"{space}: a reading is due",
-            body=[said, f"The clocks of {listed(jobs)} go by it; else they are worked out."],
+            head=finding("reading due", space=space),
+            body=[finding("last read", at=last), finding("clocks go by it", names=tuple(jobs))],
         )
 
 
@@ -61,6 +56,11 @@ def _weather(known: Known) -> Iterator[Reminder]:
         level="low",
         due=known.now,
         expires=known.now + timedelta(hours=12),
-        title=f"The forecast is {span(old)} old",
-        body=["No newer one can be had; all that is told rests on it.", *basis.weather_notes[:2]],
+        head=finding("forecast old", hours=old),
+        body=[finding("none newer"), *_said(basis.weather_notes[:2])],
     )
+
+
+def _said(notes: Sequence[str]) -> list[Finding]:
+    """Notes of the feed, in its own words."""
+    return [finding("remark", note=note) for note in notes]

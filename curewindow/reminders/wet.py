@@ -13,13 +13,12 @@ from curewindow.boat.folder import job_by_name
 from curewindow.boat.schema import Job
 from curewindow.boat.service import Level
 from curewindow.daysheet.standing import milestone_at
+from curewindow.findings import Finding, finding
 from curewindow.record.entries import Coat, Heat, Reading
 from curewindow.reminders.known import Known
 from curewindow.reminders.models import Reminder
-from curewindow.reminders.saying import listed, when
 from curewindow.rules.limits import AIR, HUMIDITY, SURFACE, LimitKind
 from curewindow.sheets.schema import SettingLimits
-from curewindow.voice import full
 from curewindow.windows.grid import at_index, first_at_or_after, last_at_or_before
 from curewindow.windows.limits import LimitTrack, limit_tracks
 from curewindow.windows.reasons import broken
@@ -87,7 +86,7 @@ def _turn_down(known: Known, setting: Setting) -> Reminder:
         about=clock.job,
         where=setting.job.space or "outdoors",
         due=until,
-        body=[f"{clock.job} has set, by its clock, {when(until, known.words)}."],
+        body=[finding("coat has set", job=clock.job, at=until)],
     )
 
 
@@ -98,7 +97,7 @@ def turn_down(
     about: str,
     where: str,
     due: datetime,
-    body: Sequence[str],
+    body: Sequence[Finding],
 ) -> Reminder:
     """A heater that may be turned down, of one that the log has as lit."""
     return known.reminder(
@@ -108,7 +107,7 @@ def turn_down(
         level="normal",
         due=due,
         expires=due + _TOLD_FOR,
-        title=f"{where}: heater may be turned down",
+        head=finding("heater down", space=where),
         body=body,
     )
 
@@ -167,9 +166,8 @@ def _measured(known: Known, space: str, settings: list[Setting]) -> Iterator[Rem
             if margin >= 0 and not reaches:
                 continue
             jobs = [s for s in settings if bound in bounds_of([s], kind)[0 if sign > 0 else 1]]
-            moving = (
-                "" if abs(slope) < _STEEP_C_H else " and falling" if slope < 0 else " and rising"
-            )
+            moving = None if abs(slope) < _STEEP_C_H else "falling" if slope < 0 else "rising"
+            heater = kind is AIR and sign > 0
             yield _leaving(
                 known,
                 space,
@@ -177,10 +175,17 @@ def _measured(known: Known, space: str, settings: list[Setting]) -> Iterator[Rem
                 f"{kind.name}|{concerned}|{'nearing' if margin >= 0 else 'left'}",
                 known.now,
                 "urgent",
-                f"{known.words.amount(value, unit)}{moving}, "
-                f"limit {known.words.amount(bound, unit)}",
-                f"Read {when(at, known.words)}.",
-                heater=kind is AIR and sign > 0,
+                finding(
+                    "limit left",
+                    space=space,
+                    value=value,
+                    limit_value=bound,
+                    unit=unit,
+                    state=moving,
+                    known=_heated(known, space) if heater else None,
+                ),
+                finding("read at", at=at),
+                heater=heater,
             )
 
 
@@ -228,9 +233,8 @@ def _forecast(known: Known, space: str, settings: list[Setting]) -> Iterator[Rem
         ahead = index + max(int(_WORST_WITHIN_H / series.step_h), 1)
         values = track.value[:, index:ahead]
         worst = float(np.nanmin(values) if bound == "min" else np.nanmax(values))
-        said = full(broken(track, series, worst), known.dated)
         soon = at <= known.now + _TOLD_BEFORE
-        since = "now" if at <= known.now else f"from {when(at, known.words)}"
+        heater = track.kind in (AIR, SURFACE) and bound == "min"
         yield _leaving(
             known,
             space,
@@ -238,9 +242,15 @@ def _forecast(known: Known, space: str, settings: list[Setting]) -> Iterator[Rem
             f"{name}|{bound}|forecast",
             known.now if soon else at - _TOLD_BEFORE,
             "urgent" if soon else "normal",
-            f"{said} {since}",
-            "Worked out, not measured: a reading tells more.",
-            heater=track.kind in (AIR, SURFACE) and bound == "min",
+            finding(
+                "limit to be left",
+                space=space,
+                begins=at if at > known.now else None,
+                known=_heated(known, space) if heater else None,
+                because=[broken(track, series, worst)],
+            ),
+            finding("worked out"),
+            heater=heater,
             latest=at,
         )
 
@@ -252,16 +262,14 @@ def _leaving(
     which: str,
     due: datetime,
     level: Level,
-    said: str,
-    basis: str,
+    said: Finding,
+    basis: Finding,
     *,
     heater: bool,
     latest: datetime | None = None,
 ) -> Reminder:
-    place = known.facts.boat.find_space(space)
-    heated = place is not None and place.heating is not None
     until = max(setting.until for setting in jobs)
-    names = listed(setting.job.name for setting in jobs)
+    names = tuple(dict.fromkeys(setting.job.name for setting in jobs))
     return known.reminder(
         "limits",
         f"{space}|{which}|{known.words.local(due).date()}",
@@ -270,10 +278,15 @@ def _leaving(
         due=due,
         latest=latest,
         expires=min(until, due + timedelta(hours=12)),
-        title=f"{space}: {'heater out? ' if heater and heated else ''}{said}",
+        head=said,
         body=[
-            f"{names} not set until {when(until, known.words)}.",
-            "Heat, or cover it." if heater else "Air or heat, whichever helps.",
+            finding("not set until", names=names, until=until),
+            finding("help wet coat", kind_of="heat" if heater else "air"),
             basis,
         ],
     )
+
+
+def _heated(known: Known, space: str) -> bool:
+    place = known.facts.boat.find_space(space)
+    return place is not None and place.heating is not None

@@ -45,6 +45,7 @@ _SUBJECTS: Final = (
     "basis",
     "cabin",
     "heat",
+    "notices",
 )
 
 

@@ -8,7 +8,8 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from typing import Literal
 
-from curewindow.reminders import Kind, Level, Reminder
+from curewindow.findings.kinds.notices import NoticeKind
+from curewindow.reminders import Level, Reminder
 
 NoticeState = Literal["waiting", "told", "expired", "withdrawn", "known already"]
 SendingState = Literal["waiting", "sending", "handing over", "sent", "failed", "expired"]
@@ -76,7 +77,7 @@ class Notice:
 
     id: int
     key: str
-    kind: Kind
+    kind: NoticeKind
     about: str
     level: Level
     due: datetime

@@ -18,7 +18,7 @@ pytestmark = pytest.mark.skipif(
 ELSEWHERE = re.compile(
     r"(boat|work|weather)\.toml|(told|winters-\d)\.(json|csv)|\w+\.db|forecasts/"
     r"|curewindow/_products|/calendar\.ics|/api/.*|DIR/.*|[\w-]*/?NAME\.toml|saloon\.svg"
-    r"|curewindow/(weather/buoy|reminders/anodes)\.py|/etc/.*|:/.*"
+    r"|curewindow/weather/buoy\.py|/etc/.*|:/.*"
 )
 PATH = re.compile(
     r"[\w.*-]*(?:/[\w.*-]+)+/?|[\w.*-]+/|[\w.*-]+\.(?:py|toml|md|json|csv|txt|html|service|js|css|db)"

@@ -226,5 +226,5 @@ for each in reminders_of(facts, assemble(facts)):
 
 def test_a_new_reminder_is_told_when_it_is_due(house: Path) -> None:
     lines = run(house, "-c", _REMINDERS).splitlines()
-    assert "anodes|2026-12-01T06:30:00+00:00|Look at the anodes" in lines
+    assert "anodes|2026-12-01T06:30:00+00:00|Look at the anodes, once a month" in lines
     assert len(lines) > 1

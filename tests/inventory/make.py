@@ -193,9 +193,10 @@ def _tables(folder: Path) -> Iterator[str]:
 
 def _kinds() -> Iterator[str]:
     from curewindow.calendar import happening
+    from curewindow.findings.kinds import notices
     from curewindow.reminders import models
 
-    yield from (f"notice: {kind}" for kind in get_args(models.Kind))
+    yield from (f"notice: {kind}" for kind in get_args(notices.NoticeKind))
     yield from (f"notice level: {level}" for level in models.LEVELS)
     yield from (f"calendar entry: {kind}" for kind in get_args(happening.Kind))
 

@@ -105,7 +105,7 @@ def test_a_row_a_day() -> None:
         [f"{line.clock} {line.text}" for line in day.lines] for day in paper.days[:3]
     )
     # Lit the day before: it says so at midnight.
-    assert today[0].startswith("00:00 heater stays on, saloon: hold 18.0 °C until Thu")
+    assert today[0].startswith("00:00 heater stays on, saloon: hold 18 °C until Thu")
     assert today[1] == "09:00-10:00 table <oak> (saloon, joinery): coat 1 of 2, oil varnish"
     second = next(line for line in paper.days[1].lines if "coat 2" in line.text)
     assert "wait for coat 1 to harden, about Thu 26 Nov 08:30" in second.under

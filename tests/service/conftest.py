@@ -10,7 +10,8 @@ from pathlib import Path
 import pytest
 from curewindow_service.channels import Message
 
-from curewindow.reminders import Kind, Level, Reminder
+from curewindow.findings.kinds.notices import NoticeKind
+from curewindow.reminders import Level, Reminder
 from tests.service.sink import Endpoint, Sink
 
 START = datetime(2026, 11, 25, 6, 30, tzinfo=UTC)
@@ -72,7 +73,7 @@ def endpoint() -> Iterator[Endpoint]:
 def reminder(
     key: str = "morning|2026-11-25",
     *,
-    kind: Kind = "morning",
+    kind: NoticeKind = "morning",
     level: Level = "normal",
     due: datetime = START,
     lasts: timedelta = timedelta(hours=6),

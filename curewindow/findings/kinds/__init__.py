@@ -8,10 +8,20 @@ from __future__ import annotations
 
 from typing import Final
 
-from curewindow.findings.kinds import basis, cabin, changes, coats, dangers, heat, jobs, starts
+from curewindow.findings.kinds import (
+    basis,
+    cabin,
+    changes,
+    coats,
+    dangers,
+    heat,
+    jobs,
+    notices,
+    starts,
+)
 from curewindow.findings.kinds.kind import Kind
 
-_SUBJECTS: Final = (dangers, starts, jobs, coats, changes, basis, cabin, heat)
+_SUBJECTS: Final = (dangers, starts, jobs, coats, changes, basis, cabin, heat, notices)
 
 
 def _all() -> dict[str, Kind]:

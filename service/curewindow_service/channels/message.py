@@ -7,7 +7,8 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Literal
 
-from curewindow.reminders import Kind, Level
+from curewindow.findings.kinds.notices import NoticeKind
+from curewindow.reminders import Level
 
 
 @dataclass(frozen=True, slots=True)
@@ -19,7 +20,7 @@ class Message:
 
     boat: str
     key: str
-    kind: Kind
+    kind: NoticeKind
     level: Level
     title: str
     body: str

@@ -9,7 +9,8 @@ from pydantic import Field
 
 from curewindow.answers import Answer
 from curewindow.boat.folder import RECORD_FILE
-from curewindow.reminders import Kind, Level
+from curewindow.findings.kinds.notices import NoticeKind
+from curewindow.reminders import Level
 from curewindow_service.notices import NoticeState, SendingState
 from curewindow_service.outbox import Outbox
 from curewindow_service.page.site import Site
@@ -34,7 +35,7 @@ class ReminderLine(Answer):
 
     id: int
     key: str
-    kind: Kind
+    kind: NoticeKind
     about: str
     level: Level
     due: datetime

@@ -208,7 +208,7 @@ def test_a_heater_that_goes_out_is_told_within_minutes(
         until(lambda: len(heard) == 4)
         tick(service)
         (near,) = [message for message in got if message.kind == "limits"]
-        assert near.title == "cabin: heater out? 10.6 °C and falling, limit 10 °C"
+        assert near.title == "cabin: is the heater out? 10.6 °C and falling, limit 10 °C"
         assert near.level == "urgent"
 
         clock.on(minutes=1)  # a look was just made: the next one waits until two minutes are over
@@ -219,7 +219,7 @@ def test_a_heater_that_goes_out_is_told_within_minutes(
         clock.on(minutes=1)
         tick(service)
         left = [message for message in got if message.kind == "limits"][1]
-        assert left.title == "cabin: heater out? 8.2 °C and falling, limit 10 °C"
+        assert left.title == "cabin: is the heater out? 8.2 °C and falling, limit 10 °C"
         assert left.due - clock() <= timedelta(minutes=2)
 
         looked = service.status().looked_at
