@@ -21,13 +21,13 @@ from curewindow.record.opening import open_to_read
 from curewindow.record.trouble import plain_words
 from curewindow.reminders.daily import morning_key, morning_notice, morning_of
 from curewindow_service.apart import end_all
-from curewindow_service.channels import Message, Way, read_ways, send
-from curewindow_service.channels.way import keep_from_logs, one_line
+from curewindow_service.channels import Destination, Message, read_destinations, send
+from curewindow_service.channels.destination import keep_from_logs, one_line
 from curewindow_service.clock import Clock, system_clock
 from curewindow_service.look import Look, Looked, look_apart
 from curewindow_service.night import FROM_HOUR, Night
 from curewindow_service.outbox import Outbox
-from curewindow_service.sending import Boat, Send, Senders
+from curewindow_service.sending import BoatSignature, Send, Senders
 from curewindow_service.watching import Watch
 
 if TYPE_CHECKING:  # loaded where there is a sensor
@@ -114,7 +114,7 @@ class Service:
         self._environ = environ
         self._night = night
         self._boat: Described
-        self._ways: list[Way]
+        self._ways: list[Destination]
         self._boat_stamp: object = None
         self._read_boat(first=True)
         self._recovered = self._closing = False
@@ -306,8 +306,8 @@ class Service:
         """Names of the channels reminders go out by."""
         return [way.name for way in self._ways]
 
-    def _name(self) -> Boat:
-        return Boat(self._boat.name, ZoneInfo(self._boat.place.time_zone))
+    def _name(self) -> BoatSignature:
+        return BoatSignature(self._boat.name, ZoneInfo(self._boat.place.time_zone))
 
     def _read_boat(self, *, first: bool = False) -> None:
         """Read boat.toml where it is another one; a bad one leaves the last good one standing."""
@@ -317,7 +317,7 @@ class Service:
         self._boat_stamp = stamp
         try:
             boat = load_boat(self.folder)
-            ways = read_ways(boat.channel, self.folder, self._environ)
+            ways = read_destinations(boat.channel, self.folder, self._environ)
         except CurewindowError as bad:
             if first:
                 raise

@@ -15,7 +15,7 @@ from curewindow.wording import Wording
 from curewindow_service.clock import Clock, system_clock
 from curewindow_service.sensors.expected import around_by, expected_of
 from curewindow_service.sensors.heard import Around
-from curewindow_service.sensors.listener import Listener, Told
+from curewindow_service.sensors.listener import Listener, SensorLine
 from curewindow_service.sensors.status import SensorsStatus
 
 _WORDS = {
@@ -70,9 +70,9 @@ def hear(
     if without:
         show(f"judged without what is expected aboard: {without}")
 
-    def tell(told: Told) -> None:
+    def tell(told: SensorLine) -> None:
         words = Wording(zone, clock(), fahrenheit)
-        show(told_line(told, words))
+        show(sensor_line(told, words))
 
     listener = Listener(folder, clock=clock, tell=tell, around=around)
     listener.run(stop)
@@ -89,7 +89,7 @@ def _expected(folder: Path, now: datetime) -> tuple[Around | None, str]:
         return None, str(bad)
 
 
-def told_line(told: Told, words: Wording) -> str:
+def sensor_line(told: SensorLine, words: Wording) -> str:
     """'08:10 saloon meter: 12.5 °C, 71 %, kept'."""
     parts = []
     if told.reading is not None:

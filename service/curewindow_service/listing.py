@@ -19,13 +19,13 @@ def listed_notices(notices: Iterable[Notice], zone: ZoneInfo) -> Iterator[str]:
         mark = "!" if notice.level == "urgent" else " "
         yield f"{when:<16} {mark} {notice.title}"
         state = "acknowledged" if notice.acknowledged_at is not None else notice.state
-        parts = [f"{state} ({notice.id})", *(_way(each) for each in notice.sendings)]
+        parts = [f"{state} ({notice.id})", *(_destination(each) for each in notice.sendings)]
         yield f"{'':18} {'; '.join(parts)}"
     if not any_told:
         yield "nothing told and nothing waiting"
 
 
-def _way(sending: Sending) -> str:
+def _destination(sending: Sending) -> str:
     said = f" ({sending.result})" if sending.result and sending.state != "sent" else ""
     again = f", attempt {sending.attempts}" if sending.attempts > 1 else ""
     return f"{sending.channel}: {sending.state}{again}{said}"

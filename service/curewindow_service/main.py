@@ -97,11 +97,11 @@ def run_command(
 
                 click.echo(f"note: {IN_CLEAR}", err=True)
             listen = Listen(host, port, settings)
-        click.echo(f"{service.boat_name}: {_ways_of(service.channels, no_page)}")
+        click.echo(f"{service.boat_name}: {_destinations_of(service.channels, no_page)}")
         run_service(service, listen, [sensor_part(service)], click.echo)
 
 
-def _ways_of(channels: list[str], no_page: bool) -> str:
+def _destinations_of(channels: list[str], no_page: bool) -> str:
     if channels:
         return f"reminders by {', '.join(channels)}"
     where = "go nowhere" if no_page else "stand on the page alone"
@@ -202,7 +202,7 @@ def week_command(days: int, seconds: float, alone: bool) -> None:
 
 def _token(file: Path | None, folder: Path) -> str | None:
     if file is not None:
-        from curewindow_service.channels.way import UnusableError, secret_in_file
+        from curewindow_service.channels.destination import UnusableError, secret_in_file
 
         try:
             return secret_in_file(file, folder)

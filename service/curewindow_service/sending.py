@@ -12,7 +12,7 @@ from zoneinfo import ZoneInfo
 
 from curewindow.errors import CurewindowError
 from curewindow.wording import WEEKDAYS
-from curewindow_service.channels import Message, Outcome, Way, send
+from curewindow_service.channels import Destination, Message, Outcome, send
 from curewindow_service.clock import Clock
 from curewindow_service.notices import Notice, Sending
 from curewindow_service.outbox import LONGEST_PAUSE, Outbox
@@ -23,11 +23,11 @@ log = logging.getLogger(__name__)
 LATE = timedelta(minutes=15)
 _FIRST_PAUSE = timedelta(minutes=1)
 
-Send = Callable[[Way, Message, Callable[[], None]], Outcome]
+Send = Callable[[Destination, Message, Callable[[], None]], Outcome]
 
 
 @dataclass(frozen=True, slots=True)
-class Boat:
+class BoatSignature:
     """What a message says of the boat it is from."""
 
     name: str
@@ -40,7 +40,7 @@ def pause_after(attempts: int, asked: timedelta | None = None) -> timedelta:
     return min(max(own, asked or timedelta(0)), LONGEST_PAUSE)
 
 
-def message_for(notice: Notice, sending: Sending, boat: Boat, clock: Clock) -> Message:
+def message_for(notice: Notice, sending: Sending, boat: BoatSignature, clock: Clock) -> Message:
     """The notice in the words it goes out in now."""
     now = clock()
     lines = []
@@ -64,8 +64,8 @@ def message_for(notice: Notice, sending: Sending, boat: Boat, clock: Clock) -> M
 
 def send_waiting(
     outbox: Outbox,
-    ways: Sequence[Way],
-    boat: Boat,
+    ways: Sequence[Destination],
+    boat: BoatSignature,
     clock: Clock,
     *,
     only: str | None = None,
@@ -79,9 +79,9 @@ def send_waiting(
     ----------
     outbox : Outbox
         Of this thread.
-    ways : sequence of Way
+    ways : sequence of Destination
         All there are; a sending whose channel is gone fails.
-    boat : Boat
+    boat : BoatSignature
     clock : callable
     only : str, optional
         This channel alone.
@@ -132,10 +132,10 @@ def send_waiting(
 
 def _attempt(
     outbox: Outbox,
-    way: Way,
+    way: Destination,
     notice: Notice,
     sending: Sending,
-    boat: Boat,
+    boat: BoatSignature,
     clock: Clock,
     send: Send,
     owed: dict[int, Outcome],
@@ -191,7 +191,7 @@ class Senders:
         self._stop = threading.Event()
         self._unsettled: dict[str, dict[int, Outcome]] = {}
 
-    def start(self, ways: Sequence[Way], boat: Boat, wanted: set[str]) -> None:
+    def start(self, ways: Sequence[Destination], boat: BoatSignature, wanted: set[str]) -> None:
         """Send what waits on these channels, on those that are not at it already."""
         known = {way.name for way in ways}
         for name in sorted(wanted | {name for name, owed in self._unsettled.items() if owed}):
@@ -206,7 +206,7 @@ class Senders:
             )
             self._threads[name].start()
 
-    def _run(self, ways: Sequence[Way], boat: Boat, name: str) -> None:
+    def _run(self, ways: Sequence[Destination], boat: BoatSignature, name: str) -> None:
         try:
             with Outbox(self.path, clock=self.clock) as outbox:
                 send_waiting(

@@ -14,9 +14,9 @@ def sensor_part(service: Service) -> Callable[[asyncio.Event], Awaitable[None]]:
     """Something for :func:`curewindow_service.schedule.run_service` to run along."""
 
     async def run(stop: asyncio.Event) -> None:
-        from curewindow_service.sensors import Listener, Told
+        from curewindow_service.sensors import Listener, SensorLine
 
-        def tell(told: Told) -> None:
+        def tell(told: SensorLine) -> None:
             if told.what == "kept" and told.reading is not None:
                 service.heard(told.reading)
 

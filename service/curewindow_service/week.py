@@ -15,7 +15,7 @@ from zoneinfo import ZoneInfo
 from curewindow.changes import StatedJob
 from curewindow.wording import MONTHS, WEEKDAYS
 from curewindow_service.app import Service
-from curewindow_service.channels import Message, Outcome, Way
+from curewindow_service.channels import Destination, Message, Outcome
 from curewindow_service.look import look_here
 
 STEP = timedelta(minutes=15)
@@ -60,7 +60,7 @@ class _Played:
     coats: int = 0
     plan: Callable[[], dict[str, Any] | None] = lambda: None
 
-    def send(self, way: Way, message: Message, handing_over: Callable[[], None]) -> Outcome:
+    def send(self, way: Destination, message: Message, handing_over: Callable[[], None]) -> Outcome:
         """'Send' to the terminal."""
         handing_over()
         mark = {"low": "·", "normal": "→", "urgent": "!"}[message.level]

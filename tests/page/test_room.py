@@ -11,7 +11,7 @@ from pathlib import Path
 
 import pytest
 from curewindow_service.page import room as rooms
-from curewindow_service.page.room import BusyError, Room
+from curewindow_service.page.room import BusyError, Workroom
 
 from curewindow.errors import BoatError, NotFoundError
 from tests.page import works
@@ -19,7 +19,7 @@ from tests.page import works
 
 def test_answers_errors_and_a_killed_process(tmp_path: Path) -> None:
     async def played() -> None:
-        room = Room(own_process=True)
+        room = Workroom(own_process=True)
         first = await room.run(os.getpid)
         assert first != os.getpid()
         assert await room.run(os.getpid) == first  # it stays for the next
@@ -45,7 +45,7 @@ def test_too_much_at_once_is_refused(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(rooms, "MOST_WAITING", 2)
 
     async def played() -> None:
-        room = Room(own_process=False)
+        room = Workroom(own_process=False)
         waiting = [asyncio.ensure_future(room.run(time.sleep, 0.1)) for _ in range(2)]
         await asyncio.sleep(0)
         with pytest.raises(BusyError):

@@ -13,7 +13,7 @@ from zoneinfo import ZoneInfo
 
 import pytest
 from curewindow_service.app import Service
-from curewindow_service.channels import Message, Outcome, Way
+from curewindow_service.channels import Destination, Message, Outcome
 from curewindow_service.look import Looked, look_here
 from curewindow_service.outbox import Outbox
 
@@ -27,7 +27,9 @@ class Collector:
     def __init__(self) -> None:
         self.got: list[tuple[datetime, Message]] = []
 
-    def __call__(self, way: Way, message: Message, handing_over: Callable[[], None]) -> Outcome:
+    def __call__(
+        self, way: Destination, message: Message, handing_over: Callable[[], None]
+    ) -> Outcome:
         handing_over()
         self.got.append((message.at.astimezone(UTC), message))
         return Outcome("sent", "kept")

@@ -14,7 +14,7 @@ from pathlib import Path
 
 import pytest
 from click.testing import CliRunner
-from curewindow_service.channels import Way, read_ways
+from curewindow_service.channels import Destination, read_destinations
 from curewindow_service.main import command
 
 from curewindow.boat.folder import load_boat
@@ -111,11 +111,11 @@ def test_the_example_settings_are_read(tmp_path: Path) -> None:
     secret.parent.mkdir()
     secret.write_text(environ["CUREWINDOW_PUSH"] + "\n", "utf-8")
     secret.chmod(0o600)
-    ways = read_ways(boat.channel, tmp_path, environ)
+    ways = read_destinations(boat.channel, tmp_path, environ)
     assert [(way.name, way.kind) for way in ways] == [
         ("mail", "mail"), ("phone", "apprise"), ("screen", "desktop"), ("house", "webhook"),
     ]  # fmt: skip
-    assert all(isinstance(way, Way) for way in ways)
+    assert all(isinstance(way, Destination) for way in ways)
 
 
 def test_the_container_starts_the_same_command() -> None:

@@ -6,11 +6,11 @@ import uuid
 from dataclasses import replace
 from datetime import datetime
 
+from curewindow_service.channels.destination import Destination, one_line
 from curewindow_service.channels.message import HandingOver, Message, Outcome
-from curewindow_service.channels.way import Way, one_line
 
 
-def send(way: Way, message: Message, handing_over: HandingOver) -> Outcome:
+def send(way: Destination, message: Message, handing_over: HandingOver) -> Outcome:
     """Send a message; what is said about it holds no part of the address."""
     if way.kind == "mail":
         from curewindow_service.channels.mail import send_mail
@@ -30,7 +30,7 @@ def send(way: Way, message: Message, handing_over: HandingOver) -> Outcome:
     return replace(outcome, said=one_line(way.redact(outcome.said)))
 
 
-def try_out(way: Way, boat: str, at: datetime) -> Outcome:
+def try_out(way: Destination, boat: str, at: datetime) -> Outcome:
     """Send a sample."""
     sample = Message(
         boat=boat,

@@ -11,8 +11,8 @@ from pathlib import Path
 from curewindow.boat.schema import Boat
 from curewindow.boat.service import Channel
 from curewindow.errors import CurewindowError
+from curewindow_service.channels.destination import keep_from_logs, read_destination
 from curewindow_service.channels.send import try_out
-from curewindow_service.channels.way import keep_from_logs, read_way
 
 _WORDS = {"sent": "sent", "later": "not taken now", "refused": "refused"}
 
@@ -85,7 +85,7 @@ def _try(
     environ: Mapping[str, str] | None,
 ) -> Tried:
     try:
-        way = read_way(channel, number, folder, environ)
+        way = read_destination(channel, number, folder, environ)
     except CurewindowError as bad:
         return Tried(channel.name, "", False, f"cannot be used: {bad}")
     keep_from_logs([way])

@@ -45,7 +45,7 @@ async def reading(request: Request, new: NewReading) -> Entered:
     """Write a reading down."""
     site = site_of(request)
 
-    def write() -> entries.Kept:
+    def write() -> entries.WrittenEntry:
         item = Reading(
             space=new.space,
             at=new.at or site.clock(),
@@ -67,7 +67,7 @@ async def coat(request: Request, new: NewCoatLine) -> Entered:
     """Write a coat down: the next one due, or the one named."""
     site = site_of(request)
 
-    def write() -> entries.Kept:
+    def write() -> entries.WrittenEntry:
         told = entries.NewCoat(
             job=new.job,
             step=new.step,
@@ -90,7 +90,7 @@ async def done(request: Request, new: NewDone) -> Entered:
     """Write a finished step down."""
     site = site_of(request)
 
-    def write() -> entries.Kept:
+    def write() -> entries.WrittenEntry:
         at = None if new.at is None else new.at.isoformat()
         return entries.add_done(_aboard(site), new.job, new.step, at, new.note, site.clock)
 
@@ -102,7 +102,7 @@ async def heater(request: Request, new: NewHeat) -> Entered:
     """Write that a heater was lit or put out outside its routine."""
     site = site_of(request)
 
-    def write() -> entries.Kept:
+    def write() -> entries.WrittenEntry:
         at = new.at or site.clock()
         item = Heat(
             space=new.space,
@@ -124,7 +124,7 @@ async def dry(request: Request, new: NewDry) -> Entered:
     """Write down that a surface was wiped dry."""
     site = site_of(request)
 
-    def write() -> entries.Kept:
+    def write() -> entries.WrittenEntry:
         return entries.add_dry(
             _aboard(site),
             new.surface,
@@ -143,7 +143,7 @@ async def inspection(request: Request, new: NewInspection) -> Entered:
     """Write down what was found at a coat, or that it was sanded."""
     site = site_of(request)
 
-    def write() -> entries.Kept:
+    def write() -> entries.WrittenEntry:
         return entries.add_inspection(
             _aboard(site),
             new.job,
@@ -183,7 +183,7 @@ def _aboard(site: Site) -> Any:
     return entries.aboard_of(site.folder, site.clock())
 
 
-async def _entered(site: Site, write: Callable[[], entries.Kept]) -> Entered:
+async def _entered(site: Site, write: Callable[[], entries.WrittenEntry]) -> Entered:
     kept = await _tried(write)
     site.current.changed()
     return Entered(entry=kept.entry, logged=kept.logged)

@@ -15,7 +15,7 @@ from typing import Any, TypeVar
 from curewindow.boat.folder import BOAT_FILE, RECORD_FILE, SHEETS_FOLDER, WORK_FILE
 from curewindow.conditions.learned_file import LEARNED_FILE
 from curewindow.errors import CurewindowError
-from curewindow_service.page.room import Room
+from curewindow_service.page.room import Workroom
 from curewindow_service.page.settings import PageSettings
 from curewindow_service.page.workings import Worked, first_look, last_entry, work_out
 
@@ -66,7 +66,7 @@ class Current:
         self.folder = folder
         self.clock = clock
         self.settings = settings
-        self.room = Room(own_process=settings.own_process)
+        self.room = Workroom(own_process=settings.own_process)
         self.worked: Worked | None = None
         self.problem = ""
         self.behind = False

@@ -22,7 +22,7 @@ _KEPT = 500
 
 
 @dataclass(frozen=True, slots=True)
-class Kept:
+class WrittenEntry:
     """What was written: its entry in the log, and what is said of it."""
 
     entry: int
@@ -49,9 +49,9 @@ class Twice:
     """A form that comes twice (a double tap, a bad connection) is written once."""
 
     def __init__(self) -> None:
-        self._known: OrderedDict[str, Kept] = OrderedDict()
+        self._known: OrderedDict[str, WrittenEntry] = OrderedDict()
 
-    def once(self, key: str, write: Callable[[], Kept]) -> Kept:
+    def once(self, key: str, write: Callable[[], WrittenEntry]) -> WrittenEntry:
         """What was written under this key, now or before; '' is no key."""
         with _one_at_a_time:
             if key and key in self._known:
@@ -69,7 +69,7 @@ def aboard_of(folder: Path, now: datetime) -> Aboard:
     return Aboard.at(folder, boat_of(folder), now.astimezone(UTC))
 
 
-def add_reading(aboard: Aboard, reading: Reading, clock: Callable[[], datetime]) -> Kept:
+def add_reading(aboard: Aboard, reading: Reading, clock: Callable[[], datetime]) -> WrittenEntry:
     """Write a reading; its space and panel are names as boat.toml has them afterwards.
 
     Raises
@@ -85,7 +85,7 @@ def add_reading(aboard: Aboard, reading: Reading, clock: Callable[[], datetime])
         return _kept(record, record.add_reading(replace(reading, space=space, panel=panel)), aboard)
 
 
-def add_coat(aboard: Aboard, coat: NewCoat, clock: Callable[[], datetime]) -> Kept:
+def add_coat(aboard: Aboard, coat: NewCoat, clock: Callable[[], datetime]) -> WrittenEntry:
     """Write the next coat of a job, or the one named.
 
     Raises
@@ -120,7 +120,7 @@ def add_done(
     at: str | None,
     note: str,
     clock: Callable[[], datetime],
-) -> Kept:
+) -> WrittenEntry:
     """Write that a step without a product is finished.
 
     Raises
@@ -135,7 +135,7 @@ def add_done(
         return _kept(record, record.add_done(item), aboard)
 
 
-def add_heat(aboard: Aboard, heat: Heat, clock: Callable[[], datetime]) -> Kept:
+def add_heat(aboard: Aboard, heat: Heat, clock: Callable[[], datetime]) -> WrittenEntry:
     """Write that a heater was lit or put out.
 
     Raises
@@ -157,7 +157,7 @@ def add_dry(
     whole: bool = False,
     at: str | None = None,
     note: str = "",
-) -> Kept:
+) -> WrittenEntry:
     """Write that a surface was wiped dry: of a job, a panel or a space.
 
     Raises
@@ -181,7 +181,7 @@ def add_inspection(
     coat: int | None = None,
     at: str | None = None,
     note: str = "",
-) -> Kept:
+) -> WrittenEntry:
     """Write what somebody found at a coat, or that it was sanded.
 
     Raises
@@ -220,10 +220,10 @@ def take_back(
         return logwords.withdrawn(taken, aboard.wording)
 
 
-def _kept(record: Record, item: Item, aboard: Aboard, notes: tuple[str, ...] = ()) -> Kept:
+def _kept(record: Record, item: Item, aboard: Aboard, notes: tuple[str, ...] = ()) -> WrittenEntry:
     # the newest but for another writer's in between
     own = (each for each in reversed(record.history(last=5)) if each.item == item)
     entry = next((each.id for each in own), 0)
     said = logwords.say(item, aboard.wording)
     care = logentry.cautions_of(aboard, item) if isinstance(item, Coat | Heat) else []
-    return Kept(entry, logwords.logged(item, said, list(notes), cautions=care))
+    return WrittenEntry(entry, logwords.logged(item, said, list(notes), cautions=care))

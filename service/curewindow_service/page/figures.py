@@ -42,7 +42,7 @@ class Figures:
         self.wrong_logins = Counter(
             "curewindow_wrong_logins_total", "Wrong tokens entered.", registry=self.registry
         )
-        self.registry.register(_Standing(current))
+        self.registry.register(_CurrentFigures(current))
 
     def written(self) -> tuple[bytes, str]:
         """All of it as text, and its media type."""
@@ -70,7 +70,7 @@ class Figures:
         return counted
 
 
-class _Standing:
+class _CurrentFigures:
     """What stands at the moment it is asked for."""
 
     def __init__(self, current: Current) -> None:

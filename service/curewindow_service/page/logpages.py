@@ -173,7 +173,7 @@ async def dry(request: Request) -> Response:
         form.checked("at", lambda: logentry.past(at, aboard))
     if not form.errors:
 
-        def write() -> entries.Kept:
+        def write() -> entries.WrittenEntry:
             return entries.add_dry(aboard, context["job"], site.clock, at=at, note=note)
 
         kept = await write_once(form, write)
@@ -216,7 +216,7 @@ async def look(request: Request) -> Response:
     if not form.errors and found is not None:
         step, coat = _count(form.text("step")), _count(form.text("coat"))
 
-        def write() -> entries.Kept:
+        def write() -> entries.WrittenEntry:
             return entries.add_inspection(
                 aboard, context["job"], found, site.clock, step=step, coat=coat, at=at, note=note
             )
@@ -314,16 +314,18 @@ def _count(text: str) -> int | None:
     return int(text) if text.isascii() and text.isdigit() and len(text) < 12 else None
 
 
-async def write_once(form: Form, write: Callable[[], entries.Kept]) -> entries.Kept | None:
+async def write_once(
+    form: Form, write: Callable[[], entries.WrittenEntry]
+) -> entries.WrittenEntry | None:
     """What a form wrote, now or at an earlier tap; None where it was refused, the form says why."""
 
-    def once() -> entries.Kept | None:
+    def once() -> entries.WrittenEntry | None:
         return form.checked("", lambda: _twice.once(form.text("once"), write))
 
     return await run_in_threadpool(once)
 
 
-def written(site: Site, kept: entries.Kept) -> Response:
+def written(site: Site, kept: entries.WrittenEntry) -> Response:
     """On to the log, where it is shown and may be taken back."""
     site.current.changed()
     return RedirectResponse(f"/log?entry={kept.entry}", 303)

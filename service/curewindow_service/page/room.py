@@ -45,7 +45,7 @@ def _deaf_to_interrupts() -> Iterator[None]:
         signal.pthread_sigmask(signal.SIG_SETMASK, before)
 
 
-class Room:
+class Workroom:
     """Runs functions one after the other, away from the answers.
 
     Parameters

@@ -28,7 +28,7 @@ def sensors_of(request: Request) -> SensorsStatus | None:
     return None if ask is None else ask()
 
 
-def _standing(request: Request, site: Site) -> SensorsStatus:
+def _status(request: Request, site: Site) -> SensorsStatus:
     """The same, or those of boat.toml of which nothing was heard."""
     found = sensors_of(request)
     if found is not None:
@@ -57,7 +57,7 @@ def _standing(request: Request, site: Site) -> SensorsStatus:
 @router.get("/api/sensors", response_model=SensorsStatus, responses=PROBLEMS, tags=["answers"])
 async def sensors_json(request: Request) -> Response:
     """How sensors and the links to them stand."""
-    found = await run_in_threadpool(_standing, request, site_of(request))
+    found = await run_in_threadpool(_status, request, site_of(request))
     answer = body_of(found.model_dump_json().encode(), "application/json")
     return answer.response(request, "no-store")
 
@@ -66,7 +66,7 @@ async def sensors_json(request: Request) -> Response:
 async def sensors(request: Request) -> Response:
     """The same for people."""
     site = site_of(request)
-    found = await run_in_threadpool(_standing, request, site)
+    found = await run_in_threadpool(_status, request, site)
     words = await run_in_threadpool(words_of, site)
     context: dict[str, Any] = {
         "trouble": found.trouble,

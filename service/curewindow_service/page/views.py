@@ -42,7 +42,7 @@ _GROUPS = (
 
 
 @dataclass(frozen=True, slots=True)
-class Group:
+class StatusGroup:
     """Jobs that stand alike."""
 
     status: str
@@ -97,14 +97,14 @@ def template_words() -> dict[str, Any]:
     }
 
 
-def groups_of(sheet: DaySheet) -> list[Group]:
+def groups_of(sheet: DaySheet) -> list[StatusGroup]:
     """Jobs by what can be done about them today, empty groups left out."""
     until = wording_of(sheet).day(sheet.provenance.weather_until)
     found = []
     for status, title, mark in _GROUPS:
         jobs = [day for day in sheet.jobs if day.status == status]
         if jobs:
-            found.append(Group(status, title.format(until=until), mark, jobs))
+            found.append(StatusGroup(status, title.format(until=until), mark, jobs))
     return found
 
 

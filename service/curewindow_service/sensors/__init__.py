@@ -1,7 +1,7 @@
 """Sensors: what MQTT and Signal K tell of cabins becomes readings in the record."""
 
 from curewindow_service.sensors.heard import Around, Expected
-from curewindow_service.sensors.listener import Listener, Told, listen
+from curewindow_service.sensors.listener import Listener, SensorLine, listen
 from curewindow_service.sensors.status import LinkStatus, SensorsStatus, SensorStatus
 
 __all__ = [
@@ -9,8 +9,8 @@ __all__ = [
     "Expected",
     "LinkStatus",
     "Listener",
+    "SensorLine",
     "SensorStatus",
     "SensorsStatus",
-    "Told",
     "listen",
 ]

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Literal, Protocol
 
-from curewindow_service.sensors.payload import Said
+from curewindow_service.sensors.payload import Payload
 from curewindow_service.sensors.status import LinkKind
 
 
@@ -19,7 +19,7 @@ class Heard:
     ----------
     sensor : str
         Name in boat.toml.
-    said : Said or str
+    said : Payload or str
         What it says, or why it cannot be used.
     stored : bool
         The broker or server had kept it: it may be of any age.
@@ -30,7 +30,7 @@ class Heard:
     """
 
     sensor: str
-    said: Said | str
+    said: Payload | str
     stored: bool = False
     online: bool | None = None
     source: str = ""

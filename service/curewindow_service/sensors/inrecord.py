@@ -12,8 +12,8 @@ from curewindow.record.doubted import Doubted, add_doubted, doubted_in
 from curewindow.record.entries import Reading
 from curewindow.record.store import Record
 from curewindow_service.clock import Clock
-from curewindow_service.sensors.doubts import AGREE_FOR, temp_of
 from curewindow_service.sensors.drift import Drift, drifts
+from curewindow_service.sensors.quality import AGREE_FOR, temp_of
 
 _LAST: Final = timedelta(days=2)
 

@@ -27,7 +27,6 @@ from curewindow.errors import CurewindowError, RecordError
 from curewindow.record.doubted import Doubted
 from curewindow.record.entries import Reading
 from curewindow_service.clock import Clock, system_clock
-from curewindow_service.sensors.doubts import AGREE_FOR, temp_of
 from curewindow_service.sensors.heard import Around, Expected, Heard, Link, LinkNews
 from curewindow_service.sensors.inrecord import (
     drifts_by_sensor,
@@ -35,7 +34,8 @@ from curewindow_service.sensors.inrecord import (
     read_by_others,
     save,
 )
-from curewindow_service.sensors.one import Judged, One
+from curewindow_service.sensors.one import CheckedMessage, One
+from curewindow_service.sensors.quality import AGREE_FOR, temp_of
 from curewindow_service.sensors.status import LinkStatus, SensorsStatus
 
 logger = logging.getLogger(__name__)
@@ -49,7 +49,7 @@ _SUN_ALTITUDE_DEG: Final = 10.0
 
 
 @dataclass(frozen=True, slots=True)
-class Told:
+class SensorLine:
     """One line for whoever looks on.
 
     Attributes
@@ -78,7 +78,7 @@ class Listener:
     clock : callable
         What time it is, aware UTC.
     tell : callable, optional
-        Gets a :class:`Told` for everything that comes, in the listener's thread.
+        Gets a :class:`SensorLine` for everything that comes, in the listener's thread.
     around : callable, optional
         What is expected; see :meth:`know`.
     """
@@ -88,7 +88,7 @@ class Listener:
         folder: Path,
         *,
         clock: Clock = system_clock,
-        tell: Callable[[Told], None] | None = None,
+        tell: Callable[[SensorLine], None] | None = None,
         around: Around | None = None,
     ):
         self.folder, self.clock = folder, clock
@@ -229,7 +229,7 @@ class Listener:
         with self._lock:
             why = one.hear(heard, self.clock())
         if why:
-            self._say(Told("refused", one.sensor.name, why))
+            self._say(SensorLine("refused", one.sensor.name, why))
 
     def _judge(self, boat: Boat, one: One, reading: Reading) -> None:
         sensor, now = one.sensor, self.clock()
@@ -320,28 +320,28 @@ class Listener:
                 said=news.said,
             )
         state = "connected" if news.connected else "not connected"
-        self._say(Told("link", news.address, f"{state}: {news.said}" if news.said else state))
+        self._say(SensorLine("link", news.address, f"{state}: {news.said}" if news.said else state))
         logger.info("%s %s: %s %s", news.kind, news.address, state, news.said)
 
-    def _tell_of(self, one: One, judged: Judged) -> None:
+    def _tell_of(self, one: One, judged: CheckedMessage) -> None:
         name = one.sensor.name
         if judged.refused:
-            self._say(Told("refused", name, judged.refused))
+            self._say(SensorLine("refused", name, judged.refused))
         if judged.aside is not None:
-            self._say(Told("set aside", name, judged.doubt, judged.aside.reading))
+            self._say(SensorLine("set aside", name, judged.doubt, judged.aside.reading))
         if judged.keep is not None:
-            self._say(Told("kept", name, "", judged.keep))
+            self._say(SensorLine("kept", name, "", judged.keep))
         elif judged.thinned is not None:
-            self._say(Told("thinned", name, "", judged.thinned))
+            self._say(SensorLine("thinned", name, "", judged.thinned))
 
     def _in_trouble(self, said: str) -> None:
         with self._lock:
             changed, self._trouble = said != self._trouble, said
         if changed and said:
             logger.error("%s", said)
-            self._say(Told("trouble", "", said))
+            self._say(SensorLine("trouble", "", said))
 
-    def _say(self, told: Told) -> None:
+    def _say(self, told: SensorLine) -> None:
         if self._tell is not None:
             self._tell(told)
 
@@ -351,7 +351,7 @@ def listen(
     clock: Clock = system_clock,
     stop: threading.Event | None = None,
     *,
-    tell: Callable[[Told], None] | None = None,
+    tell: Callable[[SensorLine], None] | None = None,
     around: Around | None = None,
 ) -> None:
     """Listen to a boat's sensors until ``stop`` is set; see :class:`Listener`."""

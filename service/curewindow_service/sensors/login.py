@@ -7,7 +7,7 @@ from pathlib import Path
 
 from curewindow.boat.folder import BOAT_FILE
 from curewindow.errors import BoatError
-from curewindow_service.channels.way import UnusableError, secret_in_file
+from curewindow_service.channels.destination import UnusableError, secret_in_file
 
 
 def secret(folder: Path, env: str | None, file: str | None, key: str) -> str | None:

@@ -24,7 +24,7 @@ from curewindow.boat.sensors import Broker, Sensor
 from curewindow.errors import BoatError
 from curewindow_service.sensors.heard import Deliver, Heard, LinkNews
 from curewindow_service.sensors.login import name_and_password, secret
-from curewindow_service.sensors.payload import NotUsableError, Said, read_payload
+from curewindow_service.sensors.payload import NotUsableError, Payload, read_payload
 from curewindow_service.sensors.status import LinkKind
 
 logger = logging.getLogger(__name__)
@@ -172,7 +172,7 @@ def _topics(sensors: Sequence[Sensor]) -> dict[str, list[tuple[Sensor, str]]]:
 def _heard(sensor: Sensor, what: str, payload: bytes, stored: bool) -> Heard:
     try:
         if what == "availability_topic":
-            return Heard(sensor.name, Said(), online=_online(payload))
+            return Heard(sensor.name, Payload(), online=_online(payload))
         said = read_payload(sensor, payload, humidity_alone=what == "humidity_topic")
     except NotUsableError as bad:
         return Heard(sensor.name, str(bad), stored)

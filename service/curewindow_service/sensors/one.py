@@ -13,19 +13,19 @@ from curewindow.boat.sensors import Sensor
 from curewindow.record.doubted import Doubted
 from curewindow.record.entries import Reading
 from curewindow.record.plausible import CLOCK_SLACK, reading_problem
-from curewindow_service.sensors.doubts import (
-    Doubt,
+from curewindow_service.sensors.drift import Drift
+from curewindow_service.sensors.heard import Expected, Heard
+from curewindow_service.sensors.payload import Payload
+from curewindow_service.sensors.quality import (
     Jump,
+    QualityFlag,
     Standstill,
     begun,
-    doubt_of,
     jumped,
+    quality_flag_of,
     stuck,
     temp_of,
 )
-from curewindow_service.sensors.drift import Drift
-from curewindow_service.sensors.heard import Expected, Heard
-from curewindow_service.sensors.payload import Said
 from curewindow_service.sensors.status import LinkKind, SensorStatus
 
 # A change that is worth a reading of its own, and how often at most.
@@ -39,7 +39,7 @@ STORED_FOR: Final = timedelta(hours=24)
 
 
 @dataclass(frozen=True, slots=True)
-class Judged:
+class CheckedMessage:
     """What becomes of a message: a reading to keep, one to set aside, or neither (with why)."""
 
     keep: Reading | None = None
@@ -130,7 +130,7 @@ class One:
         self.refused_because = why
         return why
 
-    def _take(self, said: Said, at: datetime) -> None:
+    def _take(self, said: Payload, at: datetime) -> None:
         if said.temp_c is not None:
             self._temp = (said.temp_c, at)
             self._fresh.add("temp")
@@ -188,16 +188,16 @@ class One:
         read_by_others: Callable[[], list[float]],
         sun_may_shine: Callable[[], bool],
         heated: bool,
-    ) -> Judged:
-        """What becomes of a reading; see :func:`doubts.doubt_of` for what it is held against."""
+    ) -> CheckedMessage:
+        """What becomes of a reading; see :func:`.quality.quality_flag_of`."""
         problem = reading_problem(reading, now)
         if problem is not None:
-            return Judged(refused=self.refuse(problem))
+            return CheckedMessage(refused=self.refuse(problem))
         if self.last_at is not None and self.last_at > now + CLOCK_SLACK:
             self.last_at = self.last_kept = self.last_aside = None  # the clock was set back
             self.last_believed = self.jump = None
         if self.last_at is not None and reading.at <= self.last_at:
-            return Judged()  # told before: a duplicate, or one that was overtaken
+            return CheckedMessage()  # told before: a duplicate, or one that was overtaken
         self.last_at = reading.at
         shown = (temp_of(reading), reading.rh_pct)
         self.still = (
@@ -206,7 +206,7 @@ class One:
             else self.still.then(shown, reading.at, expected)
         )
         look = partial(
-            doubt_of,
+            quality_flag_of,
             reading,
             expected,
             last_believed=self.last_kept,
@@ -224,7 +224,7 @@ class One:
             doubt = self._drift_of(reading)
         believed, aside = _parted(reading, doubt)
         self.doubt = "" if doubt is None else f"{doubt.why}: {doubt.said}"
-        judged = Judged(doubt=self.doubt)
+        judged = CheckedMessage(doubt=self.doubt)
         if believed is not None:
             self.last_believed = believed
             if self._is_due(believed, self.last_kept):
@@ -237,13 +237,13 @@ class One:
             judged = replace(judged, aside=Doubted(aside, doubt.why, doubt.expected))
         return judged
 
-    def _drift_of(self, reading: Reading) -> Doubt | None:
+    def _drift_of(self, reading: Reading) -> QualityFlag | None:
         # a drifting temperature takes the humidity with it, so it comes first
         for drift in self.drifts:
             if drift.value == "air" and reading.air_c is not None:
-                return Doubt("air", "drift", reading.air_c - drift.off, drift.said)
+                return QualityFlag("air", "drift", reading.air_c - drift.off, drift.said)
             if drift.value == "humidity" and reading.rh_pct is not None:
-                return Doubt("humidity", "drift", reading.rh_pct - drift.off, drift.said)
+                return QualityFlag("humidity", "drift", reading.rh_pct - drift.off, drift.said)
         return None
 
     def _is_due(self, reading: Reading, last: Reading | None) -> bool:
@@ -286,7 +286,7 @@ class One:
         )
 
 
-def _time_of(said: Said, stored: bool, now: datetime) -> datetime | str:
+def _time_of(said: Payload, stored: bool, now: datetime) -> datetime | str:
     """When it was measured, or why nobody can tell."""
     at = said.measured_at
     if at is None:
@@ -305,7 +305,7 @@ def _time_of(said: Said, stored: bool, now: datetime) -> datetime | str:
     return min(at, now)
 
 
-def _parted(reading: Reading, doubt: Doubt | None) -> tuple[Reading | None, Reading | None]:
+def _parted(reading: Reading, doubt: QualityFlag | None) -> tuple[Reading | None, Reading | None]:
     """What is believed of a reading, and what is set aside."""
     if doubt is None:
         return reading, None
@@ -316,13 +316,13 @@ def _parted(reading: Reading, doubt: Doubt | None) -> tuple[Reading | None, Read
     return (None if believed.air_c is None else believed), replace(reading, air_c=None)
 
 
-def _jump(reading: Reading, before: Reading | None) -> Doubt | None:
+def _jump(reading: Reading, before: Reading | None) -> QualityFlag | None:
     read = temp_of(reading)
     last = None if before is None else temp_of(before)
     if read is None or last is None:
         return None
     said = f"{read:.1f} °C just after {last:.1f}; believed if it stays"
-    return Doubt("air" if reading.panel is None else "surface", "jump", last, said)
+    return QualityFlag("air" if reading.panel is None else "surface", "jump", last, said)
 
 
 def _moved(value: float | None, before: float | None, least: float) -> bool:

@@ -78,7 +78,7 @@ class NotUsableError(ValueError):
 
 
 @dataclass(frozen=True, slots=True)
-class Said:
+class Payload:
     """What a message says; ``measured_at`` (aware UTC) only where it tells that itself."""
 
     temp_c: float | None = None
@@ -86,7 +86,7 @@ class Said:
     measured_at: datetime | None = None
 
 
-def read_payload(sensor: Sensor, payload: bytes, *, humidity_alone: bool = False) -> Said:
+def read_payload(sensor: Sensor, payload: bytes, *, humidity_alone: bool = False) -> Payload:
     """Read one MQTT message.
 
     Parameters
@@ -109,8 +109,8 @@ def read_payload(sensor: Sensor, payload: bytes, *, humidity_alone: bool = False
         if number is None:
             raise NotUsableError("says nothing: the sensor has no value at the moment")
         if humidity_alone:
-            return Said(rh_pct=_percent(number, sensor.humidity_unit or "%"))
-        return Said(temp_c=_celsius(number, sensor.temperature_unit or "°C"))
+            return Payload(rh_pct=_percent(number, sensor.humidity_unit or "%"))
+        return Payload(temp_c=_celsius(number, sensor.temperature_unit or "°C"))
     flat = _flat(content)
     temp = None if humidity_alone else _temperature(sensor, flat)
     rh = _humidity(sensor, flat)
@@ -122,7 +122,7 @@ def read_payload(sensor: Sensor, payload: bytes, *, humidity_alone: bool = False
             f"no temperature or humidity in it (it has: {told}); "
             "name its key as temperature_key or humidity_key"
         )
-    return Said(temp, rh, _measured_at(flat))
+    return Payload(temp, rh, _measured_at(flat))
 
 
 def celsius(value: float, unit: str) -> float:

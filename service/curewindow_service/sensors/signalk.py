@@ -21,7 +21,7 @@ import httpx
 from curewindow.boat.sensors import Sensor, SignalKServer
 from curewindow_service.sensors.heard import Deliver, Heard, LinkNews
 from curewindow_service.sensors.login import secret
-from curewindow_service.sensors.payload import NotUsableError, Said, celsius, percent, time_in
+from curewindow_service.sensors.payload import NotUsableError, Payload, celsius, percent, time_in
 
 if TYPE_CHECKING:
     from websockets.sync.client import ClientConnection
@@ -287,12 +287,12 @@ def _heard(sensor: Sensor, path: str, value: object, stamp: object, source: obje
     at = time_in(stamp) if isinstance(stamp, str) else None
     try:
         if is_temp:
-            said = Said(
+            said = Payload(
                 temp_c=celsius(float(value), sensor.temperature_unit or "K"), measured_at=at
             )
         else:
             ratio = sensor.humidity_unit or "ratio"
-            said = Said(rh_pct=percent(float(value), ratio), measured_at=at)
+            said = Payload(rh_pct=percent(float(value), ratio), measured_at=at)
     except (NotUsableError, OverflowError) as bad:
         return Heard(sensor.name, str(bad))
     # a server sends what it holds to whoever comes new, however old

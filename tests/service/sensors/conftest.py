@@ -12,7 +12,7 @@ from types import ModuleType
 from typing import Any
 
 import pytest
-from curewindow_service.sensors import Listener, Told
+from curewindow_service.sensors import Listener, SensorLine
 
 BOAT = """
 format = 1
@@ -51,7 +51,7 @@ class Aboard:
 
     def __init__(self, folder: Path, clock: Clock):
         self.folder, self.clock = folder, clock
-        self.told: list[Told] = []
+        self.told: list[SensorLine] = []
         self.listener: Listener
         self._stop = threading.Event()
         self._thread: threading.Thread | None = None
@@ -72,7 +72,7 @@ class Aboard:
             self._thread.join(20)
             assert not self._thread.is_alive()
 
-    def said(self, what: str) -> list[Told]:
+    def said(self, what: str) -> list[SensorLine]:
         return [told for told in self.told if told.what == what]
 
     def readings(self) -> list[tuple[Any, ...]]:

@@ -12,7 +12,7 @@ from typing import Any
 
 import pytest
 from curewindow_service.app import Service
-from curewindow_service.channels import Message, Outcome, Way
+from curewindow_service.channels import Destination, Message, Outcome
 from curewindow_service.look import look_here
 from curewindow_service.sensing import sensor_part
 from curewindow_service.watching import Watch
@@ -135,7 +135,7 @@ def listening(wet_boat: Path) -> Iterator[tuple[Service, Clock, list[Message]]]:
     """A service with its sensors, driven by hand."""
     got: list[Message] = []
 
-    def send(way: Way, message: Message, handing_over: Callable[[], None]) -> Outcome:
+    def send(way: Destination, message: Message, handing_over: Callable[[], None]) -> Outcome:
         handing_over()
         got.append(message)
         return Outcome("sent", "")

@@ -7,7 +7,7 @@ from datetime import UTC, datetime
 from typing import Any
 
 import pytest
-from curewindow_service.sensors.payload import NotUsableError, Said, read_payload
+from curewindow_service.sensors.payload import NotUsableError, Payload, read_payload
 from curewindow_service.sensors.signalk import from_delta, from_tree
 from hypothesis import given
 from hypothesis import strategies as st
@@ -100,7 +100,7 @@ def test_what_cannot_be_used_is_said(payload: bytes, settings: dict[str, Any], s
 )
 def test_the_time_it_was_measured(key: str, value: object) -> None:
     said = read_payload(_sensor(), json.dumps({"temperature": 9, key: value}).encode())
-    assert said == Said(9.0, None, datetime(2026, 11, 25, 8, tzinfo=UTC))
+    assert said == Payload(9.0, None, datetime(2026, 11, 25, 8, tzinfo=UTC))
 
 
 @pytest.mark.parametrize("value", ["2026-11-25T09:00:00", "09:00", 12345, "yesterday", True, None])

@@ -15,7 +15,7 @@ from typing import Any
 import pytest
 from curewindow_service.sensors.heard import Heard
 from curewindow_service.sensors.one import One
-from curewindow_service.sensors.payload import Said
+from curewindow_service.sensors.payload import Payload
 from curewindow_service.sensors.signalk import from_delta, from_tree, subscription
 
 from curewindow.boat.sensors import Sensor
@@ -255,7 +255,7 @@ def test_a_source_that_falls_silent_gives_way_to_another() -> None:
     one = One(_sensor())
 
     def hear(source: str, temp_c: float, at: datetime) -> None:
-        one.hear(Heard("saloon meter", Said(temp_c=temp_c, measured_at=at), source=source), at)
+        one.hear(Heard("saloon meter", Payload(temp_c=temp_c, measured_at=at), source=source), at)
 
     hear("one", 12.0, AT)
     hear("two", 18.0, AT + timedelta(minutes=30))
@@ -271,7 +271,7 @@ def test_a_humidity_is_taken_from_where_the_temperature_is() -> None:
     one = One(_sensor())
 
     def hear(source: str, **said: float) -> None:
-        one.hear(Heard("saloon meter", Said(**said, measured_at=AT), source=source), AT)
+        one.hear(Heard("saloon meter", Payload(**said, measured_at=AT), source=source), AT)
 
     hear("one", temp_c=12.0)
     hear("two", rh_pct=40.0)  # better than none

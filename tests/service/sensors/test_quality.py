@@ -9,12 +9,12 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from curewindow_service.sensors import doubts
+from curewindow_service.sensors import quality
 from curewindow_service.sensors.drift import drifts
 from curewindow_service.sensors.heard import Expected, Heard
 from curewindow_service.sensors.inrecord import drifts_by_sensor, save
-from curewindow_service.sensors.one import Judged, One
-from curewindow_service.sensors.payload import Said
+from curewindow_service.sensors.one import CheckedMessage, One
+from curewindow_service.sensors.payload import Payload
 
 from curewindow.boat.sensors import Sensor
 from curewindow.fitting import suspects
@@ -40,9 +40,9 @@ def _send(
     by_hand: list[float] | None = None,
     sun_up: bool = False,
     heated: bool = False,
-) -> Judged:
+) -> CheckedMessage:
     now = START + timedelta(minutes=minutes)
-    assert one.hear(Heard("meter", Said(temp_c, rh_pct)), now) == ""
+    assert one.hear(Heard("meter", Payload(temp_c, rh_pct)), now) == ""
     reading = one.ready()
     assert reading is not None
     return one.judge(
@@ -59,9 +59,9 @@ def _send(
 def test_bounds_are_those_of_the_fit() -> None:
     """One rule in two places, because the service does without numpy: held to each other."""
     for name in ("SUN_W_M2", "SUN_K", "FAHRENHEIT_OFF_K", "FAHRENHEIT_NEAR_K"):
-        assert getattr(doubts, name) == getattr(suspects, name)
+        assert getattr(quality, name) == getattr(suspects, name)
     for name in ("STUCK_COUNT", "STUCK_H", "STUCK_K", "STUCK_PCT"):
-        assert getattr(doubts, name) == getattr(suspects, name)
+        assert getattr(quality, name) == getattr(suspects, name)
 
 
 def test_sun_on_the_sensor_is_set_aside() -> None:
@@ -162,15 +162,15 @@ def test_temperature_and_humidity_apart_are_one_reading(monkeypatch: pytest.Monk
     ticks = [0.0]
     monkeypatch.setattr(module.time, "monotonic", lambda: ticks[0])
     one = _one(humidity_topic="a/h")
-    one.hear(Heard("meter", Said(temp_c=8.0)), START)
+    one.hear(Heard("meter", Payload(temp_c=8.0)), START)
     assert one.ready() is None
     ticks[0] = 4.0
-    one.hear(Heard("meter", Said(rh_pct=66.0)), START + timedelta(seconds=4))
+    one.hear(Heard("meter", Payload(rh_pct=66.0)), START + timedelta(seconds=4))
     reading = one.ready()
     assert reading is not None
     assert (reading.air_c, reading.rh_pct) == (8.0, 66.0)
     # the humidity's battery is flat: the temperature is not held up for ever
-    one.hear(Heard("meter", Said(temp_c=9.0)), START + timedelta(minutes=30))
+    one.hear(Heard("meter", Payload(temp_c=9.0)), START + timedelta(minutes=30))
     assert one.ready() is None
     ticks[0] = 15.0
     reading = one.ready()

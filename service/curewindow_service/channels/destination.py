@@ -26,7 +26,7 @@ WayKind = Literal["mail", "webhook", "desktop", "apprise"]
 
 
 @dataclass(frozen=True, slots=True)
-class Way:
+class Destination:
     """A way out. Its address never shows in ``repr``.
 
     Attributes
@@ -57,9 +57,9 @@ class Way:
         return redact(text, secrets_of(self.address))
 
 
-def read_ways(
+def read_destinations(
     channels: Sequence[Channel], folder: Path, environ: Mapping[str, str] | None = None
-) -> list[Way]:
+) -> list[Destination]:
     """All channels of a boat with their addresses.
 
     Raises
@@ -67,13 +67,15 @@ def read_ways(
     BoatError
         An address cannot be had or used: with its key and what would be right.
     """
-    return [read_way(each, number, folder, environ) for number, each in enumerate(channels, 1)]
+    return [
+        read_destination(each, number, folder, environ) for number, each in enumerate(channels, 1)
+    ]
 
 
-def read_way(
+def read_destination(
     channel: Channel, number: int, folder: Path, environ: Mapping[str, str] | None = None
-) -> Way:
-    """One channel with its address; see :func:`read_ways`."""
+) -> Destination:
+    """One channel with its address; see :func:`read_destinations`."""
     given = os.environ if environ is None else environ
     key, file = f"channel[{number}]", folder / BOAT_FILE
     if channel.address_env is not None:
@@ -93,7 +95,7 @@ def read_way(
             raise BoatError(str(bad), file=file, key=where) from None
     else:
         where, address = f"{key}.address", channel.address or ""
-    way = Way(channel.name, channel.level, _kind_of(address), address)
+    way = Destination(channel.name, channel.level, _kind_of(address), address)
     problem = _problem(way)
     if problem:
         raise BoatError(way.redact(problem), file=file, key=where)
@@ -143,7 +145,7 @@ def _kind_of(address: str) -> WayKind:
     return "desktop" if scheme == "desktop" else "apprise"
 
 
-def _problem(way: Way) -> str:
+def _problem(way: Destination) -> str:
     """What is wrong with an address, without sending anything; '' where nothing is."""
     if way.kind == "mail":
         from curewindow_service.channels.mail import read_mailbox
@@ -212,7 +214,7 @@ class RedactingFormatter(logging.Formatter):
         return redact(self.inner.format(record), self.secrets)
 
 
-def keep_from_logs(ways: Iterable[Way]) -> None:
+def keep_from_logs(ways: Iterable[Destination]) -> None:
     """Have every handler of the root logger hide the addresses of these ways."""
     secrets = [secret for way in ways for secret in secrets_of(way.address)]
     for handler in logging.getLogger().handlers:

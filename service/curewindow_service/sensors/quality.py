@@ -18,7 +18,7 @@ from curewindow_service.sensors.heard import Expected, Value
 Why = Literal["sun", "°F as °C", "jump", "stuck", "drift"]
 
 # As SUN_W_M2, SUN_K, FAHRENHEIT_*, STUCK_* of curewindow.fitting.suspects, which needs scipy and
-# numpy; tests/service/sensors/test_doubts.py holds them to it.
+# numpy; tests/service/sensors/test_quality.py holds them to it.
 SUN_W_M2: Final = 150.0
 SUN_K: Final = 4.0
 FAHRENHEIT_OFF_K: Final = 10.0
@@ -37,7 +37,7 @@ JUMP_BELIEVED_AFTER: Final = timedelta(minutes=10)
 
 
 @dataclass(frozen=True, slots=True)
-class Doubt:
+class QualityFlag:
     """One value that is not believed."""
 
     value: Value
@@ -92,7 +92,7 @@ def temp_of(reading: Reading) -> float | None:
     return reading.surface_c if reading.panel is not None else reading.air_c
 
 
-def doubt_of(
+def quality_flag_of(
     reading: Reading,
     expected: Expected,
     others_c: Sequence[float],
@@ -100,7 +100,7 @@ def doubt_of(
     last_believed: Reading | None,
     sun_may_shine: Callable[[], bool],
     heated: bool,
-) -> Doubt | None:
+) -> QualityFlag | None:
     """Is the temperature one that cannot be?
 
     Parameters
@@ -133,10 +133,10 @@ def doubt_of(
         off = abs(read - reference)
         if off >= FAHRENHEIT_OFF_K and abs((read - 32.0) / 1.8 - reference) < FAHRENHEIT_NEAR_K:
             said = f"{read:.1f} where {reference:.1f} °C is expected: is it °F?"
-            return Doubt(value, "°F as °C", reference, said)
+            return QualityFlag(value, "°F as °C", reference, said)
         if read - reference > SUN_K and _sunny(expected, sun_may_shine):
             said = f"{read:.1f} °C where {reference:.1f} is expected, in sunshine"
-            return Doubt(value, "sun", reference, said)
+            return QualityFlag(value, "sun", reference, said)
         return None
     before = None if last_believed is None else temp_of(last_believed)
     if heated or before is None or last_believed is None:
@@ -144,7 +144,7 @@ def doubt_of(
     since = reading.at - last_believed.at
     quick = read - before > SUN_K * max(1.0, since / RISE_WITHIN) and since <= SUN_LASTS
     if quick and _sunny(expected, sun_may_shine):
-        return Doubt(value, "sun", before, f"{read:.1f} °C after {before:.1f}, in daylight")
+        return QualityFlag(value, "sun", before, f"{read:.1f} °C after {before:.1f}, in daylight")
     return None
 
 
@@ -180,7 +180,7 @@ def jumped(reading: Reading, before: Reading | None, jump: Jump | None) -> Jump 
     return Jump(read, reading.at) if reading.at - before.at <= JUMP_WITHIN or jump else None
 
 
-def stuck(reading: Reading, still: Standstill) -> Doubt | None:
+def stuck(reading: Reading, still: Standstill) -> QualityFlag | None:
     """Has the sensor shown the very same while the cabin cannot have stood still?"""
     hours = (reading.at - still.since) / timedelta(hours=1)
     if still.count < STUCK_COUNT or hours < STUCK_H:
@@ -191,7 +191,7 @@ def stuck(reading: Reading, still: Standstill) -> Doubt | None:
         (still.expected_pct, STUCK_PCT, "%"),
     ):
         if bounds is not None and bounds[1] - bounds[0] >= least:
-            return Doubt(
+            return QualityFlag(
                 value,
                 "stuck",
                 None,

@@ -9,8 +9,8 @@ from pathlib import Path
 
 import pytest
 from click.testing import CliRunner
-from curewindow_service.channels import Outcome, Way, read_way, send
-from curewindow_service.channels.way import RedactingFormatter, secrets_of
+from curewindow_service.channels import Destination, Outcome, read_destination, send
+from curewindow_service.channels.destination import RedactingFormatter, secrets_of
 from curewindow_service.channels.webhook import send_webhook
 from curewindow_service.main import command
 
@@ -38,9 +38,9 @@ def test_from_a_file_that_is_mine_alone(folder: Path) -> None:
     for mode in (0o644, 0o640, 0o604):
         file.chmod(mode)
         with pytest.raises(BoatError, match=r"others may read .* \(mode 0\d+\); first: chmod 600"):
-            read_way(channel, 1, folder)
+            read_destination(channel, 1, folder)
     file.chmod(0o600)
-    way = read_way(channel, 1, folder)
+    way = read_destination(channel, 1, folder)
     assert (way.kind, way.address) == ("mail", SECRET)
     assert "birch9" not in f"{way!r} {way.shown}"
 
@@ -57,7 +57,7 @@ def test_from_a_file_that_is_mine_alone(folder: Path) -> None:
 )
 def test_addresses_that_cannot_be_had(folder: Path, fields: dict[str, str], said: str) -> None:
     with pytest.raises(BoatError, match=said):
-        read_way(Channel(name="x", **fields), 1, folder, {"CUREWINDOW_ONE": "desktop:"})
+        read_destination(Channel(name="x", **fields), 1, folder, {"CUREWINDOW_ONE": "desktop:"})
 
 
 @pytest.mark.parametrize(
@@ -154,7 +154,7 @@ def test_a_webhook_with_nobody_there() -> None:
 
 
 def test_apprise_to_a_real_endpoint(endpoint: Endpoint) -> None:
-    way = Way("chat", "low", "apprise", f"json://127.0.0.1:{endpoint.port}/secretpath")
+    way = Destination("chat", "low", "apprise", f"json://127.0.0.1:{endpoint.port}/secretpath")
     handed: list[int] = []
     assert send(way, message(), lambda: handed.append(1)) == Outcome("sent", "taken")
     ((_, body),) = endpoint.posts
@@ -165,7 +165,7 @@ def test_apprise_to_a_real_endpoint(endpoint: Endpoint) -> None:
 
 def test_a_machine_without_a_desktop(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr("shutil.which", lambda name: None)
-    outcome = send(Way("screen", "low", "desktop", "desktop:"), message(), lambda: None)
+    outcome = send(Destination("screen", "low", "desktop", "desktop:"), message(), lambda: None)
     assert (outcome.state, outcome.reachable) == ("later", False)
     assert "notify-send" in outcome.said
 
