@@ -143,7 +143,7 @@ def own_cache(
 # Where a cache makes room for what is newer; what is shared must not go.
 _ROOM_FOR = {
     "curewindow.conditions.kept": ("KEPT",),
-    "curewindow.daysheet.kept": ("KEPT", "KEPT_ARRAYS"),
+    "curewindow.judgement.kept": ("KEPT", "KEPT_ARRAYS"),
 }
 
 

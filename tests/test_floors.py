@@ -42,6 +42,8 @@ FLOORS: tuple[tuple[str, ...], ...] = (
     ("clocks", "windows"),
     ("cautions", "changes"),
     ("heating", "order", "season"),
+    ("situation",),
+    ("judgement",),
     ("daysheet",),
     (
         "calendar",

@@ -10,7 +10,8 @@ from typing import Final
 from curewindow.answers import Clock
 from curewindow.calendar.happening import Alarm, Happening
 from curewindow.calendar.saying import Words
-from curewindow.daysheet.models import DaySheet, JobDay
+from curewindow.daysheet.models import DaySheet
+from curewindow.judgement.models import JobDay
 from curewindow.rules.chance import worth_saying
 from curewindow.voice import act
 from curewindow.voice.cautions import care_lines

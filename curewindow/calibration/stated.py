@@ -14,7 +14,8 @@ import numpy as np
 
 from curewindow.answers import NextStep, Window
 from curewindow.boat.schema import Boat
-from curewindow.daysheet.models import DaySheet, JobDay, WindowsAhead
+from curewindow.daysheet.models import DaySheet, WindowsAhead
+from curewindow.judgement.models import JobDay
 from curewindow.series import BoolArray, FloatArray
 from curewindow.weather import kept_file
 from curewindow.weather.kept_forecasts import is_real

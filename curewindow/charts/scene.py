@@ -13,10 +13,10 @@ from curewindow.boat.schema import Boat, Job, Space, Step, Work
 from curewindow.charts.limits import DrawnLimit, drawn_limits
 from curewindow.conditions import surface_series
 from curewindow.conditions.wetness import dew_and_frost
-from curewindow.daysheet.facts import Facts
-from curewindow.daysheet.jobday import Found, find, job_day
-from curewindow.daysheet.models import Status
-from curewindow.daysheet.standing import clocks_of
+from curewindow.situation import Situation
+from curewindow.judgement.jobday import Found, find, job_day
+from curewindow.judgement.models import Status
+from curewindow.judgement.standing import clocks_of
 from curewindow.explain.control import control_conditions, control_member
 from curewindow.series import BoolArray, FloatArray
 from curewindow.sheets.schema import Sheet
@@ -147,12 +147,12 @@ class Scene:
         return _moment(self.times[-1])
 
 
-def scene_of(facts: Facts, target: Job | Space | None, days: float) -> Scene:
+def scene_of(facts: Situation, target: Job | Space | None, days: float) -> Scene:
     """Gather what a picture shows.
 
     Parameters
     ----------
-    facts : Facts
+    facts : Situation
     target : Job, Space or None
         A job: its surface, limits and windows. A space: its coldest surface and the
         windows of all jobs in it. None: outdoors, the same.
@@ -224,7 +224,7 @@ def scene_of(facts: Facts, target: Job | Space | None, days: float) -> Scene:
 
 
 def _lying(
-    facts: Facts, space: Space | None, target: Job | Space | None, cut: slice
+    facts: Situation, space: Space | None, target: Job | Space | None, cut: slice
 ) -> tuple[LyingOn, ...]:
     """What lies on the panels of a space, or on the one a job is on."""
     if space is None or space.logged_only:
@@ -276,7 +276,7 @@ def _middle(values: FloatArray) -> FloatArray:
     return np.asarray(np.median(values, axis=0), dtype=np.float64)
 
 
-def _coldest(facts: Facts, space: Space, cut: slice) -> tuple[FloatArray, tuple[str, ...]]:
+def _coldest(facts: Situation, space: Space, cut: slice) -> tuple[FloatArray, tuple[str, ...]]:
     """The coldest surface of a space at each instant, and which ones it is, the usual one first."""
     surfaces = facts.conditions[space.name].surface_c
     courses = np.array([_middle(values[:, cut]) for values in surfaces.values()])
@@ -288,7 +288,7 @@ def _coldest(facts: Facts, space: Space, cut: slice) -> tuple[FloatArray, tuple[
     return np.min(courses, axis=0), tuple(order)
 
 
-def _sheet(facts: Facts, found: Found | None) -> Sheet | None:
+def _sheet(facts: Situation, found: Found | None) -> Sheet | None:
     if found is None or found.ahead.sheet is None:
         return None
     return facts.sheet(found.ahead.sheet).sheet
@@ -303,7 +303,7 @@ def _title(target: Job | Space | None, found: dict[str, Found | None]) -> str:
     return target.name if ahead is None else f"{target.name}: {step_text(ahead.ahead)}"
 
 
-def _bar(facts: Facts, job: Job, found: Found | None) -> WindowBar:
+def _bar(facts: Situation, job: Job, found: Found | None) -> WindowBar:
     day = job_day(facts, job, found)
     spans: list[tuple[datetime, datetime]] = []
     if found is not None and day.status != "refused":

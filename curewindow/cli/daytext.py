@@ -9,7 +9,8 @@ from curewindow import voice
 from curewindow.answers import Clock, NextStep, SpaceNow
 from curewindow.boat.checks import OUTDOORS
 from curewindow.cli.text import columns, paint, wrap
-from curewindow.daysheet.models import DayCaution, DaySheet, JobDay, Status
+from curewindow.daysheet.models import DayCaution, DaySheet
+from curewindow.judgement.models import JobDay, Status
 from curewindow.daysheet.plannedwords import plan_lines, plan_note, plan_title
 from curewindow.findings import finding
 from curewindow.voice.cautions import DEFER, DEFER_SHORT, standing_alone, topic

@@ -40,7 +40,7 @@ def command(
     For each job that has no start today because of the cold or the damp; with a JOB
     for that one.
     """
-    from curewindow.daysheet.heat import heat_plans
+    from curewindow.judgement.heat import heat_plans
     from curewindow.quantity import TEMPERATURE, parse
 
     wanted = None if setpoint is None else parse(setpoint, TEMPERATURE)

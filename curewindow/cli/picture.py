@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from click.shell_completion import CompletionItem
 
     from curewindow.boat.schema import Job, Space
-    from curewindow.daysheet.facts import Facts
+    from curewindow.situation import Situation
 
 _NARROW, _DAYS, _DAYS_NARROW = 60, 3.0, 2.0
 
@@ -69,11 +69,11 @@ def command(
     """
     from curewindow.charts import can_show, picture_of, scene_of, terminal_lines
     from curewindow.cli.text import screen_width
-    from curewindow.daysheet.facts import gather
+    from curewindow.situation import read_situation
 
     width = screen_width()
     aboard = go_aboard(boat, at)
-    facts = gather(aboard.folder, aboard.now)
+    facts = read_situation(aboard.folder, aboard.now)
     narrow = width < _NARROW and to is None and not as_json
     shown = days if days is not None else _DAYS_NARROW if narrow else _DAYS
     scene = scene_of(facts, _target(facts, of), shown)
@@ -91,10 +91,10 @@ def command(
     click.echo("\n".join(terminal_lines(scene, width, plain=plain)))
 
 
-def _target(facts: Facts, of: str | None) -> Job | Space | None:
+def _target(facts: Situation, of: str | None) -> Job | Space | None:
     from curewindow.boat.named import job_or_space
     from curewindow.charts import usual_target
-    from curewindow.daysheet.progress import next_of
+    from curewindow.judgement.progress import next_of
 
     if of is not None:
         return job_or_space(facts.boat, facts.work, of)

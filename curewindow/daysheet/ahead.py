@@ -7,10 +7,10 @@ from pathlib import Path
 
 from curewindow.boat.folder import job_by_name
 from curewindow.daysheet.assemble import provenance
-from curewindow.daysheet.facts import gather
-from curewindow.daysheet.jobday import find, job_day
+from curewindow.situation import read_situation
+from curewindow.judgement.jobday import find, job_day
 from curewindow.daysheet.models import JobAhead, WindowsAhead
-from curewindow.daysheet.standing import clocks_of
+from curewindow.judgement.standing import clocks_of
 from curewindow.findings import finding
 from curewindow.weather.forecast import Forecast
 
@@ -50,7 +50,7 @@ def windows_ahead(
     """
     if now.tzinfo is None:
         raise ValueError(f"now must be aware of its time zone, got {now.isoformat()}")
-    facts = gather(folder, now.astimezone(UTC), forecast)
+    facts = read_situation(folder, now.astimezone(UTC), forecast)
     wanted = facts.work.job if job is None else [job_by_name(facts.work, job)]
     clocks = {clock.job: clock for clock in clocks_of(facts)}
     basis = provenance(facts)

@@ -9,16 +9,17 @@ from pathlib import Path
 from curewindow.answers import Clock
 from curewindow.cautions import grade
 from curewindow.daysheet.changed import changes_of, weather_name
-from curewindow.daysheet.dangers import film_dangers, rag_dangers
-from curewindow.daysheet.dew import daylight, with_dewfall
-from curewindow.daysheet.facts import Facts, gather
-from curewindow.daysheet.heat import heat_may_help, heat_plan
-from curewindow.daysheet.jobday import Found, find, job_day
-from curewindow.daysheet.models import DayCaution, DaySheet, JobDay, Provenance
+from curewindow.judgement.dangers import film_dangers, rag_dangers
+from curewindow.judgement.dew import daylight, with_dewfall
+from curewindow.situation import Situation, read_situation
+from curewindow.judgement.heat import heat_may_help, heat_plan
+from curewindow.judgement.jobday import Found, find, job_day
+from curewindow.daysheet.models import DayCaution, DaySheet, Provenance
+from curewindow.judgement.models import JobDay
 from curewindow.daysheet.plannedsteps import plan_now
 from curewindow.daysheet.present import outdoors_now, spaces_now
 from curewindow.daysheet.setaside import set_aside
-from curewindow.daysheet.standing import clocks_of
+from curewindow.judgement.standing import clocks_of
 from curewindow.findings import Finding, finding
 from curewindow.weather.forecast import Forecast
 
@@ -48,10 +49,10 @@ def day_sheet(folder: Path, now: datetime, *, forecast: Forecast | None = None) 
     """
     if now.tzinfo is None:
         raise ValueError(f"now must be aware of its time zone, got {now.isoformat()}")
-    return assemble(gather(folder, now.astimezone(UTC), forecast))
+    return assemble(read_situation(folder, now.astimezone(UTC), forecast))
 
 
-def assemble(facts: Facts) -> DaySheet:
+def assemble(facts: Situation) -> DaySheet:
     """Make the day sheet from what was read."""
     clocks = clocks_of(facts)
     by_job = {clock.job: clock for clock in clocks}
@@ -94,7 +95,7 @@ def assemble(facts: Facts) -> DaySheet:
 
 
 def _cautions(
-    facts: Facts, days: list[JobDay], clocks: list[Clock]
+    facts: Situation, days: list[JobDay], clocks: list[Clock]
 ) -> Iterator[tuple[Finding, str, bool]]:
     """Every caution with its job, and whether only later work has it.
 
@@ -133,7 +134,7 @@ def _folded(found: Iterable[tuple[Finding, str, bool]]) -> list[DayCaution]:
     ]
 
 
-def _left_out(facts: Facts) -> list[Finding]:
+def _left_out(facts: Situation) -> list[Finding]:
     """Coats of jobs that are no longer in the work list, while they may still matter."""
     known = {job.name for job in facts.work.job}
     recent = facts.now - timedelta(days=30)
@@ -141,7 +142,7 @@ def _left_out(facts: Facts) -> list[Finding]:
     return [finding("job not in work list", other_job=name) for name in sorted(names)]
 
 
-def provenance(facts: Facts) -> Provenance:
+def provenance(facts: Situation) -> Provenance:
     """What all of it rests on."""
     forecast = facts.forecast
     made = forecast.issued_at or forecast.fetched_at

@@ -9,22 +9,23 @@ from pathlib import Path
 from curewindow.answers import Window
 from curewindow.changes import Change, StatedJob, ToldWindow, compare
 from curewindow.changes.kept import keep, load
-from curewindow.daysheet.facts import Facts
-from curewindow.daysheet.jobday import Found
-from curewindow.daysheet.models import DaySheet, JobDay
+from curewindow.situation import Situation
+from curewindow.judgement.jobday import Found
+from curewindow.daysheet.models import DaySheet
+from curewindow.judgement.models import JobDay
 from curewindow.findings import Finding, finding
 from curewindow.rules.limits import WET
 from curewindow.windows import find_obstacles
 
 
 def changes_of(
-    facts: Facts, days: list[JobDay], found: dict[str, Found | None], weather: str
+    facts: Situation, days: list[JobDay], found: dict[str, Found | None], weather: str
 ) -> list[Change]:
     """What is news since the plan told by the forecast before.
 
     Parameters
     ----------
-    facts : Facts
+    facts : Situation
     days : list of JobDay
     found : dict of str to Found or None
         What the days were made from, by job.
@@ -76,7 +77,7 @@ def remember(folder: Path, sheet: DaySheet) -> None:
     keep(folder, sheet.provenance.weather_name, told, changed, sheet.as_of)
 
 
-def weather_name(facts: Facts) -> str:
+def weather_name(facts: Situation) -> str:
     """A name that is another one as soon as the forecast is.
 
     A feed's answer goes by when it was made. What comes from a file, or by hand, is read

@@ -20,11 +20,11 @@ from curewindow.conditions import (
     boat_conditions,
     learned_in,
 )
-from curewindow.daysheet.facts import Facts, gather
-from curewindow.daysheet.judging import bounds_of, over_sleepers, someone_sleeps_near
-from curewindow.daysheet.keptwarm import KeptWarm, kept_warm
-from curewindow.daysheet.progress import Progress, next_of
-from curewindow.daysheet.standing import clocks_of, milestone_at
+from curewindow.situation import Situation, read_situation
+from curewindow.judgement.judging import bounds_of, over_sleepers, someone_sleeps_near
+from curewindow.judgement.keptwarm import KeptWarm, kept_warm
+from curewindow.judgement.progress import Progress, next_of
+from curewindow.judgement.standing import clocks_of, milestone_at
 from curewindow.errors import WeatherError
 from curewindow.findings import finding
 from curewindow.order.given import CoatOn, Given, Stand
@@ -127,7 +127,7 @@ def facts_and_given(
     forecast: Forecast | None = None,
     work: Work | None = None,
     boat: Boat | None = None,
-) -> tuple[Facts, Given]:
+) -> tuple[Situation, Given]:
     """Gather everything an order of work is made from.
 
     Parameters
@@ -154,7 +154,7 @@ def facts_and_given(
     plan_work = load_work(folder, written) if work is None else work
     until = planned_until(plan_work, plan_boat, now, days)
     weather, known = weather_for_plan(folder, plan_boat, now, until, forecast)
-    facts = gather(folder, now, weather)
+    facts = read_situation(folder, now, weather)
     if boat is not None or work is not None:
         plan_boat = with_heat(plan_boat, facts.heats, facts.readings, now)
         conditions = boat_conditions(
@@ -172,7 +172,7 @@ def facts_and_given(
 
 
 def given_of(
-    facts: Facts, until: datetime, known: datetime, held: Callable[..., KeptWarm] = kept_warm
+    facts: Situation, until: datetime, known: datetime, held: Callable[..., KeptWarm] = kept_warm
 ) -> Given:
     """What an order of work is made from, of facts gathered with weather up to ``until``.
 
@@ -224,7 +224,7 @@ def given_of(
     )
 
 
-def _not_lit(facts: Facts, left: list[Job]) -> list[str]:
+def _not_lit(facts: Situation, left: list[Job]) -> list[str]:
     """Heaters no plan counts on, and why."""
     wanted = {job.space for job in left}
     found = [unflued_for(facts.boat, each) for each in facts.boat.space if each.name in wanted]
@@ -235,7 +235,7 @@ def _not_lit(facts: Facts, left: list[Job]) -> list[str]:
     )
 
 
-def _stand(facts: Facts, job: Job, clock: Clock | None) -> Stand:
+def _stand(facts: Situation, job: Job, clock: Clock | None) -> Stand:
     progress = next_of(job, facts.coats, facts.dones)
     own = [coat for coat in facts.coats if coat.job == job.name]
     if not own:
@@ -257,7 +257,7 @@ def _stand(facts: Facts, job: Job, clock: Clock | None) -> Stand:
     return Stand(progress.step_number, progress.coat, _next_on(facts, job, progress, clock, on))
 
 
-def _next_on(facts: Facts, job: Job, progress: Progress, clock: Clock | None, on: CoatOn) -> CoatOn:
+def _next_on(facts: Situation, job: Job, progress: Progress, clock: Clock | None, on: CoatOn) -> CoatOn:
     """When the next coat may and must go on the one that is on."""
     if clock is None or progress.step.do not in WITH_PRODUCT:
         return on
@@ -274,7 +274,7 @@ def _next_on(facts: Facts, job: Job, progress: Progress, clock: Clock | None, on
     return replace(on, opens=bounds.earliest)
 
 
-def _refusal(facts: Facts, job: Job, stem: str) -> str:
+def _refusal(facts: Situation, job: Job, stem: str) -> str:
     """Why a product may not be put on there at all as things are; '' where it may."""
     sheet = facts.sheet(stem).sheet
     if poisoned := over_sleepers(facts, job, sheet):

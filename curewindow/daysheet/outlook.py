@@ -10,7 +10,7 @@ from zoneinfo import ZoneInfo
 import numpy as np
 from pydantic import ValidationError
 
-from curewindow.daysheet.facts import Facts
+from curewindow.situation import Situation
 from curewindow.daysheet.seasonfacts import YEARS, SeasonFacts, date_of, season_facts
 from curewindow.daysheet.seasonwords import hours_sentences, note_sentences, sentences
 from curewindow.errors import BoatError, NotFoundError
@@ -204,7 +204,7 @@ def _pct(share: float) -> float:
     return round(100.0 * share, 1)
 
 
-def _workable(facts: Facts, season: Season) -> list[WorkableWeeks]:
+def _workable(facts: Situation, season: Season) -> list[WorkableWeeks]:
     found = []
     for each in workable_hours(season.problems):
         found.append(
@@ -222,7 +222,7 @@ def _workable(facts: Facts, season: Season) -> list[WorkableWeeks]:
     return found
 
 
-def _rows(facts: Facts) -> tuple[list[int], list[int]]:
+def _rows(facts: Situation) -> tuple[list[int], list[int]]:
     return [row.id for row in facts.coats], [row.id for row in facts.dones]
 
 

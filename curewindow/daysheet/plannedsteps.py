@@ -10,8 +10,9 @@ from collections.abc import Mapping
 from datetime import timedelta
 
 from curewindow.answers import Clock, NextStep
-from curewindow.daysheet.facts import Facts
-from curewindow.daysheet.models import JobDay, PlannedStart, PlanNow
+from curewindow.situation import Situation
+from curewindow.daysheet.models import PlannedStart, PlanNow
+from curewindow.judgement.models import JobDay
 from curewindow.order.kept import KeptPlan, key_of, load
 from curewindow.order.plan import PlannedStep
 from curewindow.voice import full
@@ -20,13 +21,13 @@ COMING_DAYS = 7
 
 
 def plan_now(
-    facts: Facts, days: Mapping[str, JobDay], clocks: Mapping[str, Clock]
+    facts: Situation, days: Mapping[str, JobDay], clocks: Mapping[str, Clock]
 ) -> PlanNow | None:
     """What the kept plan has for today and the days after; None where none was made.
 
     Parameters
     ----------
-    facts : Facts
+    facts : Situation
     days : mapping of str to JobDay
         Each job on this day.
     clocks : mapping of str to Clock
@@ -77,7 +78,7 @@ def _behind(refused: set[str], steps: list[PlannedStart]) -> list[PlannedStart]:
     ]
 
 
-def _stale(facts: Facts, kept: KeptPlan) -> str:
+def _stale(facts: Situation, kept: KeptPlan) -> str:
     """Why a plan may not hold any more; '' where nothing is known against it."""
     plan, words = kept.plan, facts.words
     assert plan is not None
@@ -99,7 +100,7 @@ def _stale(facts: Facts, kept: KeptPlan) -> str:
 
 
 def _told(
-    step: PlannedStep, facts: Facts, days: Mapping[str, JobDay], clocks: Mapping[str, Clock]
+    step: PlannedStep, facts: Situation, days: Mapping[str, JobDay], clocks: Mapping[str, Clock]
 ) -> PlannedStart:
     day = days[step.job]
     allowed, note = _judged(step, facts, day)
@@ -132,7 +133,7 @@ def _told(
     )
 
 
-def _why(step: PlannedStep, facts: Facts) -> str:
+def _why(step: PlannedStep, facts: Situation) -> str:
     """What it waited for last, in the words of this day; '' where nothing held it back."""
     held = [wait for wait in step.waits_for if wait.kind != "choice"]
     if not held:
@@ -145,7 +146,7 @@ def _is_next(step: PlannedStep, ahead: NextStep) -> bool:
     return (ahead.step, ahead.coat) == (step.step, step.coat)
 
 
-def _judged(step: PlannedStep, facts: Facts, day: JobDay) -> tuple[bool | None, str]:
+def _judged(step: PlannedStep, facts: Situation, day: JobDay) -> tuple[bool | None, str]:
     """Is a step of today or before one the day sheet tells? None: that is not known yet."""
     words, ahead = facts.words, day.next
     today = words.local(facts.now).date()

@@ -8,8 +8,8 @@ from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime
 from pathlib import Path
 
-from curewindow.daysheet.facts import Facts
-from curewindow.daysheet.heated import conditions_under, done_of
+from curewindow.situation import Situation
+from curewindow.judgement.heated import conditions_under, done_of
 from curewindow.daysheet.ordering import facts_and_given
 from curewindow.daysheet.today import Told, as_told, told_soon
 from curewindow.errors import NotFoundError
@@ -128,7 +128,7 @@ def make_plan(
 
 
 def _best(
-    facts: Facts,
+    facts: Situation,
     given: Given,
     kept: KeptPlan,
     held: dict[str, datetime],
@@ -253,14 +253,14 @@ def _bans(problem: Problem, order: Order, faults: list[OrderFault]) -> set[Ban]:
     return found
 
 
-def look_again(facts: Facts, given: Given, problem: Problem, order: Order) -> list[OrderFault]:
+def look_again(facts: Situation, given: Given, problem: Problem, order: Order) -> list[OrderFault]:
     """The second look: with the conditions the plan's own heat gives."""
     series = conditions_under(facts, problem, order)
     left_out = frozenset(job for job, _ in problem.left_out)
     return verify(given, problem.slots, done_of(problem, order), series, left_out)
 
 
-def _nothing_left(facts: Facts, given: Given) -> Made:
+def _nothing_left(facts: Situation, given: Given) -> Made:
     plan = Plan(
         boat=facts.boat.name,
         time_zone=facts.boat.place.time_zone,

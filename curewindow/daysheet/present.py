@@ -17,17 +17,17 @@ from curewindow.conditions.draw import (
     logged_surface,
     readings_of,
 )
-from curewindow.daysheet.facts import Facts
+from curewindow.situation import Situation
 from curewindow.physics.air import dew_point_from_pressure, relative_humidity
 from curewindow.series import FloatArray
 
 
-def spaces_now(facts: Facts) -> list[SpaceNow]:
+def spaces_now(facts: Situation) -> list[SpaceNow]:
     """Conditions in each space of the boat, in its own order."""
     return [_space_now(facts, facts.conditions[space.name]) for space in facts.boat.space]
 
 
-def _space_now(facts: Facts, conditions: SpaceConditions) -> SpaceNow:
+def _space_now(facts: Situation, conditions: SpaceConditions) -> SpaceNow:
     space = facts.boat.find_space(conditions.space)
     held = None if space is None or space.heating is None else space.heating.held_at(facts.now)
     found = _stands(facts, conditions)
@@ -38,7 +38,7 @@ def _space_now(facts: Facts, conditions: SpaceConditions) -> SpaceNow:
     return found.model_copy(update={"heater_until": held.end, "heater_c": held.setpoint_c})
 
 
-def _stands(facts: Facts, conditions: SpaceConditions) -> SpaceNow:
+def _stands(facts: Situation, conditions: SpaceConditions) -> SpaceNow:
     at = _index(conditions.times, facts.now)
     if at is None:
         return SpaceNow(where=conditions.space, reading_age_h=_age_h(facts, conditions.space))
@@ -72,7 +72,7 @@ class _Now:
     reading and on from it as far off as it was.
     """
 
-    def __init__(self, facts: Facts, conditions: SpaceConditions, at: int) -> None:
+    def __init__(self, facts: Situation, conditions: SpaceConditions, at: int) -> None:
         self._conditions, self._at = conditions, at
         self._now = utc64(facts.now)
         own = readings_of(facts.readings, conditions.space, facts.now)
@@ -114,7 +114,7 @@ def _rounded(value: float) -> float | None:
     return None if np.isnan(value) else round(value, 1)
 
 
-def outdoors_now(facts: Facts) -> SpaceNow:
+def outdoors_now(facts: Situation) -> SpaceNow:
     """The weather outside by the forecast at hand."""
     forecast = facts.forecast
     at = _index(forecast.times, facts.now)
@@ -155,7 +155,7 @@ def _middle(values: FloatArray, at: int, digits: int = 1) -> float | None:
     return None if np.isnan(value) else round(value, digits)
 
 
-def _age_h(facts: Facts, space: str) -> float | None:
+def _age_h(facts: Situation, space: str) -> float | None:
     """Hours since the last reading in a space; None where there is none."""
     ages = [facts.now - reading.at for reading in facts.readings if reading.space == space]
     return round(min(ages).total_seconds() / 3600.0, 2) if ages else None

@@ -11,8 +11,8 @@ import numpy as np
 from curewindow.boat.effort import hands_on_h
 from curewindow.boat.folder import load_boat, load_work
 from curewindow.boat.schema import Boat, Work
-from curewindow.daysheet.facts import Facts, gather
-from curewindow.daysheet.keptwarm import warm_for_long
+from curewindow.situation import Situation, read_situation
+from curewindow.judgement.keptwarm import warm_for_long
 from curewindow.daysheet.ordering import given_of
 from curewindow.order.given import Given
 from curewindow.season.run import SLOT_MIN
@@ -34,7 +34,7 @@ class SeasonFacts:
 
     Attributes
     ----------
-    facts : Facts
+    facts : Situation
     given : Given
         A member of its conditions a year.
     years, missing : tuple of str
@@ -42,7 +42,7 @@ class SeasonFacts:
     pace : Pace
     """
 
-    facts: Facts
+    facts: Situation
     given: Given
     years: tuple[str, ...]
     missing: tuple[str, ...]
@@ -91,7 +91,7 @@ def season_facts(
         place = f"{boat.name}, {boat.place.latitude}, {boat.place.longitude}"
         forecast = as_ensemble(get_forecast(boat, folder, now), place)
     weather = carried_on(forecast, past, until)
-    facts = gather(folder, now, weather)
+    facts = read_situation(folder, now, weather)
     given = given_of(facts, until, known_until(forecast), warm_for_long)
     # Another note is said of the season as a whole.
     given = replace(given, notes=())
@@ -126,7 +126,7 @@ def carried_on(forecast: Forecast, past: PastYears, until: datetime) -> Forecast
     )
 
 
-def _pace(facts: Facts) -> Pace:
+def _pace(facts: Situation) -> Pace:
     """Learned from coats that were logged with both times."""
     jobs = {job.name: job for job in facts.work.job}
     ratios = []

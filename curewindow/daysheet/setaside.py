@@ -6,14 +6,14 @@ from datetime import timedelta
 from typing import Final
 
 from curewindow.boat.folder import RECORD_FILE
-from curewindow.daysheet.facts import Facts
+from curewindow.situation import Situation
 from curewindow.findings import Finding, finding
 from curewindow.record.doubted import doubted_in
 
 _LATELY: Final = timedelta(hours=6)
 
 
-def set_aside(facts: Facts) -> list[Finding]:
+def set_aside(facts: Situation) -> list[Finding]:
     """What to tell of each sensor whose last values were set aside.
 
     Raises

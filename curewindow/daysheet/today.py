@@ -9,10 +9,10 @@ from pathlib import Path
 import numpy as np
 
 from curewindow.answers import Wait
-from curewindow.daysheet.facts import gather
-from curewindow.daysheet.jobday import find
-from curewindow.daysheet.judging import judge_job
-from curewindow.daysheet.standing import clocks_of
+from curewindow.situation import read_situation
+from curewindow.judgement.jobday import find
+from curewindow.judgement.judging import judge_job
+from curewindow.judgement.standing import clocks_of
 from curewindow.order.problem import Mode, Problem
 from curewindow.order.slots import BoolArray
 from curewindow.order.without import with_starts
@@ -45,7 +45,7 @@ def told_soon(folder: Path, now: datetime, forecast: Forecast | None = None) -> 
     It knows more of them than a plan does: all members of the weather, a finer grid, the
     outside air the vapour asks for, the water a film gives off.
     """
-    facts = gather(folder, now, forecast)
+    facts = read_situation(folder, now, forecast)
     clocks = {clock.job: clock for clock in clocks_of(facts)}
     until = facts.now + SOON
     words = facts.words

@@ -16,7 +16,7 @@ import numpy as np
 
 from curewindow.conditions import Changed, SpaceConditions, boat_conditions, learned_in
 from curewindow.conditions.course import utc64
-from curewindow.daysheet.facts import Facts
+from curewindow.situation import Situation
 from curewindow.series import FloatArray
 from curewindow.weather.continued import of_rows
 from curewindow.weather.forecast import Forecast
@@ -43,7 +43,7 @@ def control_member(forecast: Forecast, until: datetime | None = None) -> Forecas
 
 
 def control_conditions(
-    facts: Facts,
+    facts: Situation,
     forecast: Forecast,
     only: Iterable[str] | None = None,
     changed: Mapping[str, Changed] | None = None,
@@ -61,12 +61,12 @@ def control_conditions(
     )
 
 
-def control_facts(facts: Facts, until: datetime, only: Iterable[str]) -> Facts:
+def control_facts(facts: Situation, until: datetime, only: Iterable[str]) -> Situation:
     """All facts, in the weather as told up to a moment.
 
     Parameters
     ----------
-    facts : Facts
+    facts : Situation
     until : datetime
         Aware.
     only : iterable of str

@@ -8,7 +8,7 @@ from typing import Literal
 from pydantic import Field
 
 from curewindow.answers import Answer, Window
-from curewindow.daysheet.models import Status
+from curewindow.judgement.models import Status
 from curewindow.findings import Finding
 
 

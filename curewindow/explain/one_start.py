@@ -13,9 +13,9 @@ from curewindow.boat.effort import hands_on_h
 from curewindow.boat.folder import job_by_name
 from curewindow.boat.schema import Job
 from curewindow.conditions.wetness import dew_and_frost
-from curewindow.daysheet.facts import Facts, gather
-from curewindow.daysheet.jobday import Found, find, job_day
-from curewindow.daysheet.standing import clocks_of
+from curewindow.situation import Situation, read_situation
+from curewindow.judgement.jobday import Found, find, job_day
+from curewindow.judgement.standing import clocks_of
 from curewindow.errors import QuantityError, WeatherError
 from curewindow.explain.limits_at import limits_at
 from curewindow.explain.models import LimitAt, Rule, SurfaceThen, Why
@@ -62,11 +62,11 @@ def why(
     CurewindowError
         A hand-written file, the weather or the record cannot be used.
     """
-    facts = gather(folder, now.astimezone(UTC), forecast)
+    facts = read_situation(folder, now.astimezone(UTC), forecast)
     return explained(facts, job_by_name(facts.work, job), facts.now if at is None else at)
 
 
-def explained(facts: Facts, job: Job, at: datetime) -> Why:
+def explained(facts: Situation, job: Job, at: datetime) -> Why:
     """The same from what was read already."""
     series, words = facts.series(job), facts.words
     start = first_at_or_after(series, at)
@@ -134,7 +134,7 @@ def explained(facts: Facts, job: Job, at: datetime) -> Why:
     )
 
 
-def _verdict(facts: Facts, job: Job, found: Found, clock: Clock | None) -> Verdict | None:
+def _verdict(facts: Situation, job: Job, found: Found, clock: Clock | None) -> Verdict | None:
     """Every limit at every start, whatever else is in the way; None where no product goes on."""
     step = found.progress.step
     if step.do not in WITH_PRODUCT or step.sheet is None:

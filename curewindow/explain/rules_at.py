@@ -8,9 +8,9 @@ import numpy as np
 
 from curewindow.answers import Clock
 from curewindow.boat.schema import Job
-from curewindow.daysheet.facts import Facts
-from curewindow.daysheet.jobday import Found
-from curewindow.daysheet.judging import bounds_of
+from curewindow.situation import Situation
+from curewindow.judgement.jobday import Found
+from curewindow.judgement.judging import bounds_of
 from curewindow.explain.models import STATES, Rule
 from curewindow.findings import finding
 from curewindow.rules.chance import share_needed
@@ -21,13 +21,13 @@ from curewindow.windows.reasons import given_off
 
 
 def rules_at(
-    facts: Facts, job: Job, found: Found, clock: Clock | None, start: int, steps: int
+    facts: Situation, job: Job, found: Found, clock: Clock | None, start: int, steps: int
 ) -> list[Rule]:
     """Hold every rule against one start.
 
     Parameters
     ----------
-    facts : Facts
+    facts : Situation
     job : Job
     found : Found
         Its next step.
@@ -132,7 +132,7 @@ def _given_off(found: Found, start: int) -> list[Rule]:
     return [Rule(rule="air", state="broken", why=why, ends=ends)]
 
 
-def _recoat(facts: Facts, job: Job, found: Found, clock: Clock, at: datetime) -> Rule:
+def _recoat(facts: Situation, job: Job, found: Found, clock: Clock, at: datetime) -> Rule:
     bounds = bounds_of(facts, job, found.progress, clock)
     if not bounds.allowed:
         never = clock.state == "never again"

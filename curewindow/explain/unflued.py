@@ -9,14 +9,14 @@ import numpy as np
 from curewindow.boat.schema import Space, Ventilation
 from curewindow.cautions.unflued import unflued_refused
 from curewindow.conditions.model import AIR_CHANGE_H
-from curewindow.daysheet.facts import Facts
+from curewindow.situation import Situation
 from curewindow.errors import CurewindowError
 from curewindow.explain.change import Intervention
 from curewindow.rules.unflued import against, unflued_for
 from curewindow.voice import full
 
 
-def refuse_unflued(facts: Facts, space: Space, change: Intervention, until: datetime) -> None:
+def refuse_unflued(facts: Situation, space: Space, change: Intervention, until: datetime) -> None:
     """Refuse a change that has one alight vents shut, overnight, unattended or near sleepers.
 
     Raises

@@ -17,9 +17,9 @@ from curewindow.cautions.spaces import heater_cautions
 from curewindow.conditions import Changed
 from curewindow.conditions.course import utc64
 from curewindow.conditions.wetness import dew_and_frost
-from curewindow.daysheet.facts import Facts, gather
-from curewindow.daysheet.jobday import find, job_day
-from curewindow.daysheet.standing import clocks_of
+from curewindow.situation import Situation, read_situation
+from curewindow.judgement.jobday import find, job_day
+from curewindow.judgement.standing import clocks_of
 from curewindow.errors import CurewindowError, QuantityError
 from curewindow.explain.change import Intervention, change_text, changed_inputs, meant, with_heater
 from curewindow.explain.control import BEYOND, control_conditions, control_facts
@@ -75,7 +75,7 @@ def what_if(
         Outdoors, a space known from readings alone, warmth without a heater; a
         hand-written file, the weather or the record cannot be used.
     """
-    facts = gather(folder, now.astimezone(UTC), forecast)
+    facts = read_situation(folder, now.astimezone(UTC), forecast)
     target = job_or_space(facts.boat, facts.work, name)
     space = _space(facts, target)
     change = meant(change, facts.boat, space)
@@ -131,7 +131,7 @@ def what_if(
     )
 
 
-def _space(facts: Facts, target: Job | Space | None) -> Space:
+def _space(facts: Situation, target: Job | Space | None) -> Space:
     space = target if isinstance(target, Space) else None
     if isinstance(target, Job) and target.space is not None:
         space = facts.boat.find_space(target.space)
@@ -147,7 +147,7 @@ def _space(facts: Facts, target: Job | Space | None) -> Space:
     return space
 
 
-def _until(facts: Facts, change: Intervention) -> datetime:
+def _until(facts: Situation, change: Intervention) -> datetime:
     """End of the hours looked at."""
     words = facts.words
     if change.start < facts.now:
@@ -164,12 +164,12 @@ def _until(facts: Facts, change: Intervention) -> datetime:
     return until
 
 
-def _last(facts: Facts) -> datetime:
+def _last(facts: Situation) -> datetime:
     """End of the weather known."""
     return datetime.fromtimestamp(int(facts.forecast.times[-1].astype(np.int64)), UTC)
 
 
-def _then(facts: Facts, space: Space, change: Intervention, inputs: Changed) -> Facts:
+def _then(facts: Situation, space: Space, change: Intervention, inputs: Changed) -> Situation:
     """What would be known if it were done."""
     conditions = control_conditions(
         facts, facts.forecast, [space.name, *_leaning(facts, space)], {space.name: inputs}
@@ -184,7 +184,7 @@ def _then(facts: Facts, space: Space, change: Intervention, inputs: Changed) -> 
     )
 
 
-def _lying(facts: Facts, then: Facts, space: Space, span: slice) -> list[Lying]:
+def _lying(facts: Situation, then: Situation, space: Space, span: slice) -> list[Lying]:
     """Water and frost on the panels, both ways, where there is any in the hours looked at."""
     found = []
     both = (facts.conditions[space.name], then.conditions[space.name])
@@ -231,7 +231,7 @@ def _dries(inputs: Changed, space: Space, after: Course) -> tuple[str, ...]:
     )
 
 
-def _span(facts: Facts, start: datetime, until: datetime) -> slice:
+def _span(facts: Situation, start: datetime, until: datetime) -> slice:
     """Points of the weather between two moments."""
     times = facts.forecast.times
     return slice(
@@ -240,7 +240,7 @@ def _span(facts: Facts, start: datetime, until: datetime) -> slice:
     )
 
 
-def _leaning(facts: Facts, space: Space) -> list[str]:
+def _leaning(facts: Situation, space: Space) -> list[str]:
     """Spaces with a panel against this one."""
     return [other.name for other in facts.boat.space if _lies_against(other, space)]
 
@@ -249,7 +249,7 @@ def _lies_against(other: Space, space: Space) -> bool:
     return not other.logged_only and any(panel.outside == space.name for panel in other.panel)
 
 
-def _compared(facts: Facts, then: Facts, jobs: list[Job], until: datetime) -> list[JobCompared]:
+def _compared(facts: Situation, then: Situation, jobs: list[Job], until: datetime) -> list[JobCompared]:
     clocks = [{clock.job: clock for clock in clocks_of(each)} for each in (facts, then)]
     found = []
     for job in jobs:
@@ -261,7 +261,7 @@ def _compared(facts: Facts, then: Facts, jobs: list[Job], until: datetime) -> li
     return found
 
 
-def _job(facts: Facts, job: Job, clocks: dict[str, Clock], until: datetime) -> JobThen:
+def _job(facts: Situation, job: Job, clocks: dict[str, Clock], until: datetime) -> JobThen:
     found = find(facts, job, clocks, through=until)
     day = job_day(facts, job, found)
     windows = [] if found is None or day.status == "refused" else found.judged.windows
@@ -273,7 +273,7 @@ def _job(facts: Facts, job: Job, clocks: dict[str, Clock], until: datetime) -> J
 
 
 def _course(
-    facts: Facts, space: Space, job: Job | None, start: datetime, until: datetime
+    facts: Situation, space: Space, job: Job | None, start: datetime, until: datetime
 ) -> tuple[str, Course]:
     """How the space fares between two moments, and the surface's name."""
     conditions = facts.conditions[space.name]
@@ -340,7 +340,7 @@ def _reached(change: Intervention, after: Course) -> tuple[str, ...]:
     return (f"the heater is too weak: the air gets to {highest:.1f} °C at most, not {wanted:g} °C",)
 
 
-def _cautions(then: Facts, space: Space, jobs: list[Job], change: Intervention) -> list[Finding]:
+def _cautions(then: Situation, space: Space, jobs: list[Job], change: Intervention) -> list[Finding]:
     """What to say with it: a heater at night, and air that solvent vapour needs."""
     told: list[Finding] = []
     if change.drier_on and any(_gives_vapour(then, job) for job in jobs):
@@ -367,7 +367,7 @@ def _cautions(then: Facts, space: Space, jobs: list[Job], change: Intervention) 
     return gravest_first(told)
 
 
-def _gives_vapour(facts: Facts, job: Job) -> bool:
+def _gives_vapour(facts: Situation, job: Job) -> bool:
     """Does a product of this job give off flammable vapour?"""
     stems = [step.sheet for step in job.step if step.sheet is not None]
     return any("flammable solvent" in facts.sheet(stem).sheet.hazards for stem in stems)

@@ -279,7 +279,7 @@ def due_coat(
         it are not and ``earlier_unknown`` does not say that nobody knows when they went on.
     """
     from curewindow.boat.effort import hands_on_h
-    from curewindow.daysheet.progress import next_of
+    from curewindow.judgement.progress import next_of
     from curewindow.rules.work import WITH_PRODUCT
 
     notes: list[str] = []
@@ -404,7 +404,7 @@ def due_done(
     NotDueError
         There is no such step, none is due, a coat is, or it is in the record already.
     """
-    from curewindow.daysheet.progress import next_of
+    from curewindow.judgement.progress import next_of
     from curewindow.rules.work import WITH_PRODUCT
 
     if step is None:

@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
-from curewindow.daysheet.facts import Facts
+from curewindow.situation import Situation
 from curewindow.daysheet.models import DaySheet
-from curewindow.daysheet.standing import clocks_of
+from curewindow.judgement.standing import clocks_of
 from curewindow.reminders.known import Known
 from curewindow.reminders.models import SettingBounds
 from curewindow.reminders.wet import bounds_of, still_setting
 from curewindow.rules.limits import AIR, HUMIDITY
 
 
-def setting_bounds(facts: Facts, sheet: DaySheet) -> list[SettingBounds]:
+def setting_bounds(facts: Situation, sheet: DaySheet) -> list[SettingBounds]:
     """What readings to come are held against between two looks, one a coat that is not set.
 
     The same limits as those that :func:`curewindow.reminders.wet.wet_reminders` tells by.

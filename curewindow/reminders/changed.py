@@ -18,7 +18,8 @@ from curewindow.boat.service import Level
 from curewindow.changes import Change, StatedJob, compare
 from curewindow.changes.kept import keep, load
 from curewindow.daysheet.changed import told_of
-from curewindow.daysheet.models import DaySheet, JobDay
+from curewindow.daysheet.models import DaySheet
+from curewindow.judgement.models import JobDay
 from curewindow.findings import Finding, finding
 from curewindow.reminders.keys import stamp
 from curewindow.reminders.known import Known

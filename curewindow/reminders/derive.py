@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from curewindow.daysheet.facts import Facts
+from curewindow.situation import Situation
 from curewindow.daysheet.models import DaySheet
-from curewindow.daysheet.standing import clocks_of
+from curewindow.judgement.standing import clocks_of
 from curewindow.reminders.changed import changed_reminders
 from curewindow.reminders.coats import coat_reminders
 from curewindow.reminders.known import Known
@@ -20,7 +20,7 @@ from curewindow.reminders.wet import wet_reminders
 
 
 def reminders_of(
-    facts: Facts,
+    facts: Situation,
     sheet: DaySheet,
     *,
     plan: Mapping[str, Any] | None = None,
@@ -31,7 +31,7 @@ def reminders_of(
 
     Parameters
     ----------
-    facts : Facts
+    facts : Situation
         What is known at ``facts.now``.
     sheet : DaySheet
         Made from them.

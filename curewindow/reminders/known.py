@@ -9,8 +9,9 @@ from typing import Any
 
 from curewindow.answers import Clock
 from curewindow.boat.service import Level, ServiceSettings
-from curewindow.daysheet.facts import Facts
-from curewindow.daysheet.models import DaySheet, JobDay
+from curewindow.situation import Situation
+from curewindow.daysheet.models import DaySheet
+from curewindow.judgement.models import JobDay
 from curewindow.findings import Finding, finding
 from curewindow.findings.kinds.notices import NoticeKind
 from curewindow.findings.parameters import Value
@@ -40,7 +41,7 @@ class Known:
 
     Attributes
     ----------
-    facts : Facts
+    facts : Situation
         Boat, work, record, weather and conditions.
     sheet : DaySheet
         Made from them.
@@ -50,7 +51,7 @@ class Known:
         The plan as it was last told, see `changed.plan_of`.
     """
 
-    facts: Facts
+    facts: Situation
     sheet: DaySheet
     clocks: Sequence[Clock]
     plan: Mapping[str, Any] | None = None

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from curewindow.answers import Clock
-from curewindow.daysheet.models import DaySheet, JobDay
+from curewindow.daysheet.models import DaySheet
+from curewindow.judgement.models import JobDay
 from curewindow.daysheet.plannedwords import plan_lines
 from curewindow.findings import Finding, finding
 from curewindow.reminders.daily import EARLY, morning_notice, morning_of

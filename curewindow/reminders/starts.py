@@ -7,7 +7,7 @@ from datetime import datetime, timedelta
 
 from curewindow.answers import Window
 from curewindow.boat.folder import job_by_name
-from curewindow.daysheet.models import JobDay
+from curewindow.judgement.models import JobDay
 from curewindow.findings import finding
 from curewindow.record.entries import Heat
 from curewindow.reminders.coats import ready_at

@@ -9,7 +9,7 @@ from datetime import date, datetime, time, timedelta
 import numpy as np
 
 from curewindow.conditions.course import utc64
-from curewindow.daysheet.progress import next_of
+from curewindow.judgement.progress import next_of
 from curewindow.errors import CurewindowError
 from curewindow.findings import finding
 from curewindow.reminders.known import Known

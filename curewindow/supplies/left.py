@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from curewindow.boat.schema import Job, Step, Work
-from curewindow.daysheet.progress import next_of
+from curewindow.judgement.progress import next_of
 from curewindow.record.entries import Coat, Done
 from curewindow.rules.work import WITH_PRODUCT
 

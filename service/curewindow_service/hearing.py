@@ -81,10 +81,10 @@ def hear(
 
 def _expected(folder: Path, now: datetime) -> tuple[Around | None, str]:
     """What is expected aboard, or why nobody knows."""
-    from curewindow.daysheet.facts import gather
+    from curewindow.situation import read_situation
 
     try:
-        return around_by(expected_of(gather(folder, now))), ""
+        return around_by(expected_of(read_situation(folder, now))), ""
     except CurewindowError as bad:
         return None, str(bad)
 

@@ -67,13 +67,13 @@ def look_here(folder: Path, now: datetime, plan: Mapping[str, Any] | None) -> Lo
     """
     from curewindow.calibration.stated import keep_stated
     from curewindow.daysheet.assemble import assemble
-    from curewindow.daysheet.facts import gather
+    from curewindow.situation import read_situation
     from curewindow.reminders.changed import keep_as_told, plan_of
     from curewindow.reminders.derive import reminders_of
 
     if plan is not None:
         keep_as_told(folder, plan)
-    facts = gather(folder, now)
+    facts = read_situation(folder, now)
     expected = None
     wet: list[SettingBounds] = []
     if facts.boat.sensor:

@@ -156,11 +156,11 @@ def _morning(played: _Played) -> None:
     from curewindow.boat.effort import hands_on_h
     from curewindow.boat.folder import job_by_name, load_work
     from curewindow.conditions.course import utc64
-    from curewindow.daysheet.facts import gather
+    from curewindow.situation import read_situation
     from curewindow.record.entries import Reading
     from curewindow.record.store import Record
 
-    facts = gather(played.folder, played.now)
+    facts = read_situation(played.folder, played.now)
     told = []
     with Record(played.folder / "record.db", now=lambda: played.now) as record:
         for name, course in facts.conditions.items():

@@ -20,7 +20,7 @@ import click
 from curewindow.boat.named import job_or_space
 from curewindow.charts import scene_of, terminal_lines
 from curewindow.charts.figure import picture_bytes
-from curewindow.daysheet.facts import gather
+from curewindow.situation import read_situation
 from curewindow.demo import files as demofiles
 from curewindow.explain import why
 from curewindow.explain.change import Intervention
@@ -53,7 +53,7 @@ def main() -> int:
         os.environ["CUREWINDOW_CACHE"] = str(Path(name) / "cache")
         boat = Path(name) / "demo-boat"
         demofiles.write(boat, MORNING)
-        facts = gather(boat, MORNING)
+        facts = read_situation(boat, MORNING)
         scene = scene_of(facts, job_or_space(facts.boat, facts.work, "saloon"), 3.0)
         later = MORNING + timedelta(hours=3)
         change = Intervention(start=later, setpoint_c=12.0)

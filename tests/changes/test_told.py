@@ -190,11 +190,11 @@ def test_little_by_little_is_held_against_what_was_told(tmp_path: Path) -> None:
 
 def test_the_same_doubts_for_the_next_forecast(tell: Tell, boat: Path) -> None:
     """Members drawn anew each time would move windows that no forecast has moved."""
-    from curewindow.daysheet.facts import gather
+    from curewindow.situation import read_situation
 
     tell()
-    first = gather(boat, NOW).forecast
-    later = gather(boat, NOW + timedelta(hours=5)).forecast
+    first = read_situation(boat, NOW).forecast
+    later = read_situation(boat, NOW + timedelta(hours=5)).forecast
     off, again = (one.temp_c[1:] - one.temp_c[0] for one in (first, later))
     # Five hours less of lead time: errors a little smaller, of the same shape.
     ahead = first.times > np.datetime64("2026-05-12T00:00:00")

@@ -12,15 +12,15 @@ import numpy as np
 import pytest
 
 from curewindow.charts.scene import Scene
-from curewindow.daysheet.facts import Facts, gather
+from curewindow.situation import Situation, read_situation
 from curewindow.wording import Wording
 
 MORNING = datetime(2026, 11, 25, 7, 30, tzinfo=UTC)
 
 
 @pytest.fixture(scope="session")
-def demo_facts(demo_day: Path) -> Facts:
-    return gather(demo_day, MORNING)
+def demo_facts(demo_day: Path) -> Situation:
+    return read_situation(demo_day, MORNING)
 
 
 @pytest.fixture

@@ -16,20 +16,20 @@ from curewindow.boat.named import job_or_space
 from curewindow.charts import Scene, can_show, picture_of, scene_of, terminal_lines
 from curewindow.charts.figure import picture_bytes, write_picture
 from curewindow.charts.scene import LyingOn
-from curewindow.daysheet.facts import Facts
+from curewindow.situation import Situation
 from curewindow.errors import CurewindowError
 
 NAMES = ["saloon", "wheelhouse windows", "forepeak frames", "hatch coaming", "wet locker primer"]
 
 
-def of(facts: Facts, name: str, days: float = 3.0) -> Scene:
+def of(facts: Situation, name: str, days: float = 3.0) -> Scene:
     return scene_of(facts, job_or_space(facts.boat, facts.work, name), days)
 
 
 @pytest.mark.parametrize("width", [32, 40, 60, 80, 96])
 @pytest.mark.parametrize("plain", [False, True])
 @pytest.mark.parametrize("name", NAMES)
-def test_no_wider_than_asked(demo_facts: Facts, name: str, width: int, plain: bool) -> None:
+def test_no_wider_than_asked(demo_facts: Situation, name: str, width: int, plain: bool) -> None:
     lines = terminal_lines(of(demo_facts, name), width, plain=plain)
     assert max(map(len, lines)) <= width
     text = " ".join(" ".join(lines).split())
@@ -123,7 +123,7 @@ def test_what_terminals_can_show(monkeypatch: pytest.MonkeyPatch) -> None:
 
 @pytest.mark.parametrize("phone", [False, True])
 @pytest.mark.parametrize("name", NAMES)
-def test_svg_is_xml_with_its_labels(demo_facts: Facts, name: str, phone: bool) -> None:
+def test_svg_is_xml_with_its_labels(demo_facts: Situation, name: str, phone: bool) -> None:
     scene = of(demo_facts, name, 6.0)
     root = ET.fromstring(picture_bytes(scene, "svg", phone=phone))
     said = " ".join("".join(node.itertext()) for node in root.iter() if node.tag.endswith("text"))
@@ -144,12 +144,12 @@ def test_svg_is_xml_with_its_labels(demo_facts: Facts, name: str, phone: bool) -
     assert width == pytest.approx(72.0 * (3.9 if phone else 9.2), abs=1.0)
 
 
-def test_the_same_scene_gives_the_same_bytes(demo_facts: Facts) -> None:
+def test_the_same_scene_gives_the_same_bytes(demo_facts: Situation) -> None:
     scene = of(demo_facts, "wheelhouse windows")
     assert picture_bytes(scene, "svg") == picture_bytes(scene, "svg")
 
 
-def test_no_text_runs_out_of_the_page(demo_facts: Facts) -> None:
+def test_no_text_runs_out_of_the_page(demo_facts: Situation) -> None:
     """Every text as matplotlib measures it lies within the figure."""
     from curewindow.charts.figure import _figure
     from curewindow.charts.page import DESK, PHONE
@@ -172,7 +172,7 @@ def test_no_text_runs_out_of_the_page(demo_facts: Facts) -> None:
                     assert extent.x1 <= box.x1 + 1.0, (name, text.get_text())
 
 
-def test_png_is_one(demo_facts: Facts, tmp_path: Path) -> None:
+def test_png_is_one(demo_facts: Situation, tmp_path: Path) -> None:
     path = tmp_path / "saloon.PNG"
     write_picture(of(demo_facts, "saloon"), path, phone=True)
     head = path.read_bytes()[:24]
@@ -195,7 +195,7 @@ def test_what_cannot_be_drawn(
         picture_bytes(scene(), "svg")
 
 
-def test_several_jobs_in_a_space_are_numbered(demo_facts: Facts) -> None:
+def test_several_jobs_in_a_space_are_numbered(demo_facts: Situation) -> None:
     text = "\n".join(terminal_lines(of(demo_facts, "saloon"), 80))
     assert "window 1 " in text
     assert "1 saloon doors: " in text

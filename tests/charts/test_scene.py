@@ -16,17 +16,17 @@ from curewindow.charts.limits import limits_text
 from curewindow.charts.page import moved_apart
 from curewindow.charts.stretches import day_marks, stretches, time_marks
 from curewindow.daysheet import windows_ahead
-from curewindow.daysheet.facts import Facts
+from curewindow.situation import Situation
 from curewindow.errors import NotFoundError
 from curewindow.wording import keep_together
 
 
-def of(facts: Facts, name: str, days: float = 3.0) -> Scene:
+def of(facts: Situation, name: str, days: float = 3.0) -> Scene:
     return scene_of(facts, job_or_space(facts.boat, facts.work, name), days)
 
 
 @pytest.mark.parametrize("name", ["chart table", "wheelhouse windows", "mooring bitts"])
-def test_windows_are_those_of_the_list(demo_facts: Facts, name: str) -> None:
+def test_windows_are_those_of_the_list(demo_facts: Situation, name: str) -> None:
     listed = windows_ahead(demo_facts.folder, demo_facts.now, job=name).jobs[0]
     assert listed.next is not None
     takes = timedelta(hours=listed.next.hands_on_h)
@@ -36,7 +36,7 @@ def test_windows_are_those_of_the_list(demo_facts: Facts, name: str) -> None:
     assert spans or name != "chart table"
 
 
-def test_a_space_shows_its_coldest_surface_and_all_its_jobs(demo_facts: Facts) -> None:
+def test_a_space_shows_its_coldest_surface_and_all_its_jobs(demo_facts: Situation) -> None:
     scene = of(demo_facts, "saloon")
     surfaces = demo_facts.conditions["saloon"].surface_c
     known = {int(t): i for i, t in enumerate(demo_facts.forecast.times.astype(np.int64))}
@@ -53,7 +53,7 @@ def test_a_space_shows_its_coldest_surface_and_all_its_jobs(demo_facts: Facts) -
     assert set(scene.coldest) <= set(surfaces)
 
 
-def test_a_frost_night_on_bare_steel_shows_its_frost(demo_facts: Facts) -> None:
+def test_a_frost_night_on_bare_steel_shows_its_frost(demo_facts: Situation) -> None:
     """In the demo's clear night the deck of the unheated forepeak freezes over."""
     scene = of(demo_facts, "forepeak", 6.0)
     assert scene.frost.any()
@@ -67,7 +67,7 @@ def test_a_frost_night_on_bare_steel_shows_its_frost(demo_facts: Facts) -> None:
     assert (scene.surface_c[scene.dew] >= 0.0).all()
 
 
-def test_limits_are_the_sheets(demo_facts: Facts) -> None:
+def test_limits_are_the_sheets(demo_facts: Situation) -> None:
     scene = of(demo_facts, "wheelhouse windows")
     sheet = demo_facts.sheet("hybrid-sealant").sheet
     said = {(limit.kind.name, limit.bound): limit.value for limit in scene.limits}
@@ -78,7 +78,7 @@ def test_limits_are_the_sheets(demo_facts: Facts) -> None:
     assert (cold.broken == (scene.air_c < cold.value)).all()
 
 
-def test_outdoors_and_unknown_names(demo_facts: Facts) -> None:
+def test_outdoors_and_unknown_names(demo_facts: Situation) -> None:
     scene = of(demo_facts, "outdoors")
     assert {bar.job for bar in scene.windows} == {"mooring bitts", "hatch coaming"}
     assert scene.heat_w is None
@@ -86,7 +86,7 @@ def test_outdoors_and_unknown_names(demo_facts: Facts) -> None:
         of(demo_facts, "salooon")
 
 
-def test_the_picture_is_cut_to_what_is_known(demo_facts: Facts) -> None:
+def test_the_picture_is_cut_to_what_is_known(demo_facts: Situation) -> None:
     scene = of(demo_facts, "saloon", 60.0)
     assert scene.right == scene.until_known
     short = of(demo_facts, "saloon", 0.5)
@@ -94,13 +94,13 @@ def test_the_picture_is_cut_to_what_is_known(demo_facts: Facts) -> None:
     assert short.right == demo_facts.now + timedelta(hours=12)
 
 
-def test_without_a_name_the_space_with_most_to_do(demo_facts: Facts) -> None:
+def test_without_a_name_the_space_with_most_to_do(demo_facts: Situation) -> None:
     target = usual_target(demo_facts.boat, demo_facts.work, set())
     assert target is not None
     assert target.name == "saloon"
 
 
-def test_numbers_survive_json(demo_facts: Facts) -> None:
+def test_numbers_survive_json(demo_facts: Situation) -> None:
     picture = picture_of(of(demo_facts, "wheelhouse windows"))
     read = Picture.model_validate_json(picture.model_dump_json())
     assert read == picture

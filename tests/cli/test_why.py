@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 from click.testing import Result
 
-from curewindow.daysheet.facts import Facts, gather
+from curewindow.situation import Situation, read_situation
 from curewindow.explain import Why
 from curewindow.explain.one_start import explained
 from curewindow.rules.chance import share_needed
@@ -34,15 +34,15 @@ JOBS = [
 
 
 @pytest.fixture(scope="module")
-def facts(demo: Path) -> Facts:
-    return gather(demo, MORNING)
+def facts(demo: Path) -> Situation:
+    return read_situation(demo, MORNING)
 
 
 @pytest.mark.parametrize("name", JOBS)
-def test_reasons_and_windows_agree(facts: Facts, name: str) -> None:
+def test_reasons_and_windows_agree(facts: Situation, name: str) -> None:
     """Allowed in a window of the list, and exactly then no limit and no rule is broken."""
-    from curewindow.daysheet.jobday import find
-    from curewindow.daysheet.standing import clocks_of
+    from curewindow.judgement.jobday import find
+    from curewindow.judgement.standing import clocks_of
 
     job = next(job for job in facts.work.job if job.name == name)
     found = find(facts, job, {c.job: c for c in clocks_of(facts)}, all_windows=True)
@@ -66,7 +66,7 @@ def test_reasons_and_windows_agree(facts: Facts, name: str) -> None:
             )
 
 
-def test_worst_moments_are_the_judges(facts: Facts) -> None:
+def test_worst_moments_are_the_judges(facts: Situation) -> None:
     job = next(job for job in facts.work.job if job.name == "wheelhouse windows")
     series = facts.series(job)
     verdict = judge(

@@ -9,8 +9,9 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
-from curewindow.daysheet import DaySheet, day_sheet, facts
-from curewindow.daysheet.models import JobDay
+from curewindow.daysheet import DaySheet, day_sheet
+from curewindow import situation as facts
+from curewindow.judgement.models import JobDay
 from curewindow.record.entries import Coat, Done
 from curewindow.record.store import Record
 from curewindow.wording import Wording

@@ -7,10 +7,10 @@ from pathlib import Path
 import pytest
 
 from curewindow.boat.folder import job_by_name
-from curewindow.daysheet import heat
-from curewindow.daysheet.facts import gather
-from curewindow.daysheet.jobday import find
-from curewindow.daysheet.standing import clocks_of
+from curewindow.judgement import heat
+from curewindow.situation import read_situation
+from curewindow.judgement.jobday import find
+from curewindow.judgement.standing import clocks_of
 from curewindow.demo import files as demofiles
 from curewindow.findings import finding
 from curewindow.heating import HeatPlan, Planned
@@ -56,7 +56,7 @@ def asked(demo_folder: Path, monkeypatch: pytest.MonkeyPatch) -> Callable[..., i
 
     def ask(now: datetime = AT, light_at: datetime | None = None, job: str = FRAMES) -> int:
         light[0] = light_at or light[0]
-        facts = gather(demo_folder, now)
+        facts = read_situation(demo_folder, now)
         clocks = {clock.job: clock for clock in clocks_of(facts)}
         here = job_by_name(facts.work, job)
         plan = heat.heat_plan(facts, here, find(facts, here, clocks), clocks)

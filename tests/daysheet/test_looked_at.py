@@ -10,7 +10,7 @@ import pytest
 
 from curewindow.cli.daytext import day_lines
 from curewindow.daysheet import DaySheet, day_sheet
-from curewindow.daysheet.facts import gather
+from curewindow.situation import read_situation
 from curewindow.record.entries import Found, Inspection
 from curewindow.record.store import Record
 from curewindow.reminders.derive import reminders_of
@@ -45,7 +45,7 @@ def seen(folder: Path, found: Found, at: datetime = NOW, coat: int = 1) -> None:
 
 def asked(folder: Path, now: datetime = NOW) -> list[bool]:
     """Is one asked to check the coat, by the day sheet and by the next morning's notice?"""
-    sheet, facts = day_sheet(folder, now), gather(folder, now)
+    sheet, facts = day_sheet(folder, now), read_situation(folder, now)
     said = " ".join(day_lines(sheet, width=80))
     notices = " ".join(r.body for r in reminders_of(facts, sheet) if r.kind == "morning")
     assert "GO" in notices or "rail" in notices

@@ -7,7 +7,7 @@ from datetime import UTC, datetime, timedelta
 import pytest
 
 from curewindow.boat.schema import Job
-from curewindow.daysheet.progress import next_of
+from curewindow.judgement.progress import next_of
 from curewindow.record.entries import Coat, Done
 
 AT = datetime(2026, 5, 1, 12, tzinfo=UTC)

@@ -188,7 +188,7 @@ def test_no_two_part_urethane_where_someone_sleeps(make: Make, folder: Path) -> 
 def test_no_heating_plan_for_two_part_urethane_where_someone_sleeps(
     make: Make, folder: Path
 ) -> None:
-    from curewindow.daysheet.heat import heat_plans
+    from curewindow.judgement.heat import heat_plans
 
     paint = COAT.format(sheet="two-part-polyurethane-topcoat")
     make(job("door", paint), fore="slept_in = true")

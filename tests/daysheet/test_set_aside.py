@@ -7,7 +7,7 @@ from pathlib import Path
 from zoneinfo import ZoneInfo
 
 from curewindow.boat.schema import Boat
-from curewindow.daysheet.facts import Facts
+from curewindow.situation import Situation
 from curewindow.daysheet.setaside import set_aside
 from curewindow.record.doubted import Doubted, add_doubted
 from curewindow.record.entries import Reading
@@ -17,7 +17,7 @@ from tests.voiced import said
 NOW = datetime(2026, 11, 25, 12, tzinfo=UTC)
 
 
-def _facts(folder: Path, readings: list[Reading], now: datetime = NOW) -> Facts:
+def _facts(folder: Path, readings: list[Reading], now: datetime = NOW) -> Situation:
     boat = Boat.model_validate(
         {
             "name": "b",
@@ -26,7 +26,7 @@ def _facts(folder: Path, readings: list[Reading], now: datetime = NOW) -> Facts:
         }
     )
     words = Wording(ZoneInfo("Europe/Amsterdam"), now)
-    return Facts(folder, boat, None, None, [], [], readings, {}, now, words)  # type: ignore[arg-type]
+    return Situation(folder, boat, None, None, [], [], readings, {}, now, words)  # type: ignore[arg-type]
 
 
 def _read(at: datetime, air_c: float | None = 19.0, rh_pct: float | None = 50.0) -> Reading:

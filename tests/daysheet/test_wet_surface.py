@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from curewindow.daysheet import day_sheet, windows_ahead
-from curewindow.daysheet.facts import gather
+from curewindow.situation import read_situation
 from curewindow.record.entries import Done, Heat, Item, Reading, Wiped
 from curewindow.record.store import Record
 from tests.daysheet.conftest import NOW, SAND, VARNISH, WORDS, job, of
@@ -92,7 +92,7 @@ def test_a_panel_is_every_job_s_on_it_and_a_space_all_it_has(
     names = {"wall": [_SIDE], "shelf on the wall": [_SIDE], "table": []}
     make("".join(job(name, VARNISH, *more) for name, more in names.items()))
     write(folder, wiped)
-    facts = gather(folder, NOW)
+    facts = read_situation(folder, NOW)
     assert {each.name for each in facts.work.job if facts.dry_at(each)} == dry
 
 

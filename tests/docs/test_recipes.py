@@ -215,10 +215,10 @@ _REMINDERS = """
 from datetime import UTC, datetime
 from pathlib import Path
 from curewindow.daysheet.assemble import assemble
-from curewindow.daysheet.facts import gather
+from curewindow.situation import read_situation
 from curewindow.reminders.derive import reminders_of
 
-facts = gather(Path("boat"), datetime(2026, 11, 25, 7, 30, tzinfo=UTC))
+facts = read_situation(Path("boat"), datetime(2026, 11, 25, 7, 30, tzinfo=UTC))
 for each in reminders_of(facts, assemble(facts)):
     print(each.kind, each.due.isoformat(), each.title, sep="|")
 """

@@ -25,8 +25,9 @@ from curewindow.cli.daytext import day_lines
 from curewindow.cli.main import command as cli
 from curewindow.daysheet.ahead import windows_ahead
 from curewindow.daysheet.assemble import assemble
-from curewindow.daysheet.facts import Facts, gather
-from curewindow.daysheet.models import DaySheet, JobDay
+from curewindow.situation import Situation, read_situation
+from curewindow.daysheet.models import DaySheet
+from curewindow.judgement.models import JobDay
 from curewindow.daysheet.planning import make_plan
 from curewindow.findings import Finding, finding
 from curewindow.paper.week import week_of
@@ -233,7 +234,7 @@ def check_day_sheet(day: DaySheet) -> None:
                     assert missing(job.heat.cautions, text) == []
 
 
-def check_notices(facts: Facts, day: DaySheet) -> None:
+def check_notices(facts: Situation, day: DaySheet) -> None:
     jobs = {job.job: job for job in day.jobs}
     step = ("window opens", "window closes", "recoat opens", "recoat closes", "plan changed")
     for notice in reminders_of(facts, day):
@@ -277,7 +278,7 @@ def test_every_danger_of_a_step_is_named_wherever_the_step_is_told_of(boat: dict
     with tempfile.TemporaryDirectory() as place:
         folder = Path(place)
         write(folder, boat)
-        facts = gather(folder, NOW)
+        facts = read_situation(folder, NOW)
         day = assemble(facts)
         for job, hazards in (("table", boat["hazards"]), ("rail", boat["deck"])):
             found = next(each for each in day.jobs if each.job == job).cautions
@@ -320,7 +321,7 @@ def test_plan_and_paper_name_every_danger_and_note(boat: dict[str, Any]) -> None
             if line.tick:
                 assert NOTE in " ".join(line.under)
                 assert missing(own[0].cautions, " ".join(line.under)) == []
-        facts = gather(folder, NOW)
+        facts = read_situation(folder, NOW)
         day = assemble(facts)
         shown = [] if day.plan is None else [*day.plan.today, *day.plan.coming]
         for start in shown:
@@ -345,7 +346,7 @@ def test_the_page_names_every_danger(tmp_path: Path) -> None:
         "opens": "06:00:00",
     }
     write(tmp_path, boat)
-    day = assemble(gather(tmp_path, NOW))
+    day = assemble(read_situation(tmp_path, NOW))
     with client_of(tmp_path) as page:
         today = page.get("/").text
         for job in day.jobs:
@@ -407,7 +408,7 @@ def test_no_danger_of_a_coat_that_is_on_ends_before_its_cause(
     write(tmp_path, boat)
     work = (tmp_path / "work.toml").read_text("utf-8").replace("coats = 2", "coats = 1")
     (tmp_path / "work.toml").write_text(work, "utf-8")
-    day = assemble(gather(tmp_path, NOW))
+    day = assemble(read_situation(tmp_path, NOW))
     (table,) = (job for job in day.jobs if job.job == "table")
     assert table.next is None
     found = {topic(each.danger) for each in day.cautions if "table" in each.jobs}

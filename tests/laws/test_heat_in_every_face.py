@@ -14,8 +14,8 @@ from curewindow.boat.hours import hours_mask
 from curewindow.calendar import happenings
 from curewindow.daysheet import day_sheet
 from curewindow.daysheet.assemble import assemble
-from curewindow.daysheet.facts import Facts, gather
-from curewindow.daysheet.heat import heat_plans
+from curewindow.situation import Situation, read_situation
+from curewindow.judgement.heat import heat_plans
 from curewindow.demo import files as demofiles
 from curewindow.heating import HeatPlan
 from curewindow.record.entries import Heat, Reading
@@ -116,7 +116,7 @@ def test_every_face_gives_the_same_heater_run(
     told: tuple[Path, datetime], monkeypatch: pytest.MonkeyPatch, tmp_path: Path
 ) -> None:
     folder, now = told
-    facts = gather(folder, now)
+    facts = read_situation(folder, now)
     sheet = assemble(facts)
     of_day = {day.job: day.heat for day in sheet.jobs if day.heat is not None}
     assert of_day
@@ -143,7 +143,7 @@ def test_every_face_gives_the_same_heater_run(
         assert facts.words.temp(plan.setpoint_c).replace(".0 ", " ") in said.replace(".0 ", " ")
 
 
-def _can_be_done(facts: Facts, plan: HeatPlan) -> None:
+def _can_be_done(facts: Situation, plan: HeatPlan) -> None:
     """Someone is aboard to light it, in time for the coat; the heater gets there."""
     if plan.status != "possible":
         assert plan.light_at is None

@@ -23,7 +23,7 @@ from cold_boat import DAYS, WORDS, boat, heater, made, sheet, weather
 from curewindow.boat.schema import Boat
 from curewindow.cautions.logged import lit_cautions
 from curewindow.daysheet.assemble import assemble
-from curewindow.daysheet.facts import gather
+from curewindow.situation import read_situation
 from curewindow.daysheet.ordering import given_of
 from curewindow.errors import CurewindowError
 from curewindow.explain.change import Intervention
@@ -256,7 +256,7 @@ def folder(tmp_path: Path) -> Callable[..., Path]:
 def test_day_sheet_plan_and_notices_never_order_one(
     folder: Callable[..., Path], kind: str, vented: bool, sleeps: str, slow: bool
 ) -> None:
-    facts = gather(folder(kind, vented, sleeps, slow), NOW)
+    facts = read_situation(folder(kind, vented, sleeps, slow), NOW)
     day = assemble(facts)
     (table,) = day.jobs
     assert table.heat is not None
@@ -307,7 +307,7 @@ def test_what_if_by_day_carries_the_caution(folder: Callable[..., Path]) -> None
 def test_one_that_is_logged_as_lit_against_it_is_to_be_put_out(
     folder: Callable[..., Path], until_h: int, ventilation: Any, sleeps: str
 ) -> None:
-    facts = gather(folder("paraffin", False, sleeps, False), NOW)
+    facts = read_situation(folder("paraffin", False, sleeps, False), NOW)
     heat = Heat("cabin", NOW, NOW + timedelta(hours=until_h), 18.0, ventilation)
     first = lit_cautions(facts.boat, heat)[0]
     assert topic(first) == "carbon monoxide"

@@ -10,7 +10,7 @@ import boats
 import pytest
 
 from curewindow.daysheet.assemble import assemble
-from curewindow.daysheet.heated import conditions_under, done_of
+from curewindow.judgement.heated import conditions_under, done_of
 from curewindow.daysheet.ordering import facts_and_given
 from curewindow.daysheet.planning import Made, fix, make_plan, named, undo
 from curewindow.daysheet.today import told_soon

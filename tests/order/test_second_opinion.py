@@ -14,7 +14,7 @@ import boats
 import numpy as np
 import pytest
 
-from curewindow.daysheet.heated import conditions_under, done_of
+from curewindow.judgement.heated import conditions_under, done_of
 from curewindow.daysheet.ordering import facts_and_given
 from curewindow.demo import files as demofiles
 from curewindow.order.build import build_problem

@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 
 from curewindow.daysheet.assemble import assemble
-from curewindow.daysheet.facts import gather
+from curewindow.situation import read_situation
 from curewindow.daysheet.planning import make_plan
 from curewindow.record.entries import Coat, Heat, Reading
 from curewindow.record.store import Record
@@ -134,7 +134,7 @@ def derive(tmp_path: Path) -> Callable[..., dict[str, Reminder]]:
                 record.add_reading(reading)
             for heat in heats or []:
                 record.add_heat(heat)
-        facts = gather(tmp_path, now)
+        facts = read_situation(tmp_path, now)
         sheet = assemble(facts)
         found = reminders_of(facts, sheet, plan=plan)
         assert len({reminder.key for reminder in found}) == len(found)

@@ -105,12 +105,12 @@ def work_out(folder: Path, now: datetime) -> Worked:
     from curewindow.charts import scene_of, usual_target
     from curewindow.daysheet import windows_ahead
     from curewindow.daysheet.assemble import assemble
-    from curewindow.daysheet.facts import gather
+    from curewindow.situation import read_situation
     from curewindow_service.page.drawing import drawn
 
     began = time.perf_counter()
     entry = last_entry(folder)
-    facts = gather(folder, now)
+    facts = read_situation(folder, now)
     sheet = assemble(facts)
     windows = windows_ahead(folder, now, forecast=facts.forecast)
     done = {day.job for day in sheet.jobs if day.status == "done"}
@@ -163,10 +163,10 @@ def picture_json(folder: Path, now: datetime, of: str | None, days: float) -> by
     """
     from curewindow.boat.named import job_or_space
     from curewindow.charts import picture_of, scene_of, usual_target
-    from curewindow.daysheet.facts import gather
-    from curewindow.daysheet.progress import next_of
+    from curewindow.situation import read_situation
+    from curewindow.judgement.progress import next_of
 
-    facts = gather(folder, now)
+    facts = read_situation(folder, now)
     if of is None:
         jobs = facts.work.job
         done = {job.name for job in jobs if next_of(job, facts.coats, facts.dones) is None}

@@ -19,7 +19,7 @@ from curewindow_service.sensors.heard import Around, Expected
 if TYPE_CHECKING:
     import numpy as np
 
-    from curewindow.daysheet.facts import Facts
+    from curewindow.situation import Situation
     from curewindow.series import FloatArray
 
 STEP = timedelta(minutes=30)
@@ -46,12 +46,12 @@ class ExpectedCourse(Answer):
     sun_w_m2: Course
 
 
-def expected_of(facts: Facts) -> ExpectedCourse:
+def expected_of(facts: Situation) -> ExpectedCourse:
     """What is expected from ``facts.now`` on, by the middle member.
 
     Parameters
     ----------
-    facts : Facts
+    facts : Situation
         What a day sheet is made from.
     """
     import numpy as np

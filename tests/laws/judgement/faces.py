@@ -13,10 +13,11 @@ from curewindow.calendar import happenings
 from curewindow.calendar.happening import Happening
 from curewindow.daysheet import DaySheet, WindowsAhead, windows_ahead
 from curewindow.daysheet.assemble import assemble
-from curewindow.daysheet.facts import Facts, gather
-from curewindow.daysheet.jobday import Found, find
-from curewindow.daysheet.models import JobAhead, JobDay
-from curewindow.daysheet.standing import clocks_of
+from curewindow.situation import Situation, read_situation
+from curewindow.judgement.jobday import Found, find
+from curewindow.daysheet.models import JobAhead
+from curewindow.judgement.models import JobDay
+from curewindow.judgement.standing import clocks_of
 from curewindow.explain.models import Why
 from curewindow.explain.one_start import explained
 from curewindow.reminders.derive import reminders_of
@@ -43,8 +44,8 @@ class Faces:
     now: datetime
 
     @cached_property
-    def facts(self) -> Facts:
-        return gather(self.folder, self.now)
+    def facts(self) -> Situation:
+        return read_situation(self.folder, self.now)
 
     @cached_property
     def sheet(self) -> DaySheet:

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from datetime import timedelta
 
 from curewindow.boat.schema import Job
-from curewindow.daysheet.models import JobDay
+from curewindow.judgement.models import JobDay
 from tests.laws.judgement.faces import GRID, Faces
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from curewindow.cautions import cautions_for
-from curewindow.daysheet.models import JobDay
+from curewindow.judgement.models import JobDay
 from tests.laws.judgement.faces import Faces
 
 

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from datetime import datetime, time, timedelta
 
 from curewindow.boat.hours import sun_altitude
-from curewindow.daysheet.models import JobDay
+from curewindow.judgement.models import JobDay
 from tests.laws.judgement.boats import Case
 from tests.laws.judgement.faces import GRID, Faces
 

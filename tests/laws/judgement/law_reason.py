@@ -9,8 +9,8 @@ from datetime import timedelta
 import numpy as np
 
 from curewindow.boat.schema import Job
-from curewindow.daysheet.jobday import find
-from curewindow.daysheet.models import JobDay
+from curewindow.judgement.jobday import find
+from curewindow.judgement.models import JobDay
 from tests.laws.judgement.faces import GRID, Faces
 from tests.laws.judgement.law_done import aboard
 

@@ -12,10 +12,10 @@ from curewindow.boat.effort import hands_on_h
 from curewindow.boat.schema import Job
 from curewindow.clocks import CoatBounds, next_coat_bounds
 from curewindow.curing import RecoatRule, recoat_bounds
-from curewindow.daysheet.airing import with_given_off
-from curewindow.daysheet.facts import Facts
-from curewindow.daysheet.progress import Progress
-from curewindow.daysheet.standing import sands_in_any_case
+from curewindow.judgement.airing import with_given_off
+from curewindow.situation import Situation
+from curewindow.judgement.progress import Progress
+from curewindow.judgement.standing import sands_in_any_case
 from curewindow.findings import Finding, finding
 from curewindow.rules.limits import WET
 from curewindow.rules.sleep import bedtime, bunks_near, not_to_sleep_over
@@ -59,7 +59,7 @@ class Judged:
 
 
 def judge_job(
-    facts: Facts,
+    facts: Situation,
     job: Job,
     progress: Progress,
     waits: list[Wait],
@@ -73,7 +73,7 @@ def judge_job(
 
     Parameters
     ----------
-    facts : Facts
+    facts : Situation
     job : Job
     progress : Progress
         Its next step.
@@ -165,7 +165,7 @@ def judge_job(
     return replace(found, if_wiped=sooner[0] if sooner else None)
 
 
-def _wet_in_the_way(facts: Facts, verdict: Verdict, windows: list[Window]) -> bool:
+def _wet_in_the_way(facts: Situation, verdict: Verdict, windows: list[Window]) -> bool:
     """Is there no start just now, and water on the surface within the weather known?"""
     now = first_at_or_after(verdict.series, facts.now)
     if windows and first_at_or_after(verdict.series, windows[0].opens) <= max(now, verdict.first):
@@ -174,7 +174,7 @@ def _wet_in_the_way(facts: Facts, verdict: Verdict, windows: list[Window]) -> bo
     return wet is not None and bool((wet.margin[:, now:] < 0.0).any())
 
 
-def _since(facts: Facts, series: SurfaceSeries, earliest: datetime) -> datetime:
+def _since(facts: Situation, series: SurfaceSeries, earliest: datetime) -> datetime:
     """From where starts are judged: now, and the point of the grid that has just passed.
 
     What holds at that one and at the next holds now: a window is open between two points too.
@@ -185,7 +185,7 @@ def _since(facts: Facts, series: SurfaceSeries, earliest: datetime) -> datetime:
 
 
 def _from_then_on(
-    facts: Facts,
+    facts: Situation,
     verdict: Verdict,
     earliest: datetime,
     rule: RecoatRule | None,
@@ -221,7 +221,7 @@ def _with(part: Verdict, whole: Verdict) -> Verdict:
     return replace(part, ok=part.ok & whole.ok, given_off=whole.given_off)
 
 
-def _up_to_next(facts: Facts, verdict: Verdict, through: datetime) -> Verdict:
+def _up_to_next(facts: Situation, verdict: Verdict, through: datetime) -> Verdict:
     """Without the starts behind the first window after a day; windows stay whole."""
     words = facts.words
     tomorrow = words.local(through).date() + timedelta(days=1)
@@ -240,7 +240,7 @@ def _up_to_next(facts: Facts, verdict: Verdict, through: datetime) -> Verdict:
     return replace(verdict, ok=ok)
 
 
-def bounds_of(facts: Facts, job: Job, progress: Progress, clock: Clock | None) -> CoatBounds:
+def bounds_of(facts: Situation, job: Job, progress: Progress, clock: Clock | None) -> CoatBounds:
     if clock is None:
         return CoatBounds(True, None, None, None)
     hot = progress.coat is not None and progress.coat > 1 and progress.step.between == "hot coat"
@@ -250,7 +250,7 @@ def bounds_of(facts: Facts, job: Job, progress: Progress, clock: Clock | None) -
     return bounds
 
 
-def rule_for_next(facts: Facts, job: Job, progress: Progress, sheet: Sheet) -> RecoatRule | None:
+def rule_for_next(facts: Situation, job: Job, progress: Progress, sheet: Sheet) -> RecoatRule | None:
     """The recoat table for what comes after the coat at hand; None where nothing does."""
     step = progress.step
     if progress.coat is not None and progress.coat < step.coats:
@@ -261,7 +261,7 @@ def rule_for_next(facts: Facts, job: Job, progress: Progress, sheet: Sheet) -> R
     return recoat_bounds(sheet, after.sheet, facts.sheet(after.sheet).sheet.kind, step.sheet)
 
 
-def _unread(facts: Facts, job: Job) -> list[Obstacle]:
+def _unread(facts: Situation, job: Job) -> list[Obstacle]:
     """A space that goes by its readings alone, and has none that still counts."""
     space = None if job.space is None else facts.boat.find_space(job.space)
     if space is None or not space.logged_only:
@@ -272,7 +272,7 @@ def _unread(facts: Facts, job: Job) -> list[Obstacle]:
     return [Obstacle(why=finding("space unread", space=space.name))]
 
 
-def _obstacles(facts: Facts, verdict: Verdict, earliest: datetime) -> list[Obstacle]:
+def _obstacles(facts: Situation, verdict: Verdict, earliest: datetime) -> list[Obstacle]:
     """What stands in the way at the first moment at which someone could begin and end it.
 
     Where nothing does, what stands in the way of whoever comes aboard before.
@@ -293,13 +293,13 @@ def _obstacles(facts: Facts, verdict: Verdict, earliest: datetime) -> list[Obsta
     return []
 
 
-def someone_sleeps_near(facts: Facts, job: Job, sheet: Sheet) -> bool:
+def someone_sleeps_near(facts: Situation, job: Job, sheet: Sheet) -> bool:
     """Does it give off what nobody sleeps over, where someone sleeps?"""
     space = None if job.space is None else facts.boat.find_space(job.space)
     return not_to_sleep_over(sheet) and bool(bunks_near(facts.boat, space))
 
 
-def over_sleepers(facts: Facts, job: Job, sheet: Sheet) -> Finding | None:
+def over_sleepers(facts: Situation, job: Job, sheet: Sheet) -> Finding | None:
     """Why a two-part urethane is not put on where someone sleeps; None where it may be.
 
     Its isocyanate is given off for long after the film is tack free, a day and more in
@@ -311,7 +311,7 @@ def over_sleepers(facts: Facts, job: Job, sheet: Sheet) -> Finding | None:
     return finding("isocyanate where someone sleeps", spaces=tuple(bunks))
 
 
-def _bedtime_limits(facts: Facts, verdict: Verdict) -> list[tuple[datetime, datetime]]:
+def _bedtime_limits(facts: Situation, verdict: Verdict) -> list[tuple[datetime, datetime]]:
     """For each day, its beginning and the last start whose film has set by bedtime."""
     series, words = verdict.series, facts.words
     limits: list[tuple[datetime, datetime]] = []
@@ -331,7 +331,7 @@ def _bedtime_limits(facts: Facts, verdict: Verdict) -> list[tuple[datetime, date
     return limits
 
 
-def _hands_obstacles(facts: Facts, series: SurfaceSeries, earliest: datetime) -> list[Obstacle]:
+def _hands_obstacles(facts: Situation, series: SurfaceSeries, earliest: datetime) -> list[Obstacle]:
     """Why a step that needs hands and no product is not to be begun within what is known."""
     first = first_at_or_after(series, earliest)
     if first >= len(series.times):
@@ -349,7 +349,7 @@ def _hands_obstacles(facts: Facts, series: SurfaceSeries, earliest: datetime) ->
 
 
 def _hands_windows(
-    facts: Facts, job: Job, progress: Progress, series: SurfaceSeries, earliest: datetime
+    facts: Situation, job: Job, progress: Progress, series: SurfaceSeries, earliest: datetime
 ) -> list[Window]:
     """Windows of a step that needs hands and no product: hours aboard, outdoors in the dry.
 

@@ -35,7 +35,7 @@ from curewindow.wording import Wording
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Facts:
+class Situation:
     """What is known of a boat at a moment; sheets and surfaces are looked up once each.
 
     Attributes
@@ -156,7 +156,7 @@ def nothing_known(stem: str) -> LoadedSheet:
     return LoadedSheet(stem, Path(f"{stem}.toml"), sheet, (), True)
 
 
-def gather(folder: Path, now: datetime, forecast: Forecast | None = None) -> Facts:
+def read_situation(folder: Path, now: datetime, forecast: Forecast | None = None) -> Situation:
     """Read all there is to know for a day sheet.
 
     Parameters
@@ -203,7 +203,7 @@ def gather(folder: Path, now: datetime, forecast: Forecast | None = None) -> Fac
     conditions = boat_conditions(
         boat, forecast, readings, now, learned=learned_in(folder), drying=drying
     )
-    return Facts(
+    return Situation(
         folder,
         boat,
         work,

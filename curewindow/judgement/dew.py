@@ -10,20 +10,20 @@ from curewindow.answers import Daylight, Dewfall
 from curewindow.boat.schema import Job
 from curewindow.boat.sun import sun_times
 from curewindow.conditions.wetness import dew_and_frost
-from curewindow.daysheet.facts import Facts
-from curewindow.daysheet.models import JobDay
+from curewindow.situation import Situation
+from curewindow.judgement.models import JobDay
 from curewindow.windows.grid import at_index, first_at_or_after
 
 SOON_SHARE = 0.2
 """Dew is told from when it falls in one member of five: the early side."""
 
 
-def dewfall(facts: Facts, job: Job, after: datetime) -> Dewfall | None:
+def dewfall(facts: Situation, job: Job, after: datetime) -> Dewfall | None:
     """When dew or frost next falls on a job's surface, up to noon of the day after.
 
     Parameters
     ----------
-    facts : Facts
+    facts : Situation
     job : Job
         Outdoors.
     after : datetime
@@ -61,7 +61,7 @@ def dewfall(facts: Facts, job: Job, after: datetime) -> Dewfall | None:
     )
 
 
-def with_dewfall(facts: Facts, job: Job, day: JobDay) -> JobDay:
+def with_dewfall(facts: Situation, job: Job, day: JobDay) -> JobDay:
     """A job's day, with the dewfall after its next window where it is work outdoors."""
     if not job.outdoors or day.status == "done":
         return day
@@ -71,7 +71,7 @@ def with_dewfall(facts: Facts, job: Job, day: JobDay) -> JobDay:
     return day.model_copy(update={"dewfall": dewfall(facts, job, after)})
 
 
-def daylight(facts: Facts) -> Daylight:
+def daylight(facts: Situation) -> Daylight:
     """Today's sunrise and sunset."""
     sunrise, sunset = sun_times(facts.boat.place, facts.words.local(facts.now).date())
     return Daylight(sunrise=sunrise, sunset=sunset)

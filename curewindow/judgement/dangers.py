@@ -14,10 +14,10 @@ from curewindow.cautions import cautions_for
 from curewindow.cautions.airflow import vapour_cautions
 from curewindow.cautions.products import product_cautions
 from curewindow.cautions.spaces import fire_cautions, sleeping_cautions
-from curewindow.daysheet.facts import Facts
-from curewindow.daysheet.progress import Progress
-from curewindow.daysheet.standing import milestone_at
-from curewindow.daysheet.tins import tin_cautions
+from curewindow.situation import Situation
+from curewindow.judgement.progress import Progress
+from curewindow.judgement.standing import milestone_at
+from curewindow.judgement.tins import tin_cautions
 from curewindow.findings import Finding
 from curewindow.record.entries import Coat
 from curewindow.rules.milestones import COVERED, HARD
@@ -31,7 +31,7 @@ _RAGS: Final[Hazard] = "self-heating rags"
 
 
 def step_dangers(
-    facts: Facts, job: Job, progress: Progress, clocks: dict[str, Clock]
+    facts: Situation, job: Job, progress: Progress, clocks: dict[str, Clock]
 ) -> list[Finding]:
     """Cautions for the step at hand, with the products still wet in the air around it."""
     space = _space(facts, job)
@@ -53,7 +53,7 @@ def step_dangers(
     return said
 
 
-def film_dangers(facts: Facts, clock: Clock) -> Iterator[Finding]:
+def film_dangers(facts: Situation, clock: Clock) -> Iterator[Finding]:
     """Cautions that a coat which is on brings whatever is done today, each till its cause ends.
 
     A flame near wet film until it is touch dry; sleepers until it is hard; the vapour of
@@ -78,7 +78,7 @@ def film_dangers(facts: Facts, clock: Clock) -> Iterator[Finding]:
             yield caution
 
 
-def rag_dangers(facts: Facts) -> Iterator[tuple[Finding, str]]:
+def rag_dangers(facts: Situation) -> Iterator[tuple[Finding, str]]:
     """The rags of every coat of the last day, also of a job that has left the work list."""
     for coat in facts.coats:
         if not timedelta(0) <= facts.now - coat.end < RAGS_FOR:
@@ -88,11 +88,11 @@ def rag_dangers(facts: Facts) -> Iterator[tuple[Finding, str]]:
                 yield caution, coat.job
 
 
-def _space(facts: Facts, job: Job) -> Space | None:
+def _space(facts: Situation, job: Job) -> Space | None:
     return None if job.space is None else facts.boat.find_space(job.space)
 
 
-def _coat_of(facts: Facts, clock: Clock) -> Coat:
+def _coat_of(facts: Situation, clock: Clock) -> Coat:
     own = [
         coat
         for coat in facts.coats
@@ -101,7 +101,7 @@ def _coat_of(facts: Facts, clock: Clock) -> Coat:
     return max(own, key=lambda coat: (coat.end, coat.id))
 
 
-def _reached(facts: Facts, job: Job, coat: Coat, names: tuple[Milestone, ...]) -> bool:
+def _reached(facts: Situation, job: Job, coat: Coat, names: tuple[Milestone, ...]) -> bool:
     """Is it known to have come so far? What nobody can tell has not; without a figure: once dry."""
     cure = facts.sheet(coat.sheet).sheet.cure
     if all(cure.hours(name) is None for name in names):

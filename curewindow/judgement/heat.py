@@ -13,17 +13,17 @@ from curewindow.boat.folder import job_by_name
 from curewindow.boat.joined import joined_spaces
 from curewindow.boat.schema import Job, Space
 from curewindow.curing import recoat_bounds
-from curewindow.daysheet.airing import airing_of, last_news, room_of, water_kg_h
-from curewindow.daysheet.facts import Facts, gather
-from curewindow.daysheet.jobday import Found, find
-from curewindow.daysheet.judging import (
+from curewindow.judgement.airing import airing_of, last_news, room_of, water_kg_h
+from curewindow.situation import Situation, read_situation
+from curewindow.judgement.jobday import Found, find
+from curewindow.judgement.judging import (
     bounds_of,
     rule_for_next,
     someone_sleeps_near,
 )
-from curewindow.daysheet.kept import PlannedKept, facts_key, kept_or_made
-from curewindow.daysheet.progress import Progress
-from curewindow.daysheet.standing import clocks_of
+from curewindow.judgement.kept import PlannedKept, facts_key, kept_or_made
+from curewindow.judgement.progress import Progress
+from curewindow.judgement.standing import clocks_of
 from curewindow.findings import Finding, finding
 from curewindow.heating import Below, HeatPlan, HeatPlans, Room, Task, look_closer, plan_heating
 from curewindow.heating.models import HeatStatus
@@ -67,7 +67,7 @@ def heat_plans(
     """
     if now.tzinfo is None:
         raise ValueError(f"now must be aware of its time zone, got {now.isoformat()}")
-    facts = gather(folder, now.astimezone(UTC), forecast)
+    facts = read_situation(folder, now.astimezone(UTC), forecast)
     clocks = {clock.job: clock for clock in clocks_of(facts)}
     plans: list[HeatPlan] = []
     for each in facts.work.job if job is None else [job_by_name(facts.work, job)]:
@@ -103,7 +103,7 @@ def heat_plans(
     )
 
 
-def heat_may_help(facts: Facts, job: Job, found: Found, *, today: bool = False) -> bool:
+def heat_may_help(facts: Situation, job: Job, found: Found, *, today: bool = False) -> bool:
     """Is it the conditions that stand in the way of a coat indoors?
 
     Parameters
@@ -123,7 +123,7 @@ def heat_may_help(facts: Facts, job: Job, found: Found, *, today: bool = False) 
 
 
 def heat_plan(
-    facts: Facts,
+    facts: Situation,
     job: Job,
     found: Found | None,
     clocks: dict[str, Clock],
@@ -136,10 +136,10 @@ def heat_plan(
 
     Parameters
     ----------
-    facts : Facts
+    facts : Situation
     job : Job
     found : Found or None
-        From `daysheet.jobday.find`; None: done.
+        From `judgement.jobday.find`; None: done.
     clocks : dict of str to Clock
         By job.
     setpoint_c : float, optional
@@ -188,7 +188,7 @@ def heat_plan(
 class _Asked:
     """One question for heat: what is to be put on, from when on."""
 
-    facts: Facts
+    facts: Situation
     job: Job
     space: Space
     found: Found
@@ -239,7 +239,7 @@ class _Asked:
 
 
 def task_of(
-    facts: Facts, job: Job, found: Found, clock: Clock | None, since: datetime | None = None
+    facts: Situation, job: Job, found: Found, clock: Clock | None, since: datetime | None = None
 ) -> Task:
     """What is to be put on next, and what bounds it, from now or a moment before on."""
     progress = found.progress
@@ -275,7 +275,7 @@ def task_of(
     )
 
 
-def _below(facts: Facts, job: Job, progress: Progress) -> Below | None:
+def _below(facts: Situation, job: Job, progress: Progress) -> Below | None:
     """The coat below, where its times and its hours so far are known."""
     coat = progress.last_coat
     if coat is None or progress.step.sheet is None:
@@ -291,7 +291,7 @@ def _below(facts: Facts, job: Job, progress: Progress) -> Below | None:
     return Below(sheet, rule, coat.start, coat.end, hot or rule.recoat.after == "never")
 
 
-def _wet_near(facts: Facts, job: Job, space: Space, clocks: dict[str, Clock]) -> list[Sheet]:
+def _wet_near(facts: Situation, job: Job, space: Space, clocks: dict[str, Clock]) -> list[Sheet]:
     """Products of other jobs still giving off vapour where air reaches."""
     near = {place.name for place in joined_spaces(facts.boat, space)}
     return [
@@ -304,7 +304,7 @@ def _wet_near(facts: Facts, job: Job, space: Space, clocks: dict[str, Clock]) ->
     ]
 
 
-def _no_plan(facts: Facts, job: Job, status: HeatStatus, verdict: Finding) -> HeatPlan:
+def _no_plan(facts: Situation, job: Job, status: HeatStatus, verdict: Finding) -> HeatPlan:
     series = facts.series(job)
     return HeatPlan(
         job=job.name, where=series.where, space=series.space, status=status, verdict=verdict

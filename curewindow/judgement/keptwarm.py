@@ -18,7 +18,7 @@ from curewindow.conditions import (
     surface_series,
 )
 from curewindow.conditions.routine import setpoints_c
-from curewindow.daysheet.facts import Facts
+from curewindow.situation import Situation
 from curewindow.order.heaterruns import EVENING_RUNS, held_evenings, held_long_runs
 from curewindow.order.modes import LEVELS
 from curewindow.rules.unflued import unflued_for
@@ -29,7 +29,7 @@ Warmed = dict[tuple[str, float], SurfaceSeries]
 KeptWarm = tuple[Warmed, Warmed, dict[tuple[str, float], FloatArray]]
 
 
-def kept_warm(facts: Facts, left: list[Job]) -> KeptWarm:
+def kept_warm(facts: Situation, left: list[Job]) -> KeptWarm:
     """Each heated space at each setpoint.
 
     Wood, stores and plating give off what they hold for days once they get warm: a space
@@ -40,7 +40,7 @@ def kept_warm(facts: Facts, left: list[Job]) -> KeptWarm:
 
     Parameters
     ----------
-    facts : Facts
+    facts : Situation
         With weather over the whole plan.
     left : list of Job
         Jobs that are not done.
@@ -77,7 +77,7 @@ def kept_warm(facts: Facts, left: list[Job]) -> KeptWarm:
     return warmed, steady, extra
 
 
-def warm_for_long(facts: Facts, left: list[Job]) -> KeptWarm:
+def warm_for_long(facts: Situation, left: list[Job]) -> KeptWarm:
     """As :func:`kept_warm`, with nothing but each space kept warm from now on.
 
     One run a setpoint instead of eight, for the many years of a season.
@@ -111,14 +111,14 @@ def _coated(left: list[Job], space: Space) -> list[Job]:
     ]
 
 
-def _planned_with(facts: Facts, space: Space) -> bool:
+def _planned_with(facts: Situation, space: Space) -> bool:
     """May its heater be lit the evening before, and held for days? Not one without a flue."""
     if space.heating is None or space.logged_only:
         return False
     return unflued_for(facts.boat, space) is None
 
 
-def _run(facts: Facts, space: Space) -> tuple[SpaceConditions, BoolArray]:
+def _run(facts: Situation, space: Space) -> tuple[SpaceConditions, BoolArray]:
     """All setpoints and heater runs in one march, as more members; when heat is held."""
     routine = setpoints_c(space.heating, facts.boat, facts.forecast.times)
     hours, now_h = _hours(facts)
@@ -130,7 +130,7 @@ def _run(facts: Facts, space: Space) -> tuple[SpaceConditions, BoolArray]:
     return _with_setpoints(facts, space, setpoints), held
 
 
-def _with_setpoints(facts: Facts, space: Space, setpoints: list[FloatArray]) -> SpaceConditions:
+def _with_setpoints(facts: Situation, space: Space, setpoints: list[FloatArray]) -> SpaceConditions:
     """All setpoints in one run, each as so many more members as the weather has."""
     rows = facts.forecast.members
     changed = Changed(setpoint_c=np.repeat(setpoints, rows, axis=0))
@@ -147,11 +147,11 @@ def _with_setpoints(facts: Facts, space: Space, setpoints: list[FloatArray]) -> 
     return found[space.name]
 
 
-def _now(facts: Facts) -> np.datetime64:
+def _now(facts: Situation) -> np.datetime64:
     return np.datetime64(int(facts.now.timestamp()), "s")
 
 
-def _hours(facts: Facts) -> tuple[FloatArray, float]:
+def _hours(facts: Situation) -> tuple[FloatArray, float]:
     """Hours since the midnight today began with, by the boat's clock; and how many it is now."""
     zone = facts.boat.place.time_zone
     day, second = local_clock(facts.forecast.times, zone)
@@ -160,7 +160,7 @@ def _hours(facts: Facts) -> tuple[FloatArray, float]:
     return np.asarray(hours, dtype=np.float64), float(since[0]) / 3600.0
 
 
-def _surface(facts: Facts, job: Job, conditions: SpaceConditions) -> SurfaceSeries:
+def _surface(facts: Situation, job: Job, conditions: SpaceConditions) -> SurfaceSeries:
     return surface_series(
         facts.boat,
         job,

@@ -8,7 +8,7 @@ from datetime import timedelta
 import numpy as np
 
 from curewindow.conditions.course import utc64
-from curewindow.daysheet.facts import Facts
+from curewindow.situation import Situation
 from curewindow.findings import Finding, finding
 from curewindow.sheets.schema import Sheet
 
@@ -16,7 +16,7 @@ _FREEZES_C = 0.0
 _AHEAD = timedelta(days=2)
 
 
-def tin_cautions(facts: Facts, stem: str, sheet: Sheet) -> Iterator[Finding]:
+def tin_cautions(facts: Situation, stem: str, sheet: Sheet) -> Iterator[Finding]:
     """Cautions for the tin a job's next product comes out of.
 
     Tins that stand in boat.toml (``[[tin]]``) with the space they are kept in; of the past

@@ -10,7 +10,7 @@ import numpy as np
 from curewindow.boat.schema import Job
 from curewindow.conditions import Changed, boat_conditions, learned_in
 from curewindow.conditions.routine import setpoints_c
-from curewindow.daysheet.facts import Facts
+from curewindow.situation import Situation
 from curewindow.order.problem import Order, Problem
 from curewindow.order.walk import PlacedWork
 from curewindow.series import BoolArray, FloatArray, SurfaceSeries
@@ -45,12 +45,12 @@ def done_of(problem: Problem, order: Order) -> list[PlacedWork]:
     return found
 
 
-def conditions_under(facts: Facts, problem: Problem, order: Order) -> dict[str, SurfaceSeries]:
+def conditions_under(facts: Situation, problem: Problem, order: Order) -> dict[str, SurfaceSeries]:
     """Conditions at every job's surface with the heat of an order put on.
 
     Parameters
     ----------
-    facts : Facts
+    facts : Situation
         With weather over the whole plan.
     problem : Problem
     order : Order
@@ -77,12 +77,12 @@ def conditions_under(facts: Facts, problem: Problem, order: Order) -> dict[str, 
     return {job.name: _wiped(warm, job) for job in facts.work.job}
 
 
-def _wiped(facts: Facts, job: Job) -> SurfaceSeries:
+def _wiped(facts: Situation, job: Job) -> SurfaceSeries:
     """Conditions at a job's surface, what dew has left there wiped dry."""
     return replace(facts.series(job), lying_kg_m2=None)
 
 
-def _setpoints(facts: Facts, problem: Problem, order: Order) -> dict[str, FloatArray]:
+def _setpoints(facts: Situation, problem: Problem, order: Order) -> dict[str, FloatArray]:
     """Setpoints (1, T) of the spaces whose heat is otherwise than by their routine."""
     times = facts.forecast.times
     routine = {

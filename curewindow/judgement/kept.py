@@ -26,7 +26,7 @@ from curewindow import __version__
 from curewindow.answers import Answer
 from curewindow.boat.folder import BOAT_FILE, SHEETS_FOLDER, WORK_FILE
 from curewindow.conditions.learned_file import LEARNED_FILE
-from curewindow.daysheet.facts import Facts
+from curewindow.situation import Situation
 from curewindow.files import write_whole
 from curewindow.heating import HeatPlan, Planned
 from curewindow.heating.search import Choice
@@ -124,7 +124,7 @@ def kept_arrays(
     return made
 
 
-def facts_key(facts: Facts, job: str) -> str:
+def facts_key(facts: Situation, job: str) -> str:
     """A name that is another one as soon as anything a plan depends on is."""
     told = hashlib.sha256(f"{__version__}\n{job}\n{facts.now:%Y-%m-%d %H}".encode())
     own = facts.folder / SHEETS_FOLDER

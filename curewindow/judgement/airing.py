@@ -18,9 +18,9 @@ from curewindow.conditions.draw import readings_of
 from curewindow.conditions.learned import with_learned
 from curewindow.conditions.model import describe
 from curewindow.conditions.routine import vents_open
-from curewindow.daysheet.facts import Facts
-from curewindow.daysheet.kept import facts_key, kept_arrays
-from curewindow.daysheet.progress import Progress
+from curewindow.situation import Situation
+from curewindow.judgement.kept import facts_key, kept_arrays
+from curewindow.judgement.progress import Progress
 from curewindow.heating.room import Room
 from curewindow.heating.standing import room_from
 from curewindow.heating.starts import Habits, as_it_stands, course_of, hold
@@ -39,7 +39,7 @@ _AHEAD_H = 24.0  # run at once beyond the start asked for: the next day mostly f
 _COLUMNS = 900  # starts of all members run at once: more gain nothing by company
 
 
-def airing_of(facts: Facts, job: Job, progress: Progress, sheet: Sheet) -> tuple[float, bool]:
+def airing_of(facts: Situation, job: Job, progress: Progress, sheet: Sheet) -> tuple[float, bool]:
     """Outside air for the vapour of a coat, m³/h, and whether it is known."""
     if "flammable solvent" not in sheet.hazards:
         return 0.0, True
@@ -63,7 +63,7 @@ def water_kg_h(sheet: Sheet, job: Job, progress: Progress) -> float:
     return litres * content / 1000.0 / (hands_on_h(progress.step, job) + min(dry))
 
 
-def room_of(facts: Facts, space: Space, now: datetime | None = None) -> Room | None:
+def room_of(facts: Situation, space: Space, now: datetime | None = None) -> Room | None:
     """A space from now on, ready to be run; None where nobody described it."""
     if space.logged_only or not space.volume or not space.panel:
         return None
@@ -76,7 +76,7 @@ def room_of(facts: Facts, space: Space, now: datetime | None = None) -> Room | N
         return None
 
 
-def last_news(facts: Facts, space: str, series: SurfaceSeries) -> datetime:
+def last_news(facts: Situation, space: str, series: SurfaceSeries) -> datetime:
     """Grid point of the full hour, or of the last reading there since: till then all stands."""
     hour = facts.now.replace(minute=0, second=0, microsecond=0)
     own = readings_of(facts.readings, space, facts.now)
@@ -85,7 +85,7 @@ def last_news(facts: Facts, space: str, series: SurfaceSeries) -> datetime:
 
 
 def with_given_off(
-    facts: Facts,
+    facts: Situation,
     job: Job,
     progress: Progress,
     verdict: Verdict,
@@ -97,7 +97,7 @@ def with_given_off(
 
     Parameters
     ----------
-    facts : Facts
+    facts : Situation
     job : Job
     progress : Progress
         Its next step.
@@ -142,7 +142,7 @@ def with_given_off(
 class _Shared:
     """A room and how it stands, made when first needed, for all jobs in a space."""
 
-    facts: Facts
+    facts: Situation
     room: Room | None = None
     stands: SpaceResult | None = None
 
@@ -150,14 +150,14 @@ class _Shared:
 class _Looking:
     """One job's starts looked at day by day."""
 
-    def __init__(self, facts: Facts, space: Space, task: Task, verdict: Verdict) -> None:
+    def __init__(self, facts: Situation, space: Space, task: Task, verdict: Verdict) -> None:
         self.facts, self.space, self.task, self.verdict = facts, space, task, verdict
         self._all = False
         self._key = ""
         self.from_at = last_news(facts, space.name, verdict.series)
         rooms = facts._rooms
         shared = rooms.get((space.name, self.from_at))
-        # Facts made from others hold their rooms too: of another boat, weather or course.
+        # Situation made from others hold their rooms too: of another boat, weather or course.
         if shared is None or shared.facts is not facts:
             shared = rooms[space.name, self.from_at] = _Shared(facts)
         self._shared: _Shared = shared

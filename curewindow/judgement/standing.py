@@ -14,8 +14,8 @@ from curewindow.boat.joined import joined_spaces
 from curewindow.boat.schema import Delivery, Job
 from curewindow.clocks import NextCoat, clock_for, latest_coats, sort_clocks
 from curewindow.curing import CureModel
-from curewindow.daysheet.facts import Facts
-from curewindow.daysheet.progress import Progress, next_of
+from curewindow.situation import Situation
+from curewindow.judgement.progress import Progress, next_of
 from curewindow.findings import Finding, finding
 from curewindow.record.entries import Coat, Inspection
 from curewindow.rules.milestones import COVERED, DUST_DRY, HARD, SANDABLE, TOUCH_DRY
@@ -24,7 +24,7 @@ from curewindow.sheets.schema import Milestone
 from curewindow.windows.grid import at_index, position
 
 
-def clocks_of(facts: Facts) -> list[Clock]:
+def clocks_of(facts: Situation) -> list[Clock]:
     """The clock of the youngest coat of each job, next deadline first.
 
     The youngest film lies on top, whatever number it was written down with. Coats of
@@ -40,7 +40,7 @@ def clocks_of(facts: Facts) -> list[Clock]:
     return sort_clocks(_within_reach(facts, clock, by_job) for clock in clocks)
 
 
-def _within_reach(facts: Facts, clock: Clock, clocks: dict[str, Clock]) -> Clock:
+def _within_reach(facts: Situation, clock: Clock, clocks: dict[str, Clock]) -> Clock:
     """A clock without a last moment that passes before the next coat can be put on at all."""
     if clock.next_deadline is None:
         return clock
@@ -54,7 +54,7 @@ def _within_reach(facts: Facts, clock: Clock, clocks: dict[str, Clock]) -> Clock
     return _unbound(clock, passed)
 
 
-def _clock(facts: Facts, job: Job, coat: Coat) -> Clock:
+def _clock(facts: Situation, job: Job, coat: Coat) -> Clock:
     step = job.step[coat.step - 1] if coat.step <= len(job.step) else None
     ahead = next_of(job, facts.coats, facts.dones)
     coming = [] if ahead is None else job.step[ahead.step_number - 1 :]
@@ -119,7 +119,7 @@ def _sanded_anyway(job: Job, coat: Coat, of_coats: int) -> bool:
     return any(step.do == "sand" for step in until_next)
 
 
-def last_look(facts: Facts, coat: Coat) -> Inspection | None:
+def last_look(facts: Situation, coat: Coat) -> Inspection | None:
     """What somebody who looked at a coat last found, or did."""
     own = [each for each in facts.inspections if _is_of(each, coat)]
     return max(own, key=lambda each: (each.at, each.id), default=None)
@@ -130,7 +130,7 @@ def _is_of(seen: Inspection, coat: Coat) -> bool:
     return named and seen.at >= coat.start
 
 
-def sanded_at(facts: Facts, job: Job, coat: Coat) -> datetime | None:
+def sanded_at(facts: Situation, job: Job, coat: Coat) -> datetime | None:
     """When a coat was last sanded by the log: between coats, or as a step of its own."""
     between = [each.at for each in facts.inspections if _is_of(each, coat) and _sanded(each)]
     as_step = [
@@ -148,7 +148,7 @@ def _sanded(seen: Inspection) -> bool:
     return seen.found == "sanded"
 
 
-def sands_in_any_case(facts: Facts, job: Job, progress: Progress) -> bool:
+def sands_in_any_case(facts: Situation, job: Job, progress: Progress) -> bool:
     """Is the coat below still to be sanded before the next, planned so or for being dull?"""
     if progress.coat is None:
         return False
@@ -161,7 +161,7 @@ def sands_in_any_case(facts: Facts, job: Job, progress: Progress) -> bool:
     return progress.sands_first and sanded is None
 
 
-def sands_first(facts: Facts, job: Job, progress: Progress, clock: Clock | None) -> bool:
+def sands_first(facts: Situation, job: Job, progress: Progress, clock: Clock | None) -> bool:
     """Is the coat below to be sanded before the next one, planned, dull or for being too old?"""
     if progress.coat is None:
         return False
@@ -177,7 +177,7 @@ def sands_first(facts: Facts, job: Job, progress: Progress, clock: Clock | None)
     return too_old or sands_in_any_case(facts, job, progress)
 
 
-def milestone_at(facts: Facts, job: Job, coat: Coat, names: Iterable[Milestone]) -> datetime | None:
+def milestone_at(facts: Situation, job: Job, coat: Coat, names: Iterable[Milestone]) -> datetime | None:
     """When a recorded coat comes to the first of these milestones its sheet has, slow side.
 
     None where that is beyond what is known, or the sheet has none of them.
@@ -197,12 +197,12 @@ def milestone_at(facts: Facts, job: Job, coat: Coat, names: Iterable[Milestone])
     return None
 
 
-def waits_for(facts: Facts, job: Job, progress: Progress, clocks: dict[str, Clock]) -> list[Wait]:
+def waits_for(facts: Situation, job: Job, progress: Progress, clocks: dict[str, Clock]) -> list[Wait]:
     """What other than the weather has to come first.
 
     Parameters
     ----------
-    facts : Facts
+    facts : Situation
     job : Job
     progress : Progress
         Its next step.
@@ -234,7 +234,7 @@ def waits_for(facts: Facts, job: Job, progress: Progress, clocks: dict[str, Cloc
     return waits
 
 
-def _curing(facts: Facts, job: Job, clock: Clock | None) -> list[Wait]:
+def _curing(facts: Situation, job: Job, clock: Clock | None) -> list[Wait]:
     """A finished job that is to be covered, until all its coats are cured for that."""
     products = [number for number, step in enumerate(job.step, 1) if step.do in WITH_PRODUCT]
     own = [coat for coat in facts.coats if coat.job == job.name]
@@ -254,7 +254,7 @@ def _curing(facts: Facts, job: Job, clock: Clock | None) -> list[Wait]:
     return [Wait(why=why, about=job.name, kind="cured", until=until)]
 
 
-def _touch_drying(facts: Facts, job: Job) -> list[Wait]:
+def _touch_drying(facts: Situation, job: Job) -> list[Wait]:
     """A finished job whose last coat has to be touch dry first."""
     own = [coat for coat in facts.coats if coat.job == job.name]
     if not own:
@@ -266,7 +266,7 @@ def _touch_drying(facts: Facts, job: Job) -> list[Wait]:
     return [Wait(why=why, about=job.name, kind="drying", until=dry)]
 
 
-def _under_cured(facts: Facts, job: Job, top: Coat) -> list[datetime | None]:
+def _under_cured(facts: Situation, job: Job, top: Coat) -> list[datetime | None]:
     """When the last coats of a job's other steps are cured for covering, if their sheets say."""
     below = [c for c in latest_coats(facts.coats) if c.job == job.name and c.step != top.step]
     return [
@@ -276,7 +276,7 @@ def _under_cured(facts: Facts, job: Job, top: Coat) -> list[datetime | None]:
     ]
 
 
-def _delivery(facts: Facts, delivery: Delivery) -> Wait | None:
+def _delivery(facts: Situation, delivery: Delivery) -> Wait | None:
     if delivery.arrived:
         return None
     last = delivery.on or delivery.latest
@@ -294,7 +294,7 @@ def _delivery(facts: Facts, delivery: Delivery) -> Wait | None:
     return Wait(why=why, about=delivery.what, kind="delivery", until=until)
 
 
-def _drying(facts: Facts, job: Job, progress: Progress, sanding: bool) -> list[Wait]:
+def _drying(facts: Situation, job: Job, progress: Progress, sanding: bool) -> list[Wait]:
     """The job's own last coat, where it has to be hard enough for the step at hand."""
     coat = progress.last_coat
     if coat is None or (progress.coat is not None and not sanding):
@@ -306,7 +306,7 @@ def _drying(facts: Facts, job: Job, progress: Progress, sanding: bool) -> list[W
     return [Wait(why=why, about=job.name, kind="drying", until=ready)]
 
 
-def _wet_nearby(facts: Facts, job: Job, clocks: dict[str, Clock]) -> list[Wait]:
+def _wet_nearby(facts: Situation, job: Job, clocks: dict[str, Clock]) -> list[Wait]:
     """Coats dust would settle in: in the same space and those joined to it."""
     near = _reach(facts, job)
     waits = []
@@ -329,7 +329,7 @@ def _wet_nearby(facts: Facts, job: Job, clocks: dict[str, Clock]) -> list[Wait]:
     return waits
 
 
-def _reach(facts: Facts, job: Job) -> set[str | None]:
+def _reach(facts: Situation, job: Job) -> set[str | None]:
     """Names of the spaces dust gets to; {None} outdoors."""
     space = None if job.space is None else facts.boat.find_space(job.space)
     if space is None:

@@ -11,13 +11,13 @@ from curewindow.answers import Clock, NextStep, Obstacle, Wait, Window
 from curewindow.boat.effort import hands_on_assumed, hands_on_h
 from curewindow.boat.schema import Job
 from curewindow.cautions import refusal_of
-from curewindow.daysheet.airing import airing_of
-from curewindow.daysheet.dangers import step_dangers
-from curewindow.daysheet.facts import Facts
-from curewindow.daysheet.judging import Judged, judge_job
-from curewindow.daysheet.models import JobDay, Status
-from curewindow.daysheet.progress import Progress, next_of
-from curewindow.daysheet.standing import sands_first, waits_for
+from curewindow.judgement.airing import airing_of
+from curewindow.judgement.dangers import step_dangers
+from curewindow.situation import Situation
+from curewindow.judgement.judging import Judged, judge_job
+from curewindow.judgement.models import JobDay, Status
+from curewindow.judgement.progress import Progress, next_of
+from curewindow.judgement.standing import sands_first, waits_for
 from curewindow.findings import Finding, finding
 from curewindow.rules.limits import DRY_G_M2
 from curewindow.windows.grid import first_at_or_after
@@ -41,7 +41,7 @@ class Found:
 
 
 def find(
-    facts: Facts,
+    facts: Situation,
     job: Job,
     clocks: dict[str, Clock],
     *,
@@ -52,7 +52,7 @@ def find(
 
     Parameters
     ----------
-    facts : Facts
+    facts : Situation
     job : Job
     clocks : dict of str to Clock
         By job.
@@ -78,7 +78,7 @@ def find(
     return Found(_next_step(facts, job, progress, clock), progress, waits, judged, said, refusal)
 
 
-def job_day(facts: Facts, job: Job, found: Found | None) -> JobDay:
+def job_day(facts: Situation, job: Job, found: Found | None) -> JobDay:
     """A job on this day."""
     series = facts.series(job)
     if found is None:
@@ -124,7 +124,7 @@ def job_day(facts: Facts, job: Job, found: Found | None) -> JobDay:
     )
 
 
-def _wiping(facts: Facts, job: Job, found: Found) -> Finding | None:
+def _wiping(facts: Situation, job: Job, found: Found) -> Finding | None:
     """How a surface that is wet now counts as dry sooner."""
     verdict = found.judged.verdict
     if verdict is None:
@@ -138,7 +138,7 @@ def _wiping(facts: Facts, job: Job, found: Found) -> Finding | None:
     return finding("wipe and log", job=job.name)
 
 
-def _aired(facts: Facts, job: Job, found: Found) -> Finding | None:
+def _aired(facts: Situation, job: Job, found: Found) -> Finding | None:
     """What the windows hold for where vapour wants the space open, or the coat is wet itself."""
     space = None if job.space is None else facts.boat.find_space(job.space)
     sheet = None if found.ahead.sheet is None else facts.sheet(found.ahead.sheet).sheet
@@ -156,7 +156,7 @@ def _aired(facts: Facts, job: Job, found: Found) -> Finding | None:
     return finding("times with vents open", flow_m3_h=flow, space=space.name, known=known)
 
 
-def _held(facts: Facts, waits: list[Wait]) -> list[Wait]:
+def _held(facts: Situation, waits: list[Wait]) -> list[Wait]:
     """The waits that last beyond today."""
     today = facts.words.local(facts.now).date()
     return [w for w in waits if w.until is None or facts.words.local(w.until).date() > today]
@@ -172,7 +172,7 @@ def _status(
     return "wait" if later is not None or held else "blocked"
 
 
-def _next_step(facts: Facts, job: Job, progress: Progress, clock: Clock | None) -> NextStep:
+def _next_step(facts: Situation, job: Job, progress: Progress, clock: Clock | None) -> NextStep:
     step = progress.step
     return NextStep(
         step=progress.step_number,
@@ -188,7 +188,7 @@ def _next_step(facts: Facts, job: Job, progress: Progress, clock: Clock | None) 
     )
 
 
-def _recoat_wait(facts: Facts, clock: Clock | None, progress: Progress) -> list[Wait]:
+def _recoat_wait(facts: Situation, clock: Clock | None, progress: Progress) -> list[Wait]:
     """The coat below, where it may not be recoated yet."""
     if clock is None or progress.coat is None or clock.state in ("never again", "sand first"):
         return []
@@ -202,7 +202,7 @@ def _recoat_wait(facts: Facts, clock: Clock | None, progress: Progress) -> list[
 
 
 def _verdict(
-    facts: Facts, status: Status, found: Found, now_on: list[Window], later: Window | None
+    facts: Situation, status: Status, found: Found, now_on: list[Window], later: Window | None
 ) -> Finding:
     """When the step may start, or what it waits for."""
     judged, takes = found.judged, timedelta(hours=found.ahead.hands_on_h)
@@ -224,7 +224,7 @@ def _verdict(
     return finding("waits", because=[*ahead, *wiped, *holds])
 
 
-def _today(facts: Facts, found: Found, now_on: list[Window], wiped: list[Finding]) -> Finding:
+def _today(facts: Situation, found: Found, now_on: list[Window], wiped: list[Finding]) -> Finding:
     """A start today: the first window, what to mind, and the others of the day."""
     takes = timedelta(hours=found.ahead.hands_on_h)
     first = now_on[0]

@@ -1,0 +1,1 @@
+"""For each step: every start, why, its margin and chance; where each coat stands."""
