@@ -256,3 +256,18 @@ def test_each_has_a_line_short_enough_for_a_phone() -> None:
                 assert short(caution, WORDS)
                 assert grade(caution) == "refused" or len(said(caution, WORDS)) <= 80
                 assert not short(caution, WORDS).endswith((".", "…"))
+
+
+def test_every_danger_has_a_short_name_of_its_own() -> None:
+    """It stands alone where a caution is folded: a word or two, none longer than the alarm's."""
+    from curewindow.findings import KINDS
+    from curewindow.findings.sample import samples
+    from curewindow.voice.cautions import standing_alone
+
+    for kind, known in KINDS.items():
+        if known.weight != "danger" or kind == "refused":  # a verdict: says its own reason
+            continue
+        for found in samples(kind):
+            assert 2 < len(topic(found)) <= 20, kind
+            assert len(standing_alone(found)) <= 34, kind
+            assert grade(found) in ("refused", "warning", "reminder")

@@ -8,6 +8,8 @@ from typing import Final
 from curewindow.findings import Finding, finding
 from curewindow.sheets.schema import Hazard, Sheet
 
+FLAMMABLE: Final[tuple[Hazard, ...]] = ("flammable solvent", "styrene")
+"""What gives off vapour that a flame or spark lights."""
 _BY_ITSELF: Final[tuple[Hazard, ...]] = (
     "isocyanate",
     "styrene",
@@ -40,6 +42,19 @@ def product_cautions(sheet: Sheet, outdoors: bool) -> Iterator[Finding]:
         if hazard in sheet.hazards:
             out = outdoors if hazard == "styrene" else None
             yield finding(hazard, product=sheet.name, outdoors=out or None)
+
+
+def sheet_cautions(sheet: Sheet) -> Iterator[Finding]:
+    """All dangers from the hazards on one sheet, wherever and for whatever it is used."""
+    if any(hazard in sheet.hazards for hazard in FLAMMABLE):
+        yield finding("flammable vapour", products=(sheet.name,))
+    yield from product_cautions(sheet, outdoors=False)
+    if "styrene" in sheet.hazards:
+        yield from (
+            each for each in product_cautions(sheet, outdoors=True) if each.flag("outdoors")
+        )
+    if "sanding dust" in sheet.hazards:
+        yield finding("sanding dust")
 
 
 def sanding_cautions(old_film: bool) -> Iterator[Finding]:

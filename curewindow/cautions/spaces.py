@@ -10,12 +10,11 @@ from zoneinfo import ZoneInfo
 
 from curewindow.boat.joined import joined_spaces
 from curewindow.boat.schema import Boat, Heating, Held, Space
+from curewindow.cautions.products import FLAMMABLE
 from curewindow.findings import Finding, finding
 from curewindow.rules.sleep import AWAKE_FROM, BEDTIME, bunks_near, not_to_sleep_over
 from curewindow.rules.unflued import burns, burns_unflued
-from curewindow.sheets.schema import Hazard, Sheet
-
-_FLAMMABLE: tuple[Hazard, ...] = ("flammable solvent", "styrene")
+from curewindow.sheets.schema import Sheet
 
 
 def fire_cautions(
@@ -40,7 +39,7 @@ def fire_cautions(
         One that refuses for an open flame, pilot light, glowing element, a stove or a heater
         that burns into the cabin, in the space or one joined to it.
     """
-    names = tuple(s.name for s in sheets if any(h in s.hazards for h in _FLAMMABLE))
+    names = tuple(s.name for s in sheets if any(h in s.hazards for h in FLAMMABLE))
     if not names:
         return
     if space is None:

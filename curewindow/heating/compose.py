@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from curewindow.boat.schema import Boat, Heating, Space
-from curewindow.cautions import cautions_for, refusal_of
+from curewindow.cautions import cautions_for, gravest_first, refusal_of
 from curewindow.cautions.unflued import unflued_by_day_only, unflued_refused
 from curewindow.findings import Finding, finding
 from curewindow.heating.alternatives import alternatives_of
@@ -93,7 +93,12 @@ def plan_heating(
     if not isinstance(proved, Proved):
         return Planned(_none(task, "cannot", finding("no heat opens"), said), member=proved)
     plan = describe_plan(task, proved, heating)
-    plan = plan.model_copy(update={"cautions": [*said, *_night(plan, task, heating)]})
+    dangers = [note for note in plan.notes if note.weight == "danger"]
+    told: dict[str, object] = {
+        "cautions": gravest_first([*said, *_night(plan, task, heating), *dangers]),
+        "notes": [note for note in plan.notes if note.weight != "danger"],
+    }
+    plan = plan.model_copy(update=told)
     return Planned(plan, proved.choice, proved.member)
 
 

@@ -9,7 +9,7 @@ from zoneinfo import ZoneInfo
 
 from curewindow.boat.folder import RECORD_FILE, load_boat, load_work, own_sheets
 from curewindow.boat.service import Tin
-from curewindow.cautions.products import product_cautions
+from curewindow.cautions.products import sheet_cautions
 from curewindow.order.kept import load
 from curewindow.order.plan import Plan
 from curewindow.record.store import Record
@@ -235,6 +235,6 @@ def _product(
         keeping=keeping_of(
             sheet.storage, tins, min(needed, default=None), max(needed, default=None), words
         ),
-        cautions=list(product_cautions(sheet, outdoors=False)),
+        cautions=list(sheet_cautions(sheet)),
         notes=list(dict.fromkeys(notes)),
     )

@@ -49,6 +49,8 @@ TOPIC: Final[dict[str, str]] = {
     "tin will freeze": "tin",
     "tin too cold": "tin",
     "goes on what is below": "coat below",
+    "isocyanate where someone sleeps": "isocyanate",
+    "stove to tend": "stove",
 }
 """The name of a danger where it is not that of its kind."""
 
@@ -120,8 +122,8 @@ def _ignition(f: Finding, w: Wording) -> Said:
     why = _IGNITES.get(f.text("state"), "can light it")
     return Said(
         f"the {heater} heater in the {space} lights its vapour",
-        f"{_and(f.texts('products'))} gives off flammable vapour, and the {heater} heater {where} "
-        f"{why}: the vapour can explode. What is usual instead: heat the space through beforehand, "
+        f"{_and(f.texts('products'))}: the vapour is flammable and can explode, and the {heater} "
+        f"heater {where} {why}. What is usual instead: heat the space through beforehand, "
         "then put the heater out, pilot light and fuel supply too, let it go cold, air the space "
         "and keep it out until the vapour has gone; or heat with a source that has no flame and "
         "nothing glowing where the vapour gets to; or choose a solvent-free product",
@@ -340,7 +342,7 @@ def _skin(f: Finding, w: Wording) -> Said:
 
 
 _AGAINST = {
-    "sleepers": "someone sleeps in the {bunks}, which its air reaches",
+    "sleepers": "someone sleeps {where}",
     "vents": "the vents are shut",
     "night": "it would burn into the night",
     "nobody aboard": "it would burn while nobody is aboard",
@@ -349,8 +351,10 @@ _AGAINST = {
 
 def _against(f: Finding, most: int | None = None) -> str:
     bunks = _and(f.texts("spaces"))
-    named = f.texts("against")[:most]
-    return _and(_AGAINST.get(each, each).format(bunks=bunks) for each in named)
+    where = f"in the {bunks}, where its air gets to" if bunks else "where its air gets to"
+    return "; ".join(
+        _AGAINST.get(each, each).format(where=where) for each in f.texts("against")[:most]
+    )
 
 
 def _flueless(f: Finding) -> str:
@@ -360,11 +364,11 @@ def _flueless(f: Finding) -> str:
 @spoken_of("no flue, refused")
 def _refused(f: Finding, w: Wording) -> Said:
     return Said(
-        f"{_flueless(f)} has no flue, and {_against(f, 1)}",
-        f"{_flueless(f)} burns without a flue and gives off carbon monoxide, and {_against(f)}: it "
-        "is not advised. Never with the vents shut, never overnight or with nobody aboard, never "
-        "where someone sleeps or in a space joined to it. Heat with a heater that has a flue or "
-        f"burns nothing, and fit a working {_ALARM}",
+        f"{_flueless(f)} has no flue: {_against(f, 1)}",
+        f"{_flueless(f)} burns without a flue and gives off carbon monoxide, so it is not "
+        f"advised: {_against(f)}. Never with the vents shut, never overnight or with nobody "
+        "aboard, never where someone sleeps or in a space joined to it. Heat with a heater that "
+        f"has a flue or burns nothing, and fit a working {_ALARM}",
     )
 
 
@@ -383,8 +387,8 @@ def _alight(f: Finding, w: Wording) -> Said:
     return Said(
         "put it out before sleep or leaving: no flue; alarm (EN 50291-2)",
         f"put {_flueless(f)} out before anyone sleeps or leaves, and open the vents: it burns "
-        f"without a flue and gives off carbon monoxide, and {_against(f)}. Never without a working "
-        f"{_ALARM}",
+        f"without a flue and gives off carbon monoxide, and: {_against(f)}. Never without a "
+        f"working {_ALARM}",
     )
 
 

@@ -299,9 +299,9 @@ def test_a_stove_has_to_be_tended() -> None:
     stove = boat(heater(kind="solid fuel"))
     plan, _, _ = planned(stove, weather())
     assert plan.status == "possible"
-    assert any(note.kind == "stove to tend" for note in plan.notes)
+    assert any(each.kind == "stove to tend" for each in plan.cautions)
     flued, _, _ = planned(boat(heater()), weather())
-    assert not any(note.kind == "stove to tend" for note in flued.notes)
+    assert not any(each.kind == "stove to tend" for each in [*flued.notes, *flued.cautions])
 
 
 def test_a_heater_out_of_order_gives_nothing_while_it_is() -> None:

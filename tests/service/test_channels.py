@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import logging
 import socket
+from dataclasses import replace
 from datetime import timedelta
 from pathlib import Path
 
@@ -161,6 +162,23 @@ def test_apprise_to_a_real_endpoint(endpoint: Endpoint) -> None:
     assert (body["title"], body["message"], handed) == (message().title, "Hold 16 °C.", [1])
     endpoint.answers = [(500, {}, 0.0)]
     assert send(way, message(), lambda: None).state == "later"
+
+
+def test_what_is_too_long_for_a_service_goes_out_in_parts(
+    endpoint: Endpoint, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Cut short it might lose a danger: every line arrives."""
+    from apprise.plugins.custom_json import NotifyJSON
+
+    monkeypatch.setattr(NotifyJSON, "body_maxlen", 120)
+    way = Way("chat", "low", "apprise", f"json://127.0.0.1:{endpoint.port}/secretpath")
+    lines = [f"{word}: take care of it." for word in ("fire", "isocyanate", "rags", "dust")] * 4
+    told = replace(message(), body="\n".join([*lines, "and the last: styrene."]))
+    assert send(way, told, lambda: None).state == "sent"
+    assert len(endpoint.posts) > 1
+    arrived = " ".join(body["message"] for _, body in endpoint.posts)
+    assert arrived.count("isocyanate") == 4
+    assert "styrene" in arrived
 
 
 def test_a_machine_without_a_desktop(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -44,6 +44,8 @@ def send_by_apprise(address: str, message: Message, handing_over: HandingOver) -
     service = _read(address)
     if service is None:
         return Outcome("refused", "not an address apprise can use")
+    # What is longer than a service takes goes out in parts: cut short it might lose a danger.
+    service.overflow_mode = apprise.OverflowMode.SPLIT
     kind = apprise.NotifyType.WARNING if message.level == "urgent" else apprise.NotifyType.INFO
     handing_over()
     try:
