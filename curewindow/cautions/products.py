@@ -49,10 +49,6 @@ def sheet_cautions(sheet: Sheet) -> Iterator[Finding]:
     if any(hazard in sheet.hazards for hazard in FLAMMABLE):
         yield finding("flammable vapour", products=(sheet.name,))
     yield from product_cautions(sheet, outdoors=False)
-    if "styrene" in sheet.hazards:
-        yield from (
-            each for each in product_cautions(sheet, outdoors=True) if each.flag("outdoors")
-        )
     if "sanding dust" in sheet.hazards:
         yield finding("sanding dust")
 
