@@ -134,7 +134,7 @@ class Known:
             level=level,
             due=told.replace(microsecond=0),
             expires=max(expires, told + timedelta(minutes=1)).replace(microsecond=0),
-            told=(head, *body),
+            told=(head, *body, *care),
             title=title_of(head, words),
             body="\n".join(lines),
             only_after=only_after,

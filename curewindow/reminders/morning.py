@@ -34,7 +34,9 @@ def morning_reminders(known: Known) -> Iterator[Reminder]:
     if sheet.cautions:
         lines.append(DEFER)
     made = morning_notice(due, words.zone, title_of(head, words), lines)
-    yield made.model_copy(update={"told": (head, *first, *last)})
+    yield made.model_copy(
+        update={"told": (head, *first, *(each.danger for each in sheet.cautions), *last)}
+    )
 
 
 def _care(sheet: DaySheet, words: Wording) -> list[str]:
