@@ -13,13 +13,13 @@ from curewindow.boat.schema import Boat, Job, Space, Step, Work
 from curewindow.charts.limits import DrawnLimit, drawn_limits
 from curewindow.conditions import surface_series
 from curewindow.conditions.wetness import dew_and_frost
-from curewindow.situation import Situation
+from curewindow.explain.control import control_conditions, control_member
 from curewindow.judgement.jobday import Found, find, job_day
 from curewindow.judgement.models import Status
 from curewindow.judgement.standing import clocks_of
-from curewindow.explain.control import control_conditions, control_member
 from curewindow.series import BoolArray, FloatArray
 from curewindow.sheets.schema import Sheet
+from curewindow.situation import Situation
 from curewindow.voice import full
 from curewindow.voice.day import step_text
 from curewindow.windows.reasons import surface_name

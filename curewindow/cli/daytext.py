@@ -10,9 +10,9 @@ from curewindow.answers import Clock, NextStep, SpaceNow
 from curewindow.boat.checks import OUTDOORS
 from curewindow.cli.text import columns, paint, wrap
 from curewindow.daysheet.models import DayCaution, DaySheet
-from curewindow.judgement.models import JobDay, Status
 from curewindow.daysheet.plannedwords import plan_lines, plan_note, plan_title
 from curewindow.findings import finding
+from curewindow.judgement.models import JobDay, Status
 from curewindow.voice.cautions import DEFER, DEFER_SHORT, standing_alone, topic
 from curewindow.voice.day import (
     act_text,

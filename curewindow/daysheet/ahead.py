@@ -7,11 +7,11 @@ from pathlib import Path
 
 from curewindow.boat.folder import job_by_name
 from curewindow.daysheet.assemble import provenance
-from curewindow.situation import read_situation
-from curewindow.judgement.jobday import find, job_day
 from curewindow.daysheet.models import JobAhead, WindowsAhead
-from curewindow.judgement.standing import clocks_of
 from curewindow.findings import finding
+from curewindow.judgement.jobday import find, job_day
+from curewindow.judgement.standing import clocks_of
+from curewindow.situation import read_situation
 from curewindow.weather.forecast import Forecast
 
 

@@ -9,12 +9,12 @@ from pathlib import Path
 from curewindow.answers import Window
 from curewindow.changes import Change, StatedJob, ToldWindow, compare
 from curewindow.changes.kept import keep, load
-from curewindow.situation import Situation
-from curewindow.judgement.jobday import Found
 from curewindow.daysheet.models import DaySheet
-from curewindow.judgement.models import JobDay
 from curewindow.findings import Finding, finding
+from curewindow.judgement.jobday import Found
+from curewindow.judgement.models import JobDay
 from curewindow.rules.limits import WET
+from curewindow.situation import Situation
 from curewindow.windows import find_obstacles
 
 

@@ -11,13 +11,10 @@ from typing import Literal
 
 from pydantic import Field
 
-from curewindow.judgement.models import JobDay, Status
-
 from curewindow.answers import (
     Answer,
     Clock,
     Daylight,
-    Dewfall,
     NextStep,
     Obstacle,
     SpaceNow,
@@ -27,7 +24,8 @@ from curewindow.answers import (
 from curewindow.cautions import Grade
 from curewindow.changes.models import Change
 from curewindow.findings import Finding
-from curewindow.heating.models import HeatPlan
+from curewindow.judgement.models import JobDay, Status
+
 
 class DayCaution(Answer):
     """One danger, and the jobs it belongs to."""

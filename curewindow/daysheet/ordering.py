@@ -20,13 +20,12 @@ from curewindow.conditions import (
     boat_conditions,
     learned_in,
 )
-from curewindow.situation import Situation, read_situation
+from curewindow.errors import WeatherError
+from curewindow.findings import finding
 from curewindow.judgement.judging import bounds_of, over_sleepers, someone_sleeps_near
 from curewindow.judgement.keptwarm import KeptWarm, kept_warm
 from curewindow.judgement.progress import Progress, next_of
 from curewindow.judgement.standing import clocks_of, milestone_at
-from curewindow.errors import WeatherError
-from curewindow.findings import finding
 from curewindow.order.given import CoatOn, Given, Stand
 from curewindow.order.slots import SLOT_MIN
 from curewindow.record.heat import with_heat
@@ -34,6 +33,7 @@ from curewindow.rules.limits import DRY_G_M2
 from curewindow.rules.milestones import COVERED, DUST_DRY, HARD, SANDABLE, TOUCH_DRY
 from curewindow.rules.unflued import unflued_for
 from curewindow.rules.work import WITH_PRODUCT
+from curewindow.situation import Situation, read_situation
 from curewindow.voice import short
 from curewindow.voice.cautions import caution, whole_caution
 from curewindow.weather.choose import get_forecast
@@ -257,7 +257,9 @@ def _stand(facts: Situation, job: Job, clock: Clock | None) -> Stand:
     return Stand(progress.step_number, progress.coat, _next_on(facts, job, progress, clock, on))
 
 
-def _next_on(facts: Situation, job: Job, progress: Progress, clock: Clock | None, on: CoatOn) -> CoatOn:
+def _next_on(
+    facts: Situation, job: Job, progress: Progress, clock: Clock | None, on: CoatOn
+) -> CoatOn:
     """When the next coat may and must go on the one that is on."""
     if clock is None or progress.step.do not in WITH_PRODUCT:
         return on

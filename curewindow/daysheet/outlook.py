@@ -10,7 +10,6 @@ from zoneinfo import ZoneInfo
 import numpy as np
 from pydantic import ValidationError
 
-from curewindow.situation import Situation
 from curewindow.daysheet.seasonfacts import YEARS, SeasonFacts, date_of, season_facts
 from curewindow.daysheet.seasonwords import hours_sentences, note_sentences, sentences
 from curewindow.errors import BoatError, NotFoundError
@@ -28,6 +27,7 @@ from curewindow.season.answer import (
 from curewindow.season.figures import chance_by, chance_range, day_for, days_saved
 from curewindow.season.hours import aboard_hours, workable_hours
 from curewindow.season.run import Season, run_season
+from curewindow.situation import Situation
 from curewindow.weather.forecast import Forecast
 from curewindow.weather.pastyears import PastYears
 

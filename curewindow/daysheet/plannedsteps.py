@@ -10,11 +10,11 @@ from collections.abc import Mapping
 from datetime import timedelta
 
 from curewindow.answers import Clock, NextStep
-from curewindow.situation import Situation
 from curewindow.daysheet.models import PlannedStart, PlanNow
 from curewindow.judgement.models import JobDay
 from curewindow.order.kept import KeptPlan, key_of, load
 from curewindow.order.plan import PlannedStep
+from curewindow.situation import Situation
 from curewindow.voice import full
 
 COMING_DAYS = 7

@@ -8,11 +8,10 @@ from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime
 from pathlib import Path
 
-from curewindow.situation import Situation
-from curewindow.judgement.heated import conditions_under, done_of
 from curewindow.daysheet.ordering import facts_and_given
 from curewindow.daysheet.today import Told, as_told, told_soon
 from curewindow.errors import NotFoundError
+from curewindow.judgement.heated import conditions_under, done_of
 from curewindow.order.aims import AIMS, Progress, Solved
 from curewindow.order.answer import answer_of, now_utc
 from curewindow.order.build import build_problem
@@ -26,6 +25,7 @@ from curewindow.order.solve import solve
 from curewindow.order.verify import verify
 from curewindow.order.walk import OrderFault
 from curewindow.order.without import Ban, without
+from curewindow.situation import Situation
 from curewindow.weather.forecast import Forecast
 
 SECONDS = 30.0

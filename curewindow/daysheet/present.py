@@ -17,9 +17,9 @@ from curewindow.conditions.draw import (
     logged_surface,
     readings_of,
 )
-from curewindow.situation import Situation
 from curewindow.physics.air import dew_point_from_pressure, relative_humidity
 from curewindow.series import FloatArray
+from curewindow.situation import Situation
 
 
 def spaces_now(facts: Situation) -> list[SpaceNow]:

@@ -11,12 +11,12 @@ import numpy as np
 from curewindow.boat.effort import hands_on_h
 from curewindow.boat.folder import load_boat, load_work
 from curewindow.boat.schema import Boat, Work
-from curewindow.situation import Situation, read_situation
-from curewindow.judgement.keptwarm import warm_for_long
 from curewindow.daysheet.ordering import given_of
+from curewindow.judgement.keptwarm import warm_for_long
 from curewindow.order.given import Given
 from curewindow.season.run import SLOT_MIN
 from curewindow.season.sampling import Pace, pace_of
+from curewindow.situation import Situation, read_situation
 from curewindow.weather.choose import get_forecast
 from curewindow.weather.continued import continued, known_until, of_rows
 from curewindow.weather.forecast import Forecast

@@ -6,9 +6,9 @@ from datetime import timedelta
 from typing import Final
 
 from curewindow.boat.folder import RECORD_FILE
-from curewindow.situation import Situation
 from curewindow.findings import Finding, finding
 from curewindow.record.doubted import doubted_in
+from curewindow.situation import Situation
 
 _LATELY: Final = timedelta(hours=6)
 

@@ -16,8 +16,8 @@ import numpy as np
 
 from curewindow.conditions import Changed, SpaceConditions, boat_conditions, learned_in
 from curewindow.conditions.course import utc64
-from curewindow.situation import Situation
 from curewindow.series import FloatArray
+from curewindow.situation import Situation
 from curewindow.weather.continued import of_rows
 from curewindow.weather.forecast import Forecast
 

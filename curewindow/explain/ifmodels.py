@@ -8,8 +8,8 @@ from typing import Literal
 from pydantic import Field
 
 from curewindow.answers import Answer, Window
-from curewindow.judgement.models import Status
 from curewindow.findings import Finding
+from curewindow.judgement.models import Status
 
 
 class Course(Answer):

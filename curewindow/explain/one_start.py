@@ -13,16 +13,16 @@ from curewindow.boat.effort import hands_on_h
 from curewindow.boat.folder import job_by_name
 from curewindow.boat.schema import Job
 from curewindow.conditions.wetness import dew_and_frost
-from curewindow.situation import Situation, read_situation
-from curewindow.judgement.jobday import Found, find, job_day
-from curewindow.judgement.standing import clocks_of
 from curewindow.errors import QuantityError, WeatherError
 from curewindow.explain.limits_at import limits_at
 from curewindow.explain.models import LimitAt, Rule, SurfaceThen, Why
 from curewindow.explain.rules_at import in_order, rules_at
 from curewindow.findings import Finding, finding
+from curewindow.judgement.jobday import Found, find, job_day
+from curewindow.judgement.standing import clocks_of
 from curewindow.rules.work import WITH_PRODUCT
 from curewindow.series import FloatArray, SurfaceSeries
+from curewindow.situation import Situation, read_situation
 from curewindow.weather.forecast import Forecast
 from curewindow.windows import Verdict, judge
 from curewindow.windows.grid import at_index, first_at_or_after

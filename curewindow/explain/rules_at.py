@@ -8,14 +8,14 @@ import numpy as np
 
 from curewindow.answers import Clock
 from curewindow.boat.schema import Job
-from curewindow.situation import Situation
-from curewindow.judgement.jobday import Found
-from curewindow.judgement.judging import bounds_of
 from curewindow.explain.models import STATES, Rule
 from curewindow.findings import finding
+from curewindow.judgement.jobday import Found
+from curewindow.judgement.judging import bounds_of
 from curewindow.rules.chance import share_needed
 from curewindow.rules.work import WITH_PRODUCT, dry_overhead
 from curewindow.series import BoolArray, SurfaceSeries
+from curewindow.situation import Situation
 from curewindow.windows.grid import at_index, next_bad
 from curewindow.windows.reasons import given_off
 

@@ -9,10 +9,10 @@ import numpy as np
 from curewindow.boat.schema import Space, Ventilation
 from curewindow.cautions.unflued import unflued_refused
 from curewindow.conditions.model import AIR_CHANGE_H
-from curewindow.situation import Situation
 from curewindow.errors import CurewindowError
 from curewindow.explain.change import Intervention
 from curewindow.rules.unflued import against, unflued_for
+from curewindow.situation import Situation
 from curewindow.voice import full
 
 

@@ -17,16 +17,16 @@ from curewindow.cautions.spaces import heater_cautions
 from curewindow.conditions import Changed
 from curewindow.conditions.course import utc64
 from curewindow.conditions.wetness import dew_and_frost
-from curewindow.situation import Situation, read_situation
-from curewindow.judgement.jobday import find, job_day
-from curewindow.judgement.standing import clocks_of
 from curewindow.errors import CurewindowError, QuantityError
 from curewindow.explain.change import Intervention, change_text, changed_inputs, meant, with_heater
 from curewindow.explain.control import BEYOND, control_conditions, control_facts
 from curewindow.explain.ifmodels import Course, JobCompared, JobThen, Lying, WhatIf
 from curewindow.explain.unflued import refuse_unflued
 from curewindow.findings import Finding, finding
+from curewindow.judgement.jobday import find, job_day
+from curewindow.judgement.standing import clocks_of
 from curewindow.series import FloatArray
+from curewindow.situation import Situation, read_situation
 from curewindow.voice import full
 from curewindow.weather.forecast import Forecast
 
@@ -249,7 +249,9 @@ def _lies_against(other: Space, space: Space) -> bool:
     return not other.logged_only and any(panel.outside == space.name for panel in other.panel)
 
 
-def _compared(facts: Situation, then: Situation, jobs: list[Job], until: datetime) -> list[JobCompared]:
+def _compared(
+    facts: Situation, then: Situation, jobs: list[Job], until: datetime
+) -> list[JobCompared]:
     clocks = [{clock.job: clock for clock in clocks_of(each)} for each in (facts, then)]
     found = []
     for job in jobs:
@@ -340,7 +342,9 @@ def _reached(change: Intervention, after: Course) -> tuple[str, ...]:
     return (f"the heater is too weak: the air gets to {highest:.1f} °C at most, not {wanted:g} °C",)
 
 
-def _cautions(then: Situation, space: Space, jobs: list[Job], change: Intervention) -> list[Finding]:
+def _cautions(
+    then: Situation, space: Space, jobs: list[Job], change: Intervention
+) -> list[Finding]:
     """What to say with it: a heater at night, and air that solvent vapour needs."""
     told: list[Finding] = []
     if change.drier_on and any(_gives_vapour(then, job) for job in jobs):

@@ -18,17 +18,17 @@ from curewindow.conditions.draw import readings_of
 from curewindow.conditions.learned import with_learned
 from curewindow.conditions.model import describe
 from curewindow.conditions.routine import vents_open
-from curewindow.situation import Situation
-from curewindow.judgement.kept import facts_key, kept_arrays
-from curewindow.judgement.progress import Progress
 from curewindow.heating.room import Room
 from curewindow.heating.standing import room_from
 from curewindow.heating.starts import Habits, as_it_stands, course_of, hold
 from curewindow.heating.task import Task
+from curewindow.judgement.kept import facts_key, kept_arrays
+from curewindow.judgement.progress import Progress
 from curewindow.physics.balance import SpaceResult
 from curewindow.rules.chance import share_needed
 from curewindow.series import BoolArray, FloatArray, SurfaceSeries
 from curewindow.sheets.schema import Sheet
+from curewindow.situation import Situation
 from curewindow.windows import Verdict
 from curewindow.windows.given_off import GivenOff
 from curewindow.windows.grid import IntArray, at_index, first_at_or_after

@@ -14,14 +14,14 @@ from curewindow.cautions import cautions_for
 from curewindow.cautions.airflow import vapour_cautions
 from curewindow.cautions.products import product_cautions
 from curewindow.cautions.spaces import fire_cautions, sleeping_cautions
-from curewindow.situation import Situation
+from curewindow.findings import Finding
 from curewindow.judgement.progress import Progress
 from curewindow.judgement.standing import milestone_at
 from curewindow.judgement.tins import tin_cautions
-from curewindow.findings import Finding
 from curewindow.record.entries import Coat
 from curewindow.rules.milestones import COVERED, HARD
 from curewindow.sheets.schema import Hazard, Milestone, Sheet
+from curewindow.situation import Situation
 
 RAGS_FOR: Final = timedelta(hours=24)
 """Rags with drying oil may light themselves so long after the work. Common practice, no source."""

@@ -10,8 +10,8 @@ from curewindow.answers import Daylight, Dewfall
 from curewindow.boat.schema import Job
 from curewindow.boat.sun import sun_times
 from curewindow.conditions.wetness import dew_and_frost
-from curewindow.situation import Situation
 from curewindow.judgement.models import JobDay
+from curewindow.situation import Situation
 from curewindow.windows.grid import at_index, first_at_or_after
 
 SOON_SHARE = 0.2

@@ -13,8 +13,10 @@ from curewindow.boat.folder import job_by_name
 from curewindow.boat.joined import joined_spaces
 from curewindow.boat.schema import Job, Space
 from curewindow.curing import recoat_bounds
+from curewindow.findings import Finding, finding
+from curewindow.heating import Below, HeatPlan, HeatPlans, Room, Task, look_closer, plan_heating
+from curewindow.heating.models import HeatStatus
 from curewindow.judgement.airing import airing_of, last_news, room_of, water_kg_h
-from curewindow.situation import Situation, read_situation
 from curewindow.judgement.jobday import Found, find
 from curewindow.judgement.judging import (
     bounds_of,
@@ -24,11 +26,9 @@ from curewindow.judgement.judging import (
 from curewindow.judgement.kept import PlannedKept, facts_key, kept_or_made
 from curewindow.judgement.progress import Progress
 from curewindow.judgement.standing import clocks_of
-from curewindow.findings import Finding, finding
-from curewindow.heating import Below, HeatPlan, HeatPlans, Room, Task, look_closer, plan_heating
-from curewindow.heating.models import HeatStatus
 from curewindow.rules.work import WITH_PRODUCT
 from curewindow.sheets.schema import Sheet
+from curewindow.situation import Situation, read_situation
 from curewindow.weather.forecast import Forecast
 from curewindow.windows.grid import at_index, first_at_or_after
 

@@ -10,10 +10,10 @@ import numpy as np
 from curewindow.boat.schema import Job
 from curewindow.conditions import Changed, boat_conditions, learned_in
 from curewindow.conditions.routine import setpoints_c
-from curewindow.situation import Situation
 from curewindow.order.problem import Order, Problem
 from curewindow.order.walk import PlacedWork
 from curewindow.series import BoolArray, FloatArray, SurfaceSeries
+from curewindow.situation import Situation
 
 
 def done_of(problem: Problem, order: Order) -> list[PlacedWork]:

@@ -11,15 +11,15 @@ from curewindow.answers import Clock, NextStep, Obstacle, Wait, Window
 from curewindow.boat.effort import hands_on_assumed, hands_on_h
 from curewindow.boat.schema import Job
 from curewindow.cautions import refusal_of
+from curewindow.findings import Finding, finding
 from curewindow.judgement.airing import airing_of
 from curewindow.judgement.dangers import step_dangers
-from curewindow.situation import Situation
 from curewindow.judgement.judging import Judged, judge_job
 from curewindow.judgement.models import JobDay, Status
 from curewindow.judgement.progress import Progress, next_of
 from curewindow.judgement.standing import sands_first, waits_for
-from curewindow.findings import Finding, finding
 from curewindow.rules.limits import DRY_G_M2
+from curewindow.situation import Situation
 from curewindow.windows.grid import first_at_or_after
 
 _SOON = timedelta(minutes=30)  # a best start sooner than this is not worth naming

@@ -12,16 +12,16 @@ from curewindow.boat.effort import hands_on_h
 from curewindow.boat.schema import Job
 from curewindow.clocks import CoatBounds, next_coat_bounds
 from curewindow.curing import RecoatRule, recoat_bounds
+from curewindow.findings import Finding, finding
 from curewindow.judgement.airing import with_given_off
-from curewindow.situation import Situation
 from curewindow.judgement.progress import Progress
 from curewindow.judgement.standing import sands_in_any_case
-from curewindow.findings import Finding, finding
 from curewindow.rules.limits import WET
 from curewindow.rules.sleep import bedtime, bunks_near, not_to_sleep_over
 from curewindow.rules.work import WITH_PRODUCT, dry_overhead
 from curewindow.series import SurfaceSeries
 from curewindow.sheets.schema import Sheet
+from curewindow.situation import Situation
 from curewindow.windows import Verdict, find_obstacles, find_windows, judge
 from curewindow.windows.find import enough_time
 from curewindow.windows.grid import at_index, first_at_or_after, last_at_or_before
@@ -250,7 +250,9 @@ def bounds_of(facts: Situation, job: Job, progress: Progress, clock: Clock | Non
     return bounds
 
 
-def rule_for_next(facts: Situation, job: Job, progress: Progress, sheet: Sheet) -> RecoatRule | None:
+def rule_for_next(
+    facts: Situation, job: Job, progress: Progress, sheet: Sheet
+) -> RecoatRule | None:
     """The recoat table for what comes after the coat at hand; None where nothing does."""
     step = progress.step
     if progress.coat is not None and progress.coat < step.coats:

@@ -26,10 +26,10 @@ from curewindow import __version__
 from curewindow.answers import Answer
 from curewindow.boat.folder import BOAT_FILE, SHEETS_FOLDER, WORK_FILE
 from curewindow.conditions.learned_file import LEARNED_FILE
-from curewindow.situation import Situation
 from curewindow.files import write_whole
 from curewindow.heating import HeatPlan, Planned
 from curewindow.heating.search import Choice
+from curewindow.situation import Situation
 from curewindow.weather.cache import cache_folder, read_json, write_json
 
 log = logging.getLogger(__name__)

@@ -18,11 +18,11 @@ from curewindow.conditions import (
     surface_series,
 )
 from curewindow.conditions.routine import setpoints_c
-from curewindow.situation import Situation
 from curewindow.order.heaterruns import EVENING_RUNS, held_evenings, held_long_runs
 from curewindow.order.modes import LEVELS
 from curewindow.rules.unflued import unflued_for
 from curewindow.series import BoolArray, FloatArray, SurfaceSeries
+from curewindow.situation import Situation
 from curewindow.weather.continued import of_rows
 
 Warmed = dict[tuple[str, float], SurfaceSeries]

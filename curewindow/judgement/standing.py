@@ -14,13 +14,13 @@ from curewindow.boat.joined import joined_spaces
 from curewindow.boat.schema import Delivery, Job
 from curewindow.clocks import NextCoat, clock_for, latest_coats, sort_clocks
 from curewindow.curing import CureModel
-from curewindow.situation import Situation
-from curewindow.judgement.progress import Progress, next_of
 from curewindow.findings import Finding, finding
+from curewindow.judgement.progress import Progress, next_of
 from curewindow.record.entries import Coat, Inspection
 from curewindow.rules.milestones import COVERED, DUST_DRY, HARD, SANDABLE, TOUCH_DRY
 from curewindow.rules.work import MAKES_DUST, WITH_PRODUCT
 from curewindow.sheets.schema import Milestone
+from curewindow.situation import Situation
 from curewindow.windows.grid import at_index, position
 
 
@@ -177,7 +177,9 @@ def sands_first(facts: Situation, job: Job, progress: Progress, clock: Clock | N
     return too_old or sands_in_any_case(facts, job, progress)
 
 
-def milestone_at(facts: Situation, job: Job, coat: Coat, names: Iterable[Milestone]) -> datetime | None:
+def milestone_at(
+    facts: Situation, job: Job, coat: Coat, names: Iterable[Milestone]
+) -> datetime | None:
     """When a recorded coat comes to the first of these milestones its sheet has, slow side.
 
     None where that is beyond what is known, or the sheet has none of them.
@@ -197,7 +199,9 @@ def milestone_at(facts: Situation, job: Job, coat: Coat, names: Iterable[Milesto
     return None
 
 
-def waits_for(facts: Situation, job: Job, progress: Progress, clocks: dict[str, Clock]) -> list[Wait]:
+def waits_for(
+    facts: Situation, job: Job, progress: Progress, clocks: dict[str, Clock]
+) -> list[Wait]:
     """What other than the weather has to come first.
 
     Parameters

@@ -8,9 +8,9 @@ from datetime import timedelta
 import numpy as np
 
 from curewindow.conditions.course import utc64
-from curewindow.situation import Situation
 from curewindow.findings import Finding, finding
 from curewindow.sheets.schema import Sheet
+from curewindow.situation import Situation
 
 _FREEZES_C = 0.0
 _AHEAD = timedelta(days=2)

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from curewindow.situation import Situation
 from curewindow.daysheet.models import DaySheet
 from curewindow.judgement.standing import clocks_of
 from curewindow.reminders.known import Known
 from curewindow.reminders.models import SettingBounds
 from curewindow.reminders.wet import bounds_of, still_setting
 from curewindow.rules.limits import AIR, HUMIDITY
+from curewindow.situation import Situation
 
 
 def setting_bounds(facts: Situation, sheet: DaySheet) -> list[SettingBounds]:

@@ -19,8 +19,8 @@ from curewindow.changes import Change, StatedJob, compare
 from curewindow.changes.kept import keep, load
 from curewindow.daysheet.changed import told_of
 from curewindow.daysheet.models import DaySheet
-from curewindow.judgement.models import JobDay
 from curewindow.findings import Finding, finding
+from curewindow.judgement.models import JobDay
 from curewindow.reminders.keys import stamp
 from curewindow.reminders.known import Known
 from curewindow.reminders.models import Reminder

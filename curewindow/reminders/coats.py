@@ -10,8 +10,8 @@ import numpy as np
 from curewindow.answers import Clock
 from curewindow.boat.folder import job_by_name
 from curewindow.boat.service import Level
-from curewindow.judgement.models import JobDay
 from curewindow.findings import finding
+from curewindow.judgement.models import JobDay
 from curewindow.reminders.daily import morning_of
 from curewindow.reminders.keys import coat_key
 from curewindow.reminders.known import Known, of_step

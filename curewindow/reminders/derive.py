@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from curewindow.situation import Situation
 from curewindow.daysheet.models import DaySheet
 from curewindow.judgement.standing import clocks_of
 from curewindow.reminders.changed import changed_reminders
@@ -17,6 +16,7 @@ from curewindow.reminders.starts import start_reminders
 from curewindow.reminders.stores import store_reminders
 from curewindow.reminders.watch import watch_reminders
 from curewindow.reminders.wet import wet_reminders
+from curewindow.situation import Situation
 
 
 def reminders_of(

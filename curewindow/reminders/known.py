@@ -9,14 +9,14 @@ from typing import Any
 
 from curewindow.answers import Clock
 from curewindow.boat.service import Level, ServiceSettings
-from curewindow.situation import Situation
 from curewindow.daysheet.models import DaySheet
-from curewindow.judgement.models import JobDay
 from curewindow.findings import Finding, finding
 from curewindow.findings.kinds.notices import NoticeKind
 from curewindow.findings.parameters import Value
+from curewindow.judgement.models import JobDay
 from curewindow.reminders.models import Reminder
 from curewindow.reminders.quiet import quiet_stretch, told_at
+from curewindow.situation import Situation
 from curewindow.voice.cautions import DEFER, care_lines
 from curewindow.voice.notices import lines_of, title_of
 from curewindow.wording import Wording

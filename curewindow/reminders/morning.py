@@ -6,9 +6,9 @@ from collections.abc import Iterator
 
 from curewindow.answers import Clock
 from curewindow.daysheet.models import DaySheet
-from curewindow.judgement.models import JobDay
 from curewindow.daysheet.plannedwords import plan_lines
 from curewindow.findings import Finding, finding
+from curewindow.judgement.models import JobDay
 from curewindow.reminders.daily import EARLY, morning_notice, morning_of
 from curewindow.reminders.known import Known, of_step
 from curewindow.reminders.models import Reminder

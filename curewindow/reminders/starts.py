@@ -7,8 +7,8 @@ from datetime import datetime, timedelta
 
 from curewindow.answers import Window
 from curewindow.boat.folder import job_by_name
-from curewindow.judgement.models import JobDay
 from curewindow.findings import finding
+from curewindow.judgement.models import JobDay
 from curewindow.record.entries import Heat
 from curewindow.reminders.coats import ready_at
 from curewindow.reminders.known import Known, of_step

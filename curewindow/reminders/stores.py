@@ -9,9 +9,9 @@ from datetime import date, datetime, time, timedelta
 import numpy as np
 
 from curewindow.conditions.course import utc64
-from curewindow.judgement.progress import next_of
 from curewindow.errors import CurewindowError
 from curewindow.findings import finding
+from curewindow.judgement.progress import next_of
 from curewindow.reminders.known import Known
 from curewindow.reminders.models import Reminder
 from curewindow.reminders.quiet import on_clock

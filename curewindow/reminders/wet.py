@@ -12,8 +12,8 @@ from curewindow.answers import Clock
 from curewindow.boat.folder import job_by_name
 from curewindow.boat.schema import Job
 from curewindow.boat.service import Level
-from curewindow.judgement.standing import milestone_at
 from curewindow.findings import Finding, finding
+from curewindow.judgement.standing import milestone_at
 from curewindow.record.entries import Coat, Heat, Reading
 from curewindow.reminders.known import Known
 from curewindow.reminders.models import Reminder

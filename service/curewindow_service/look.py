@@ -67,9 +67,9 @@ def look_here(folder: Path, now: datetime, plan: Mapping[str, Any] | None) -> Lo
     """
     from curewindow.calibration.stated import keep_stated
     from curewindow.daysheet.assemble import assemble
-    from curewindow.situation import read_situation
     from curewindow.reminders.changed import keep_as_told, plan_of
     from curewindow.reminders.derive import reminders_of
+    from curewindow.situation import read_situation
 
     if plan is not None:
         keep_as_told(folder, plan)

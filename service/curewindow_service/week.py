@@ -156,9 +156,9 @@ def _morning(played: _Played) -> None:
     from curewindow.boat.effort import hands_on_h
     from curewindow.boat.folder import job_by_name, load_work
     from curewindow.conditions.course import utc64
-    from curewindow.situation import read_situation
     from curewindow.record.entries import Reading
     from curewindow.record.store import Record
+    from curewindow.situation import read_situation
 
     facts = read_situation(played.folder, played.now)
     told = []

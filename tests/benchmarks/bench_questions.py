@@ -20,11 +20,11 @@ import click
 from curewindow.boat.named import job_or_space
 from curewindow.charts import scene_of, terminal_lines
 from curewindow.charts.figure import picture_bytes
-from curewindow.situation import read_situation
 from curewindow.demo import files as demofiles
 from curewindow.explain import why
 from curewindow.explain.change import Intervention
 from curewindow.explain.whatif import what_if
+from curewindow.situation import read_situation
 
 RUNS = 5
 MORNING = datetime(2026, 11, 25, 7, 30, tzinfo=UTC)

@@ -16,8 +16,8 @@ from curewindow.boat.named import job_or_space
 from curewindow.charts import Scene, can_show, picture_of, scene_of, terminal_lines
 from curewindow.charts.figure import picture_bytes, write_picture
 from curewindow.charts.scene import LyingOn
-from curewindow.situation import Situation
 from curewindow.errors import CurewindowError
+from curewindow.situation import Situation
 
 NAMES = ["saloon", "wheelhouse windows", "forepeak frames", "hatch coaming", "wet locker primer"]
 

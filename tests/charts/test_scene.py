@@ -16,8 +16,8 @@ from curewindow.charts.limits import limits_text
 from curewindow.charts.page import moved_apart
 from curewindow.charts.stretches import day_marks, stretches, time_marks
 from curewindow.daysheet import windows_ahead
-from curewindow.situation import Situation
 from curewindow.errors import NotFoundError
+from curewindow.situation import Situation
 from curewindow.wording import keep_together
 
 

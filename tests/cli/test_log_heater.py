@@ -14,11 +14,11 @@ from click.testing import Result
 
 from curewindow.boat.folder import RECORD_FILE, load_boat
 from curewindow.daysheet import day_sheet
-from curewindow.judgement.heat import heat_plans
 from curewindow.daysheet.models import DaySheet
-from curewindow.judgement.models import JobDay
 from curewindow.demo import files as demofiles
 from curewindow.heating import HeatPlan
+from curewindow.judgement.heat import heat_plans
+from curewindow.judgement.models import JobDay
 from curewindow.record import Reading, Record
 from curewindow.record.entries import Heat
 from curewindow.voice.cautions import topic

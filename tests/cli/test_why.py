@@ -10,10 +10,10 @@ import numpy as np
 import pytest
 from click.testing import Result
 
-from curewindow.situation import Situation, read_situation
 from curewindow.explain import Why
 from curewindow.explain.one_start import explained
 from curewindow.rules.chance import share_needed
+from curewindow.situation import Situation, read_situation
 from curewindow.windows import judge
 from tests.voiced import said
 

@@ -9,8 +9,8 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
-from curewindow.daysheet import DaySheet, day_sheet
 from curewindow import situation as facts
+from curewindow.daysheet import DaySheet, day_sheet
 from curewindow.judgement.models import JobDay
 from curewindow.record.entries import Coat, Done
 from curewindow.record.store import Record

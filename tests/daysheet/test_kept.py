@@ -7,15 +7,15 @@ from pathlib import Path
 import pytest
 
 from curewindow.boat.folder import job_by_name
-from curewindow.judgement import heat
-from curewindow.situation import read_situation
-from curewindow.judgement.jobday import find
-from curewindow.judgement.standing import clocks_of
 from curewindow.demo import files as demofiles
 from curewindow.findings import finding
 from curewindow.heating import HeatPlan, Planned
+from curewindow.judgement import heat
+from curewindow.judgement.jobday import find
+from curewindow.judgement.standing import clocks_of
 from curewindow.record.entries import Reading
 from curewindow.record.store import Record
+from curewindow.situation import read_situation
 from curewindow.weather.cache import cache_folder
 
 AT = datetime(2026, 11, 25, 7, 30, tzinfo=UTC)

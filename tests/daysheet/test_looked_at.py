@@ -10,11 +10,11 @@ import pytest
 
 from curewindow.cli.daytext import day_lines
 from curewindow.daysheet import DaySheet, day_sheet
-from curewindow.situation import read_situation
 from curewindow.record.entries import Found, Inspection
 from curewindow.record.store import Record
 from curewindow.reminders.derive import reminders_of
 from curewindow.sheets.shelf import get_sheet
+from curewindow.situation import read_situation
 from tests.daysheet.conftest import COAT, NOW, VARNISH, job, of, put_on
 
 HOUR = timedelta(hours=1)

@@ -7,10 +7,10 @@ from pathlib import Path
 from zoneinfo import ZoneInfo
 
 from curewindow.boat.schema import Boat
-from curewindow.situation import Situation
 from curewindow.daysheet.setaside import set_aside
 from curewindow.record.doubted import Doubted, add_doubted
 from curewindow.record.entries import Reading
+from curewindow.situation import Situation
 from curewindow.wording import Wording
 from tests.voiced import said
 

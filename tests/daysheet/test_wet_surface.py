@@ -8,9 +8,9 @@ from pathlib import Path
 import pytest
 
 from curewindow.daysheet import day_sheet, windows_ahead
-from curewindow.situation import read_situation
 from curewindow.record.entries import Done, Heat, Item, Reading, Wiped
 from curewindow.record.store import Record
+from curewindow.situation import read_situation
 from tests.daysheet.conftest import NOW, SAND, VARNISH, WORDS, job, of
 from tests.voiced import said
 

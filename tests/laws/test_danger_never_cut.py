@@ -25,16 +25,16 @@ from curewindow.cli.daytext import day_lines
 from curewindow.cli.main import command as cli
 from curewindow.daysheet.ahead import windows_ahead
 from curewindow.daysheet.assemble import assemble
-from curewindow.situation import Situation, read_situation
 from curewindow.daysheet.models import DaySheet
-from curewindow.judgement.models import JobDay
 from curewindow.daysheet.planning import make_plan
 from curewindow.findings import Finding, finding
+from curewindow.judgement.models import JobDay
 from curewindow.paper.week import week_of
 from curewindow.record.entries import Coat
 from curewindow.record.store import Record
 from curewindow.reminders.derive import reminders_of
 from curewindow.sheets.schema import Hazard
+from curewindow.situation import Situation, read_situation
 from curewindow.voice.cautions import DEFER, care_lines, topic
 from curewindow.wording import Wording
 from tests.cases import cases

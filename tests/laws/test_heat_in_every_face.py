@@ -14,13 +14,13 @@ from curewindow.boat.hours import hours_mask
 from curewindow.calendar import happenings
 from curewindow.daysheet import day_sheet
 from curewindow.daysheet.assemble import assemble
-from curewindow.situation import Situation, read_situation
-from curewindow.judgement.heat import heat_plans
 from curewindow.demo import files as demofiles
 from curewindow.heating import HeatPlan
+from curewindow.judgement.heat import heat_plans
 from curewindow.record.entries import Heat, Reading
 from curewindow.record.store import Record
 from curewindow.reminders.derive import reminders_of
+from curewindow.situation import Situation, read_situation
 from tests.fewer_jobs import only_jobs
 
 MORNING = datetime(2026, 11, 25, 7, 30, tzinfo=UTC)

@@ -23,7 +23,6 @@ from cold_boat import DAYS, WORDS, boat, heater, made, sheet, weather
 from curewindow.boat.schema import Boat
 from curewindow.cautions.logged import lit_cautions
 from curewindow.daysheet.assemble import assemble
-from curewindow.situation import read_situation
 from curewindow.daysheet.ordering import given_of
 from curewindow.errors import CurewindowError
 from curewindow.explain.change import Intervention
@@ -31,6 +30,7 @@ from curewindow.explain.whatif import what_if
 from curewindow.heating import HeatPlan, look_closer, plan_heating
 from curewindow.record.entries import Heat
 from curewindow.reminders.derive import reminders_of
+from curewindow.situation import read_situation
 from curewindow.voice import full, short
 from curewindow.voice.cautions import topic, whole_caution
 

@@ -10,12 +10,12 @@ import boats
 import pytest
 
 from curewindow.daysheet.assemble import assemble
-from curewindow.judgement.heated import conditions_under, done_of
 from curewindow.daysheet.ordering import facts_and_given
 from curewindow.daysheet.planning import Made, fix, make_plan, named, undo
 from curewindow.daysheet.today import told_soon
 from curewindow.demo import files as demofiles
 from curewindow.errors import NotFoundError
+from curewindow.judgement.heated import conditions_under, done_of
 from curewindow.order.calm import calm_of
 from curewindow.order.conflict import conflict
 from curewindow.order.costs import fuel_of

@@ -14,9 +14,9 @@ import boats
 import numpy as np
 import pytest
 
-from curewindow.judgement.heated import conditions_under, done_of
 from curewindow.daysheet.ordering import facts_and_given
 from curewindow.demo import files as demofiles
+from curewindow.judgement.heated import conditions_under, done_of
 from curewindow.order.build import build_problem
 from curewindow.order.quick import quick_order
 from curewindow.rules.chance import share_needed

@@ -10,7 +10,6 @@ from typing import Any
 import pytest
 
 from curewindow.daysheet.assemble import assemble
-from curewindow.situation import read_situation
 from curewindow.daysheet.planning import make_plan
 from curewindow.record.entries import Coat, Heat, Reading
 from curewindow.record.store import Record
@@ -18,6 +17,7 @@ from curewindow.reminders import Reminder
 from curewindow.reminders.changed import plan_of
 from curewindow.reminders.coats import lead_hours
 from curewindow.reminders.derive import reminders_of
+from curewindow.situation import read_situation
 
 NOW = datetime(2026, 5, 11, 7, 0, tzinfo=UTC)  # Monday 08:00 in London
 HOUR = timedelta(hours=1)

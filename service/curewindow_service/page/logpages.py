@@ -16,9 +16,9 @@ from curewindow.boat.checks import OUTDOORS
 from curewindow.boat.folder import RECORD_FILE, hands_on_h, job_by_name, own_sheets
 from curewindow.boat.schema import Job, Step
 from curewindow.cautions import cautions_for
-from curewindow.judgement.progress import next_of
 from curewindow.errors import NotFoundError
 from curewindow.findings import Finding
+from curewindow.judgement.progress import next_of
 from curewindow.logbook import entry as logentry
 from curewindow.logbook import words as logwords
 from curewindow.quantity import AREA, PERCENT, TEMPERATURE

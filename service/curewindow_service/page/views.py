@@ -11,8 +11,8 @@ from curewindow.answers import Clock, SpaceNow
 from curewindow.boat.checks import OUTDOORS
 from curewindow.cautions import grade
 from curewindow.daysheet.models import DaySheet
-from curewindow.judgement.models import JobDay
 from curewindow.daysheet.plannedwords import plan_lines, plan_note, plan_title
+from curewindow.judgement.models import JobDay
 from curewindow.voice import full, short
 from curewindow.voice.cautions import caution, topic
 from curewindow.voice.day import (

@@ -163,8 +163,8 @@ def picture_json(folder: Path, now: datetime, of: str | None, days: float) -> by
     """
     from curewindow.boat.named import job_or_space
     from curewindow.charts import picture_of, scene_of, usual_target
-    from curewindow.situation import read_situation
     from curewindow.judgement.progress import next_of
+    from curewindow.situation import read_situation
 
     facts = read_situation(folder, now)
     if of is None:

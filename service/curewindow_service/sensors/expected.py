@@ -19,8 +19,8 @@ from curewindow_service.sensors.heard import Around, Expected
 if TYPE_CHECKING:
     import numpy as np
 
-    from curewindow.situation import Situation
     from curewindow.series import FloatArray
+    from curewindow.situation import Situation
 
 STEP = timedelta(minutes=30)
 LENGTH = timedelta(hours=36)

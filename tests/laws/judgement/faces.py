@@ -13,15 +13,15 @@ from curewindow.calendar import happenings
 from curewindow.calendar.happening import Happening
 from curewindow.daysheet import DaySheet, WindowsAhead, windows_ahead
 from curewindow.daysheet.assemble import assemble
-from curewindow.situation import Situation, read_situation
-from curewindow.judgement.jobday import Found, find
 from curewindow.daysheet.models import JobAhead
-from curewindow.judgement.models import JobDay
-from curewindow.judgement.standing import clocks_of
 from curewindow.explain.models import Why
 from curewindow.explain.one_start import explained
+from curewindow.judgement.jobday import Found, find
+from curewindow.judgement.models import JobDay
+from curewindow.judgement.standing import clocks_of
 from curewindow.reminders.derive import reminders_of
 from curewindow.reminders.models import Reminder
+from curewindow.situation import Situation, read_situation
 from tests.laws.judgement.boats import Case
 
 GRID = timedelta(minutes=10)
