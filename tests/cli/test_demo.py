@@ -67,9 +67,12 @@ def test_any_day_can_be_the_demos(run: Run, tmp_path: Path, day: str) -> None:
     assert result.exit_code == 0, result.stderr
 
 
-def test_covers_the_next_two_weeks(demo: Path) -> None:
-    for days in (1, 5, 13):
-        assert day_sheet(demo, datetime(2026, 11, 25, 9, tzinfo=UTC) + timedelta(days=days)).jobs
+@pytest.mark.parametrize(
+    "days",
+    [pytest.param(1, marks=pytest.mark.slow), pytest.param(5, marks=pytest.mark.slow), 13],
+)
+def test_covers_the_next_two_weeks(demo: Path, days: int) -> None:
+    assert day_sheet(demo, datetime(2026, 11, 25, 9, tzinfo=UTC) + timedelta(days=days)).jobs
 
 
 def test_leaves_other_folders_alone(run: Run, tmp_path: Path) -> None:

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import json
+import shutil
 from collections.abc import Callable
 from pathlib import Path
 
 from click.testing import Result
 
 from curewindow.heating import HeatPlans
+from tests.fewer_jobs import only_jobs
 
 Run = Callable[..., Result]
 AT = "2026-11-25 08:30"
@@ -25,8 +27,10 @@ def test_plans_the_primer_on_a_phone(run: Run, demo: Path) -> None:
     assert max(map(len, result.stdout.splitlines())) <= 40
 
 
-def test_json_is_its_model(run: Run, demo: Path) -> None:
-    result = run("heat", "--boat", demo, "--at", AT, "--json")
+def test_json_is_its_model(run: Run, demo: Path, tmp_path: Path) -> None:
+    shutil.copytree(demo, boat := tmp_path / "boat")
+    only_jobs(boat, "forepeak frames", "wheelhouse windows", "chart table")
+    result = run("heat", "--boat", boat, "--at", AT, "--json")
     assert result.exit_code == 0, result.stderr
     plans = HeatPlans.model_validate(json.loads(result.stdout))
     by_job = {plan.job: plan for plan in plans.plans}

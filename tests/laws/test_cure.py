@@ -188,6 +188,11 @@ def test_a_start_before_a_gap_does_not_spoil_those_behind_it() -> None:
     assert np.isnan(milestone_index_from(cumulative(rate, 1.0), [4.5, np.nan, -1.0, 25.0])).all()
 
 
+def test_a_start_within_the_last_step_may_still_reach_its_target_there() -> None:
+    # one a step: begun a quarter into the last of two steps, half of it takes half a step
+    assert milestone_index_from([0.0, 1.0, 2.0], [1.25], 0.5) == pytest.approx([1.75])
+
+
 def test_reaching_the_target_at_dusk_counts_at_dusk() -> None:
     # Ten steps of a tenth do not sum to one in floating point; the night must not decide.
     rate = np.concatenate([np.full(11, 0.1), np.zeros(50), np.full(11, 0.1)])

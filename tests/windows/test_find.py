@@ -12,6 +12,7 @@ from curewindow.curing import recoat_bounds
 from curewindow.errors import SheetError
 from curewindow.findings import finding
 from curewindow.windows import find_obstacles, find_windows, judge
+from curewindow.windows.find import _free_spans
 from curewindow.wording import Wording
 from tests.voiced import said
 
@@ -313,3 +314,11 @@ def test_a_sheet_silent_on_dew_is_said_so(cabin, sheet, words, start) -> None:
     assert not verdict.ok.any()
     (obstacle,) = find_obstacles(verdict, start)
     assert said(obstacle.why) == "dew on the hull side"
+
+
+def test_a_span_that_ends_with_the_grid_needs_its_last_point_too() -> None:
+    """Nothing is called good for a moment that is known to be bad, be it the last one known."""
+    good = np.array([[True, True, True, False]])
+    ends = np.array([[2, 3, 3, 4]])
+    assert _free_spans(good, ends).tolist() == [[True, False, False, False]]
+    assert _free_spans(np.ones((1, 4), np.bool_), ends).tolist() == [[True, True, True, False]]

@@ -101,3 +101,13 @@ def test_the_warmest_counts_for_what_runs_out_the_coldest_for_what_is_waited_for
 
 def test_sheets_without_such_times_say_nothing(cabin, sheet, words) -> None:
     assert working_findings(judged(cabin(), sheet(), 1.0), 60) == []
+
+
+@pytest.mark.parametrize(("open_time", "mass_told"), [("3 h", True), ("15 min", False)])
+def test_the_batch_a_pot_life_goes_by_is_told_where_the_pot_life_is_the_shorter(
+    cabin, sheet, open_time: str, mass_told: bool
+) -> None:
+    working = WORKING | {"open_time": [open_time] * 3}
+    verdict = judged(cabin(), sheet(working=working), 4.0)
+    (found,) = [each for each in working_findings(verdict, 60) if each.kind == "batches"]
+    assert (found.maybe("value") is not None) == mass_told
