@@ -23,10 +23,7 @@ TWICE = frozenset(
         "Course",
         "Form",
         "FuelUse",
-        "Held",
         "Judged",
-        "Layer",
-        "Problem",
         "Room",
         "Task",
     }

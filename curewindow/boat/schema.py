@@ -52,7 +52,7 @@ class Hours(FileModel):
     until: time
 
 
-class Layer(FileModel):
+class PanelLayer(FileModel):
     """One layer of a panel, from the inside to the outside."""
 
     material: str = Field(description="name from the material table, or any with its own figures")
@@ -69,7 +69,7 @@ class Panel(FileModel):
     outside: str = Field("air", description="'air', 'water' or the name of another space")
     facing: Literal["side", "overhead", "sole"] = "side"
     sky: bool = Field(True, description="does it see the sky (with 'air' outside)?")
-    layers: list[Layer] = Field(min_length=1)
+    layers: list[PanelLayer] = Field(min_length=1)
 
 
 class Setpoint(FileModel):
@@ -103,7 +103,7 @@ VENTS_SAID: dict[Ventilation, str] = {
 
 
 @dataclass(frozen=True, slots=True)
-class Held:
+class HeaterOverride:
     """A stretch of time a heater is not left to its routine, by the log; aware UTC.
 
     Attributes
@@ -130,7 +130,7 @@ class Heating(FileModel):
     """A space's heater and its usual routine."""
 
     # not of boat.toml: `curewindow.record.heat.with_heat` sets it
-    _held: tuple[Held, ...] = ()
+    _held: tuple[HeaterOverride, ...] = ()
 
     kind: Literal["electric", "diesel", "gas", "paraffin", "solid fuel"]
     power: Power
@@ -176,11 +176,11 @@ class Heating(FileModel):
     )
 
     @property
-    def held(self) -> tuple[Held, ...]:
+    def held(self) -> tuple[HeaterOverride, ...]:
         """When it is not left to its routine, by the log; none overlaps another."""
         return self._held
 
-    def held_at(self, now: datetime) -> Held | None:
+    def held_at(self, now: datetime) -> HeaterOverride | None:
         """What is to be told of it at a moment, by the log; None: it goes by its routine.
 
         The stretch it is in, or one it was read to be out in within a day. Of what is known
@@ -191,7 +191,7 @@ class Heating(FileModel):
             return None
         return last if last.read_c is not None or last.begin <= now < last.end else None
 
-    def with_held(self, held: tuple[Held, ...]) -> Self:
+    def with_held(self, held: tuple[HeaterOverride, ...]) -> Self:
         """The same heater, not left to its routine in these stretches."""
         other = self.model_copy()
         other._held = held

@@ -9,7 +9,7 @@ from collections.abc import Iterator
 from zoneinfo import ZoneInfo
 
 from curewindow.boat.joined import joined_spaces
-from curewindow.boat.schema import Boat, Heating, Held, Space
+from curewindow.boat.schema import Boat, Heating, HeaterOverride, Space
 from curewindow.cautions.products import FLAMMABLE
 from curewindow.findings import Finding, finding
 from curewindow.rules.sleep import AWAKE_FROM, BEDTIME, bunks_near, not_to_sleep_over
@@ -128,7 +128,7 @@ def _runs_at_night(heating: Heating, zone: ZoneInfo) -> bool:
     return into_night.setpoint is not None
 
 
-def _held_at_night(held: Held, zone: ZoneInfo) -> bool:
+def _held_at_night(held: HeaterOverride, zone: ZoneInfo) -> bool:
     """Does a stretch that is not over reach into a night?"""
     if held.over or held.setpoint_c is None:
         return False

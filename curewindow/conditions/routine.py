@@ -13,8 +13,8 @@ from curewindow.boat.hours import WEEKDAYS, days_aboard, local_clock, weekday_of
 from curewindow.boat.schema import (
     VENTS_WORD,
     Boat,
+    HeaterOverride,
     Heating,
-    Held,
     OutOfOrder,
     Space,
     Ventilation,
@@ -46,7 +46,7 @@ def setpoints_c(
 
     Notes
     -----
-    What the log says of the heater (:class:`Held`) goes before its routine. Each entry of
+    What the log says of the heater (:class:`HeaterOverride`) goes before its routine. Each entry of
     that holds from its time of day to the next. Before the first entry of a day the last
     one of the evening before goes on, if that day was one it runs on. A day on which it
     does not run is off from midnight to midnight.
@@ -107,7 +107,7 @@ def vents_open(heating: Heating | None, times_utc: NDArray[np.datetime64]) -> Fl
     return factors
 
 
-def _inside(held: Held, times_utc: NDArray[np.datetime64]) -> NDArray[np.bool_]:
+def _inside(held: HeaterOverride, times_utc: NDArray[np.datetime64]) -> NDArray[np.bool_]:
     begin, end = (np.datetime64(int(at.timestamp()), "s") for at in (held.begin, held.end))
     return (times_utc >= begin) & (times_utc < end)
 

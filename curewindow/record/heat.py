@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from datetime import datetime, timedelta
 from typing import Final
 
-from curewindow.boat.schema import Boat, Held
+from curewindow.boat.schema import Boat, HeaterOverride
 from curewindow.record.entries import Heat, Reading
 
 WARM_AFTER: Final = timedelta(hours=3)
@@ -47,7 +47,7 @@ def with_heat(
 
 def _held(
     heats: Sequence[Heat], readings: Sequence[Reading], space: str, now: datetime
-) -> tuple[Held, ...]:
+) -> tuple[HeaterOverride, ...]:
     own = sorted(
         (heat for heat in heats if heat.space == space and heat.at <= now),
         key=lambda heat: heat.at,
@@ -61,7 +61,9 @@ def _held(
             end, read_c = cold.at, cold.air_c
         if end > heat.at:
             over = end <= now
-            found.append(Held(heat.at, end, heat.setpoint_c, heat.ventilation, over, read_c))
+            found.append(
+                HeaterOverride(heat.at, end, heat.setpoint_c, heat.ventilation, over, read_c)
+            )
     return tuple(found)
 
 

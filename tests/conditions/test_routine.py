@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from curewindow.boat.hours import WEEKDAYS
-from curewindow.boat.schema import Boat, Heating, Held
+from curewindow.boat.schema import Boat, HeaterOverride, Heating
 from curewindow.conditions.routine import VENTILATION, setpoints_c, vents_open
 
 
@@ -103,7 +103,7 @@ def _held(heating: Heating, *stretches: tuple[str, str, float | None]) -> Heatin
     def utc(text: str) -> datetime:
         return datetime.fromisoformat(text).replace(tzinfo=UTC)
 
-    return heating.with_held(tuple(Held(utc(a), utc(b), c) for a, b, c in stretches))
+    return heating.with_held(tuple(HeaterOverride(utc(a), utc(b), c) for a, b, c in stretches))
 
 
 def test_what_the_log_says_goes_before_the_routine() -> None:
@@ -135,7 +135,7 @@ def test_vents_stand_as_the_log_has_them() -> None:
     times = np.array([f"2025-01-15T{hour:02}:00" for hour in range(4)], dtype="datetime64[s]")
     begin, end = (datetime(2025, 1, 15, hour, tzinfo=UTC) for hour in (1, 3))
     for ventilation, factor in VENTILATION.items():
-        held = _heating().with_held((Held(begin, end, 20.0, ventilation),))
+        held = _heating().with_held((HeaterOverride(begin, end, 20.0, ventilation),))
         factors = vents_open(held, times)
         if ventilation == "normal":
             assert factors is None

@@ -19,7 +19,7 @@ NoticeId = Annotated[int, Path(ge=1, le=2**53)]
 _Short = Annotated[str, Field(max_length=200)]
 
 
-class Problem(BaseModel):
+class ProblemDetails(BaseModel):
     """What is wrong (RFC 9457)."""
 
     type: str = "about:blank"
@@ -28,9 +28,9 @@ class Problem(BaseModel):
 
 
 def _problem(about: str) -> dict[str, Any]:
-    schema = {"$ref": "#/components/schemas/Problem"}
+    schema = {"$ref": "#/components/schemas/ProblemDetails"}
     return {
-        "model": Problem,
+        "model": ProblemDetails,
         "description": about,
         "content": {"application/problem+json": {"schema": schema}},
     }
