@@ -9,7 +9,7 @@ from collections.abc import Iterator
 from zoneinfo import ZoneInfo
 
 from curewindow.boat.joined import joined_spaces
-from curewindow.boat.schema import Boat, Heating, HeaterOverride, Space
+from curewindow.boat.schema import Boat, HeaterOverride, Heating, Space
 from curewindow.cautions.products import FLAMMABLE
 from curewindow.findings import Finding, finding
 from curewindow.rules.sleep import AWAKE_FROM, BEDTIME, bunks_near, not_to_sleep_over

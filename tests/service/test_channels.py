@@ -171,7 +171,7 @@ def test_what_is_too_long_for_a_service_goes_out_in_parts(
     from apprise.plugins.custom_json import NotifyJSON
 
     monkeypatch.setattr(NotifyJSON, "body_maxlen", 120)
-    way = Way("chat", "low", "apprise", f"json://127.0.0.1:{endpoint.port}/secretpath")
+    way = Destination("chat", "low", "apprise", f"json://127.0.0.1:{endpoint.port}/secretpath")
     lines = [f"{word}: take care of it." for word in ("fire", "isocyanate", "rags", "dust")] * 4
     told = replace(message(), body="\n".join([*lines, "and the last: styrene."]))
     assert send(way, told, lambda: None).state == "sent"
