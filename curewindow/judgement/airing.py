@@ -170,13 +170,18 @@ class _Looking:
         parts: list[dict[str, FloatArray]] = []
         starts: list[IntArray] = []
         last = date.max if all_windows else self.facts.words.local(through).date()
+        held: set[int] = set()
+        opened = False  # a window behind the last day; one that goes on from it is none
         for day, some in self._together(good, last):
             parts.append(self._held(some))
             starts.append(some)
             needed = share_needed(verdict.series.lead_h[some])
             holds = parts[-1]["ok"].mean(axis=0) >= needed - 1e-9
             goes_on = bool(holds.size and holds[-1]) and some[-1] + 1 in good
-            if day > last and holds.any() and not goes_on:
+            held.update(some[holds].tolist())
+            new = [index for index in some[holds].tolist() if index - 1 not in held]
+            opened = opened or (day > last and bool(new))
+            if opened and not goes_on:
                 break
         ok = np.zeros_like(verdict.ok)
         joined = _joined(parts, verdict.members)

@@ -228,6 +228,10 @@ def _up_to_next(facts: Situation, verdict: Verdict, through: datetime) -> Verdic
     midnight = datetime.combine(tomorrow, time(0), words.zone).astimezone(UTC)
     first = first_at_or_after(verdict.series, midnight)
     good = verdict.good()
+    if first < good.size and first > 0 and good[first - 1]:
+        # one that goes on from the day before is no next one
+        ended = np.flatnonzero(~good[first:])
+        first = first + int(ended[0]) if ended.size else good.size
     later = np.flatnonzero(good[first:])
     if later.size == 0:
         return verdict

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from curewindow.daysheet import DaySheet, day_sheet
+from curewindow.daysheet import DaySheet, day_sheet, windows_ahead
 from tests.daysheet.conftest import COAT, NOW, job, of
 
 Make = Callable[..., DaySheet]
@@ -16,12 +16,15 @@ LONG = COAT.format(sheet="waterborne-acrylic-varnish").replace('"1 h"', '"3 h"')
 EVENING = NOW + timedelta(hours=9)  # 17:00, aboard until 18:00
 
 
-def damp_from(folder: Path, begins: datetime) -> None:
-    """The weather file with air as damp as can be from a moment on."""
+LATER = NOW.replace(year=2030)
+
+
+def weather_between(folder: Path, air: str, begins: datetime, ends: datetime = LATER) -> None:
+    """The weather file with other air from a moment to another: temperature and dew point."""
     path = folder / "weather.csv"
     head, *rows = path.read_text("utf-8").splitlines()
     told = [
-        row if row < f"{begins:%Y-%m-%dT%H}" else row.replace(",15,5,", ",5,5,") for row in rows
+        row if row < f"{begins:%Y-%m-%dT%H}" else row.replace(",15,5,", f",{air},") for row in rows
     ]
     path.write_text("\n".join([head, *told]) + "\n", "utf-8")
 
@@ -34,7 +37,7 @@ def kinds(sheet: DaySheet, name: str) -> set[str]:
 def test_too_late_today_is_no_reason_for_a_damp_tomorrow(make: Make, folder: Path) -> None:
     """Saturday evening: what blocks Sunday is the damp, not the hour left of today."""
     make(job("shelf", LONG, space=""))
-    damp_from(folder, EVENING)
+    weather_between(folder, "5,5", EVENING)
     sheet = day_sheet(folder, EVENING)
     assert of(sheet, "shelf").status == "blocked"
     assert not kinds(sheet, "shelf") & {"hours too short", "nobody aboard"}
@@ -68,3 +71,19 @@ def test_work_without_a_product_says_why_not(make: Make, folder: Path) -> None:
     day = of(day_sheet(folder, NOW), "rail")
     assert day.status == "blocked"
     assert [obstacle.why.kind for obstacle in day.obstacles] == ["dark"]
+
+
+@pytest.mark.usefixtures("sure")
+def test_a_window_over_midnight_is_not_the_next_one(make: Make, folder: Path) -> None:
+    """It goes on from today; the next one is the one that opens after it."""
+    make(job("shelf", LONG))
+    boat = folder / "boat.toml"
+    hours = boat.read_text("utf-8")
+    begin, end = hours.index("[[hours]]"), hours.index("[[space]]")
+    boat.write_text(hours[:begin] + hours[end:], "utf-8")  # any time counts
+    weather_between(folder, "2,-8", NOW + timedelta(hours=24), NOW + timedelta(hours=36))
+    sheet = day_sheet(folder, NOW)
+    ahead = windows_ahead(folder, NOW).jobs[0].windows
+    assert len(ahead) == 2
+    assert of(sheet, "shelf").windows_today == ahead[:1]
+    assert of(sheet, "shelf").next_window == ahead[1]
