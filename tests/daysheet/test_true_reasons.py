@@ -14,8 +14,6 @@ from tests.daysheet.conftest import COAT, NOW, job, of
 Make = Callable[..., DaySheet]
 LONG = COAT.format(sheet="waterborne-acrylic-varnish").replace('"1 h"', '"3 h"')
 EVENING = NOW + timedelta(hours=9)  # 17:00, aboard until 18:00
-
-
 LATER = NOW.replace(year=2030)
 
 
@@ -23,9 +21,8 @@ def weather_between(folder: Path, air: str, begins: datetime, ends: datetime = L
     """The weather file with other air from a moment to another: temperature and dew point."""
     path = folder / "weather.csv"
     head, *rows = path.read_text("utf-8").splitlines()
-    told = [
-        row if row < f"{begins:%Y-%m-%dT%H}" else row.replace(",15,5,", f",{air},") for row in rows
-    ]
+    first, last = f"{begins:%Y-%m-%dT%H}", f"{ends:%Y-%m-%dT%H}"
+    told = [row.replace(",15,5,", f",{air},") if first <= row < last else row for row in rows]
     path.write_text("\n".join([head, *told]) + "\n", "utf-8")
 
 

@@ -89,7 +89,7 @@ def _told(faces: Faces, names: dict[str, str]) -> dict[str, dict[str, Any]]:
             "chances": [round(w.confidence, 6) for w in faces.windows(day.job)],
             "clock": clock and (clock.state, clock.recoat_from, clock.next_deadline),
             "heat": heat and (heat.status, heat.light_at, heat.start, heat.setpoint_c),
-            "cautions": sorted({c.topic for c in faces.sheet.cautions if day.job in c.jobs}),
+            "cautions": sorted({c.danger.kind for c in faces.sheet.cautions if day.job in c.jobs}),
         }
     return found
 

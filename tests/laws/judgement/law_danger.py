@@ -8,22 +8,24 @@ from curewindow.cautions import cautions_for
 from curewindow.judgement.models import JobDay
 from tests.laws.judgement.faces import Faces
 
+_FIRE = ("ignition over vapour", "flammable vapour")
+
 
 def broken(faces: Faces) -> Iterator[str]:
-    topics = {(c.topic, job) for c in faces.sheet.cautions for job in c.jobs}
+    told = {(c.danger.kind, job) for c in faces.sheet.cautions for job in c.jobs}
     for job in faces.facts.work.job:
         day = faces.day(job.name)
-        yield from _of_today(faces, day, topics)
+        yield from _of_today(faces, day, told)
         if day.status == "refused" and (
             day.windows_today or day.next_window or day.if_wiped or faces.windows(job.name)
         ):
             yield f"{job.name}: refused, with windows"
         if day.heat is not None and day.heat.status == "possible" and day.status == "refused":
             yield f"{job.name}: heat for a start that is refused"
-    yield from _wet(faces, topics)
+    yield from _wet(faces, told)
 
 
-def _of_today(faces: Faces, day: JobDay, topics: set[tuple[str, str]]) -> Iterator[str]:
+def _of_today(faces: Faces, day: JobDay, told: set[tuple[str, str]]) -> Iterator[str]:
     """What is go or refused today brings its own product's cautions with it."""
     if day.status not in ("go", "refused") or day.next is None or day.next.sheet is None:
         return
@@ -33,11 +35,11 @@ def _of_today(faces: Faces, day: JobDay, topics: set[tuple[str, str]]) -> Iterat
     sheet = facts.sheet(day.next.sheet).sheet
     step = job.step[day.next.step - 1]
     for caution in cautions_for([sheet], job, space, facts.boat, step=step):
-        if caution.urgency != "reminder" and (caution.topic, day.job) not in topics:
-            yield f"{day.job}: {caution.topic} is not told"
+        if caution.weight == "danger" and (caution.kind, day.job) not in told:
+            yield f"{day.job}: {caution.kind} is not told"
 
 
-def _wet(faces: Faces, topics: set[tuple[str, str]]) -> Iterator[str]:
+def _wet(faces: Faces, told: set[tuple[str, str]]) -> Iterator[str]:
     """A wet coat that burns warns for as long as it is wet."""
     for clock in faces.sheet.clocks:
         sheet = faces.facts.sheet(clock.sheet).sheet
@@ -46,6 +48,6 @@ def _wet(faces: Faces, topics: set[tuple[str, str]]) -> Iterator[str]:
             clock.state == "wet"
             and job.space is not None
             and "flammable solvent" in sheet.hazards
-            and not any(topic == "fire" and clock.job == about for topic, about in topics)
+            and not any(kind in _FIRE and clock.job == about for kind, about in told)
         ):
             yield f"{clock.job}: its wet coat burns, no fire is told"

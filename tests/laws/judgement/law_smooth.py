@@ -16,7 +16,9 @@ def broken(before: Faces, after: Faces) -> Iterator[str]:
     for job in before.facts.work.job:
         was, has = before.windows(job.name), after.windows(job.name)
         day_was, day_has = before.day(job.name), after.day(job.name)
-        if "refused" in (day_was.status, day_has.status) and day_was.status != day_has.status:
+        # once the last start that is allowed has passed, only those are left that are refused
+        left = any(window.closes >= after.now for window in was)
+        if left and day_has.status == "refused" and day_was.status != "refused":
             yield f"{job.name}: {day_was.status} has become {day_has.status}"
         told, tells = starts_of(was, after.now), starts_of(has, after.now)
         # a new run of the forecast is news
