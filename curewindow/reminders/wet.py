@@ -9,15 +9,20 @@ from datetime import datetime, timedelta
 import numpy as np
 
 from curewindow.answers import Clock
+from curewindow.boat.checks import OUTDOORS
 from curewindow.boat.folder import job_by_name
 from curewindow.boat.schema import Job
 from curewindow.boat.service import Level
+from curewindow.cautions import gravest_first, refusal_of
+from curewindow.cautions.spaces import fire_cautions, heater_cautions
+from curewindow.cautions.unflued import unflued_refused
 from curewindow.findings import Finding, finding
 from curewindow.judgement.standing import milestone_at
 from curewindow.record.entries import Coat, Heat, Reading
 from curewindow.reminders.known import Known
 from curewindow.reminders.models import Reminder
 from curewindow.rules.limits import AIR, HUMIDITY, SURFACE, LimitKind
+from curewindow.rules.unflued import against, unflued_for
 from curewindow.sheets.schema import SettingLimits
 from curewindow.windows.grid import at_index, first_at_or_after, last_at_or_before
 from curewindow.windows.limits import LimitTrack, limit_tracks
@@ -51,7 +56,7 @@ def wet_reminders(known: Known) -> Iterator[Reminder]:
     for setting in still_setting(known):
         if lit_by_log(known, setting.job.space):
             yield _turn_down(known, setting)
-        by_space.setdefault(setting.job.space or "outdoors", []).append(setting)
+        by_space.setdefault(setting.job.space or OUTDOORS, []).append(setting)
     for space, settings in by_space.items():
         measured = list(_measured(known, space, settings))
         yield from measured
@@ -269,6 +274,10 @@ def _leaving(
     latest: datetime | None = None,
 ) -> Reminder:
     until = max(setting.until for setting in jobs)
+    care = heating_dangers(known, space, jobs, due, until)
+    kind_of = "heat" if heater else "air"
+    if space == OUTDOORS or refusal_of(care) is not None:
+        kind_of = "cover" if heater else "air alone"
     names = tuple(dict.fromkeys(setting.job.name for setting in jobs))
     return known.reminder(
         "limits",
@@ -281,10 +290,31 @@ def _leaving(
         head=said,
         body=[
             finding("not set until", names=names, until=until),
-            finding("help wet coat", kind_of="heat" if heater else "air"),
+            finding("help wet coat", kind_of=kind_of),
             basis,
         ],
+        care=care,
     )
+
+
+def heating_dangers(
+    known: Known, space: str, settings: Sequence[Setting], begin: datetime, end: datetime
+) -> list[Finding]:
+    """What can hurt whoever heats a space over these films from a moment on, till they have set.
+
+    One of them refuses where its heater must not be lit: over vapour, or without a flue.
+    """
+    boat = known.facts.boat
+    place = boat.find_space(space)
+    if place is None:
+        return []
+    sheets = [known.facts.sheet(setting.clock.sheet).sheet for setting in settings]
+    found = [*fire_cautions(sheets, place, boat, None), *heater_cautions(place, boat, None)]
+    unflued = unflued_for(boat, place)
+    reasons = [] if unflued is None else against(boat, unflued, begin, end, "normal")
+    if unflued is not None and reasons:
+        found.append(unflued_refused(unflued, reasons))
+    return gravest_first(found)
 
 
 def _heated(known: Known, space: str) -> bool:

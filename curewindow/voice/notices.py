@@ -242,9 +242,12 @@ def _not_set(f: Finding, w: Wording) -> str:
     return f"not set until {w.when(f.time('until'))}: {names_text(f.texts('names'))}"
 
 
+_HELP = {"heat": "heat it, or cover it", "cover": "cover it", "air alone": "air it"}
+
+
 @spoken_of("help wet coat")
 def _help(f: Finding, w: Wording) -> str:
-    return "heat it, or cover it" if f.text("kind_of") == "heat" else "air or heat, whichever helps"
+    return _HELP.get(f.text("kind_of"), "air or heat, whichever helps")
 
 
 @spoken_of("read at")

@@ -28,7 +28,8 @@ from curewindow.errors import CurewindowError
 from curewindow.explain.change import Intervention
 from curewindow.explain.whatif import what_if
 from curewindow.heating import HeatPlan, look_closer, plan_heating
-from curewindow.record.entries import Heat
+from curewindow.record.entries import Coat, Heat, Reading
+from curewindow.record.store import Record
 from curewindow.reminders.derive import reminders_of
 from curewindow.situation import read_situation
 from curewindow.voice import full, short
@@ -276,6 +277,25 @@ def test_day_sheet_plan_and_notices_never_order_one(
         assert not given_.warmed
         assert not given_.steady
         assert any("carbon monoxide" in note for note in given_.notes)
+
+
+@pytest.mark.parametrize("sleeps", ["", "berth"])
+@pytest.mark.parametrize(("kind", "vented"), [("paraffin", False), ("diesel", True)])
+def test_a_film_that_gets_too_cold_is_not_to_be_heated_with_one(
+    folder: Callable[..., Path], kind: str, vented: bool, sleeps: str
+) -> None:
+    """Below 8 °C while it sets, through the night: heat is advised with a flue only."""
+    at = folder(kind, vented, sleeps, True)
+    with Record(at / "record.db", now=lambda: NOW) as record:
+        begun = NOW - timedelta(hours=2)
+        record.add_coat(Coat("table", 1, 1, begun, begun + timedelta(hours=1), "test-varnish"))
+        record.add_reading(Reading("cabin", NOW - timedelta(minutes=10), air_c=5.0, rh_pct=60.0))
+    situation = read_situation(at, NOW)
+    told = [n for n in reminders_of(situation, assemble(situation)) if n.kind == "limits"]
+    assert told
+    for notice in told:
+        assert "carbon monoxide" in notice.body.casefold()
+        assert ("heat it" in notice.body.casefold()) is vented
 
 
 @pytest.mark.parametrize(

@@ -110,7 +110,13 @@ KINDS: Final[tuple[Kind, ...]] = (
         because=True,
     ),
     Kind("not set until", "fact", "coats that are not set", needs=("names", "until")),
-    Kind("help wet coat", "act", "kind_of 'heat': too cold; else 'air'", needs=("kind_of",)),
+    Kind(
+        "help wet coat",
+        "act",
+        "kind_of 'heat': too cold; 'cover': so too, and not to be heated; 'air': too damp or warm; "
+        "'air alone': so too, and not to be heated",
+        needs=("kind_of",),
+    ),
     Kind("read at", "fact", "when it was read", needs=("at",)),
     Kind("worked out", "fact", "worked out, not measured"),
     # what is missing to know
