@@ -12,7 +12,9 @@ from curewindow.physics.balance.network import ExactStep
 from curewindow.physics.elementwise import FloatArray
 
 Indices = npt.NDArray[np.intp]
-_FEW = 24
+# So many multiplications at once are worth it; more would be spread over the processor's
+# cores, and two that wait for each other at every step take a hundred times as long.
+_AT_ONCE = 400_000
 _PIECE = 8192  # rows of values worked on at a time
 
 
@@ -77,8 +79,9 @@ def march(
     decay = np.stack([step.decay for step in steps])
     by_step = np.ascontiguousarray(regime.T)
     shared = shared_regimes(regime)
-    # A few regimes at once for all members, then each its own: quicker than a matrix each.
-    few = len(steps) <= _FEW
+    # All regimes at once for all members, then each its own: quicker than a matrix each
+    # as long as there are few of either.
+    few = members * decay.size <= _AT_ONCE
     side_by_side = np.ascontiguousarray(decay.transpose(2, 0, 1)).reshape(start.shape[1], -1)
     row = np.arange(members)
     states = np.empty((count + 1, members, start.shape[1]))
