@@ -3,23 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import Final
+from typing import Final, get_args
 
-from curewindow.findings import Finding, finding
+from curewindow.findings import KINDS, Finding, finding
 from curewindow.sheets.schema import Hazard, Sheet
 
 FLAMMABLE: Final[tuple[Hazard, ...]] = ("flammable solvent", "styrene")
 """What gives off vapour that a flame or spark lights."""
-_BY_ITSELF: Final[tuple[Hazard, ...]] = (
-    "isocyanate",
-    "styrene",
-    "epoxy sensitiser",
-    "peroxide",
-    "heat in the pot",
-    "self-heating rags",
-    "methanol or oxime vapour",
-    "biocide",
-    "skin irritant",
+_BY_ITSELF: Final = tuple(
+    kind.name
+    for kind in KINDS.values()
+    if kind.name in get_args(Hazard) and kind.needs == ("product",)
 )
 """Hazards that are a danger wherever the product is used; gravest first."""
 

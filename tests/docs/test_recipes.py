@@ -77,7 +77,7 @@ def house(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A copy with every recipe followed: they do not disturb each other."""
     copy = tmp_path_factory.mktemp("house")
     skip = shutil.ignore_patterns("__pycache__")
-    for part in ("curewindow", "products", "tests/sheets"):
+    for part in ("curewindow", "products", "tests/sheets", "tests/voice"):
         shutil.copytree(ROOT / part, copy / part, ignore=skip)
     for file in (ROOT / "pyproject.toml", *ROOT.glob("tests/*.py")):
         shutil.copy(file, copy / file.relative_to(ROOT))
@@ -166,9 +166,7 @@ def test_a_new_hazard_is_warned_of_on_every_sheet_that_has_it(house: Path) -> No
     assert "burns eyes and skin" in " ".join(day.split())
     assert "caustic" in asked(house, "sheets", "show", SHEET)
     assert "caustic" in asked(house, "schema", "sheet")
-    tests = "tests/test_cautions.py"
-    passed = run(house, "-m", "pytest", "-q", "-n", "0", tests, "-k", "caustic")
-    assert "1 passed" in passed or passed.strip().startswith(".")
+    run(house, "-m", "pytest", "-q", "-n", "0", "tests/voice", "-k", "[caustic")
 
 
 @pytest.fixture

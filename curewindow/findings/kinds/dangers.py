@@ -29,13 +29,7 @@ KINDS: Final[tuple[Kind, ...]] = (
         needs=("products",),
         may=("outdoors", "heater"),
     ),
-    Kind("self-heating rags", "danger", "its rags light themselves", needs=_PRODUCT),
-    Kind("heat in the pot", "danger", "a full pot heats itself", needs=_PRODUCT),
     # what is breathed
-    Kind("isocyanate", "danger", "its vapour or spray gives asthma", needs=_PRODUCT),
-    Kind(
-        "styrene", "danger", "its vapour numbs and gathers low", needs=_PRODUCT, may=("outdoors",)
-    ),
     Kind(
         "airflow for vapour",
         "danger",
@@ -44,7 +38,6 @@ KINDS: Final[tuple[Kind, ...]] = (
         needs=("product", "space"),
         may=("flow_m3_h", "air_changes_h", "thing"),
     ),
-    Kind("methanol or oxime vapour", "danger", "given off while it cures", needs=_PRODUCT),
     Kind(
         "sleepers over vapour",
         "danger",
@@ -59,9 +52,16 @@ KINDS: Final[tuple[Kind, ...]] = (
     ),
     Kind("sanding dust", "danger", "dust harms the lungs"),
     Kind("old paint", "danger", "an old film may hold lead or antifouling poison"),
-    # skin and eyes
-    Kind("peroxide", "danger", "its catalyst blinds", needs=_PRODUCT),
+    # hazards of a sheet that are a danger wherever it is used, gravest first
+    Kind("isocyanate", "danger", "its vapour or spray gives asthma", needs=_PRODUCT),
+    Kind(
+        "styrene", "danger", "its vapour numbs and gathers low", needs=_PRODUCT, may=("outdoors",)
+    ),
     Kind("epoxy sensitiser", "danger", "uncured it gives a lasting allergy", needs=_PRODUCT),
+    Kind("peroxide", "danger", "its catalyst blinds", needs=_PRODUCT),
+    Kind("heat in the pot", "danger", "a full pot heats itself", needs=_PRODUCT),
+    Kind("self-heating rags", "danger", "its rags light themselves", needs=_PRODUCT),
+    Kind("methanol or oxime vapour", "danger", "given off while it cures", needs=_PRODUCT),
     Kind("biocide", "danger", "its dust is poison", needs=_PRODUCT),
     Kind("skin irritant", "danger", "it irritates skin and eyes", needs=_PRODUCT),
     # heaters
