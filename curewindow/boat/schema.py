@@ -95,6 +95,7 @@ Ventilation = Literal["closed", "normal", "open"]
 """State of a space's vents: shut and taped, as they are, hatches ajar."""
 VENTS_WORD: dict[Ventilation, str] = {"closed": "shut", "normal": "normal", "open": "ajar"}
 """How the vents stand, in the one word for it."""
+VENTS_BY_WORD: dict[str, Ventilation] = {word: state for state, word in VENTS_WORD.items()}
 VENTS_SAID: dict[Ventilation, str] = {
     "closed": "vents shut",
     "normal": "vents normal",

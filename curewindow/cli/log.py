@@ -9,7 +9,7 @@ from typing import Any, get_args
 import click
 
 from curewindow.boat.aboard import Aboard
-from curewindow.boat.schema import VENTS_WORD, Ventilation
+from curewindow.boat.schema import VENTS_BY_WORD
 from curewindow.cli import logcorrect
 from curewindow.cli.common import (
     boat_option,
@@ -30,9 +30,6 @@ from curewindow.record.store import Record
 from curewindow.voice.cautions import DEFER, caution
 
 _TIME_HELP = "'2026-11-25 08:00', '8:00' (today), 'yesterday 16:30', 'Thu 17:10' (the last one)."
-
-
-_VENTS: dict[str, Ventilation] = {name: state for state, name in VENTS_WORD.items()}
 
 
 class _SignedValues(click.Command):
@@ -218,7 +215,7 @@ def done(
 )
 @click.option(
     "--vent",
-    type=click.Choice(list(_VENTS)),
+    type=click.Choice(list(VENTS_BY_WORD)),
     default="normal",
     show_default=True,
     help="Vents meanwhile: shut and taped, as they are, hatches ajar.",
@@ -255,7 +252,7 @@ def heater(
         at=lit,
         until=lit if off and until is None else logentry.ahead(until, lit, aboard),
         setpoint_c=None if off else logentry.quantity(setpoint, TEMPERATURE),
-        ventilation=_VENTS[vent],
+        ventilation=VENTS_BY_WORD[vent],
         note=note,
     )
     with logentry.open_record(aboard) as record:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from pathlib import Path
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
 import click
@@ -30,8 +30,8 @@ _IN = "  "
 @click.option("--power", metavar="POWER", help="Heater of this power: '2 kW'.")
 @click.option(
     "--vent",
-    type=click.Choice(["closed", "normal", "open"]),
-    help="Vents and hatches.",
+    type=click.Choice(["shut", "normal", "ajar"]),
+    help="Vents: shut and taped, normal, hatches ajar.",
 )
 @click.option("--air-change", metavar="RATE", help="Air changes: '2 /h'.")
 @click.option(
@@ -63,7 +63,7 @@ def command(
     of: str,
     setpoint: str | None,
     power: str | None,
-    vent: Literal["closed", "normal", "open"] | None,
+    vent: str | None,
     air_change: str | None,
     drier: str | None,
     doors: tuple[str, ...],
@@ -78,6 +78,7 @@ def command(
 
     Example: curewindow whatif saloon --setpoint '12 °C' --from 06:00 --until 20:00
     """
+    from curewindow.boat.schema import VENTS_BY_WORD
     from curewindow.explain.change import Intervention
     from curewindow.explain.whatif import what_if
     from curewindow.quantity import AIR_CHANGE, POWER, TEMPERATURE, parse
@@ -98,7 +99,7 @@ def command(
         until=None if until is None else _coming(until, aboard.wording, begins),
         setpoint_c=wanted,
         power_w=None if power is None else parse(power, POWER),
-        vent=vent,
+        vent=None if vent is None else VENTS_BY_WORD[vent],
         air_changes_h=None if air_change is None else parse(air_change, AIR_CHANGE),
         dehumidifier=drier,
         doors=stands,

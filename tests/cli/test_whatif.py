@@ -84,7 +84,7 @@ def test_off_is_colder(run: Run, demo: Path) -> None:
 
 def test_open_hatches_cost_heat_and_dry_a_warm_cabin(run: Run, demo: Path) -> None:
     """Outside air of 5 °C warmed to 18 °C is drier than the cabin's: more water leaves."""
-    answer = asked(run, demo, "saloon", "--vent", "open", "--from", "10:00", "--until", "14:00")
+    answer = asked(run, demo, "saloon", "--vent", "ajar", "--from", "10:00", "--until", "14:00")
     assert answer.after.heat_kwh > answer.before.heat_kwh  # type: ignore[operator]
     assert answer.after.rh_mean_pct < answer.before.rh_mean_pct  # type: ignore[operator]
     assert answer.change == "hatches open"
@@ -99,7 +99,7 @@ def test_nothing_changed_changes_nothing(run: Run, demo: Path) -> None:
 
 
 def test_as_it_is_is_what_the_list_of_windows_says(run: Run, demo: Path) -> None:
-    answer = asked(run, demo, "wheelhouse windows", "--vent", "closed", "--days", "20")
+    answer = asked(run, demo, "wheelhouse windows", "--vent", "shut", "--days", "20")
     (job,) = answer.jobs
     told = get_forecast(load_boat(demo), demo, MORNING)  # without its doubt, as whatif has it
     listed = windows_ahead(demo, MORNING, job="wheelhouse windows", forecast=told).jobs[0]
@@ -118,7 +118,7 @@ def test_cautions_go_with_it(run: Run, demo: Path) -> None:
     assert any("run through the night" in text for text in night.cautions)
     day = asked(run, demo, "saloon", "--setpoint", "16 °C", "--until", "17:00")
     assert not any("run through the night" in text for text in day.cautions)
-    shut = asked(run, demo, "saloon doors", "--vent", "closed")
+    shut = asked(run, demo, "saloon doors", "--vent", "shut")
     assert any("too little for its vapour" in text for text in shut.cautions)
 
 
@@ -137,13 +137,13 @@ def test_fits_the_screen(run: Run, demo: Path, width: int) -> None:
         (["saloon"], "say what would be otherwise"),
         (["wheelhouse", "--setpoint", "12 °C"], "has no heater in boat.toml"),
         (["wheelhouse", "--power", "1 kW"], "give --setpoint too"),
-        (["outdoors", "--vent", "open"], "outdoors nothing can be heated"),
-        (["mooring bitts", "--vent", "open"], "outdoors nothing can be heated"),
-        (["salon", "--vent", "open"], "did you mean 'saloon'"),
+        (["outdoors", "--vent", "ajar"], "outdoors nothing can be heated"),
+        (["mooring bitts", "--vent", "ajar"], "outdoors nothing can be heated"),
+        (["salon", "--vent", "ajar"], "did you mean 'saloon'"),
         (["saloon", "--setpoint", "12"], "unit"),
-        (["saloon", "--vent", "open", "--from", "yesterday 6:00"], "is over"),
+        (["saloon", "--vent", "ajar", "--from", "yesterday 6:00"], "is over"),
         (
-            ["saloon", "--vent", "open", "--from", "tomorrow 6:00", "--until", "today 23:00"],
+            ["saloon", "--vent", "ajar", "--from", "tomorrow 6:00", "--until", "today 23:00"],
             "before it begins",
         ),
     ],
@@ -193,7 +193,7 @@ def test_frost_on_the_steel_is_told_by_panel(run: Run, demo: Path) -> None:
     assert deck.frost_before_g_m2 > 5.0  # type: ignore[operator]
     assert deck.frost_after_g_m2 < deck.frost_before_g_m2  # type: ignore[operator]
     text = run(
-        *("whatif", "forepeak", "--vent", "open", "--from", "2026-11-29 18:00"),
+        *("whatif", "forepeak", "--vent", "ajar", "--from", "2026-11-29 18:00"),
         *("--boat", demo, "--at", AT),
     ).stdout
     assert "deck: frost up to" in text
