@@ -7,8 +7,8 @@ from collections.abc import Iterator
 from curewindow.calendar.happening import Happening
 from curewindow.calendar.saying import Words
 from curewindow.daysheet.models import DaySheet
-from curewindow.daysheet.plannedwords import what
 from curewindow.voice.cautions import care_lines
+from curewindow.voice.plan import what
 
 
 def planned_of(sheet: DaySheet, words: Words) -> Iterator[Happening]:

@@ -10,7 +10,6 @@ from curewindow.answers import Clock, NextStep, SpaceNow
 from curewindow.boat.checks import OUTDOORS
 from curewindow.cli.text import columns, paint, wrap
 from curewindow.daysheet.models import DayCaution, DaySheet
-from curewindow.daysheet.plannedwords import plan_lines, plan_note, plan_title
 from curewindow.findings import finding
 from curewindow.judgement.models import JobDay, Status
 from curewindow.voice.cautions import DEFER, DEFER_SHORT, standing_alone, topic
@@ -30,6 +29,7 @@ from curewindow.voice.day import (
     window_text,
 )
 from curewindow.voice.jobs import joined
+from curewindow.voice.plan import plan_lines, plan_note, plan_title
 from curewindow.wording import Wording, span, wording_of
 
 _GROUPS: tuple[tuple[Status, str], ...] = (
@@ -148,7 +148,7 @@ def _plan_lines(sheet: DaySheet, page: _Page) -> list[str]:
     if not found:
         return []
     lines = page.heading(plan_title(plan), "head")
-    if note := plan_note(plan):
+    if note := plan_note(plan, page.words):
         lines += page.wrap(note)
     for line in found:
         clock = page.words.clock(line.at) if page.narrow and line.clock != "late" else line.clock

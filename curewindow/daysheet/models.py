@@ -17,6 +17,7 @@ from curewindow.answers import (
     Daylight,
     NextStep,
     Obstacle,
+    PlanNow,
     SpaceNow,
     Wait,
     Window,
@@ -59,47 +60,6 @@ class Provenance(Answer):
     notes: list[Finding] = Field(
         default_factory=list, description="what was taken for granted of the boat"
     )
-
-
-class PlannedStart(Answer):
-    """A step where the kept order of work has it."""
-
-    key: str = Field(description="what 'curewindow plan --fix' knows it by")
-    part: str = Field(description="the same within its job")
-    job: str
-    where: str
-    space: str = Field(description="the space it is in, or 'outdoors'")
-    step: int
-    do: Literal["prepare", "coat", "sand", "bond", "seal", "fit"]
-    product: str | None = None
-    coat: int | None = None
-    of_coats: int | None = None
-    start: datetime
-    end: datetime
-    must_by: datetime | None = Field(None, description="the coat below asks for it by then")
-    why: str = Field("", description="what it waited for last; empty: it could have come before")
-    setpoint_c: float | None = Field(None, description="heat held for it; None: as things are")
-    heat_from: datetime | None = None
-    heat_until: datetime | None = None
-    wipe_first: bool = False
-    allowed: bool | None = Field(
-        None, description="by the windows of this day sheet; None: what comes first is not done"
-    )
-    note: str = Field("", description="why not, or how long still")
-    step_note: str = Field("", description="the step's note in work.toml")
-    cautions: list[Finding] = Field(default_factory=list, description="gravest first")
-
-
-class PlanNow(Answer):
-    """The kept order of work, as far as it concerns these days."""
-
-    as_of: datetime = Field(description="when it was made for")
-    fresh: bool
-    note: str = Field("", description="why it may not hold any more")
-    finish: datetime | None
-    overdue: list[PlannedStart] = Field(description="planned before today, and not logged")
-    today: list[PlannedStart] = Field(description="in this order")
-    coming: list[PlannedStart] = Field(description="of the six days after")
 
 
 class DaySheet(Answer):

@@ -9,13 +9,12 @@ from __future__ import annotations
 from collections.abc import Mapping
 from datetime import timedelta
 
-from curewindow.answers import Clock, NextStep
-from curewindow.daysheet.models import PlannedStart, PlanNow
+from curewindow.answers import Clock, NextStep, PlannedStart, PlanNow
+from curewindow.findings import Finding, finding
 from curewindow.judgement.models import JobDay
 from curewindow.order.kept import KeptPlan, key_of, load
 from curewindow.order.plan import PlannedStep
 from curewindow.situation import Situation
-from curewindow.voice import full
 
 COMING_DAYS = 7
 
@@ -58,7 +57,7 @@ def plan_now(
     stale = _stale(facts, kept)
     return PlanNow(
         as_of=kept.plan.as_of,
-        fresh=not stale,
+        fresh=stale is None,
         note=stale,
         finish=kept.plan.finish,
         overdue=[step for step in told if at[step.key] < today],
@@ -69,7 +68,7 @@ def plan_now(
 
 def _behind(refused: set[str], steps: list[PlannedStart]) -> list[PlannedStart]:
     """Today's steps; none is possible behind one of the same job that is not."""
-    note = "what comes before it is not possible now"
+    note = finding("step before not possible")
     return [
         step.model_copy(update={"allowed": False, "note": note})
         if step.allowed is None and step.job in refused
@@ -78,12 +77,12 @@ def _behind(refused: set[str], steps: list[PlannedStart]) -> list[PlannedStart]:
     ]
 
 
-def _stale(facts: Situation, kept: KeptPlan) -> str:
-    """Why a plan may not hold any more; '' where nothing is known against it."""
+def _stale(facts: Situation, kept: KeptPlan) -> Finding | None:
+    """Why a plan may not hold any more; None where nothing is known against it."""
     plan, words = kept.plan, facts.words
     assert plan is not None
     if kept.key != key_of(facts.folder, ()):
-        return "work.toml, boat.toml or a sheet was changed since"
+        return finding("plan out of date", state="files")
     planned = {(step.job, step.step, step.coat) for step in plan.steps}
     # An entry is kept to the second, a plan made within it
     since = plan.as_of - timedelta(seconds=1)
@@ -93,10 +92,10 @@ def _stale(facts: Situation, kept: KeptPlan) -> str:
         if coat.end > since and (coat.job, coat.step, coat.coat) not in planned
     ]
     if unplanned:
-        return f"'{unplanned[0]}' was done otherwise than planned"
+        return finding("plan out of date", state="done otherwise", other_job=unplanned[0])
     if words.local(plan.as_of).date() != words.local(facts.now).date():
-        return f"it was made {words.when(plan.as_of)}, for the weather told then"
-    return ""
+        return finding("plan out of date", state="weather", at=plan.as_of)
+    return None
 
 
 def _told(
@@ -121,7 +120,7 @@ def _told(
         start=step.start,
         end=step.end,
         must_by=must_by,
-        why=_why(step, facts),
+        why=_why(step),
         setpoint_c=step.setpoint_c,
         heat_from=step.heat_from,
         heat_until=step.heat_until,
@@ -129,38 +128,38 @@ def _told(
         step_note=step.note,
         cautions=step.cautions,
         allowed=allowed,
-        note=facts.words.sentence(note),
+        note=note,
     )
 
 
-def _why(step: PlannedStep, facts: Situation) -> str:
-    """What it waited for last, in the words of this day; '' where nothing held it back."""
+def _why(step: PlannedStep) -> Finding | None:
+    """What it waited for last; None where nothing held it back."""
     held = [wait for wait in step.waits_for if wait.kind != "choice"]
     if not held:
-        return ""
+        return None
     last = max(held, key=lambda wait: wait.until)
-    return facts.words.sentence(f"waits for {last.what}, to {facts.words.when(last.until)}")
+    return finding("waits in plan", thing=last.what, until=last.until)
 
 
 def _is_next(step: PlannedStep, ahead: NextStep) -> bool:
     return (ahead.step, ahead.coat) == (step.step, step.coat)
 
 
-def _judged(step: PlannedStep, facts: Situation, day: JobDay) -> tuple[bool | None, str]:
+def _judged(step: PlannedStep, facts: Situation, day: JobDay) -> tuple[bool | None, Finding | None]:
     """Is a step of today or before one the day sheet tells? None: that is not known yet."""
     words, ahead = facts.words, day.next
     today = words.local(facts.now).date()
     if words.local(step.start).date() > today or step.sanding_for_missed:
-        return None, ""
+        return None, None
     if ahead is None or not _is_next(step, ahead):
-        return None, ""
+        return None, None
     windows = list(day.windows_today)
     if step.wipe_first and day.if_wiped is not None:
         windows.append(day.if_wiped)
     start = max(step.start, facts.now)
     inside = [window for window in windows if window.opens <= start <= window.closes]
     if not inside:
-        return False, full(day.verdict, words)
+        return False, day.verdict
     if step.start < facts.now:
-        return True, f"last start {words.when(inside[0].closes)}"
-    return True, ""
+        return True, finding("last start", last_start=inside[0].closes)
+    return True, None

@@ -6,7 +6,6 @@ from collections.abc import Iterator
 
 from curewindow.answers import Clock
 from curewindow.daysheet.models import DaySheet
-from curewindow.daysheet.plannedwords import plan_lines
 from curewindow.findings import Finding, finding
 from curewindow.judgement.models import JobDay
 from curewindow.reminders.daily import EARLY, morning_notice, morning_of
@@ -14,6 +13,7 @@ from curewindow.reminders.known import Known, of_step
 from curewindow.reminders.models import Reminder
 from curewindow.voice.cautions import DEFER, care_lines
 from curewindow.voice.notices import lines_of, title_of
+from curewindow.voice.plan import plan_lines
 from curewindow.wording import Wording
 
 _MOST_LINES = 4
@@ -81,7 +81,9 @@ def _planned(known: Known) -> list[Finding]:
         return []
     found = [line for line in plan_lines(plan, known.dated) if line.ok]
     told = [finding("planned now", thing=line.clock, note=line.text) for line in found]
-    stale = [] if plan.fresh or not found else [finding("plan to renew", note=plan.note)]
+    stale = (
+        [] if plan.note is None or not found else [finding("plan to renew", because=[plan.note])]
+    )
     return [*_some(told, "steps planned", _MOST_STEPS), *stale]
 
 

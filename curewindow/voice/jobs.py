@@ -220,6 +220,31 @@ def _renumbered(f: Finding, w: Wording) -> str:
     )
 
 
+@spoken_of("step before not possible")
+def _step_before(f: Finding, w: Wording) -> str:
+    return "the step before it is not possible now"
+
+
+@spoken_of("plan out of date")
+def _out_of_date(f: Finding, w: Wording) -> str:
+    other, at = f.text("other_job"), f.moment("at")
+    if f.text("state") == "done otherwise" and other:
+        return f"'{other}' was done otherwise than planned"
+    if f.text("state") == "weather" and at is not None:
+        return f"the plan was made {w.when(at)}, for the weather known then"
+    return "work.toml, boat.toml or a sheet was changed since the plan was made"
+
+
+@spoken_of("waits in plan")
+def _waits_in_plan(f: Finding, w: Wording) -> str:
+    return f"waits for {f.text('thing')} until {w.when(f.time('until'))}"
+
+
+@spoken_of("last start")
+def _last_start(f: Finding, w: Wording) -> str:
+    return f"last start {w.when(f.time('last_start'))}"
+
+
 @spoken_of("one pair of hands")
 def _one_pair(f: Finding, w: Wording) -> Said:
     return Said(

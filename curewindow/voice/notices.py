@@ -366,7 +366,7 @@ def _planned(f: Finding, w: Wording) -> str:
 
 @spoken_of("plan to renew")
 def _renew(f: Finding, w: Wording) -> str:
-    return f"{f.text('note')}: 'curewindow plan' makes it anew"
+    return f"{full(f.because[0], w)}: 'curewindow plan' makes it anew"
 
 
 @spoken_of("go today")

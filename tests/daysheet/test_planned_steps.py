@@ -13,13 +13,14 @@ import pytest
 from curewindow.calendar import events_of
 from curewindow.cli.daytext import day_lines
 from curewindow.daysheet import DaySheet, day_sheet
-from curewindow.daysheet.plannedwords import plan_lines
 from curewindow.daysheet.planning import make_plan
 from curewindow.order.kept import load, store
 from curewindow.record.entries import Coat
 from curewindow.record.store import Record
+from curewindow.voice.plan import plan_lines
 from curewindow.wording import Wording
 from tests.daysheet.conftest import NOW, job, put_on
+from tests.voiced import said
 
 WORK = job("shelf") + "\n" + job("door")
 
@@ -88,7 +89,7 @@ def test_what_the_day_sheet_refuses_is_never_told_as_possible(planned: Path) -> 
     words = Wording(ZoneInfo("Europe/London"), NOW, False)
     line = next(line for line in plan_lines(sheet.plan, words) if line.at == late)
     assert not line.ok
-    assert line.text == f"{name}, coat 1 of 3: NOT NOW"
+    assert line.text == f"✗ {name}, coat 1 of 3: not now"
 
 
 @pytest.mark.parametrize("late", [1, 193, 599, 601])
@@ -165,7 +166,7 @@ def test_another_day_another_work_list_or_another_coat_makes_it_old(planned: Pat
         shown = day_sheet(planned, now).plan
         assert shown is not None
         assert shown.fresh == (not shown.note)
-        return shown.note
+        return "" if shown.note is None else said(shown.note)
 
     assert note(NOW) == ""
     assert "made" in note(NOW + timedelta(days=1))

@@ -124,6 +124,17 @@ KINDS: Final[tuple[Kind, ...]] = (
         needs=("sheet", "count"),
         may=("do", "thing"),
     ),
+    Kind("step before not possible", "fact", "the step before it is not possible now"),
+    Kind(
+        "plan out of date",
+        "news",
+        "why the kept order may not hold: state 'files' (they were changed), 'done otherwise' "
+        "('other_job'), 'weather' (made 'at', for the weather stated then)",
+        needs=("state",),
+        may=("other_job", "at"),
+    ),
+    Kind("waits in plan", "fact", "what a planned step waits for", needs=("thing", "until")),
+    Kind("last start", "fact", "the last start of the window it is in", needs=("last_start",)),
     Kind("one pair of hands", "fact", "jobs are judged each by itself: two may not fit one person"),
     Kind("no jobs", "act", "there is no job in work.toml yet"),
 )

@@ -159,7 +159,7 @@ KINDS: Final[tuple[Kind, ...]] = (
     Kind("day ahead", "act", "jobs that can start today", needs=("at",), may=("names",)),
     Kind("coat to check", "act", "a coat went through something nobody looked at", needs=("job",)),
     Kind("planned now", "act", "a line of the kept order of work", needs=("thing", "note")),
-    Kind("plan to renew", "act", "why the kept order of work may not hold", needs=("note",)),
+    Kind("plan to renew", "act", "why the kept order of work may not hold", because=True),
     Kind("go today", "act", "a job that can start today", needs=_STEP, may=_COAT, because=True),
     Kind("heat for job", "act", "heat that opens a start of a job", needs=("job",), because=True),
     Kind("no start today", "fact", "why a job has none", needs=("job",), because=True),

@@ -11,7 +11,6 @@ from curewindow.answers import Clock, SpaceNow
 from curewindow.boat.checks import OUTDOORS
 from curewindow.cautions import grade
 from curewindow.daysheet.models import DaySheet
-from curewindow.daysheet.plannedwords import plan_lines, plan_note, plan_title
 from curewindow.judgement.models import JobDay
 from curewindow.voice import full, short
 from curewindow.voice.cautions import caution, topic
@@ -30,6 +29,7 @@ from curewindow.voice.day import (
     window_details,
     window_text,
 )
+from curewindow.voice.plan import plan_lines, plan_note, plan_title
 from curewindow.wording import MONTHS, Wording, span, wording_of
 
 # What a job's place in the day is called, and the mark that says it without colour.

@@ -6,7 +6,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import datetime
 
-from curewindow.daysheet.models import PlannedStart, PlanNow
+from curewindow.answers import PlannedStart, PlanNow
+from curewindow.voice.speaking import full
 from curewindow.wording import Wording
 
 
@@ -39,9 +40,11 @@ def plan_title(plan: PlanNow) -> str:
     return "today, in this order" if plan.fresh else "today, by an old plan"
 
 
-def plan_note(plan: PlanNow) -> str:
+def plan_note(plan: PlanNow, words: Wording) -> str:
     """What has to be said of it before it is gone by; '' where nothing has."""
-    return "" if plan.fresh else f"{plan.note}: 'curewindow plan' makes it anew"
+    if plan.fresh or plan.note is None:
+        return ""
+    return f"{full(plan.note, words)}: 'curewindow plan' makes it anew"
 
 
 def plan_lines(plan: PlanNow, words: Wording) -> list[PlanLine]:
@@ -59,9 +62,8 @@ def what(step: PlannedStart) -> str:
 
 def _overdue(plan: PlanNow, words: Wording) -> Iterator[PlanLine]:
     for step in plan.overdue:
-        text = f"{step.job}, {what(step)}: planned {words.when(step.start)}, not logged"
-        if step.allowed is False:
-            text += ": NOT NOW"
+        mark = "✗ " if step.allowed is False else ""
+        text = f"{mark}{step.job}, {what(step)}: planned {words.when(step.start)}, not logged"
         yield PlanLine(step.start, "late", text, _more(step, words), step.job, step.allowed is True)
 
 
@@ -71,23 +73,23 @@ def _steps(plan: PlanNow, words: Wording) -> Iterator[PlanLine]:
         ok = step.allowed is not False
         text = f"{step.job}, {what(step)}"
         if not ok:
-            text += ": NOT NOW"
+            text = f"✗ {text}: not now"
         elif step.start < words.now:
             text += ": not logged yet"
         yield PlanLine(step.start, clock, text, _more(step, words), step.job, ok)
 
 
 def _more(step: PlannedStart, words: Wording) -> tuple[str, ...]:
-    more = [step.note] if step.note else []
+    more = [] if step.note is None else [full(step.note, words)]
     if step.allowed is False:
         return tuple(more)
     if step.wipe_first:
-        more.append("wipe it dry first, and log that")
+        more.append("wipe the surface dry first, and log that")
     if step.must_by is not None and step.must_by > words.now:
         more.append(f"by {words.when(step.must_by)}, or sand first")
     if step.allowed is None and step.start >= words.now:
         more.append("once what comes before it is logged, look here again")
-    return (*more, words.sentence(step.why)) if step.why else tuple(more)
+    return tuple(more) if step.why is None else (*more, full(step.why, words))
 
 
 def _heat(plan: PlanNow, words: Wording) -> Iterator[PlanLine]:
@@ -103,6 +105,6 @@ def _heat(plan: PlanNow, words: Wording) -> Iterator[PlanLine]:
         if words.local(step.heat_from).date() == today:
             seen.add((space, step.heat_from))
             warm = words.temp(step.setpoint_c)
-            text = f"heater, {space}: hold {warm} to {words.when(step.heat_until)}"
+            text = f"heater, {space}: hold {warm} until {words.when(step.heat_until)}"
             for_what = f"for {step.job}, {what(step)}, {words.when(step.start)}"
             yield PlanLine(step.heat_from, words.clock(step.heat_from), text, (for_what,), step.job)
