@@ -71,7 +71,7 @@ def test_the_guard_sees_a_host(text: str) -> None:
     assert _strangers(text)
 
 
-@pytest.mark.parametrize("text", ["/home/me", "cd /Users/someone/boat", 'x = "/farm/a"'])
+@pytest.mark.parametrize("text", ["/home/me", "cd /Users/someone/boat", 'x = "/barn/a"'])
 def test_the_guard_sees_a_folder_of_a_machine(text: str) -> None:
     assert _folders(text)
 
