@@ -12,6 +12,9 @@ import pytest
 from click.testing import Result
 
 from curewindow.conditions import learned_in
+from curewindow.daysheet import DaySheet
+from tests.fewer_jobs import only_jobs
+from tests.voiced import said
 
 AT = "2026-11-25 08:30"
 Run = Callable[..., Result]
@@ -19,7 +22,9 @@ Run = Callable[..., Result]
 
 @pytest.fixture
 def boat(demo: Path, tmp_path: Path) -> Path:
-    return Path(shutil.copytree(demo, tmp_path / "boat"))
+    folder = Path(shutil.copytree(demo, tmp_path / "boat"))
+    only_jobs(folder, "chart table")
+    return folder
 
 
 def test_kept_drawn_and_used(run: Run, boat: Path, tmp_path: Path) -> None:
@@ -32,10 +37,9 @@ def test_kept_drawn_and_used(run: Run, boat: Path, tmp_path: Path) -> None:
     assert all(len(line) <= 80 for line in done.output.splitlines() if "/" not in line)
     assert ElementTree.parse(picture).getroot().tag.endswith("svg")
     assert set(learned_in(boat)) == {"saloon"}
-    today = json.loads(run("today", "--boat", boat, "--at", AT, "--json").output)
-    said = [n for n in today["provenance"]["notes"] if n.startswith("saloon: fitted to")]
-    assert len(said) == 1
-    assert "12 readings on 2026-11-25" in said[0]
+    today = DaySheet.model_validate_json(run("today", "--boat", boat, "--at", AT, "--json").stdout)
+    (note,) = [n for n in said(today.provenance.notes) if n.startswith("saloon: fitted to")]
+    assert "12 readings on Wed 25 Nov 2026" in note
 
 
 def test_json_and_nothing_kept(run: Run, boat: Path) -> None:
