@@ -7,8 +7,9 @@ through one :class:`Wording`, so that zone and unit are decided in one place.
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, date, datetime, time, timedelta
 from typing import Literal, Protocol
 from zoneinfo import ZoneInfo
 
@@ -16,10 +17,14 @@ from curewindow.errors import QuantityError
 
 WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
-_MOMENT = re.compile(
-    r"^(?:(?P<day>\d{4}-\d{2}-\d{2}|[A-Za-z]+)(?:[ T,]+|$))?"
-    r"(?:(?P<hour>\d{1,2})[:.](?P<minute>\d{2}))?$"
+_CLOCK = re.compile(r"(\d{1,2})[:.](\d{2})(?::(\d{2}))?")
+_ISO_DATE = re.compile(r"\d{4}-\d{2}-\d{2}")
+_WEEKDAY_NAMES = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
+_MONTH_NAMES = (
+    *("January", "February", "March", "April", "May", "June", "July", "August"),
+    *("September", "October", "November", "December"),
 )
+_DAYS = {"today": 0, "tomorrow": 1, "yesterday": -1}
 # The space between a number and its unit, or a sign and a number: no line ends there.
 _WITH_UNIT = re.compile(
     r"(?<=\d) (?=(?:°[CF]|%|m³|m²|g/m²|mm|mm/h|m/s|h|d|min|L|K|kW|kWh|in 10)(?![\w²³]))"
@@ -186,60 +191,167 @@ def span(hours: float) -> str:
     return f"{round(hours / 24.0)} d"
 
 
-def moment(text: str, zone: ZoneInfo, now: datetime) -> datetime:
-    """Read a time as the boat's owner writes it.
+def moment(
+    text: str,
+    zone: ZoneInfo,
+    now: datetime,
+    *,
+    after: datetime | None = None,
+    before: datetime | None = None,
+) -> datetime:
+    """Read a time as the boat's owner writes it, and as :class:`Wording` prints it.
 
     Parameters
     ----------
     text : str
-        '2026-11-25 08:00', '2026-11-25T08:00+01:00', '8:00' (today), 'tomorrow 8:00',
-        'yesterday 16:30', 'Thu 17:10' (the coming one, today included), 'now'.
+        '2026-11-25 08:00', '2026-11-25T08:00+01:00', '8:00', 'tomorrow 8:00',
+        'yesterday 16:30', 'Thu 17:10', 'Thu 3 Dec 12:20', '3 Dec 2027 12:20', 'now'. '24:00'
+        is the end of the day; 'CET' behind a clock that shows the hour twice says which.
     zone : ZoneInfo
         The boat's zone; holds where the text names none.
     now : datetime
         Aware; what 'today' means.
+    after : datetime, optional
+        Something to come is asked for: of several days that could be meant, by a clock alone,
+        a weekday or a date without its year, the first from this minute on.
+    before : datetime, optional
+        Something that is over is asked for: of several weekdays or years the last up to then.
+        A clock alone is today's.
 
     Returns
     -------
     datetime
-        Aware UTC. Where the clock shows the hour twice in autumn, the first.
+        Aware UTC. Without ``after`` or ``before`` a clock alone is today's, a weekday the
+        coming one, today included. Where the clock shows the hour twice in autumn, the first.
 
     Raises
     ------
     QuantityError
         Not a time, one the clock skips in spring, or centuries away.
     """
-    written = text.strip()
+    written = text.strip().removeprefix("~")
     if written.lower() == "now":
         return now.astimezone(UTC)
     try:
-        read = _read_moment(written, zone, now)
-    except OverflowError:
+        read = _with_offset(written) or _read_moment(written, zone, now, after, before)
+    except (OverflowError, ValueError) as bad:
+        if isinstance(bad, QuantityError):
+            raise
         raise _not_a_time(text) from None
     if not 1900 <= read.year <= 2200:
         raise QuantityError(f"'{text}': nothing is known of times so far away")
     return read
 
 
-def _read_moment(text: str, zone: ZoneInfo, now: datetime) -> datetime:
-    """The moment a text names; OverflowError where it has no UTC."""
-    full = _with_offset(text)
-    if full is not None:
-        return full
-    match = _MOMENT.match(text)
-    if match is None or not text:
+def _read_moment(
+    text: str, zone: ZoneInfo, now: datetime, after: datetime | None, before: datetime | None
+) -> datetime:
+    """The moment a text names; OverflowError where it has no UTC, ValueError where it is none."""
+    words = re.sub(r"(?<=\d)T(?=\d)", " ", text).replace(",", " ").split()
+    if not words:
         raise _not_a_time(text)
-    day = _day(match["day"], now.astimezone(zone), text)
-    hour, minute = int(match["hour"] or 0), int(match["minute"] or 0)
-    if hour > 23 or minute > 59:
+    today = now.astimezone(zone).date()
+    if after is not None and len(words) <= 2 and _CLOCK.fullmatch(words[0]) is not None:
+        today = max(today, after.astimezone(zone).date())
+    days = _days(words, today, text, after=after is not None, before=before is not None)
+    clock = _CLOCK.fullmatch(words.pop(0)) if words else None
+    hour, minute, second = (int(part or 0) for part in clock.groups()) if clock else (0, 0, 0)
+    if (
+        (clock is None and words)
+        or (hour, minute, second) > (24, 0, 0)
+        or minute > 59
+        or second > 59
+    ):
         raise _not_a_time(text)
-    local = day.replace(hour=hour, minute=minute, second=0, microsecond=0, fold=0)
-    there = local.astimezone(UTC)
-    if there.astimezone(zone).replace(tzinfo=None) != local.replace(tzinfo=None):
-        raise QuantityError(
-            f"'{text}': the clock skips that hour in {zone.key}; write an hour earlier or later"
-        )
-    return there
+    named = words.pop(0) if words else None
+    if words:
+        raise _not_a_time(text)
+    found = []
+    for day in days:
+        begins = day + timedelta(days=hour == 24)
+        local = datetime.combine(begins, time(hour % 24, minute, second), zone)
+        found += _on_clock(local, named)
+    if not found:
+        why = "the clock skips that hour" if named is None else f"no clock shows {named} then"
+        raise QuantityError(f"'{text}': {why} in {zone.key}; write an hour earlier or later")
+    first = found[0] if before is None else found[-1]
+    if after is not None:
+        start = after.replace(second=0, microsecond=0)
+        return next((at for at in found if at >= start), first)
+    if before is not None:
+        return next((at for at in reversed(found) if at <= before), first)
+    return first
+
+
+def _on_clock(local: datetime, named: str | None) -> list[datetime]:
+    """When the boat's clock shows this: never, once or twice; of two the one of that name."""
+    found = []
+    for fold in (0, 1):
+        here = local.replace(fold=fold)
+        there = here.astimezone(UTC)
+        if there.astimezone(local.tzinfo).replace(tzinfo=None) != local.replace(tzinfo=None):
+            continue
+        if there not in found and (named is None or named == here.tzname()):
+            found.append(there)
+    return found
+
+
+def _days(words: list[str], today: date, text: str, *, after: bool, before: bool) -> list[date]:
+    """The days the first words may mean, in order; they are taken off ``words``."""
+    if not words or _CLOCK.fullmatch(words[0]):
+        return [today, today + timedelta(days=1)] if after and words else [today]
+    first = words.pop(0)
+    if _ISO_DATE.fullmatch(first):
+        return [date.fromisoformat(first)]
+    if first.lower() in _DAYS:
+        return [today + timedelta(days=_DAYS[first.lower()])]
+    weekday = None
+    if not first.isdecimal():
+        weekday = _named(first, WEEKDAYS, _WEEKDAY_NAMES, text)
+        if not (words and words[0].isdecimal()):
+            coming = today + timedelta(days=(weekday - today.weekday()) % 7)
+            earlier = [coming - timedelta(days=7)] if before else []
+            return [*earlier, coming, *([coming + timedelta(days=7)] if after else [])]
+        first = words.pop(0)
+    if not words:
+        raise _not_a_time(text)
+    month = _named(words.pop(0), MONTHS, _MONTH_NAMES, text) + 1
+    given = words.pop(0) if words and re.fullmatch(r"\d{4}", words[0]) else None
+    near = (
+        1 if weekday is not None else 4
+    )  # a weekday and a date agree in none of three years twice
+    years = range(today.year - near, today.year + near + 1) if given is None else [int(given)]
+    found = [day for year in years if (day := _date(year, month, int(first))) is not None]
+    if not found:
+        raise _not_a_time(text)
+    if weekday is not None:
+        named = [day for day in found if day.weekday() == weekday]
+        if not named:
+            usual = next((day for day in found if day.year == today.year), found[0])
+            raise QuantityError(
+                f"'{text}': {usual.day} {MONTHS[month - 1]} {usual.year} is a "
+                f"{WEEKDAYS[usual.weekday()]}"
+            )
+        return named
+    if given is None and not after and not before:
+        return [day for day in found if day.year == today.year] or found[:1]
+    return found
+
+
+def _named(word: str, short: Sequence[str], whole: Sequence[str], text: str) -> int:
+    """The place of a name in its list, written short or whole."""
+    for names in (short, whole):
+        if word.title() in names:
+            return names.index(word.title())
+    raise _not_a_time(text)
+
+
+def _date(year: int, month: int, day: int) -> date | None:
+    """That date, or None where the year has none such."""
+    try:
+        return date(year, month, day)
+    except ValueError:
+        return None
 
 
 def _with_offset(written: str) -> datetime | None:
@@ -248,25 +360,6 @@ def _with_offset(written: str) -> datetime | None:
     except ValueError:
         return None
     return read.astimezone(UTC) if read.tzinfo is not None else None
-
-
-def _day(name: str | None, today: datetime, text: str) -> datetime:
-    """The day named, at an arbitrary time of it, on the boat's clock."""
-    if name is None or name.lower() == "today":
-        return today
-    if name[0].isdigit():
-        try:
-            read = datetime.fromisoformat(name)
-        except ValueError:
-            raise _not_a_time(text) from None
-        return read.replace(tzinfo=today.tzinfo)
-    steps = {"tomorrow": 1, "yesterday": -1}
-    if name.lower() in steps:
-        return today + timedelta(days=steps[name.lower()])
-    short = name[:3].title()
-    if short in WEEKDAYS:
-        return today + timedelta(days=(WEEKDAYS.index(short) - today.weekday()) % 7)
-    raise _not_a_time(text)
 
 
 def _not_a_time(text: str) -> QuantityError:

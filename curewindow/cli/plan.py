@@ -120,7 +120,7 @@ def _changes(
         keys = planning.fix_today(aboard.folder, aboard.now)
         said.append(f"held for today: {len(keys)}")
     if fix is not None:
-        when = None if to is None else moment(to, aboard.wording.zone, aboard.now)
+        when = None if to is None else moment(to, aboard.wording.zone, aboard.now, after=aboard.now)
         step = planning.fix(aboard.folder, fix, when)
         at = aboard.wording.when(when or step.start)
         said.append(f"held: {planning.named(step)}, {at}")

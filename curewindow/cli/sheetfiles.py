@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import difflib
 import re
 from pathlib import Path
 
@@ -9,7 +10,7 @@ from curewindow.boat.folder import BOAT_FILE, WORK_FILE, own_sheets
 from curewindow.boat.jsonschema import write_schemas
 from curewindow.errors import NotFoundError, SheetError
 from curewindow.files import write_new
-from curewindow.sheets.shelf import get_sheet
+from curewindow.sheets.shelf import get_sheet, names
 
 _NAME = re.compile(r"^[a-z0-9][a-z0-9-]*$")
 
@@ -37,6 +38,31 @@ def find_files(paths: list[Path]) -> list[Path]:
         else:
             raise NotFoundError(f"there is no file or folder {folder}")
     return files
+
+
+def nearest_by_name(name: str, folder: Path) -> str:
+    """The sheet that has most words of its name in common with a new one.
+
+    Raises
+    ------
+    NotFoundError
+        None has any.
+    """
+    stem = name.removesuffix(".toml").casefold()
+    words = set(stem.split("-"))
+
+    def alike(other: str) -> tuple[int, float]:
+        ratio = difflib.SequenceMatcher(None, stem, other).ratio()
+        return len(words & set(other.split("-"))), ratio
+
+    known = [entry.name for entry in names(own_sheets(folder)) if entry.name != stem]
+    best = max(known, key=alike, default="")
+    if not words & set(best.split("-")):
+        raise NotFoundError(
+            f"which sheet is nearest to '{name}'?",
+            by_command="write --from SHEET; 'curewindow sheets list' shows them",
+        )
+    return best
 
 
 def start_sheet(name: str, pattern: str, folder: Path) -> Path:

@@ -171,23 +171,27 @@ def _print_checked(checked: list[Checked]) -> None:
     "--from",
     "pattern",
     metavar="SHEET",
-    required=True,
-    help="The sheet nearest to your product; its values are your starting point.",
+    help="The sheet nearest to your product; its values are your starting point. Else the one "
+    "nearest by its name.",
     shell_complete=complete_sheet,
 )
 @boat_option
 @json_option
-def new_sheet(name: str, pattern: str, boat: Path | None, as_json: bool) -> None:
+def new_sheet(name: str, pattern: str | None, boat: Path | None, as_json: bool) -> None:
     """Start a sheet of your own as a copy, to correct from your tin."""
     from curewindow.boat.folder import find_folder
-    from curewindow.cli.sheetfiles import start_sheet
+    from curewindow.cli.sheetfiles import nearest_by_name, start_sheet
 
-    made = start_sheet(name, pattern, find_folder(boat))
+    folder = find_folder(boat)
+    copied = pattern or nearest_by_name(name, folder)
+    made = start_sheet(name, copied, folder)
     if as_json:
         from curewindow.cli.written import Written
 
         print_json(Written(folder=str(made.parent), files=[made.name]))
         return
     click.echo(f"wrote {made}")
+    if pattern is None:
+        click.echo(f"It is a copy of '{copied}', the nearest by its name; --from takes another.")
     click.echo("Go through it with the tin in hand, then say in 'basis' where the values are from.")
     click.echo(f"Check it with: curewindow sheets check {made}")

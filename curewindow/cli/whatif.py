@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from pathlib import Path
 from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
@@ -19,7 +18,6 @@ if TYPE_CHECKING:
     from curewindow.explain.ifmodels import JobCompared, JobThen, Lying, WhatIf
     from curewindow.wording import Wording
 
-_CLOCK_ALONE = re.compile(r"\d{1,2}[:.]\d{2}")
 _MOST_WINDOWS = 3
 _IN = "  "
 
@@ -125,14 +123,13 @@ def _door(text: str) -> tuple[str, bool]:
 
 def _coming(text: str | None, words: Wording, after: datetime) -> datetime:
     """A time as people say it: '06:00' alone is the next one after a moment."""
+    from datetime import timedelta
+
     from curewindow.wording import moment
 
     if text is None:
         return after
-    if not _CLOCK_ALONE.fullmatch(text.strip()):
-        return moment(text, words.zone, words.now)
-    found = moment(text, words.zone, after)
-    return found if found > after else moment(f"tomorrow {text.strip()}", words.zone, after)
+    return moment(text, words.zone, words.now, after=after + timedelta(minutes=1))
 
 
 def whatif_lines(

@@ -32,14 +32,16 @@ _LEAD = 2
 def command(job: str, time: str | None, boat: Path | None, at: str | None, as_json: bool) -> None:
     """Explain why a JOB may, or may not, be started at a TIME (else now).
 
-    TIME as '15:00', 'tomorrow 9:00', 'Thu 17:10'. Every limit with its value at the worst
-    moment, hours aboard, daylight, recoat times and cautions: what is broken comes first.
+    TIME as '15:00' (the next), 'tomorrow 9:00', 'Thu 17:10'. Every limit with its value at the
+    worst moment, hours aboard, daylight, recoat times and cautions: what is broken comes first.
     """
     from curewindow.explain import why
     from curewindow.wording import moment
 
     aboard = go_aboard(boat, at)
-    asked = None if time is None else moment(time, aboard.wording.zone, aboard.now)
+    asked = (
+        None if time is None else moment(time, aboard.wording.zone, aboard.now, after=aboard.now)
+    )
     answer = why(aboard.folder, aboard.now, job, at=asked)
     if as_json:
         print_json(answer)

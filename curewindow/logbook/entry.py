@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 import difflib
-import re
 from collections.abc import Sequence
-from datetime import UTC, datetime, timedelta
+from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
 
 from curewindow.boat.aboard import Aboard
@@ -29,7 +28,6 @@ if TYPE_CHECKING:
     from curewindow.findings import Finding
 
 OUTDOORS = "outdoors"
-_WEEKDAY = re.compile(r"^\s*(mon|tue|wed|thu|fri|sat|sun)", re.I)
 
 
 def open_record(aboard: Aboard, *, read_only: bool = False) -> Record:
@@ -66,11 +64,9 @@ def past(text: str | None, aboard: Aboard) -> datetime:
     """
     if text is None:
         return aboard.now
-    at = moment(text, aboard.wording.zone, aboard.now)
-    if at > aboard.now + CLOCK_SLACK and _WEEKDAY.match(text):
-        local = at.astimezone(aboard.wording.zone) - timedelta(days=7)
-        at = local.astimezone(UTC)
-    if at > aboard.now + CLOCK_SLACK:
+    latest = aboard.now + CLOCK_SLACK
+    at = moment(text, aboard.wording.zone, aboard.now, before=latest)
+    if at > latest:
         raise QuantityError(
             f"'{text}' is still to come (it is {aboard.wording.when(aboard.now)}); "
             "only what happened is recorded"
@@ -92,7 +88,8 @@ def ahead(text: str | None, start: datetime, aboard: Aboard) -> datetime:
             by_command="write --until 'Tue 02:20'",
             on_page="write it like 'Tue 02:20'",
         )
-    at = moment(text, aboard.wording.zone, aboard.now)
+    coming = max(start, aboard.now) + timedelta(minutes=1)
+    at = moment(text, aboard.wording.zone, aboard.now, after=coming)
     if at <= start:
         raise QuantityError(
             f"'{text}' is {aboard.wording.when(at)}, not after "

@@ -3,15 +3,21 @@
 from __future__ import annotations
 
 import json
+import tomllib
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any
+from zoneinfo import ZoneInfo
 
 import pytest
 from click.testing import CliRunner, Result
 
+from curewindow.boat.aboard import Aboard
+from curewindow.boat.schema import Boat
 from curewindow.cli.main import command
+from curewindow.logbook import entry as logentry
 from curewindow.record import Coat, Record
+from curewindow.wording import moment
 
 BOAT = """
 format = 1
@@ -570,3 +576,29 @@ def test_a_coat_on_coats_nobody_wrote_down_is_not_passed_in_silence(
     answer = shell.json(*given, "--earlier-unknown")
     assert any("went on is not known" in note for note in answer["notes"])
     assert answer["coat"]["coat"] == coat
+
+
+# ---- times -----------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("until", "lit", "now", "meant"),
+    [
+        # a Sunday, 10:00
+        ("Sun 00:50", None, "2026-11-29 10:00", "2026-12-06 00:50"),
+        ("00:50", None, "2026-11-29 10:00", "2026-11-30 00:50"),
+        ("23:00", None, "2026-11-29 10:00", "2026-11-29 23:00"),
+        ("Sun 00:50", "2026-11-28 20:00", "2026-11-28 21:00", "2026-11-29 00:50"),
+        ("Tue 2 Feb 8:00", None, "2026-12-29 10:00", "2027-02-02 08:00"),
+        ("24:00", None, "2026-11-29 10:00", "2026-11-30 00:00"),
+    ],
+)
+def test_until_when_is_to_come(until: str, lit: str | None, now: str, meant: str) -> None:
+    zone = ZoneInfo("Europe/Amsterdam")
+    asked, expected = (
+        moment(each, zone, datetime(2026, 11, 29, tzinfo=UTC)) for each in (now, meant)
+    )
+    boat = Boat.model_validate(tomllib.loads(BOAT.format(unit="°C")))
+    aboard = Aboard.at(Path(), boat, asked)
+    start = asked if lit is None else moment(lit, zone, asked)
+    assert logentry.ahead(until, start, aboard) == expected

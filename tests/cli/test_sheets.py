@@ -188,3 +188,13 @@ def test_a_name_too_long_is_told_in_one_line(boat: Path) -> None:
     result = _run("new", "x" * 300, "--from", "oil-varnish", "--boat", boat, fails=True)
     assert isinstance(result.exception, SheetError)
     assert "cannot be written" in str(result.exception)
+
+
+def test_a_new_sheet_is_begun_from_the_nearest_by_its_name(tmp_path: Path) -> None:
+    (tmp_path / "boat.toml").write_text(BOAT, encoding="utf-8")
+    boat = str(tmp_path)
+    made = _run("new", "my-varnish", "--boat", boat).stdout
+    assert "a copy of 'oil-varnish', the nearest by its name; --from takes another" in made
+    assert (tmp_path / "sheets" / "my-varnish.toml").exists()
+    with pytest.raises(NotFoundError, match="which sheet is nearest to 'zzz'"):
+        CliRunner().invoke(sheets, ["new", "zzz", "--boat", boat], catch_exceptions=False)

@@ -170,7 +170,7 @@ def test_an_open_flame_is_the_reason(run: Run, demo: Path, tmp_path: Path) -> No
 @pytest.mark.parametrize(
     ("arguments", "code", "said"),
     [
-        (["chart table", "7:00"], 2, "today 07:00 is over"),
+        (["chart table", "today 7:00"], 2, "today 07:00 is over"),
         (["chart table", "2026-12-20 7:00"], 4, "the weather is known to"),
         (["chart tabel"], 2, "did you mean 'chart table'"),
         (["chart table", "soon"], 2, "is not a time"),
@@ -181,3 +181,9 @@ def test_one_clear_line(run: Run, demo: Path, arguments: list[str], code: int, s
     assert result.exit_code == code
     assert said in result.stderr
     assert len(result.stderr.splitlines()) == 1
+
+
+def test_a_clock_alone_is_the_next_one_and_the_answer_says_so(run: Run, demo: Path) -> None:
+    for at, day in (("2026-11-25 08:30", "today"), ("2026-11-25 16:00", "tomorrow")):
+        said = run("why", "pump well", "15:00", "--boat", demo, "--at", at).stdout
+        assert f"{day} 15:00" in said.splitlines()[1]

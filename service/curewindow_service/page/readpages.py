@@ -148,7 +148,9 @@ async def why(request: Request, job: str, at: str = "") -> Response:
     error = ""
     try:
         words = await run_in_threadpool(words_of, site)
-        asked: datetime | None = moment(at, words.zone, words.now) if at.strip() else None
+        asked: datetime | None = (
+            moment(at, words.zone, words.now, after=words.now) if at.strip() else None
+        )
         _, said = await site.current.ask(explained, job, asked)
     except (QuantityError, NotFoundError) as bad:
         error = bad.for_page(site.folder)
