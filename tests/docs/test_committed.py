@@ -32,7 +32,7 @@ SYSTEM |= {"sys", "tmp", "usr", "var"}
 ROUTES = {"api", "curewindow", "log", "reminders", "settings", "sheets", "static"}
 INTERFACES = {"gridpoints", "points", "self", "signalk", "v1", "weatherapi"}
 POINTERS = {"components", "definitions"}
-MADE_UP = {"all", "demo-boat", "nowhere", "system", "wheel"}
+MADE_UP = {"a", "all", "demo-boat", "nowhere", "system", "wheel"}
 _ROOTED = re.compile(r"(?:(?<=[\s\"'`(=,:|])|^)/([A-Za-z][\w.-]*)/[\w.-]")
 _GUARDS = {Path(__file__), Path(__file__).with_name("test_addresses.py")}
 
