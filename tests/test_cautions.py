@@ -7,7 +7,7 @@ of safety data sheets; no single source.
 from __future__ import annotations
 
 from datetime import UTC, datetime
-from typing import Any
+from typing import Any, get_args
 from zoneinfo import ZoneInfo
 
 import pytest
@@ -16,7 +16,7 @@ from curewindow.boat.schema import Boat, Job, Step
 from curewindow.cautions import cautions_for, grade
 from curewindow.cautions.airflow import solvent_airflow_m3_h
 from curewindow.findings import Finding
-from curewindow.sheets.schema import Sheet
+from curewindow.sheets.schema import Hazard, Sheet
 from curewindow.voice import full, short
 from curewindow.voice.cautions import caution as said
 from curewindow.voice.cautions import topic
@@ -170,6 +170,16 @@ def test_each_hazard_is_warned_of(hazard: str, name: str, says: str) -> None:
     assert "data sheet" not in full(found[0], WORDS)  # said once a screen
 
 
+@pytest.mark.parametrize("hazard", get_args(Hazard))
+def test_every_hazard_brings_a_caution_that_names_the_product(hazard: Hazard) -> None:
+    found = _cautions(_sheet([hazard]), _boat())
+    bare = _cautions(_sheet([]), _boat())
+    more = [each for each in found if each not in bare]
+    assert more
+    named = " ".join(full(each, WORDS) for each in more)
+    assert "some product" in named or hazard == "sanding dust"
+
+
 def test_isocyanate_defers_to_a_licensed_practice() -> None:
     text = next(full(c, WORDS) for c in _cautions(_sheet(["isocyanate"]), _boat()))
     assert "licensed" in text
@@ -244,10 +254,6 @@ def test_outdoors_warns_of_open_hatches() -> None:
 
 def test_each_has_a_line_short_enough_for_a_phone() -> None:
     """Two lines of 40 columns with its topic, and no cut sentence."""
-    from typing import get_args
-
-    from curewindow.sheets.schema import Hazard
-
     night = {"from": "07:00", "setpoint": "18 °C"}
     heater = _heating("paraffin", vented=False, open_flame=True, routine=[night])
     for boat in (_boat(heater, slept_in=True), _boat()):

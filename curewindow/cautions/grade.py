@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import Final, Literal
 
-from curewindow.findings import Finding
+from curewindow.findings import KINDS, Finding
 
 Grade = Literal["refused", "warning", "reminder"]
 _REMINDERS: Final = frozenset(
@@ -20,6 +20,7 @@ _REMINDERS: Final = frozenset(
         "goes on what is below",
     }
 )
+_KINDS: Final = list(KINDS)
 _ORDER: Final[tuple[Grade, ...]] = ("refused", "warning", "reminder")
 
 
@@ -30,9 +31,14 @@ def grade(danger: Finding) -> Grade:
     return "reminder" if danger.kind in _REMINDERS else "warning"
 
 
+def rank(danger: Finding) -> tuple[int, int]:
+    """Its place among dangers: by its grade, then as the list of kinds has them."""
+    return _ORDER.index(grade(danger)), _KINDS.index(danger.kind)
+
+
 def gravest_first(dangers: Iterable[Finding]) -> list[Finding]:
-    """Dangers by their grade, each once, otherwise in their order."""
-    return sorted(dict.fromkeys(dangers), key=lambda each: _ORDER.index(grade(each)))
+    """Dangers by their rank, each once, otherwise in their order."""
+    return sorted(dict.fromkeys(dangers), key=rank)
 
 
 def refusal_of(dangers: Iterable[Finding]) -> Finding | None:

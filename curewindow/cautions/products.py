@@ -3,19 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import Final, get_args
+from typing import Final
 
 from curewindow.findings import KINDS, Finding, finding
 from curewindow.sheets.schema import Hazard, Sheet
 
 FLAMMABLE: Final[tuple[Hazard, ...]] = ("flammable solvent", "styrene")
 """What gives off vapour that a flame or spark lights."""
-_BY_ITSELF: Final = tuple(
-    kind.name
-    for kind in KINDS.values()
-    if kind.name in get_args(Hazard) and kind.needs == ("product",)
-)
-"""Hazards that are a danger wherever the product is used; gravest first."""
 
 
 def product_cautions(sheet: Sheet, outdoors: bool) -> Iterator[Finding]:
@@ -32,10 +26,10 @@ def product_cautions(sheet: Sheet, outdoors: bool) -> Iterator[Finding]:
     ------
     Finding
     """
-    for hazard in _BY_ITSELF:
-        if hazard in sheet.hazards:
-            out = outdoors if hazard == "styrene" else None
-            yield finding(hazard, product=sheet.name, outdoors=out or None)
+    for kind in KINDS.values():  # a hazard that is a danger by itself is one by its own name
+        if kind.name in sheet.hazards and kind.needs == ("product",):
+            upwind = outdoors and "outdoors" in kind.may
+            yield finding(kind.name, product=sheet.name, outdoors=upwind or None)
 
 
 def sheet_cautions(sheet: Sheet) -> Iterator[Finding]:

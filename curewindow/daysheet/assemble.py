@@ -7,7 +7,7 @@ from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 from curewindow.answers import Clock
-from curewindow.cautions import grade
+from curewindow.cautions import grade, rank
 from curewindow.daysheet.changed import changes_of, weather_name
 from curewindow.daysheet.models import DayCaution, DaySheet, Provenance
 from curewindow.daysheet.plannedsteps import plan_now
@@ -122,7 +122,6 @@ def _folded(found: Iterable[tuple[Finding, str, bool]]) -> list[DayCaution]:
     for caution, job, far in found:
         jobs.setdefault(caution, []).append(job)
         later[caution] = later.get(caution, True) and far
-    order = {"refused": 0, "warning": 1, "reminder": 2}
     return [
         DayCaution(
             danger=each,
@@ -130,7 +129,7 @@ def _folded(found: Iterable[tuple[Finding, str, bool]]) -> list[DayCaution]:
             jobs=list(dict.fromkeys(jobs[each])),
             later=later[each],
         )
-        for each in sorted(jobs, key=lambda each: (later[each], order[grade(each)]))
+        for each in sorted(jobs, key=lambda each: (later[each], rank(each)))
     ]
 
 

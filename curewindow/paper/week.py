@@ -9,7 +9,7 @@ from zoneinfo import ZoneInfo
 from curewindow.order.plan import Plan, PlannedStep
 from curewindow.paper.heating import HeldStretch, heater_times
 from curewindow.paper.models import Day, Line, Paper
-from curewindow.voice.cautions import care_text
+from curewindow.voice.cautions import DEFER, care_text
 from curewindow.voice.day import product_text
 from curewindow.wording import MONTHS, WEEKDAYS, Wording
 
@@ -212,7 +212,7 @@ def _notes(plan: Plan, words: Wording, days: list[Day]) -> list[str]:
     notes = [
         f"printed {on_paper(words.now, words)}, from the plan made {on_paper(plan.made_at, words)}",
         "weather changes: look at the day sheet before you open a tin",
-        "data sheets and the usual cautions come first: air, ignition, skin, lungs",
+        DEFER,
     ]
     last = days[-1].day
     if plan.finish is not None:

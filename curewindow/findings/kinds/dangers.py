@@ -1,4 +1,4 @@
-"""What can hurt someone: a danger is named by whatever tells of the step or heat that has it.
+"""What can hurt someone, gravest first: whatever tells of a step or heat names its dangers.
 
 The hazards of a sheet keep the names its schema has for them.
 """
@@ -29,42 +29,7 @@ KINDS: Final[tuple[Kind, ...]] = (
         needs=("products",),
         may=("outdoors", "heater"),
     ),
-    # what is breathed
-    Kind(
-        "airflow for vapour",
-        "danger",
-        "outside air that keeps the vapour of 'thing' below a tenth of what burns; without "
-        "'flow_m3_h' it cannot be worked out",
-        needs=("product", "space"),
-        may=("flow_m3_h", "air_changes_h", "thing"),
-    ),
-    Kind(
-        "sleepers over vapour",
-        "danger",
-        "someone sleeps where the vapour of 'products' gets to",
-        needs=("products", "spaces"),
-    ),
-    Kind(
-        "sleepers apart from vapour",
-        "danger",
-        "someone sleeps aboard, in no space joined to it",
-        needs=("products",),
-    ),
-    Kind("sanding dust", "danger", "dust harms the lungs"),
-    Kind("old paint", "danger", "an old film may hold lead or antifouling poison"),
-    # hazards of a sheet that are a danger wherever it is used, gravest first
-    Kind("isocyanate", "danger", "its vapour or spray gives asthma", needs=_PRODUCT),
-    Kind(
-        "styrene", "danger", "its vapour numbs and gathers low", needs=_PRODUCT, may=("outdoors",)
-    ),
-    Kind("epoxy sensitiser", "danger", "uncured it gives a lasting allergy", needs=_PRODUCT),
-    Kind("peroxide", "danger", "its catalyst blinds", needs=_PRODUCT),
-    Kind("heat in the pot", "danger", "a full pot heats itself", needs=_PRODUCT),
-    Kind("self-heating rags", "danger", "its rags light themselves", needs=_PRODUCT),
-    Kind("methanol or oxime vapour", "danger", "given off while it cures", needs=_PRODUCT),
-    Kind("biocide", "danger", "its dust is poison", needs=_PRODUCT),
-    Kind("skin irritant", "danger", "it irritates skin and eyes", needs=_PRODUCT),
-    # heaters
+    # carbon monoxide
     Kind(
         "no flue, refused",
         "danger",
@@ -88,6 +53,42 @@ KINDS: Final[tuple[Kind, ...]] = (
     ),
     Kind("no flue, not planned", "danger", "the plan lights no heater without a flue", needs=_FIRE),
     Kind("no flue", "danger", "a heater burns without a flue", needs=_FIRE),
+    # hazards of a sheet that are a danger wherever it is used, gravest first
+    Kind("isocyanate", "danger", "its vapour or spray gives asthma", needs=_PRODUCT),
+    Kind(
+        "styrene", "danger", "its vapour numbs and gathers low", needs=_PRODUCT, may=("outdoors",)
+    ),
+    Kind("epoxy sensitiser", "danger", "uncured it gives a lasting allergy", needs=_PRODUCT),
+    Kind("peroxide", "danger", "its catalyst blinds", needs=_PRODUCT),
+    Kind("heat in the pot", "danger", "a full pot heats itself", needs=_PRODUCT),
+    Kind("self-heating rags", "danger", "its rags light themselves", needs=_PRODUCT),
+    Kind("methanol or oxime vapour", "danger", "given off while it cures", needs=_PRODUCT),
+    Kind("biocide", "danger", "its dust is poison", needs=_PRODUCT),
+    Kind("skin irritant", "danger", "it irritates skin and eyes", needs=_PRODUCT),
+    # what is breathed
+    Kind(
+        "airflow for vapour",
+        "danger",
+        "outside air that keeps the vapour of 'thing' below a tenth of what burns; without "
+        "'flow_m3_h' it cannot be worked out",
+        needs=("product", "space"),
+        may=("flow_m3_h", "air_changes_h", "thing"),
+    ),
+    Kind(
+        "sleepers over vapour",
+        "danger",
+        "someone sleeps where the vapour of 'products' gets to",
+        needs=("products", "spaces"),
+    ),
+    Kind(
+        "sleepers apart from vapour",
+        "danger",
+        "someone sleeps aboard, in no space joined to it",
+        needs=("products",),
+    ),
+    Kind("sanding dust", "danger", "dust harms the lungs"),
+    Kind("old paint", "danger", "an old film may hold lead or antifouling poison"),
+    # heaters left alone
     Kind("heater burns", "danger", "a heater with a flue burns aboard: alarm and flue"),
     Kind("heater at night", "danger", "a heater is set to run through the night", needs=_FIRE),
     Kind(
