@@ -17,6 +17,7 @@ from curewindow.physics.elementwise import (
 )
 
 _COLDEST_SKY_DEW_C = -0.56e-2 / (2.0 * 0.73e-4)  # where the clear-sky parabola is least
+_DAMPEST_SKY_DEW_C = 35.0
 
 
 @overload
@@ -78,8 +79,9 @@ def sky_emissivity(dew_point_c: ArrayLike, cloud_frac: ArrayLike) -> float | Flo
     Parameters
     ----------
     dew_point_c : array_like
-        Dew point of the air, °C, -60 to 35. Below -38 °C, where the relation
-        turns up again, its least value 0.60 is held.
+        Dew point of the air, °C, -60 to 45. Below -38 °C, where the relation
+        turns up again, its least value 0.60 is held; above 35 °C, damper than any
+        air near the ground has been, the value there.
     cloud_frac : array_like
         Share of the sky under cloud, 0 to 1. Low, dense cloud is assumed; high
         thin cloud shields less.
@@ -107,7 +109,8 @@ def sky_emissivity(dew_point_c: ArrayLike, cloud_frac: ArrayLike) -> float | Flo
     Berdahl (1984), Solar Energy 33, 321-336, with the factor 0.784 for low cloud
     as in the California Residential Alternative Calculation Method (2013), eq. 76.
     """
-    dew = np.maximum(within("dew point", dew_point_c, -60.0, 35.0, "°C"), _COLDEST_SKY_DEW_C)
+    given = within("dew point", dew_point_c, -60.0, 45.0, "°C")
+    dew = np.clip(given, _COLDEST_SKY_DEW_C, _DAMPEST_SKY_DEW_C)
     clear = 0.711 + 0.56e-2 * dew + 0.73e-4 * dew**2
     cloud = within("cloud", cloud_frac, 0.0, 1.0, "of the sky")
     return handed_back(clear + 0.784 * (1.0 - clear) * cloud)

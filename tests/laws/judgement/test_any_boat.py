@@ -53,7 +53,7 @@ def broken_of(
             if number % 5 == 1
             else iter(()),
             "danger": law_danger.broken(faces),
-            "reason": law_reason.broken(faces),
+            "reason": law_reason.broken(faces, random.Random(seed + number)),
             "alike": law_alike.broken(faces, folder / "twins")
             if number == moments // 2
             else iter(()),
