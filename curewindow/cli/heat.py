@@ -75,7 +75,7 @@ def _lines(plans: HeatPlans, width: int, full: bool, colour: bool) -> list[str]:
         lines += ["", *title]
         for text in _said(plan, words):
             lines += wrap(text, width, _IN, f"{_IN}{_IN}")
-        for note in plan.notes if full else ():
+        for note in plan.notes if full else (n for n in plan.notes if n.weight == "act"):
             lines += wrap(voice.full(note, words), width, f"{_IN}- ", f"{_IN}  ")
         lines += _care(plan, words, width, full)
     if any(plan.cautions for plan in plans.plans):

@@ -468,6 +468,7 @@ def _notes(task: Task, proved: Proved, heating: Heating | None, total_kwh: float
     lowest = float(np.median(lowest_c(proved)))
     if lowest < choice.setpoint_c - REACH_K:
         notes.append(finding("not held throughout", temp_c=lowest))
+    notes += _hands_missing(task, proved)
     if heating is not None:
         notes += fuel_notes(heating)
         if heating.kind == "solid fuel":
@@ -487,3 +488,18 @@ def _notes(task: Task, proved: Proved, heating: Heating | None, total_kwh: float
     if room.space.connected_to:
         notes.append(finding("doors shut"))
     return [*notes, *room.notes]
+
+
+def _hands_missing(task: Task, proved: Proved) -> list[Finding]:
+    """What has to be done while nobody is aboard: to shut the hatches, to turn the heater down."""
+    choice, room = proved.choice, proved.room
+    here = task.hours_ok[room.first :]
+    notes = []
+    if task.airing_m3_h and not here[min(choice.dry, len(here) - 1)]:
+        notes.append(finding("nobody to close up", at=proved.moment(choice.dry)))
+    if not here[choice.end]:
+        later = np.flatnonzero(here[choice.end :])
+        until = at_index(task.base, room.first + choice.end + int(later[0])) if later.size else None
+        at = proved.moment(choice.end)
+        notes.append(finding("nobody to turn it down", at=at, until=until))
+    return notes

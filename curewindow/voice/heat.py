@@ -149,6 +149,20 @@ def _not_held(f: Finding, w: Wording) -> str:
     )
 
 
+@spoken_of("nobody to close up")
+def _close_up(f: Finding, w: Wording) -> Said:
+    text = f"be aboard {w.when(f.time('at'))} to close up: it is worked out as shut from then on"
+    return Said(text, act=text)
+
+
+@spoken_of("nobody to turn it down")
+def _turn_down(f: Finding, w: Wording) -> Said:
+    until = f.moment("until")
+    burns = "" if until is None else f", or it burns on until {w.when(until)}"
+    text = f"set its timer to {w.when(f.time('at'))}, nobody is aboard then{burns}"
+    return Said(text, act=text)
+
+
 @spoken_of("efficiency assumed")
 def _efficiency(f: Finding, w: Wording) -> str:
     share = 100.0 * f.number("share")
