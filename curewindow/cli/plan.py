@@ -145,11 +145,11 @@ def _progress(aboard: Aboard) -> Progress | None:
         "calm": "calmer days",
     }
 
-    def tell(aim: Aim, order: Order, value: int, bound: int) -> None:
+    def show_progress(aim: Aim, order: Order, value: int, bound: int) -> None:
         days = f", in {value} days so far, not under {bound}" if aim == "date" else ""
         click.echo(f"\r\x1b[Klooking for {doing[aim]}{days} (Ctrl-C: enough)", nl=False, err=True)
 
-    return tell
+    return show_progress
 
 
 def _wipe() -> None:

@@ -53,7 +53,7 @@ def lines(
         found += ["", heading(f"{far}{mark}", colour=colour)]
         for step in each:
             found += _step(step, words, width, full, colour)
-    found += _held_up(plan, words, width, full, colour)
+    found += _critical_chain(plan, words, width, full, colour)
     if plan.left_out:
         found += ["", heading("Not in the plan", colour=colour)]
         for job, why in plan.left_out.items():
@@ -160,7 +160,7 @@ def _slack(days: float) -> str:
     return f"{days:.0f} {'day' if round(days) == 1 else 'days'} to spare"
 
 
-def _held_up(plan: Plan, words: Wording, width: int, full: bool, colour: bool) -> list[str]:
+def _critical_chain(plan: Plan, words: Wording, width: int, full: bool, colour: bool) -> list[str]:
     if not plan.chain:
         return []
     found = ["", heading("What holds it up", colour=colour)]

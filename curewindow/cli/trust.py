@@ -163,7 +163,7 @@ def _ahead(day: DayScore) -> str:
 def _error_lines(errors: list[ForecastError], words: Wording, width: int) -> list[str]:
     from curewindow.cli.text import columns, wrap
 
-    def told(value: float | None, sign: bool = False) -> str:
+    def difference(value: float | None, sign: bool = False) -> str:
         if value is None:
             return "?"
         shown = words.difference(value)
@@ -180,10 +180,10 @@ def _error_lines(errors: list[ForecastError], words: Wording, width: int) -> lis
             rows.append(
                 (
                     "today" if error.days_ahead == 0 else f"{error.days_ahead} d",
-                    told(error.temp_bias_k, True),
-                    told(error.temp_spread_k),
-                    told(error.dew_point_bias_k, True),
-                    told(error.dew_point_spread_k),
+                    difference(error.temp_bias_k, True),
+                    difference(error.temp_spread_k),
+                    difference(error.dew_point_bias_k, True),
+                    difference(error.dew_point_spread_k),
                 )
             )
         if width < 60:

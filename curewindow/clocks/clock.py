@@ -11,7 +11,7 @@ import numpy as np
 
 from curewindow.answers import Clock
 from curewindow.clocks.past import broken_limits, hours_counted, stretched_over
-from curewindow.clocks.state import crossed_notes, deadline_of, done_at, state_of, told_state
+from curewindow.clocks.state import crossed_notes, deadline_of, done_at, state_of, state_reached
 from curewindow.curing import CureModel, recoat_bounds
 from curewindow.findings import Finding, finding
 from curewindow.record.entries import Coat, Inspection
@@ -100,7 +100,7 @@ def clock_for(
     notes: list[Finding] = []
     state = state_of(found, found.recoat_until, position(series, now), sheet, rule, more)
     if not known.all():
-        state = told_state(model, (first, last, at), found, position(series, now), rule, more)
+        state = state_reached(model, (first, last, at), found, position(series, now), rule, more)
         notes.append(finding("hours unknown", hours=float(np.sum(~known)) * series.step_h))
     if rule is not None and rule.note and more:
         notes.append(finding("remark", note=rule.note))

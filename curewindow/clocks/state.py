@@ -75,7 +75,7 @@ def state_of(
     return "sand first" if more else "cured"
 
 
-def told_state(
+def state_reached(
     model: CureModel,
     points: tuple[int, int, int],
     found: Followed,

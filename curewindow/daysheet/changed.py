@@ -40,7 +40,7 @@ def changes_of(
     before = load(facts.folder).before(weather)
     changes: list[Change] = []
     for day in days:
-        now, was = told_of(day), before.get(day.job)
+        now, was = stated_of(day), before.get(day.job)
         if now is None or was is None:
             continue
 
@@ -53,7 +53,7 @@ def changes_of(
     return sorted(changes, key=lambda change: not change.worse)
 
 
-def told_of(day: JobDay) -> StatedJob | None:
+def stated_of(day: JobDay) -> StatedJob | None:
     """What a day sheet tells of a job; None where it is done."""
     if day.next is None:
         return None
@@ -66,13 +66,13 @@ def told_of(day: JobDay) -> StatedJob | None:
         step=day.next.step,
         coat=day.next.coat,
         hands_on_h=day.next.hands_on_h,
-        windows=[_told(window) for window in windows],
+        windows=[_stated(window) for window in windows],
     )
 
 
 def remember(folder: Path, sheet: DaySheet) -> None:
     """Keep what a day sheet tells, once it has been told to someone."""
-    told = [one for day in sheet.jobs if (one := told_of(day)) is not None]
+    told = [one for day in sheet.jobs if (one := stated_of(day)) is not None]
     changed = [change.job for change in sheet.changes]
     keep(folder, sheet.provenance.weather_name, told, changed, sheet.as_of)
 
@@ -93,7 +93,7 @@ def weather_name(facts: Situation) -> str:
     return name.hexdigest()[:16]
 
 
-def _told(window: Window) -> ToldWindow:
+def _stated(window: Window) -> ToldWindow:
     return ToldWindow(
         opens=window.opens,
         closes=window.closes,

@@ -15,7 +15,7 @@ from curewindow.boat.schema import Boat, Heating, Hours, Job, Space, Work
 from curewindow.cautions.products import product_cautions
 from curewindow.cautions.spaces import heater_cautions
 from curewindow.daysheet.ordering import facts_and_given
-from curewindow.daysheet.planning import Made, pins_of, problem_as_told
+from curewindow.daysheet.planning import Made, pins_of, problem_as_stated
 from curewindow.errors import CurewindowError
 from curewindow.findings import Finding, finding
 from curewindow.order.aims import Solved
@@ -97,7 +97,7 @@ def _planned(made: Made, given: Given, other: str) -> tuple[Problem, Solved]:
     """
     assert made.told is not None
     windows = {job: spans for job, spans in made.told.windows.items() if job != other}
-    problem = problem_as_told(given, replace(made.told, windows=windows))
+    problem = problem_as_stated(given, replace(made.told, windows=windows))
     pins, _ = pins_of(problem, made.pins)
     return problem, solve(problem, seconds=EACH_S, pins=pins, aims=("date",))
 

@@ -52,7 +52,7 @@ def plan_now(
         and (step.job, step.step) not in finished
     ]
     at = {step.key: words.local(step.start).date() for step in left}
-    told = [_told(step, facts, days, clocks) for step in left if at[step.key] < last]
+    told = [_planned_start(step, facts, days, clocks) for step in left if at[step.key] < last]
     refused = {step.job for step in told if step.allowed is False}
     stale = _stale(facts, kept)
     return PlanNow(
@@ -98,7 +98,7 @@ def _stale(facts: Situation, kept: KeptPlan) -> Finding | None:
     return None
 
 
-def _told(
+def _planned_start(
     step: PlannedStep, facts: Situation, days: Mapping[str, JobDay], clocks: Mapping[str, Clock]
 ) -> PlannedStart:
     day = days[step.job]

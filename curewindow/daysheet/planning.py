@@ -9,7 +9,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 from curewindow.daysheet.ordering import facts_and_given
-from curewindow.daysheet.today import Told, as_told, told_soon
+from curewindow.daysheet.today import StatedToday, as_stated, stated_soon
 from curewindow.errors import NotFoundError
 from curewindow.judgement.heated import conditions_under, done_of
 from curewindow.order.aims import AIMS, Progress, Solved
@@ -56,7 +56,7 @@ class Made:
     problem: Problem
     given: Given
     solved: Solved
-    told: Told | None = None
+    told: StatedToday | None = None
     pins: dict[str, datetime] = field(default_factory=dict)
 
 
@@ -109,7 +109,7 @@ def make_plan(
     kept = load(folder)
     facts, given = facts_and_given(folder, now.astimezone(UTC), days=days, forecast=forecast)
     held = kept.fixed if fixed is None else fixed
-    go_soon = told_soon(folder, now.astimezone(UTC), forecast)
+    go_soon = stated_soon(folder, now.astimezone(UTC), forecast)
     made = _best(
         facts,
         given,
@@ -135,7 +135,7 @@ def _best(
     seconds: float,
     begun: float,
     *,
-    go_soon: Told,
+    go_soon: StatedToday,
     in_time: bool,
     progress: Progress | None,
     stop: Callable[[], bool] | None,
@@ -143,7 +143,7 @@ def _best(
     if not given.series or all(stand.step is None for stand in given.stands.values()):
         return _nothing_left(facts, given)
     yesterday = kept.plan
-    problem = problem_as_told(given, go_soon)
+    problem = problem_as_stated(given, go_soon)
     pins, gone = pins_of(problem, held)
     before = _slots_of(problem, yesterday)
     if (plain := held_too_soon(problem, facts.words, pins)) is not None:
@@ -212,12 +212,12 @@ def _best(
     return Made(plan, problem, given, replace(solved, order=order), go_soon, held)
 
 
-def problem_as_told(given: Given, go_soon: Told) -> Problem:
+def problem_as_stated(given: Given, go_soon: StatedToday) -> Problem:
     """The problem with those starts the day sheet tells; a job it leaves none is left out."""
-    problem = as_told(build_problem(given), go_soon)
+    problem = as_stated(build_problem(given), go_soon)
     if nowhere := _without_a_start(problem):
         given = replace(given, refused={**given.refused, **nowhere})
-        problem = as_told(build_problem(given), go_soon)
+        problem = as_stated(build_problem(given), go_soon)
     return problem
 
 

@@ -23,7 +23,7 @@ SOON = timedelta(days=4)
 
 
 @dataclass(frozen=True, slots=True)
-class Told:
+class StatedToday:
     """Starts the day sheet tells.
 
     Attributes
@@ -39,7 +39,7 @@ class Told:
     windows: dict[str, list[tuple[datetime, datetime]]]
 
 
-def told_soon(folder: Path, now: datetime, forecast: Forecast | None = None) -> Told:
+def stated_soon(folder: Path, now: datetime, forecast: Forecast | None = None) -> StatedToday:
     """What the day sheet tells of today and the days after, surfaces wiped dry.
 
     It knows more of them than a plan does: all members of the weather, a finer grid, the
@@ -72,14 +72,14 @@ def told_soon(folder: Path, now: datetime, forecast: Forecast | None = None) -> 
         found[job.name] = [
             (max(window.opens, first), window.closes) for window in windows if window.closes > first
         ]
-    return Told(until, found)
+    return StatedToday(until, found)
 
 
 def _dated(waits: list[Wait]) -> list[Wait]:
     return [wait for wait in waits if wait.until is not None]
 
 
-def as_told(problem: Problem, told: Told) -> Problem:
+def as_stated(problem: Problem, told: StatedToday) -> Problem:
     """The problem without starts that the day sheet does not tell.
 
     Of today all of those, of the days after those without heat: heat is put on for a plan.
@@ -102,7 +102,7 @@ def as_told(problem: Problem, told: Told) -> Problem:
     return with_starts(problem, keeps)
 
 
-def _asked_about(problem: Problem, told: Told, mode: Mode) -> BoolArray:
+def _asked_about(problem: Problem, told: StatedToday, mode: Mode) -> BoolArray:
     today = problem.slots.day[mode.starts] == problem.slots.day[0]
     if mode.level_c is not None:
         return np.asarray(today, np.bool_)

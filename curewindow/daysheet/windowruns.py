@@ -78,7 +78,7 @@ def _alike(run: list[Window], window: Window, by_day: dict[object, int], words: 
         _apart(first.opens, window.opens, words) <= _SAME
         and _apart(first.closes, window.closes, words) <= _SAME
         and _kind(first.closes_because) == _kind(window.closes_because)
-        and _told(first) == _told(window)
+        and _remarks(first) == _remarks(window)
         and abs(first.confidence - window.confidence) <= 0.2
     )
 
@@ -97,7 +97,7 @@ def _kind(reason: Finding) -> _Kind:
     return reason.kind, reason.text("limit"), reason.text("bound")
 
 
-def _told(window: Window) -> set[_Kind]:
+def _remarks(window: Window) -> set[_Kind]:
     """What has to be told with a window: sanding, water that lay on it."""
     return {_kind(note) for note in window.notes if note.kind != _NOT_A_KIND}
 

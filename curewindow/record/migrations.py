@@ -29,7 +29,7 @@ def _append_only(table: str) -> tuple[str, str]:
     )
 
 
-def _standing(table: str) -> str:
+def _valid_view(table: str) -> str:
     """The rows that count: neither taken back nor corrected by one that was not taken back."""
     return (
         f"CREATE VIEW standing_{table} AS SELECT * FROM {table} AS r "
@@ -103,7 +103,7 @@ _STEP_1: tuple[str, ...] = (
     ),
     "CREATE VIEW withdrawn AS SELECT withdraws AS entry, id AS by_entry FROM entries "
     "WHERE withdraws IS NOT NULL",
-    *(_standing(table) for table in ("readings", "coats", "done")),
+    *(_valid_view(table) for table in ("readings", "coats", "done")),
     *(
         statement
         for table in ("entries", "readings", "coats", "done")
@@ -225,7 +225,7 @@ _STEP_4: tuple[str, ...] = (
     "CREATE INDEX heat_corrected ON heat (supersedes) WHERE supersedes IS NOT NULL",
     "CREATE VIEW withdrawn AS SELECT withdraws AS entry, id AS by_entry FROM entries "
     "WHERE withdraws IS NOT NULL",
-    *(_standing(table) for table in ("readings", "coats", "done", "heat")),
+    *(_valid_view(table) for table in ("readings", "coats", "done", "heat")),
     *_append_only("entries"),
     *_append_only("heat"),
 )
@@ -282,7 +282,10 @@ _STEP_5: tuple[str, ...] = (
     ),
     "CREATE VIEW withdrawn AS SELECT withdraws AS entry, id AS by_entry FROM entries "
     "WHERE withdraws IS NOT NULL",
-    *(_standing(table) for table in ("readings", "coats", "done", "heat", "wiped", "inspections")),
+    *(
+        _valid_view(table)
+        for table in ("readings", "coats", "done", "heat", "wiped", "inspections")
+    ),
     *(
         statement
         for table in ("entries", "wiped", "inspections")

@@ -333,39 +333,39 @@ class Record:
             if at is not None and at.tzinfo is None:
                 raise ValueError(f"a time without zone: {at}")
             conditions[test] = None if at is None else rows.seconds(at)
-        found = self._standing("readings", "at", conditions, last)
+        found = self._valid_rows("readings", "at", conditions, last)
         return [rows.item("readings", row) for row in found]
 
     def coats(self, job: str | None = None, *, last: int | None = None) -> list[Coat]:
         """Coats that stand, of one job or all, in the order they were put on."""
-        found = self._standing("coats", "start_at", {"job = ?": job}, last)
+        found = self._valid_rows("coats", "start_at", {"job = ?": job}, last)
         return [rows.item("coats", row) for row in found]
 
     def done(self, job: str | None = None, *, last: int | None = None) -> list[Done]:
         """Finished steps that stand, of one job or all, oldest first."""
-        found = self._standing("done", "at", {"job = ?": job}, last)
+        found = self._valid_rows("done", "at", {"job = ?": job}, last)
         return [rows.item("done", row) for row in found]
 
     def heat(self, space: str | None = None, *, last: int | None = None) -> list[Heat]:
         """Heaters lit and put out that stand, of one space or all, oldest first."""
-        found = self._standing("heat", "at", {"space = ?": space}, last)
+        found = self._valid_rows("heat", "at", {"space = ?": space}, last)
         return [rows.item("heat", row) for row in found]
 
     def wiped(
         self, *, job: str | None = None, space: str | None = None, last: int | None = None
     ) -> list[Wiped]:
         """Surfaces wiped dry that stand, of one job, of one space or all, oldest first."""
-        found = self._standing("wiped", "at", {"job = ?": job, "space = ?": space}, last)
+        found = self._valid_rows("wiped", "at", {"job = ?": job, "space = ?": space}, last)
         return [rows.item("wiped", row) for row in found]
 
     def inspections(self, job: str | None = None, *, last: int | None = None) -> list[Inspection]:
         """Coats looked at or sanded that stand, of one job or all, oldest first."""
-        found = self._standing("inspections", "at", {"job = ?": job}, last)
+        found = self._valid_rows("inspections", "at", {"job = ?": job}, last)
         return [rows.item("inspections", row) for row in found]
 
     def row(self, kind: type[ItemT], id: int) -> ItemT | None:
         """The row of that number, where it stands."""
-        found = self._standing(rows.KEPT[kind].table, "id", {"id = ?": id}, 1)
+        found = self._valid_rows(rows.KEPT[kind].table, "id", {"id = ?": id}, 1)
         return rows.item(rows.KEPT[kind].table, found[0]) if found else None
 
     def entry_of(self, item: Item) -> Entry:
@@ -429,7 +429,7 @@ class Record:
         found: ItemT = rows.item(kept.table, row)
         return found
 
-    def _standing(
+    def _valid_rows(
         self, table: str, time: str, conditions: dict[str, str | int | None], last: int | None
     ) -> list[sqlite3.Row]:
         tests = [test for test, value in conditions.items() if value is not None]

@@ -17,7 +17,7 @@ from pydantic import ValidationError
 from curewindow.boat.service import Level
 from curewindow.changes import Change, StatedJob, compare
 from curewindow.changes.kept import keep, load
-from curewindow.daysheet.changed import told_of
+from curewindow.daysheet.changed import stated_of
 from curewindow.daysheet.models import DaySheet
 from curewindow.findings import Finding, finding
 from curewindow.judgement.models import JobDay
@@ -47,7 +47,7 @@ def plan_of(sheet: DaySheet) -> dict[str, Any]:
     news = {change.job for change in sheet.changes}
     plan: dict[str, Any] = {}
     for day in sheet.jobs:
-        told = told_of(day)
+        told = stated_of(day)
         if day.next is None or told is None:
             continue
         windows = [*day.windows_today, *([day.next_window] if day.next_window else [])]
@@ -65,7 +65,7 @@ def plan_of(sheet: DaySheet) -> dict[str, Any]:
     return plan
 
 
-def keep_as_told(folder: Path, plan: Mapping[str, Any]) -> None:
+def keep_stated_plan(folder: Path, plan: Mapping[str, Any]) -> None:
     """Have the day sheets to come hold theirs against a plan that a notice told.
 
     Parameters
@@ -75,7 +75,7 @@ def keep_as_told(folder: Path, plan: Mapping[str, Any]) -> None:
     plan : mapping
         See :func:`plan_of`; one of an older version says too little and is passed over.
     """
-    told = {job: _told(was) for job, was in plan.items()}
+    told = {job: _stated(was) for job, was in plan.items()}
     known = [(plan[job], one) for job, one in told.items() if one is not None]
     if not known:
         return
@@ -132,7 +132,7 @@ def _sooner(
 
 def _moved(known: Known, day: JobDay, was: Mapping[str, Any]) -> _Found | None:
     """A window is another one than was told."""
-    before, told_at, now = _told(was), _time(was.get("at")), told_of(day)
+    before, told_at, now = _stated(was), _time(was.get("at")), stated_of(day)
     if before is None or told_at is None or now is None:
         return None
 
@@ -158,7 +158,7 @@ def _near(known: Known, change: Change) -> bool:
     return any(window.opens <= known.now + _LOOKED_AHEAD for window in windows)
 
 
-def _told(was: Mapping[str, Any]) -> StatedJob | None:
+def _stated(was: Mapping[str, Any]) -> StatedJob | None:
     try:
         return StatedJob.model_validate(was["told"])
     except (KeyError, ValidationError):

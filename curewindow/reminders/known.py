@@ -15,7 +15,7 @@ from curewindow.findings.kinds.notices import NoticeKind
 from curewindow.findings.parameters import Value
 from curewindow.judgement.models import JobDay
 from curewindow.reminders.models import Reminder
-from curewindow.reminders.quiet import quiet_stretch, told_at
+from curewindow.reminders.quiet import quiet_stretch, sent_at
 from curewindow.situation import Situation
 from curewindow.voice.cautions import DEFER, care_lines
 from curewindow.voice.notices import lines_of, title_of
@@ -126,7 +126,7 @@ class Known:
             zone = self.words.zone
             if due < self.now and quiet_stretch(self.now, self.settings, zone) is not None:
                 due = self.now  # overdue is no reason to wake anybody
-            told = told_at(due, level, self.settings, zone, self.now, latest=latest)
+            told = sent_at(due, level, self.settings, zone, self.now, latest=latest)
         return Reminder(
             key=f"{kind}|{which}",
             kind=kind,

@@ -37,7 +37,7 @@ def quiet_stretch(
     return None
 
 
-def told_at(
+def sent_at(
     due: datetime,
     level: Level,
     settings: ServiceSettings,

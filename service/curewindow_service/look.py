@@ -67,12 +67,12 @@ def look_here(folder: Path, now: datetime, plan: Mapping[str, Any] | None) -> Lo
     """
     from curewindow.calibration.stated import keep_stated
     from curewindow.daysheet.assemble import assemble
-    from curewindow.reminders.changed import keep_as_told, plan_of
+    from curewindow.reminders.changed import keep_stated_plan, plan_of
     from curewindow.reminders.derive import reminders_of
     from curewindow.situation import read_situation
 
     if plan is not None:
-        keep_as_told(folder, plan)
+        keep_stated_plan(folder, plan)
     facts = read_situation(folder, now)
     expected = None
     wet: list[SettingBounds] = []

@@ -208,7 +208,7 @@ def missing(cautions: Iterable[Finding], text: str) -> list[str]:
     return [topic(each) for each in cautions if topic(each).casefold() not in joined]
 
 
-def told_of(day: JobDay) -> bool:
+def stated_of(day: JobDay) -> bool:
     """Does the day sheet tell of a time to do the next step, or heat for it?"""
     heat = day.heat is not None and day.heat.status == "possible"
     return day.status in ("go", "refused") or heat or bool(day.next_window or day.if_wiped)
@@ -228,7 +228,7 @@ def check_day_sheet(day: DaySheet) -> None:
             if full and day.cautions:
                 assert once(text)
             for job in day.jobs:
-                if told_of(job):
+                if stated_of(job):
                     assert missing(job.cautions, text) == [], (width, full, job.job)
                 if job.heat is not None and job.heat.status in ("possible", "refused"):
                     assert missing(job.heat.cautions, text) == []
@@ -247,7 +247,7 @@ def check_notices(facts: Situation, day: DaySheet) -> None:
             assert missing(heat.cautions, notice.body) == []
         if notice.kind == "morning":
             for job in day.jobs:
-                if told_of(job):
+                if stated_of(job):
                     assert missing(job.cautions, notice.body) == []
             assert missing_day(day, notice.body) == []
 
@@ -354,7 +354,7 @@ def test_the_page_names_every_danger(tmp_path: Path) -> None:
     with client_of(tmp_path) as page:
         today = page.get("/").text
         for job in day.jobs:
-            if told_of(job):
+            if stated_of(job):
                 assert missing(job.cautions, today) == []
             assert missing(job.cautions, page.get(f"/job?name={job.job}").text) == []
             assert missing(job.cautions, page.get(f"/why?job={job.job}").text) == []

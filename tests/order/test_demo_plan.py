@@ -12,7 +12,7 @@ import pytest
 from curewindow.daysheet.assemble import assemble
 from curewindow.daysheet.ordering import facts_and_given
 from curewindow.daysheet.planning import Made, fix, make_plan, named, undo
-from curewindow.daysheet.today import told_soon
+from curewindow.daysheet.today import stated_soon
 from curewindow.demo import files as demofiles
 from curewindow.errors import NotFoundError
 from curewindow.judgement.heated import conditions_under, done_of
@@ -260,7 +260,7 @@ def test_a_spoilt_plan_file_is_made_anew(planned: Planned) -> None:
 
 def test_the_first_steps_are_ones_the_day_sheet_tells(planned: Planned) -> None:
     """A next coat planned soon, without heat, starts within a window of the day sheet."""
-    told = told_soon(planned.folder, boats.NOW)
+    told = stated_soon(planned.folder, boats.NOW)
     seen: set[str] = set()
     for step in sorted(planned.made.plan.steps, key=lambda each: each.start):
         if step.job not in told.windows or step.job in seen or step.sanding_for_missed:

@@ -263,19 +263,19 @@ def test_a_heater_lit_by_the_log_is_turned_down_once(
     lit = Heat("cabin", NOW - HOUR, NOW + 36 * HOUR, 18.0)  # 20:00 there: no quiet hour
     cold = {"temp_c": 2.0, "routine": "", "heats": [lit]}
 
-    def told_of(**given: Any) -> list[Reminder]:
+    def stated_of(**given: Any) -> list[Reminder]:
         return only(derive(**{**cold, **given}), "turn down heater")
 
     for later in (0, 4):
-        (told,) = told_of(now=NOW + later * HOUR)
+        (told,) = stated_of(now=NOW + later * HOUR)
         assert (told.key, told.due) == ("turn down heater|table|1.1", lit.until)
         assert told.title == "cabin: the heater may be turned down"
-    (told,) = told_of(now=lit.until + HOUR)  # nobody has heard of it yet: late is better
+    (told,) = stated_of(now=lit.until + HOUR)  # nobody has heard of it yet: late is better
     assert told.due <= lit.until + HOUR
-    assert told_of(now=lit.until + 9 * HOUR) == []
-    assert told_of(now=NOW, heats=[lit, Heat("cabin", NOW, NOW)]) == []
+    assert stated_of(now=lit.until + 9 * HOUR) == []
+    assert stated_of(now=NOW, heats=[lit, Heat("cabin", NOW, NOW)]) == []
     # nobody has said that it was ever lit: there is nothing to turn down, planned or not
-    assert told_of(now=NOW, heats=[]) == []
+    assert stated_of(now=NOW, heats=[]) == []
     assert only(derive(log=[coat_at(NOW - HOUR)], temp_c=2.0), "turn down heater") == []
     # with a film there it is told once that has set
     wet = derive(now=NOW, log=[coat_at(NOW - HOUR)], **cold)

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from curewindow.boat.service import ServiceSettings
 from curewindow.reminders.daily import morning_of
-from curewindow.reminders.quiet import quiet_stretch, told_at
+from curewindow.reminders.quiet import quiet_stretch, sent_at
 from tests.cases import cases
 
 ZONE = ZoneInfo("Europe/Amsterdam")
@@ -30,22 +30,22 @@ def wall(text: str, day: int = 25, month: int = 11) -> datetime:
 def test_what_can_wait_waits_for_the_morning(due: str, told: str) -> None:
     clock, _, later = told.partition("+")
     expected = wall(clock, 25 + int(later or 0))
-    assert told_at(wall(due), "normal", USUAL, ZONE, wall("05:00")) == expected
+    assert sent_at(wall(due), "normal", USUAL, ZONE, wall("05:00")) == expected
 
 
 def test_what_is_urgent_wakes_unless_the_owner_said_no() -> None:
     at = wall("03:00")
-    assert told_at(at, "urgent", USUAL, ZONE, at) == at
+    assert sent_at(at, "urgent", USUAL, ZONE, at) == at
     asleep = ServiceSettings(wake_for_urgent=False)
-    assert told_at(at, "urgent", asleep, ZONE, at) == wall("07:00")
+    assert sent_at(at, "urgent", asleep, ZONE, at) == wall("07:00")
 
 
 def test_what_cannot_wait_for_the_morning_comes_before_bed() -> None:
     due, latest = wall("03:00", 26), wall("06:00", 26)
-    early = told_at(due, "normal", USUAL, ZONE, wall("18:00"), latest=latest)
+    early = sent_at(due, "normal", USUAL, ZONE, wall("18:00"), latest=latest)
     assert early == wall("21:30")
     # in the night itself there is no evening left
-    night = told_at(due, "normal", USUAL, ZONE, wall("02:00", 26), latest=latest)
+    night = sent_at(due, "normal", USUAL, ZONE, wall("02:00", 26), latest=latest)
     assert night == wall("07:00", 26)
 
 
@@ -73,7 +73,7 @@ def test_the_nights_the_clocks_change() -> None:
 )
 def test_told_never_in_the_quiet_hours(at: datetime, quiet_from: time, quiet_until: time) -> None:
     owner = ServiceSettings(quiet_from=quiet_from, quiet_until=quiet_until)
-    told = told_at(at, "normal", owner, ZONE, at)
+    told = sent_at(at, "normal", owner, ZONE, at)
     assert told >= at
     assert told - at <= timedelta(hours=25)
     assert quiet_stretch(told, owner, ZONE) is None

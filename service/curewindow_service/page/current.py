@@ -164,7 +164,7 @@ class Current:
         self.ended = True  # a cancelled wait alone may get lost (Python 3.11)
         if self._loop is not None and not self._loop.is_closed():
             self._loop.call_soon_threadsafe(self._poked.set)
-            self._loop.call_soon_threadsafe(self._tell)
+            self._loop.call_soon_threadsafe(self._announce)
 
     async def _round(self) -> None:
         marks = self._marks
@@ -173,7 +173,7 @@ class Current:
                 self.worked = await self.room.run(self.first_look, self.folder, self.clock())
                 self.problem, self.behind = "", True
                 self.version += 1
-                self._tell()
+                self._announce()
             self.worked = await self.room.run(self.work_out, self.folder, self.clock())
             self.problem = ""
         except CurewindowError as bad:
@@ -186,7 +186,7 @@ class Current:
         self.behind = self._marks != marks
         self._asked.clear()
         self.version += 1
-        self._tell()
+        self._announce()
 
     def _failed(self, text: str) -> None:
         self.failures += 1
@@ -225,7 +225,7 @@ class Current:
         if record != self._record_seen:
             self._record_seen = record
             self.notices += 1
-            self._tell()
+            self._announce()
 
     def _mark_behind(self) -> None:
         self._marks += 1
@@ -234,7 +234,7 @@ class Current:
         self.behind = True
         self._poked.set()
 
-    def _tell(self) -> None:
+    def _announce(self) -> None:
         news, self._news = self._news, asyncio.Event()
         news.set()
 

@@ -87,7 +87,7 @@ def template_words() -> dict[str, Any]:
         "recoat_text": recoat_text,
         "space_url": lambda name: f"/space?name={quote(name, safe='')}",
         "span": span,
-        "standing_text": standing_text,
+        "provenance_text": provenance_text,
         "step_text": step_text,
         "surface_text": surface_text,
         "urgent_of": urgent_of,
@@ -150,7 +150,7 @@ def surface_text(space: SpaceNow, words: Wording) -> str:
     return f"{name}{at}, {away} above dew point"
 
 
-def standing_text(space: SpaceNow) -> str:
+def provenance_text(space: SpaceNow) -> str:
     """Where the values come from."""
     if space.where == OUTDOORS:
         return "read" if space.measured else "forecast"

@@ -254,7 +254,7 @@ class Listener:
                 one.set_aside += 1
         if judged.keep is not None or judged.aside is not None:
             self._save()
-        self._tell_of(one, judged)
+        self._show(one, judged)
 
     def _others(self, one: One, at: datetime) -> list[float]:
         """What other believed sensors read just now at the same place."""
@@ -323,7 +323,7 @@ class Listener:
         self._say(SensorLine("link", news.address, f"{state}: {news.said}" if news.said else state))
         logger.info("%s %s: %s %s", news.kind, news.address, state, news.said)
 
-    def _tell_of(self, one: One, judged: CheckedMessage) -> None:
+    def _show(self, one: One, judged: CheckedMessage) -> None:
         name = one.sensor.name
         if judged.refused:
             self._say(SensorLine("refused", name, judged.refused))
