@@ -10,10 +10,12 @@ from collections.abc import Mapping
 from datetime import timedelta
 
 from curewindow.answers import Clock, NextStep, PlannedStart, PlanNow
+from curewindow.cautions.unflued import unflued_in_plan
 from curewindow.findings import Finding, finding
 from curewindow.judgement.models import JobDay
 from curewindow.order.kept import KeptPlan, key_of, load
 from curewindow.order.plan import PlannedStep
+from curewindow.rules.unflued import unflued_for
 from curewindow.situation import Situation
 
 COMING_DAYS = 7
@@ -149,6 +151,12 @@ def _judged(step: PlannedStep, facts: Situation, day: JobDay) -> tuple[bool | No
     """Is a step of today or before one the day sheet tells? None: that is not known yet."""
     words, ahead = facts.words, day.next
     today = words.local(facts.now).date()
+    space = facts.boat.find_space(step.space or "")
+    if step.setpoint_c is not None and space is not None:
+        # The plan was made when the heater had a flue, or boat.toml said so.
+        unflued = unflued_for(facts.boat, space)
+        if unflued is not None:
+            return False, unflued_in_plan(unflued)
     if words.local(step.start).date() > today or step.sanding_for_missed:
         return None, None
     if ahead is None or not _is_next(step, ahead):

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from datetime import UTC, datetime, timedelta
 
-from curewindow.cautions import cautions_for
+from curewindow.boat.joined import joined_spaces
+from curewindow.cautions import cautions_for, gravest_first
+from curewindow.findings import Finding, finding
 from curewindow.order.aims import AimStep
 from curewindow.order.costs import fuel_of
 from curewindow.order.critical_chain import Waited, chain, waits_of
@@ -131,16 +133,32 @@ def _steps(
                 wipe_first=_wet(given, problem, task, placed),
                 typical_weather=placed.start >= problem.known_until,
                 note=step.note,
-                cautions=cautions_for(
-                    [] if task.sheet is None else [given.sheet(task.sheet)],
-                    job,
-                    None if job.space is None else given.boat.find_space(job.space),
-                    given.boat,
-                    step=step,
-                ),
+                cautions=_dangers(given, problem, order, placed),
             )
         )
     return found
+
+
+def _dangers(given: Given, problem: Problem, order: Order, placed: Placed) -> list[Finding]:
+    """What can hurt someone in a step: its product's, and of films of the plan still wet near."""
+    task = problem.tasks[placed.task]
+    job = next(each for each in given.work.job if each.name == task.job)
+    space = None if job.space is None else given.boat.find_space(job.space)
+    stems = [] if task.sheet is None else [task.sheet]
+    near = set() if space is None else {each.name for each in joined_spaces(given.boat, space)}
+    ends = placed.start + task.hands
+    for other in order.placed:
+        wet = problem.tasks[other.task]
+        mode = wet.modes[other.mode]
+        k = mode.place(other.start)
+        assert k is not None
+        if wet.sheet is not None and wet.space in near and other.start < ends:
+            stems += [wet.sheet] if mode.set_until[k] > placed.start else []
+    sheets = [given.sheet(stem) for stem in dict.fromkeys(stems)]
+    found = cautions_for(sheets, job, space, given.boat, step=job.step[task.step - 1])
+    heated = task.modes[placed.mode].level_c is not None
+    # A plan lights heaters the evening before and holds them through the night.
+    return gravest_first([*found, *([finding("heat unattended")] if heated else [])])
 
 
 def _wet(given: Given, problem: Problem, task: Task, placed: Placed) -> bool:

@@ -318,6 +318,8 @@ def test_plan_and_paper_name_every_danger_and_note(boat: dict[str, Any]) -> None
             said = {topic(each) for each in step.cautions}
             if not step.sanding_for_missed:
                 assert {WORD[hazard] for hazard in hazards} <= said
+            if step.setpoint_c is not None:
+                assert {"unattended heating"} <= said
         paper = week_of(plan, NOW, days=6)
         for line in (line for day in paper.days for line in day.lines if line.kind == "step"):
             own = [step for step in plan.steps if step.job in line.text and step.start == line.at]

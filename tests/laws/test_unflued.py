@@ -24,6 +24,7 @@ from curewindow.boat.schema import Boat
 from curewindow.cautions.logged import lit_cautions
 from curewindow.daysheet.assemble import assemble
 from curewindow.daysheet.ordering import given_of
+from curewindow.daysheet.planning import make_plan
 from curewindow.errors import CurewindowError
 from curewindow.explain.change import Intervention
 from curewindow.explain.whatif import what_if
@@ -277,6 +278,18 @@ def test_day_sheet_plan_and_notices_never_order_one(
         assert not given_.warmed
         assert not given_.steady
         assert any("carbon monoxide" in note for note in given_.notes)
+
+
+def test_a_plan_of_when_it_had_a_flue_is_not_told_as_possible(folder: Callable[..., Path]) -> None:
+    plan = make_plan(folder("diesel", True, "", False), NOW, days=4, seconds=1.0).plan
+    assert any(step.setpoint_c is not None for step in plan.steps)
+    day = assemble(read_situation(folder("diesel", False, "", False), NOW))
+    assert day.plan is not None
+    told = [*day.plan.overdue, *day.plan.today, *day.plan.coming]
+    heated = [step for step in told if step.setpoint_c is not None]
+    assert heated
+    assert all(step.allowed is False for step in heated)
+    assert all(topic(step.note) == "carbon monoxide" for step in heated)
 
 
 @pytest.mark.parametrize("sleeps", ["", "berth"])
