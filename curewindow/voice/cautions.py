@@ -351,7 +351,7 @@ _AGAINST = {
 
 def _against(f: Finding, most: int | None = None) -> str:
     bunks = _and(f.texts("spaces"))
-    where = f"in the {bunks}, where its air gets to" if bunks else "where its air gets to"
+    where = f"in the {bunks}, which its air reaches" if bunks else "where its air gets to"
     return "; ".join(
         _AGAINST.get(each, each).format(where=where) for each in f.texts("against")[:most]
     )
@@ -364,7 +364,7 @@ def _flueless(f: Finding) -> str:
 @spoken_of("no flue, refused")
 def _refused(f: Finding, w: Wording) -> Said:
     return Said(
-        f"{_flueless(f)} has no flue: {_against(f, 1)}",
+        f"{f.text('heater')} heater without a flue: {_against(f, 1)}",
         f"{_flueless(f)} burns without a flue and gives off carbon monoxide, so it is not "
         f"advised: {_against(f)}. Never with the vents shut, never overnight or with nobody "
         "aboard, never where someone sleeps or in a space joined to it. Heat with a heater that "
@@ -375,7 +375,7 @@ def _refused(f: Finding, w: Wording) -> Said:
 @spoken_of("no flue, no run short enough")
 def _by_day(f: Finding, w: Wording) -> Said:
     return Said(
-        f"{_flueless(f)} has no flue: by day and attended only",
+        f"{f.text('heater')} heater without a flue: by day and attended only",
         f"{_flueless(f)} burns without a flue and gives off carbon monoxide: it is advised only by "
         "day, vents open, while someone is aboard, and no run within those hours keeps this coat's "
         f"limits. Heat with a heater that has a flue or burns nothing, and fit a working {_ALARM}",
@@ -385,7 +385,7 @@ def _by_day(f: Finding, w: Wording) -> Said:
 @spoken_of("no flue, alight")
 def _alight(f: Finding, w: Wording) -> Said:
     return Said(
-        "put it out before sleep or leaving: no flue; alarm (EN 50291-2)",
+        "put it out before sleep or leaving; alarm (EN 50291-2)",
         f"put {_flueless(f)} out before anyone sleeps or leaves, and open the vents: it burns "
         f"without a flue and gives off carbon monoxide, and: {_against(f)}. Never without a "
         f"working {_ALARM}",
@@ -395,7 +395,7 @@ def _alight(f: Finding, w: Wording) -> Said:
 @spoken_of("no flue, not planned")
 def _not_planned(f: Finding, w: Wording) -> Said:
     return Said(
-        f"{_flueless(f)} has no flue, so the plan lights it for no step",
+        f"{f.text('heater')} heater without a flue: the plan never lights it",
         f"{_flueless(f)} burns without a flue and gives off carbon monoxide: a plan lights heaters "
         "the evening before, so no step is planned with this one lit",
     )
@@ -404,7 +404,7 @@ def _not_planned(f: Finding, w: Wording) -> Said:
 @spoken_of("no flue")
 def _no_flue(f: Finding, w: Wording) -> Said:
     return Said(
-        "heater without a flue: alarm (EN 50291-2), vents open, no sleep",
+        "no flue: alarm (EN 50291-2), vents open, no sleep",
         f"{_flueless(f)} burns without a flue: a working {_ALARM}, a vent high and one low kept "
         "open, never while anyone sleeps, never unattended. It gives off carbon monoxide, uses up "
         "the air, and wets the cabin by about a litre of water for each litre of fuel",
