@@ -9,45 +9,48 @@ from typing import Final
 
 from curewindow.answers import Clock
 from curewindow.calendar.happening import Alarm, Happening
-from curewindow.calendar.saying import Words
 from curewindow.daysheet.models import DaySheet
 from curewindow.judgement.models import JobDay
 from curewindow.rules.chance import worth_saying
-from curewindow.voice import act
+from curewindow.voice.calendar import (
+    airing_line,
+    from_lines,
+    heat_alarms,
+    heat_lines,
+    heat_title,
+    milestone_title,
+    ready_title,
+    recoat_lines,
+    recoat_title,
+)
 from curewindow.voice.cautions import care_lines
+from curewindow.wording import Wording
 
 # A moment is shown as half an hour: before it where it must not be missed, else after it.
 _SHOWN: Final = timedelta(minutes=30)
 _DEADLINE_ALARMS: Final = (12 * 60, 2 * 60)
 
 
-def heat_of(sheet: DaySheet, words: Words) -> Iterator[Happening]:
+def heat_of(sheet: DaySheet, words: Wording) -> Iterator[Happening]:
     """When to light the heater and when to turn it down, of jobs that need it."""
     for job in sheet.jobs:
         if job.next is not None:
             yield from _heat(job, job.next.step, job.next.coat, words)
 
 
-def _heat(job: JobDay, step: int, coat: int | None, words: Words) -> Iterator[Happening]:
+def _heat(job: JobDay, step: int, coat: int | None, words: Wording) -> Iterator[Happening]:
     plan = job.heat
     if plan is None or plan.status != "possible":
         return
     if plan.light_at is None or plan.hold_until is None or plan.setpoint_c is None:
         return
-    heat = words.temp(plan.setpoint_c)
-    before = plan.light_at - _SHOWN  # read later, it still says by when and not 'now'
-    told = act(plan.verdict, replace(words.wording, days="date", now=before))
-    lines = [f"{told[:1].upper()}{told[1:]}."]
-    if plan.start is not None:
-        lines.append(f"Start the coat {words.when(plan.start)}.")
-    until = f", when it is {plan.milestone}" if plan.milestone else ""
-    lines.append(f"Turn it down {words.when(plan.hold_until)}{until}.")
+    before = replace(words, now=plan.light_at - _SHOWN)
+    lines = heat_lines(plan.verdict, plan.hold_until, plan.milestone or "", before)
     if plan.airing is not None:
-        lines.append(
-            f"Air from {words.when(plan.airing.begins)} to {words.when(plan.airing.ends)}: "
-            f"at least {plan.airing.flow_m3_h:.0f} m³/h."
-        )
-    lines += care_lines(plan.cautions, words.dated)
+        air = plan.airing
+        lines.append(airing_line(air.begins, air.ends, air.flow_m3_h, words))
+    lines += care_lines(plan.cautions, words)
+    light, down = heat_alarms(plan.space, job.job)
     yield Happening(
         kind="heat",
         job=job.job,
@@ -55,21 +58,21 @@ def _heat(job: JobDay, step: int, coat: int | None, words: Words) -> Iterator[Ha
         coat=coat,
         begins=plan.light_at,
         ends=max(plan.hold_until, plan.light_at + _SHOWN),
-        title=f"Heater on, {heat}: {job.job}",
+        title=heat_title(plan.setpoint_c, job.job, words),
         body="\n".join(lines),
         where=plan.where,
         certain=plan.confidence is None or not worth_saying(plan.confidence),
         alarms=[
-            Alarm(minutes=0, says=f"Light the heater: {job.job}"),
-            Alarm(minutes=0, before="ends", says=f"Turn the heater down: {job.job}"),
+            Alarm(minutes=0, says=light),
+            Alarm(minutes=0, before="ends", says=down),
         ],
     )
 
 
-def coats_of(sheet: DaySheet, words: Words) -> Iterator[Happening]:
+def coats_of(sheet: DaySheet, words: Wording) -> Iterator[Happening]:
     """Recoat times, deadlines and milestones of the coats that are not cured yet."""
     where = {job.job: job.where for job in sheet.jobs}
-    care = {job.job: care_lines(job.cautions, words.dated) for job in sheet.jobs}
+    care = {job.job: care_lines(job.cautions, words) for job in sheet.jobs}
     for clock in sheet.clocks:
         at = where.get(clock.job, "")
         last = clock.coat >= clock.of_coats
@@ -86,21 +89,10 @@ def coats_of(sheet: DaySheet, words: Words) -> Iterator[Happening]:
                 yield _milestone(clock, what, moment, title, at, words)
 
 
-def _coat(clock: Clock) -> str:
-    return f"{clock.job}, coat {clock.coat} of {clock.of_coats}"
-
-
-def _basis(clock: Clock, words: Words) -> list[str]:
-    lines = [f"Put on {words.when(clock.applied)}.", f"Goes by {clock.basis}."]
-    if clock.extrapolated:
-        lines.append("Partly outside the sheet's own table: less certain.")
-    return lines
-
-
-def _recoat_opens(clock: Clock, where: str, words: Words, care: list[str]) -> Happening:
+def _recoat_opens(clock: Clock, where: str, words: Wording, care: list[str]) -> Happening:
     assert clock.recoat_from is not None
-    title = f"Next coat may go on: {_coat(clock)}"
-    lines = [f"From {words.when(clock.recoat_from)}, at the latest.", *_basis(clock, words), *care]
+    title = ready_title(clock)
+    lines = [*from_lines(clock, clock.recoat_from, words), *care]
     return Happening(
         kind="recoat opens",
         job=clock.job,
@@ -116,11 +108,9 @@ def _recoat_opens(clock: Clock, where: str, words: Words, care: list[str]) -> Ha
     )
 
 
-def _recoat_closes(clock: Clock, where: str, words: Words, care: list[str]) -> Happening:
+def _recoat_closes(clock: Clock, where: str, words: Wording, care: list[str]) -> Happening:
     assert clock.next_deadline is not None
-    late = "no more coats after" if clock.recoat_after == "never" else "then sand first"
-    title = f"Recoat by {words.clock(clock.next_deadline)}, {late}: {_coat(clock)}"
-    by = f"By {words.when(clock.next_deadline)}: {clock.deadline_for}."
+    title = recoat_title(clock, clock.next_deadline, words)
     return Happening(
         kind="recoat closes",
         job=clock.job,
@@ -129,14 +119,14 @@ def _recoat_closes(clock: Clock, where: str, words: Words, care: list[str]) -> H
         begins=clock.next_deadline - _SHOWN,
         ends=clock.next_deadline,
         title=title,
-        body="\n".join([by, *_basis(clock, words), *care]),
+        body="\n".join([*recoat_lines(clock, clock.next_deadline, words), *care]),
         where=where,
         alarms=[Alarm(minutes=each, before="ends", says=title) for each in _DEADLINE_ALARMS],
     )
 
 
 def _milestone(
-    clock: Clock, what: str, moment: datetime, title: str, where: str, words: Words
+    clock: Clock, what: str, moment: datetime, title: str, where: str, words: Wording
 ) -> Happening:
     return Happening(
         kind="milestone",
@@ -146,8 +136,8 @@ def _milestone(
         what=what,
         begins=moment,
         ends=moment + _SHOWN,
-        title=f"{title[0].upper()}{title[1:]}: {_coat(clock)}",
-        body="\n".join([f"From {words.when(moment)}, at the latest.", *_basis(clock, words)]),
+        title=milestone_title(clock, title),
+        body="\n".join(from_lines(clock, moment, words)),
         where=where,
         certain=not clock.extrapolated,
     )

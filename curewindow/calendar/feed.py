@@ -3,19 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
-from zoneinfo import ZoneInfo
 
 from curewindow.boat.folder import RECORD_FILE
 from curewindow.calendar.coats import coats_of, heat_of
 from curewindow.calendar.happening import Alarm, Happening
 from curewindow.calendar.memory import Published, brought_up_to_date, known_in, remember, shown
 from curewindow.calendar.planned import planned_of
-from curewindow.calendar.saying import Words
 from curewindow.calendar.windows import windows_of
-from curewindow.wording import Wording
+from curewindow.wording import wording_of
 
 if TYPE_CHECKING:
     from icalendar import Calendar, Component, Event
@@ -55,8 +54,7 @@ def happenings(
     before_window_h : float
         How long before a window opens the alarm sounds [h].
     """
-    zone = ZoneInfo(sheet.time_zone)
-    words = Words(Wording(zone, sheet.as_of, sheet.temperature_unit == "°F"))
+    words = replace(wording_of(sheet), days="date")
     found = [*heat_of(sheet, words), *coats_of(sheet, words), *planned_of(sheet, words)]
     if windows is not None:
         found += windows_of(

@@ -7,20 +7,17 @@ from datetime import timedelta
 
 from curewindow.answers import NextStep, Window
 from curewindow.calendar.happening import Alarm, Happening
-from curewindow.calendar.saying import Words
 from curewindow.daysheet.models import DaySheet, JobAhead, WindowsAhead
 from curewindow.rules.chance import worth_saying
-from curewindow.voice import full
+from curewindow.voice.calendar import LOOK_FIRST, window_lines, window_soon, window_title
 from curewindow.voice.cautions import care_lines
-from curewindow.voice.day import step_text
-
-_DAY_SHEET = "The weather moves: look at the day sheet before you open the tin."
+from curewindow.wording import Wording
 
 
 def windows_of(
     sheet: DaySheet,
     ahead: WindowsAhead,
-    words: Words,
+    words: Wording,
     before_window: timedelta,
     so_far: timedelta,
 ) -> Iterator[Happening]:
@@ -37,26 +34,16 @@ def _window(
     job: JobAhead,
     ahead: NextStep,
     window: Window,
-    words: Words,
+    words: Wording,
     before_window: timedelta,
 ) -> Happening:
-    certain = not worth_saying(window.confidence)
-    chance = "" if certain else f" ({words.wording.chance(window.confidence)})"
-    title = f"{job.job}: {step_text(ahead)}{chance}"
+    title = window_title(job.job, ahead, window, words)
     ends = window.closes + timedelta(hours=ahead.hands_on_h)
-    lines = [f"Last start {words.when(window.closes)}, done by {words.when(ends)}."]
-    if window.best_start > window.opens:
-        lines.append(f"Best start {words.when(window.best_start)}.")
-    if ahead.sheet is not None:
-        lines.append(
-            f"Chance that the best start holds: {words.wording.chance(window.confidence)}."
-        )
-        lines += [f"Closes: {full(window.closes_because, words.dated)}."]
-        if window.tightest is not None:
-            lines.append(f"Tightest: {words.margin(window.tightest)}.")
-        lines += words.after(window)
-    lines += care_lines(job.cautions, words.dated)
-    lines.append(_DAY_SHEET)
+    lines = [
+        *window_lines(ahead, window, words),
+        *care_lines(job.cautions, words),
+        LOOK_FIRST,
+    ]
     minutes = int(before_window / timedelta(minutes=1))
     return Happening(
         kind="window",
@@ -68,6 +55,6 @@ def _window(
         title=title,
         body="\n".join(lines),
         where=job.where,
-        certain=certain,
-        alarms=[Alarm(minutes=minutes, says=f"Window opens soon: {title}")],
+        certain=not worth_saying(window.confidence),
+        alarms=[Alarm(minutes=minutes, says=window_soon(title))],
     )

@@ -145,12 +145,19 @@ def _moved(known: Known, day: JobDay, was: Mapping[str, Any]) -> _Found | None:
     change = compare(before, told_at, now, known.words, why_not)
     if change is None or change.kind == "doubt" or not _near(known, change):
         return None
-    body = [finding("moved by", because=change.why)] if change.why else []
+    said = _all_of(day.verdict)
+    why = [each for each in change.why if each not in said and each.kind != "open already"]
+    body = [finding("moved by", because=why)] if why else []
     head = finding("plan changed", job=day.job, because=[change.said])
     last = max((w.closes for w in (change.was, change.now) if w is not None), default=known.now)
     expires = max(last, known.now + _MATTERS_FOR) if change.worse else last
     # once for what was told, however it goes on moving until that is told again
     return f"{change.kind}|{stamp(told_at)}", head, body, "normal", expires
+
+
+def _all_of(found: Finding) -> list[Finding]:
+    """A finding and all it follows from."""
+    return [found, *(each for part in found.because for each in _all_of(part))]
 
 
 def _near(known: Known, change: Change) -> bool:

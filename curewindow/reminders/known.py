@@ -22,6 +22,8 @@ from curewindow.voice.notices import lines_of, title_of
 from curewindow.wording import Wording
 
 _CARE_LINES = 3
+# Verdicts that say 'now' where they name no beginning.
+_OPEN_NOW = ("start today", "hands on today")
 
 
 def of_step(
@@ -82,7 +84,13 @@ class Known:
 
     def stands(self, day: JobDay) -> Finding:
         """How a job stands, by the day sheet's own verdict."""
-        return finding("stands now", because=[day.verdict])
+        return finding("stands now", because=[self.verdict(day)])
+
+    def verdict(self, day: JobDay) -> Finding:
+        """The day sheet's verdict; what is open now is told as open from this moment on."""
+        if day.verdict.kind in _OPEN_NOW and day.verdict.moment("begins") is None:
+            return day.verdict.changed(begins=self.now)
+        return day.verdict
 
     def reminder(
         self,

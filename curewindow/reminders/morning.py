@@ -50,7 +50,7 @@ def _acts(known: Known) -> list[Finding]:
     told = [_deadline(known, clock) for clock in sheet.clocks if clock.next_deadline is not None]
     told += [finding("coat to check", job=clock.job) for clock in sheet.clocks if clock.to_check]
     told += _planned(known)
-    told += [of_step("go today", day, because=[day.verdict]) for day in go]
+    told += [of_step("go today", day, because=[known.verdict(day)]) for day in go]
     told += [
         finding("heat for job", job=day.job, because=[day.heat.verdict])
         for day in sheet.jobs
@@ -71,7 +71,7 @@ def _deadline(known: Known, clock: Clock) -> Finding:
     day = known.day(clock.job)
     assert day is not None
     after = clock.recoat_after or "as is"
-    return of_step("recoat deadline", day, until=clock.next_deadline, after=after)
+    return of_step("deadline ahead", day, until=clock.next_deadline, after=after)
 
 
 def _planned(known: Known) -> list[Finding]:

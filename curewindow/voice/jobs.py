@@ -20,7 +20,7 @@ def chance_text(f: Finding, w: Wording) -> str:
 @spoken_of("start today")
 def _start_today(f: Finding, w: Wording) -> Said:
     begins = f.moment("begins")
-    opens = "now" if begins is None else f"from {w.clock(begins)}"
+    opens = "now" if begins is None else f"from {w.near(begins)}"
     parts = [
         f"{opens} until {w.clock(f.time('until'))}, last start {w.clock(f.time('last_start'))}"
     ]
@@ -37,7 +37,7 @@ def _start_today(f: Finding, w: Wording) -> Said:
 @spoken_of("hands on today")
 def _hands_today(f: Finding, w: Wording) -> str:
     begins = f.moment("begins")
-    opens = "now" if begins is None else f"from {w.clock(begins)}"
+    opens = "now" if begins is None else f"from {w.near(begins)}"
     return f"{opens} until {w.clock(f.time('until'))}"
 
 

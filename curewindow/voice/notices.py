@@ -150,8 +150,7 @@ def _deadline(f: Finding, w: Wording) -> str:
         return f"{step}: no window before {until}, when the recoat interval ends"
     if f.text("state") == "last":
         return f"last call: {step} by {until}"
-    then = f", after that {_LOST[f.text('after')]}" if "after" in f.about else ""
-    return f"{step} by {until}{then}"
+    return f"{step} by {until}"
 
 
 @spoken_of("interval missed")
@@ -354,6 +353,12 @@ def _day_ahead(f: Finding, w: Wording) -> str:
     return f"{w.date(f.time('at'))}: {said}"
 
 
+@spoken_of("deadline ahead")
+def _ahead(f: Finding, w: Wording) -> str:
+    by = w.when(f.time("until"))
+    return f"! {f.text('job')}, {_what(f)} by {by}, after that {_LOST[f.text('after')]}"
+
+
 @spoken_of("coat to check")
 def _to_check(f: Finding, w: Wording) -> str:
     return f"! {f.text('job')}: check the coat"
@@ -376,7 +381,7 @@ def _go(f: Finding, w: Wording) -> str:
 
 @spoken_of("heat for job")
 def _heat_for(f: Finding, w: Wording) -> str:
-    return f"heat for {f.text('job')}: {_brief(f, w)}"
+    return f"for {f.text('job')}: {_brief(f, w)}"
 
 
 @spoken_of("no start today")

@@ -205,7 +205,7 @@ def test_alarms(sheet_at: Callable[..., Any], read: Callable[[bytes], list[Any]]
     feed = calendar_of(sheet_at(NOW, clocks=[clock]))
     opens, closes = read(feed)
     assert (opens.dtstart, closes.dtend) == (NOW + timedelta(hours=3), deadline)
-    assert closes.summary == "Recoat by 08:00, then sand first: chart table, coat 2 of 3"
+    assert closes.summary == "Recoat by 08:00, after that sand it first: chart table, coat 2 of 3"
     assert [alarm.trigger for alarm in closes.alarm] == [timedelta(hours=-12), timedelta(hours=-2)]
     assert feed.count(b"TRIGGER;RELATED=END:-PT12H") == 1
     assert all(alarm.action == "DISPLAY" and alarm.description for alarm in closes.alarm)
@@ -252,7 +252,7 @@ def test_heater_times(sheet_at: Callable[..., Any], read: Callable[[bytes], list
     }
     (event,) = read(calendar_of(sheet_at(NOW, jobs=[job])))
     assert (event.dtstart, event.dtend) == (plan["light_at"], plan["hold_until"])
-    assert event.summary == "Heater on, 21 °C: forepeak frames"
+    assert event.summary == "Heat to 21 °C: forepeak frames"
     assert "Light the heater by " in event.description
     assert ": 2.5 L of diesel (cost 4.55)." in event.description
     assert [alarm.trigger for alarm in event.alarm] == [timedelta(0), timedelta(0)]

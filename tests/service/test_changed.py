@@ -82,7 +82,7 @@ def test_a_notice_and_the_day_sheet_tell_the_same_change(boat: Path) -> None:
     weather(boat, cold_from=MORNING - timedelta(hours=12))
     tick(service)
     (told,) = [message for message in sent(got) if message.kind == "plan changed"]
-    assert told.title.startswith("rail: no start Mon 08:00 to ")
+    assert told.title.startswith("rail: no window any more Mon 08:00 until ")
     (change,) = day_sheet(boat, clock()).changes
     assert (change.job, change.kind, change.told_at) == ("rail", "lost", MORNING)
     # the title is the change's own sentence, its 'today' said so that it may be read tomorrow

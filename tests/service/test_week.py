@@ -16,6 +16,6 @@ def test_a_day_of_the_demo_boat(monkeypatch: pytest.MonkeyPatch) -> None:
     mornings = [line for line in told if " 07:30  → " in line]
     assert len(mornings) == 1
     # the recoat interval of the demo's varnish ends that afternoon, and nobody coats
-    assert any("! Last call: saloon doors, coat 4 by" in line for line in told)
+    assert any("! Last call: saloon doors, coat 4 of 5 by" in line for line in told)
     # no line is wider than a terminal
     assert max(map(len, lines)) < 120

@@ -70,7 +70,7 @@ KINDS: Final[tuple[Kind, ...]] = (
         "the next coat has to go on by 'until'; state 'last': the last moment to begin, 'no "
         "start': there is no window before it ends",
         needs=(*_STEP, "until"),
-        may=(*_COAT, "state", "after"),
+        may=(*_COAT, "state"),
     ),
     Kind("interval missed", "fact", "what a missed recoat interval costs", needs=("after",)),
     Kind("stands now", "fact", "how the job stands", because=True),
@@ -157,6 +157,13 @@ KINDS: Final[tuple[Kind, ...]] = (
     Kind("moved by", "fact", "what moves it", because=True),
     # the morning
     Kind("day ahead", "act", "jobs that can start today", needs=("at",), may=("names",)),
+    Kind(
+        "deadline ahead",
+        "deadline",
+        "the next coat has to go on by 'until'; 'after': what comes then",
+        needs=(*_STEP, "until", "after"),
+        may=_COAT,
+    ),
     Kind("coat to check", "act", "a coat went through something nobody looked at", needs=("job",)),
     Kind("planned now", "act", "a line of the kept order of work", needs=("thing", "note")),
     Kind("plan to renew", "act", "why the kept order of work may not hold", because=True),
