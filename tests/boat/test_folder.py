@@ -8,8 +8,8 @@ import pytest
 
 from curewindow.boat.folder import (
     find_folder,
+    hands_on_assumed,
     hands_on_h,
-    hands_on_note,
     job_by_name,
     load_boat,
     load_work,
@@ -279,13 +279,17 @@ def _job(**more: str) -> Job:
 def test_hands_on_time_is_the_owners() -> None:
     assert hands_on_h(_step(hands_on="90 min"), _job()) == 1.5
     assert hands_on_h(_step(rate="10 min/m²"), _job(area="9 m²")) == pytest.approx(1.5)
-    assert hands_on_note(_step(hands_on="90 min"), _job()) is None
-    assert hands_on_note(_step(rate="10 min/m²"), _job(area="9 m²")) is None
+    assert hands_on_assumed(_step(hands_on="90 min"), _job()) is None
+    assert hands_on_assumed(_step(rate="10 min/m²"), _job(area="9 m²")) is None
 
 
 def test_assumed_hands_on_time_is_said() -> None:
     by_area = hands_on_h(_step(), _job(area="6 m²"))
     assert by_area > hands_on_h(_step(), _job(area="2 m²")) > 0.0
-    assert "for 6 m²" in (hands_on_note(_step(), _job(area="6 m²")) or "")
+    by_area_told = hands_on_assumed(_step(), _job(area="6 m²"))
+    assert by_area_told is not None
+    assert by_area_told.number("area_m2") == 6.0
     assert hands_on_h(_step(), _job()) == 1.0
-    assert "neither area nor hands_on" in (hands_on_note(_step(), _job()) or "")
+    bare = hands_on_assumed(_step(), _job())
+    assert bare is not None
+    assert bare.about == {"hours": 1.0}
