@@ -23,7 +23,8 @@ from __future__ import annotations
 from pathlib import Path
 from typing import ClassVar
 
-EXIT_USAGE, EXIT_INPUT, EXIT_WEATHER, EXIT_RECORD, EXIT_FAULT, EXIT_STOPPED = 2, 3, 4, 5, 70, 130
+EXIT_USAGE, EXIT_INPUT, EXIT_WEATHER, EXIT_RECORD, EXIT_OUTPUT = 2, 3, 4, 5, 6
+EXIT_FAULT, EXIT_STOPPED, EXIT_UNREAD = 70, 130, 141
 
 
 class CurewindowError(Exception):
@@ -58,12 +59,14 @@ class CurewindowError(Exception):
         self.problem = problem
         self.file = None if file is None else str(file)
         self.key = key
+        self.place = ""
+        """Where in the file that is, as people find it; in the place of the key when told."""
         self.by_command = by_command
         self.on_page = on_page
         super().__init__(problem)
 
     def __str__(self) -> str:
-        return _one_line((self.file, self.key, self.problem), self.by_command)
+        return _one_line((self.file, self.place or self.key, self.problem), self.by_command)
 
     def for_page(self, folder: Path | None = None) -> str:
         """The same as a page says it: no options, files by their name in the boat folder."""
@@ -71,7 +74,7 @@ class CurewindowError(Exception):
         if file is not None and folder is not None and Path(file).is_relative_to(folder):
             within = Path(file).relative_to(folder)
             file = str(within) if within.parts else "the boat folder"
-        return _one_line((file, self.key, self.problem), self.on_page)
+        return _one_line((file, self.place or self.key, self.problem), self.on_page)
 
 
 def _one_line(parts: tuple[str | None, ...], remedy: str) -> str:

@@ -3,7 +3,10 @@
 from __future__ import annotations
 
 import difflib
+import re
 import tomllib
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager, suppress
 from pathlib import Path
 from types import UnionType
 from typing import Any, TypeVar, get_args
@@ -13,6 +16,9 @@ from pydantic import BaseModel, ConfigDict, ValidationError
 from curewindow.errors import InputFileError
 
 ModelT = TypeVar("ModelT", bound="FileModel")
+_PART = re.compile(r"([^.\[\]]+)(?:\[(\d+)\])?")
+_HEADER = re.compile(r"^\s*(\[\[?)\s*([^\[\]]+?)\s*\]\]?\s*(?:#.*)?$")
+_PAIR = re.compile(r"^\s*((?:[\w\-]+|\"[^\"]*\"|'[^']*')(?:\s*\.\s*[\w\-]+)*)\s*=")
 
 
 class FileModel(BaseModel):
@@ -62,6 +68,10 @@ def _loaded(text: str, error: type[InputFileError], path: Path | None) -> dict[s
         return tomllib.loads(text)
     except tomllib.TOMLDecodeError as bad:
         raise error(f"not valid TOML: {bad}", file=path) from None
+    except RecursionError:
+        raise error("not valid TOML: brackets in brackets, too deep to read", file=path) from None
+    except ValueError as bad:  # a number of thousands of digits, a date no calendar has
+        raise error(f"not valid TOML: {str(bad).partition(';')[0]}", file=path) from None
 
 
 def parse_file(path: Path, model: type[ModelT], error: type[InputFileError]) -> ModelT:
@@ -73,7 +83,87 @@ def parse_file(path: Path, model: type[ModelT], error: type[InputFileError]) -> 
         With the file, the key and what would be right, for the first problem;
         the number of further ones is said.
     """
-    return parse_data(read_toml(path, error), model, error, path)
+    with pointing_into(path):
+        return parse_data(read_toml(path, error), model, error, path)
+
+
+@contextmanager
+def pointing_into(path: Path) -> Iterator[None]:
+    """Say of what is found wrong with a file, which line that is and in which job or space."""
+    try:
+        yield
+    except InputFileError as bad:
+        if bad.file == str(path) and bad.key is not None and not bad.place:
+            with suppress(OSError, UnicodeDecodeError):
+                bad.place = place_in(path.read_bytes().decode("utf-8-sig"), bad.key)
+        raise
+
+
+def place_in(text: str, key: str) -> str:
+    """Where a key like 'job[3].step[2].sheet' stands in a TOML file, as people find it.
+
+    Returns
+    -------
+    str
+        "line 42, job 'chart table', step 2, sheet" or "line 9, applying.air.min"; the line of the table where the key is
+        not there; the key itself where the text is no TOML.
+    """
+    wanted = [(name, int(number or 0)) for name, number in _PART.findall(key)]
+    try:
+        data: Any = tomllib.loads(text)
+    except (ValueError, RecursionError):
+        return key
+    said: list[str] = []
+    plain = False
+    for name, number in wanted:
+        data = data.get(name) if isinstance(data, dict) else None
+        if number and isinstance(data, list):
+            data = data[number - 1] if number <= len(data) else None
+        called = data.get("name") if number and isinstance(data, dict) else None
+        part = f"{name} '{called}'" if called else f"{name} {number}" if number else name
+        table = bool(number) and isinstance(data, dict)
+        if plain and not table:
+            said[-1] += f".{part}"
+        else:
+            said.append(part)
+        plain = not table
+    line = _line_of(text, wanted)
+    return ", ".join([*([f"line {line}"] if line else []), *said])
+
+
+def _line_of(text: str, wanted: Sequence[tuple[str, int]]) -> int:
+    """The line of the part of a key that is found deepest; 0 where none is."""
+    table: list[tuple[str, int]] = []
+    counts: dict[tuple[tuple[str, int], ...], int] = {}
+    best, deepest = 0, 0
+    for number, line in enumerate(text.splitlines(), 1):
+        header = _HEADER.match(line)
+        if header is not None:
+            table = []
+            parts = [part.strip().strip("\"'") for part in header[2].split(".")]
+            for depth, part in enumerate(parts, 1):
+                here = (*table, (part, 0))
+                if depth == len(parts) and header[1] == "[[":
+                    counts[here] = counts.get(here, 0) + 1
+                table.append((part, counts.get(here, 0)))
+            found = table
+        else:
+            pair = _PAIR.match(line)
+            if pair is None:
+                continue
+            found = [*table, *((part.strip().strip("\"'"), 0) for part in pair[1].split("."))]
+        depth = _in_common(found, wanted)
+        if depth > deepest and depth == len(found):
+            best, deepest = number, depth
+    return best
+
+
+def _in_common(found: Sequence[tuple[str, int]], wanted: Sequence[tuple[str, int]]) -> int:
+    """How many parts of two keys agree from the beginning; a number in a list within a line too."""
+    for depth, (one, other) in enumerate(zip(found, wanted, strict=False)):
+        if one[0] != other[0] or (one[1] and one[1] != other[1]):
+            return depth
+    return min(len(found), len(wanted))
 
 
 def parse_text(

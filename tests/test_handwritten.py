@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 
 import pytest
 
 from curewindow.errors import SheetError
-from curewindow.handwritten import parse_file
+from curewindow.handwritten import parse_file, place_in
 from curewindow.sheets.schema import Sheet
 
 GOOD = """
@@ -57,7 +58,17 @@ def test_one_line_with_file_key_and_remedy(
     with pytest.raises(SheetError) as bad:
         parse_file(path, Sheet, SheetError)
     line = str(bad.value)
-    assert line.startswith(f"{path}: {key}: ")
+    where = {"recoat[1].from": "recoat 1, from", "cure.touch_dry[2]": "cure.touch_dry 2"}
+    at = re.match(rf"{re.escape(str(path))}: (?:line (\d+), )?([^:]+): ", line)
+    assert at is not None, line
+    assert at[2] == where.get(key, key)
+    if at[1] is None:
+        assert (key, says) == ("kind", "is missing")  # of the file itself: no line of its own
+        return
+    told = path.read_text(encoding="utf-8").splitlines()[int(at[1]) - 1]
+    last = key.rpartition(".")[2].partition("[")[0]
+    assert last in told or "is missing" in line  # then it is the table's own line
+    assert bad.value.key == key
     assert says in line
     assert "\n" not in line
 
@@ -95,3 +106,65 @@ def test_not_toml(tmp_path: Path, content: bytes, says: str) -> None:
 def test_not_there(tmp_path: Path) -> None:
     with pytest.raises(SheetError, match="there is no such file"):
         parse_file(tmp_path / "no.toml", Sheet, SheetError)
+
+
+_WORK = """
+[[job]]
+name = "rail"   # the first
+outdoors = true
+
+[[job.step]]
+do = "sand"
+
+[[job]]
+name = "chart table"
+space = "saloon"
+[[job.step]]
+do = "sand"
+[[job.step]]
+do = "coat"
+sheet = "foo"
+step.tools = [{ name = "x" }]
+[job.more]
+"odd key" = 1
+"""
+
+
+@pytest.mark.parametrize(
+    ("key", "place"),
+    [
+        ("job[1].name", "line 3, job 'rail', name"),
+        ("job[2].step[2].sheet", "line 16, job 'chart table', step 2, sheet"),
+        ("job[2].step[2].hands_on", "line 14, job 'chart table', step 2, hands_on"),
+        ("job[2].area", "line 9, job 'chart table', area"),
+        (
+            "job[2].step[2].step.tools[1].name",
+            "line 17, job 'chart table', step 2, step, tools 'x'",
+        ),
+        ("job[2].more.odd key", "line 19, job 'chart table', more.odd key"),
+        ("job[9].area", "job 9.area"),
+        ("nothing", "nothing"),
+    ],
+)
+def test_a_key_is_told_by_its_line_and_its_job(key: str, place: str) -> None:
+    said = place_in(_WORK, key)
+    assert said.removesuffix(", name") == place.removesuffix(", name")
+
+
+def test_what_is_no_toml_has_its_key_for_a_place() -> None:
+    assert place_in("[[[", "job[1].name") == "job[1].name"
+
+
+@pytest.mark.parametrize(
+    ("content", "says"),
+    [
+        ("x = " + "[" * 3000, "too deep to read"),
+        ("x = " + "9" * 5000, "Exceeds the limit"),
+        ("x = 2026-02-31", "not valid TOML"),
+    ],
+)
+def test_what_no_reader_can_take_is_one_line(tmp_path: Path, content: str, says: str) -> None:
+    path = tmp_path / "mine.toml"
+    path.write_text(content, encoding="utf-8")
+    with pytest.raises(SheetError, match=says):
+        parse_file(path, Sheet, SheetError)

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import difflib
-from collections import Counter
 from collections.abc import Collection, Iterable, Sequence
 from datetime import time
 from graphlib import CycleError, TopologicalSorter
@@ -323,11 +322,15 @@ def _check_circles(work: Work, path: Path | None) -> None:
 
 
 def _check_unique(names: Iterable[str], key: str, path: Path | None) -> None:
-    doubled = [name for name, times in Counter(names).items() if times > 1]
-    if doubled:
-        raise BoatError(
-            f"'{doubled[0]}' is there twice; each needs its own name", file=path, key=key
-        )
+    met: set[str] = set()
+    for number, name in enumerate(names, 1):
+        if name in met:
+            raise BoatError(
+                f"'{name}' is there twice; each needs its own name",
+                file=path,
+                key=f"{key}[{number}].name",
+            )
+        met.add(name)
 
 
 def _nearest(name: str, known: Iterable[str]) -> str | None:

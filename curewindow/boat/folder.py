@@ -11,7 +11,7 @@ from curewindow.boat.checks import check_boat, check_work
 from curewindow.boat.effort import hands_on_assumed, hands_on_h
 from curewindow.boat.schema import Boat, Job, Space, Work
 from curewindow.errors import BoatError, NotFoundError
-from curewindow.handwritten import parse_file
+from curewindow.handwritten import parse_file, pointing_into
 
 BOAT_FILE = "boat.toml"
 WORK_FILE = "work.toml"
@@ -95,7 +95,8 @@ def load_boat(folder: Path) -> Boat:
     """
     path = folder / BOAT_FILE
     boat = parse_file(path, Boat, BoatError)
-    check_boat(boat, path)
+    with pointing_into(path):
+        check_boat(boat, path)
     return boat
 
 
@@ -122,7 +123,8 @@ def load_work(folder: Path, boat: Boat | None = None) -> Work:
     if boat is None:
         boat = load_boat(folder)
     known = [entry.name for entry in names(own_sheets(folder))]
-    check_work(work, boat, path, known)
+    with pointing_into(path):
+        check_work(work, boat, path, known)
     return work
 
 

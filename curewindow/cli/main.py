@@ -12,18 +12,23 @@ code meaning
 3    a hand-written or imported file cannot be used
 4    no usable weather
 5    the record cannot be read or written
+6    the answer cannot be written: standard output is closed, or its disk is full
 70   a fault in the program itself
 130  stopped with Ctrl-C
+141  whoever read the answer (head, less) has gone
 ==== ==================================================================
 """
 
 from __future__ import annotations
 
+import contextlib
 import difflib
+import errno
 import importlib
+import io
 import os
 import sys
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from typing import Any, NoReturn
 
 import click
@@ -31,7 +36,10 @@ import click
 from curewindow import __version__
 from curewindow.errors import (
     EXIT_FAULT,
+    EXIT_INPUT,
+    EXIT_OUTPUT,
     EXIT_STOPPED,
+    EXIT_UNREAD,
     EXIT_USAGE,
     CurewindowError,
     NotFoundError,
@@ -62,6 +70,24 @@ COMMANDS: dict[str, tuple[str, str]] = {
 }
 DEFAULT = "today"
 OWN_OPTIONS = ("-h", "--help", "--version", "--debug")
+
+
+class ReaderGoneError(Exception):
+    """Whoever read our output (head, less) has gone: nothing is wrong."""
+
+
+@contextlib.contextmanager
+def _reader_there() -> Iterator[None]:
+    try:
+        yield
+    except BrokenPipeError:
+        raise ReaderGoneError from None
+
+
+def _silence() -> None:
+    """What is still to be written would fail once more as the program ends."""
+    with contextlib.suppress(OSError, ValueError):
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
 
 
 class LazyGroup(click.Group):
@@ -111,6 +137,16 @@ class LazyGroup(click.Group):
         ]
         return named + click.Command.shell_complete(self, ctx, incomplete)
 
+    def make_context(self, *args: Any, **extra: Any) -> click.Context:
+        """As click does; help is printed here."""
+        with _reader_there():
+            return super().make_context(*args, **extra)
+
+    def invoke(self, ctx: click.Context) -> Any:
+        """As click does, but for a reader that has gone: click would end with 1 by itself."""
+        with _reader_there():
+            return super().invoke(ctx)
+
     def main(
         self,
         args: Sequence[str] | None = None,
@@ -131,8 +167,11 @@ class LazyGroup(click.Group):
             import logging
 
             logging.basicConfig(level=logging.DEBUG, format="%(name)s: %(message)s")
+        if sys.stdout is None:
+            _end("the answer cannot be written: standard output is closed", EXIT_OUTPUT)
         try:
             result = super().main(given, prog_name, complete_var, False, **extra)
+            sys.stdout.flush()
         except click.ClickException as bad:
             if isinstance(bad, getattr(click.exceptions, "NoArgsIsHelpError", ())):
                 click.echo(bad.format_message(), err=True)  # a group alone: its help
@@ -145,10 +184,18 @@ class LazyGroup(click.Group):
             if debug:
                 raise
             _end(str(bad), bad.exit_code)
-        except BrokenPipeError:
-            # the reader of our output (head, less) has gone: nothing is wrong
-            os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-            sys.exit(1)
+        except ReaderGoneError:
+            _silence()
+            sys.exit(EXIT_UNREAD)
+        except OSError as bad:
+            if debug and bad.filename is not None:
+                raise
+            _end_on(bad)
+        except UnicodeEncodeError as bad:
+            if debug:
+                raise
+            shown = ascii(bad.object)[1:-1]
+            _end(f"'{_brief(shown)}' is not text in UTF-8; write it otherwise", EXIT_USAGE)
         except Exception as bad:
             if debug:
                 raise
@@ -158,6 +205,26 @@ class LazyGroup(click.Group):
                 EXIT_FAULT,
             )
         sys.exit(result if isinstance(result, int) else 0)
+
+
+def _end_on(bad: OSError) -> NoReturn:
+    """End where the system refused: a file that is named, or else the output."""
+    if bad.filename is not None:
+        name = _brief(
+            os.fsdecode(bad.filename) if isinstance(bad.filename, bytes) else bad.filename
+        )
+        code = EXIT_USAGE if bad.errno == errno.ENAMETOOLONG else EXIT_INPUT
+        _end(f"{name}: {bad.strerror}", code)
+    _silence()
+    if isinstance(bad, BrokenPipeError):
+        sys.exit(EXIT_UNREAD)
+    _end(f"the answer cannot be written: {bad.strerror or bad}", EXIT_OUTPUT)
+
+
+def _brief(text: object) -> str:
+    """A name for a message, however long it is."""
+    written = str(text)
+    return written if len(written) <= 120 else f"{written[:80]}...{written[-20:]}"
 
 
 def _end(text: str, code: int) -> NoReturn:
@@ -210,6 +277,9 @@ def run() -> None:
     # costs more than it frees.
     gc.set_threshold(100_000)
     atexit.register(gc.freeze)
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(errors="replace")  # an old terminal knows no '°'
     # None is used here, and looking for any reads every package that is installed.
     os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")
     command.main(prog_name="curewindow")

@@ -5,7 +5,7 @@ from __future__ import annotations
 import sqlite3
 from dataclasses import fields
 from datetime import UTC, datetime
-from typing import Any, NamedTuple
+from typing import Any, Literal, NamedTuple, get_args, get_origin, get_type_hints
 
 from curewindow.record.entries import Coat, Done, Entry, Heat, Inspection, Item, Reading, Wiped
 
@@ -23,6 +23,16 @@ def _columns(cls: type, **renamed: str) -> dict[str, str]:
     return {renamed.get(f.name, f.name): f.name for f in fields(cls) if f.name != "id"}
 
 
+def _types(hint: Any) -> tuple[type, ...]:
+    """The types in which SQLite gives what a field holds."""
+    if get_origin(hint) is Literal:
+        return (str,)
+    if get_args(hint):
+        return tuple(each for part in get_args(hint) for each in _types(part))
+    stored: dict[Any, tuple[type, ...]] = {datetime: (int,), float: (float, int)}
+    return stored.get(hint, (hint,))
+
+
 KEPT: dict[type, Kept] = {
     Reading: Kept("readings", "readings", _columns(Reading)),
     Coat: Kept("coat", "coats", _columns(Coat, start="start_at", end="end_at")),
@@ -32,6 +42,10 @@ KEPT: dict[type, Kept] = {
     Inspection: Kept("inspection", "inspections", _columns(Inspection)),
 }
 _BY_TABLE = {kept.table: (cls, kept.columns) for cls, kept in KEPT.items()}
+# What a column may hold, field by field.
+_HELD: dict[type, dict[str, tuple[type, ...]]] = {
+    cls: {name: _types(hint) for name, hint in get_type_hints(cls).items()} for cls in KEPT
+}
 TABLES = {kept.kind: kept.table for kept in KEPT.values()}
 _TIMES = ("at", "until", "start_at", "end_at")
 
@@ -62,13 +76,31 @@ def values(item: Item) -> tuple[Any, ...]:
 
 
 def item(table: str, row: sqlite3.Row) -> Any:
-    """Read a row of a table into the entry it is."""
+    """Read a row of a table into the entry it is.
+
+    Raises
+    ------
+    sqlite3.DatabaseError
+        What stands there cannot be: the file is damaged.
+    """
     cls, columns = _BY_TABLE[table]
-    read = {
-        field: moment(row[column]) if column in _TIMES else row[column]
-        for column, field in columns.items()
-    }
-    return cls(**read, id=row["id"])
+    held = _HELD[cls]
+    read: dict[str, Any] = {"id": row["id"]}
+    for column, field in columns.items():
+        value = row[column]
+        if not isinstance(value, held[field]):
+            raise _damaged(table, column)
+        try:
+            read[field] = moment(row[column]) if column in _TIMES else value
+        except (OverflowError, ValueError, OSError):
+            raise _damaged(table, column) from None
+    return cls(**read)
+
+
+def _damaged(table: str, column: str) -> sqlite3.DatabaseError:
+    bad = sqlite3.DatabaseError(f"{table}.{column} cannot be")
+    bad.sqlite_errorcode = sqlite3.SQLITE_CORRUPT
+    return bad
 
 
 def entry(row: sqlite3.Row, single: sqlite3.Row | None) -> Entry:

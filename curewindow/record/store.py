@@ -333,40 +333,34 @@ class Record:
             if at is not None and at.tzinfo is None:
                 raise ValueError(f"a time without zone: {at}")
             conditions[test] = None if at is None else rows.seconds(at)
-        found = self._valid_rows("readings", "at", conditions, last)
-        return [rows.item("readings", row) for row in found]
+        return self._valid_rows("readings", "at", conditions, last)
 
     def coats(self, job: str | None = None, *, last: int | None = None) -> list[Coat]:
         """Coats that stand, of one job or all, in the order they were put on."""
-        found = self._valid_rows("coats", "start_at", {"job = ?": job}, last)
-        return [rows.item("coats", row) for row in found]
+        return self._valid_rows("coats", "start_at", {"job = ?": job}, last)
 
     def done(self, job: str | None = None, *, last: int | None = None) -> list[Done]:
         """Finished steps that stand, of one job or all, oldest first."""
-        found = self._valid_rows("done", "at", {"job = ?": job}, last)
-        return [rows.item("done", row) for row in found]
+        return self._valid_rows("done", "at", {"job = ?": job}, last)
 
     def heat(self, space: str | None = None, *, last: int | None = None) -> list[Heat]:
         """Heaters lit and put out that stand, of one space or all, oldest first."""
-        found = self._valid_rows("heat", "at", {"space = ?": space}, last)
-        return [rows.item("heat", row) for row in found]
+        return self._valid_rows("heat", "at", {"space = ?": space}, last)
 
     def wiped(
         self, *, job: str | None = None, space: str | None = None, last: int | None = None
     ) -> list[Wiped]:
         """Surfaces wiped dry that stand, of one job, of one space or all, oldest first."""
-        found = self._valid_rows("wiped", "at", {"job = ?": job, "space = ?": space}, last)
-        return [rows.item("wiped", row) for row in found]
+        return self._valid_rows("wiped", "at", {"job = ?": job, "space = ?": space}, last)
 
     def inspections(self, job: str | None = None, *, last: int | None = None) -> list[Inspection]:
         """Coats looked at or sanded that stand, of one job or all, oldest first."""
-        found = self._valid_rows("inspections", "at", {"job = ?": job}, last)
-        return [rows.item("inspections", row) for row in found]
+        return self._valid_rows("inspections", "at", {"job = ?": job}, last)
 
     def row(self, kind: type[ItemT], id: int) -> ItemT | None:
         """The row of that number, where it stands."""
         found = self._valid_rows(rows.KEPT[kind].table, "id", {"id = ?": id}, 1)
-        return rows.item(rows.KEPT[kind].table, found[0]) if found else None
+        return found[0] if found else None
 
     def entry_of(self, item: Item) -> Entry:
         """The entry that a row came in."""
@@ -431,7 +425,7 @@ class Record:
 
     def _valid_rows(
         self, table: str, time: str, conditions: dict[str, str | int | None], last: int | None
-    ) -> list[sqlite3.Row]:
+    ) -> list[Any]:
         tests = [test for test, value in conditions.items() if value is not None]
         given = [value for value in conditions.values() if value is not None]
         where = f"WHERE {' AND '.join(tests)}" if tests else ""
@@ -440,7 +434,7 @@ class Record:
                 f"SELECT * FROM standing_{table} {where} ORDER BY {time} DESC, id DESC LIMIT ?",
                 (*given, -1 if last is None else last),
             ).fetchall()
-        return found[::-1]
+            return [rows.item(table, row) for row in reversed(found)]
 
     def _entries(self, which: str, given: tuple[Any, ...] = ()) -> list[Entry]:
         with plain_words(self.path):

@@ -43,5 +43,7 @@ def plain_words(path: Path) -> Iterator[None]:
         code = getattr(bad, "sqlite_errorcode", None)
         words = None if code is None else _WORDS.get(code & 0xFF)
         raise RecordError(words or f"cannot be used ({bad})", file=path) from bad
+    except UnicodeDecodeError as bad:  # of a damaged file, also what SQLite says of it
+        raise RecordError(_WORDS[sqlite3.SQLITE_CORRUPT], file=path) from bad
     except OSError as bad:
         raise RecordError(str(bad.strerror or bad), file=path) from bad
