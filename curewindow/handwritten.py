@@ -105,8 +105,8 @@ def place_in(text: str, key: str) -> str:
     Returns
     -------
     str
-        "line 42, job 'chart table', step 2, sheet" or "line 9, applying.air.min"; the line of the table where the key is
-        not there; the key itself where the text is no TOML.
+        "line 42, job 'chart table', step 2, sheet" or "line 9, applying.air.min"; the line of
+        the table where the key is not there; the key itself where the text is no TOML.
     """
     wanted = [(name, int(number or 0)) for name, number in _PART.findall(key)]
     try:
