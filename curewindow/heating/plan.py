@@ -55,8 +55,8 @@ _SUREST = 0.99
 _TRIES = 3
 _HOLDS_TRIED = 2
 _BEHIND_H = 12.0
-_WARMER_K = (0.0, 0.5, 1.0, 2.0, 3.0, 5.0)
-_SOONER_H = (0.0, 1.0, 3.0)
+_WARMER_K = (0.0, 0.5, 1.0, 2.0, 3.5, 5.0, 7.0, 9.5)
+_SOONER_H = (3.0, 1.0, 0.0, -1.0, -3.0)
 LATE_H: Final = 0.5
 """A start so much late is still as told (estimate)."""
 REACH_K: Final = 0.5
@@ -235,7 +235,7 @@ def _held_for_late_hands(task: Task, room: Room, proved: Proved) -> Proved:
 
 
 def _stronger(task: Task, room: Room, proved: Proved, setpoint_c: float | None) -> Proved | None:
-    """The same plan as it is, warmer or lit sooner, as long as it holds in enough members.
+    """The same plan as it is, warmer, lit sooner or later, if it holds in enough members.
 
     Of those the one with the least heat for each member it holds in: a little more of it
     that saves many coats is well spent. All ways in all members are columns of one run.
@@ -245,7 +245,7 @@ def _stronger(task: Task, room: Room, proved: Proved, setpoint_c: float | None) 
     warmer = choice.setpoint_c + np.array(_WARMER_K)
     setpoints = np.unique(np.clip(warmer, low, high)) if setpoint_c is None else warmer[:1]
     sooner = choice.light - np.round(np.array(_SOONER_H) / short.step_h).astype(np.int64)
-    points = np.flatnonzero(can_light(task, short)[: choice.light + 1])
+    points = np.flatnonzero(can_light(task, short)[: choice.start + 1])
     at = np.searchsorted(points, sooner, side="right") - 1
     lights = np.unique(points[np.maximum(at, 0)]) if points.size else np.array([choice.light])
     ways = [(setpoint, light) for setpoint in setpoints for light in lights]
