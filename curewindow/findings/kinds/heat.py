@@ -65,7 +65,7 @@ KINDS: Final[tuple[Kind, ...]] = (
     ),
     Kind("efficiency assumed", "fact", "a usual efficiency is taken", needs=("fuel", "share")),
     Kind("no fuel price", "fact", "a price for a unit would give the cost", needs=("fuel_unit",)),
-    Kind("stove to tend", "act", "a stove holds no temperature by itself"),
+    Kind("stove to tend", "danger", "a stove holds no temperature by itself"),
     Kind(
         "heater cycles",
         "fact",
