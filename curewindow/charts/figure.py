@@ -14,6 +14,7 @@ from curewindow.charts.scene import Scene
 from curewindow.charts.stretches import day_marks, time_marks
 from curewindow.charts.strips import Strip, strips_of
 from curewindow.drawing import Form, drawing, form_of, saved, write
+from curewindow.voice import full
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -115,7 +116,7 @@ def _alt_text(scene: Scene) -> list[str]:
     if scene.limits:
         told.append(f"limits: {scene.words.sentence(limits_text(scene.limits))}")
     told += wet_texts(scene)
-    told += [f"{bar.job}: {bar.sentence}" for bar in scene.windows]
+    told += [f"{bar.job}: {full(bar.verdict, scene.words)}" for bar in scene.windows]
     return [text for text in [*told, scene.attribution] if text]
 
 

@@ -9,6 +9,7 @@ from pydantic import Field
 
 from curewindow.answers import Answer
 from curewindow.charts.scene import Scene
+from curewindow.findings import Finding
 from curewindow.series import FloatArray
 
 
@@ -35,7 +36,7 @@ class PictureWindows(Answer):
 
     job: str
     status: Literal["go", "wait", "blocked", "refused", "done"]
-    sentence: str
+    verdict: Finding = Field(description="as on the day sheet")
     windows: list[Span]
 
 
@@ -125,7 +126,7 @@ def picture_of(scene: Scene) -> Picture:
             PictureWindows(
                 job=bar.job,
                 status=bar.status,
-                sentence=bar.sentence,
+                verdict=bar.verdict,
                 windows=[Span(opens=opens, ends=ends) for opens, ends in bar.spans],
             )
             for bar in scene.windows

@@ -14,13 +14,13 @@ from curewindow.charts.limits import DrawnLimit, drawn_limits
 from curewindow.conditions import surface_series
 from curewindow.conditions.wetness import dew_and_frost
 from curewindow.explain.control import control_conditions, control_member
+from curewindow.findings import Finding
 from curewindow.judgement.jobday import Found, find, job_day
 from curewindow.judgement.models import Status
 from curewindow.judgement.standing import clocks_of
 from curewindow.series import BoolArray, FloatArray
 from curewindow.sheets.schema import Sheet
 from curewindow.situation import Situation
-from curewindow.voice import full
 from curewindow.voice.day import step_text
 from curewindow.windows.reasons import surface_name
 from curewindow.wording import Wording
@@ -40,15 +40,15 @@ class WindowBar:
     job : str
     status : str
         As on the day sheet.
-    sentence : str
-        The line to go by.
+    verdict : Finding
+        The day sheet's.
     spans : tuple of (datetime, datetime)
         From the first start to the end of the work begun at the last.
     """
 
     job: str
     status: Status
-    sentence: str
+    verdict: Finding
     spans: tuple[tuple[datetime, datetime], ...]
 
 
@@ -311,7 +311,7 @@ def _bar(facts: Situation, job: Job, found: Found | None) -> WindowBar:
         # steps without a product may be begun at any time: the window itself is the work
         takes = takes if found.ahead.sheet is not None else timedelta(0)
         spans = [(w.opens, w.closes + takes) for w in found.judged.windows]
-    return WindowBar(job.name, day.status, full(day.verdict, facts.words), tuple(spans))
+    return WindowBar(job.name, day.status, day.verdict, tuple(spans))
 
 
 def _moment(at: np.datetime64) -> datetime:

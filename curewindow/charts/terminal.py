@@ -14,6 +14,7 @@ from curewindow.charts.limits import limits_text, strictest
 from curewindow.charts.scene import Scene
 from curewindow.charts.stretches import day_marks, time_marks
 from curewindow.series import BoolArray, FloatArray
+from curewindow.voice import full
 from curewindow.wording import keep_together
 
 _LABEL = 8  # columns before the plot: 'too damp'
@@ -249,7 +250,7 @@ def _alt_text(scene: Scene, marks: _Marks) -> list[str]:
     told += [coldest_text(scene), *wet_texts(scene)]
     for number, bar in enumerate(scene.windows, 1):
         lead = f"{number} {bar.job}" if len(scene.windows) > 1 else bar.job
-        told.append(f"{lead}: {bar.sentence}")
+        told.append(f"{lead}: {full(bar.verdict, scene.words)}")
     if scene.heat_w is not None and np.any(scene.heat_w > 0.0):
         told.append(f"heater on: {stretches_text(scene, scene.heat_w > 0.0)}")
     if scene.attribution:

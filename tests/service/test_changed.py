@@ -5,6 +5,7 @@ from __future__ import annotations
 import time
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
+from zoneinfo import ZoneInfo
 
 import pytest
 from curewindow_service.app import Service
@@ -13,6 +14,8 @@ from curewindow_service.look import look_here
 from curewindow_service.night import night_apart
 
 from curewindow.daysheet import day_sheet
+from curewindow.voice import full, short
+from curewindow.wording import Wording
 from tests.service.conftest import HandClock
 from tests.service.test_days import Collector, tick
 
@@ -85,10 +88,11 @@ def test_a_notice_and_the_day_sheet_tell_the_same_change(boat: Path) -> None:
     assert told.title.startswith("rail: no window any more Mon 08:00 until ")
     (change,) = day_sheet(boat, clock()).changes
     assert (change.job, change.kind, change.told_at) == ("rail", "lost", MORNING)
-    # the title is the change's own sentence, its 'today' said so that it may be read tomorrow
-    head = told.title.removeprefix("rail: ").replace("Mon", "today")
-    assert change.sentence.replace("Mon", "today").startswith(head)
-    assert change.why.casefold() in told.body.casefold()
+    # the title is the change itself, its days by name so that it may be read tomorrow
+    zone = ZoneInfo("Europe/London")
+    assert told.title == f"rail: {short(change.said, Wording(zone, clock(), days='weekday'))}"
+    why = full(change.why[0], Wording(zone, clock(), days="weekday"))
+    assert why.casefold() in told.body.casefold()
     for _ in range(4):  # told once, though the forecast goes on moving
         clock.on(hours=1)
         weather(boat, cold_from=MORNING - timedelta(hours=12 + clock().hour))

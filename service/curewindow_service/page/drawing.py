@@ -20,6 +20,7 @@ from curewindow.charts.scene import Scene
 from curewindow.charts.stretches import day_marks, stretches, time_marks
 from curewindow.charts.strips import Strip, strips_of
 from curewindow.series import FloatArray
+from curewindow.voice import full
 from curewindow.wording import figure
 from curewindow_service.page.drawnlimits import Level, levels_of, levels_text, strictest_above_dew
 from curewindow_service.page.workings import Drawn
@@ -61,7 +62,11 @@ def drawn(scene: Scene, jobs: Sequence[Scene]) -> Drawn:
     """
     levels = levels_of(jobs)
     told = [coldest_text(scene), levels_text(scene, levels, jobs), *wet_texts(scene)]
-    told += [f"{bar.job}: {bar.sentence}" for bar in scene.windows if bar.status != "done"]
+    told += [
+        f"{bar.job}: {full(bar.verdict, scene.words)}"
+        for bar in scene.windows
+        if bar.status != "done"
+    ]
     return Drawn(
         title=scene.title,
         surface=scene.surface,
