@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 from typing import Any
@@ -10,7 +11,8 @@ from urllib.parse import quote
 from curewindow.answers import Clock, SpaceNow
 from curewindow.boat.checks import OUTDOORS
 from curewindow.cautions import grade
-from curewindow.daysheet.models import DaySheet
+from curewindow.daysheet.models import DayCaution, DaySheet
+from curewindow.findings import Finding
 from curewindow.judgement.models import JobDay
 from curewindow.voice import full, short
 from curewindow.voice.cautions import caution, topic
@@ -35,9 +37,9 @@ from curewindow.wording import MONTHS, Wording, span, wording_of
 # What a job's place in the day is called, and the mark that says it without colour.
 _GROUPS = (
     ("go", "Go today", "●"),
-    ("refused", "Not like this", "✕"),
+    ("refused", "Not like this", "✗"),
     ("wait", "Later", "◔"),
-    ("blocked", "No start up to {until}", "○"),
+    ("blocked", "No window in the forecast (ends {until})", "○"),
     ("done", "Done", "✓"),
 )
 
@@ -73,7 +75,9 @@ def template_words() -> dict[str, Any]:
         "heat_text": heat_text,
         "heater_text": heater_text,
         "job_url": lambda name: f"/job?name={quote(name, safe='')}",
+        "alike_of": alike_of,
         "caution": caution,
+        "together": together,
         "full": full,
         "grade": grade,
         "topic": topic,
@@ -162,6 +166,22 @@ def provenance_text(space: SpaceNow) -> str:
 def heat_text(day: JobDay, words: Wording) -> str:
     """What heat would open; '' where nothing was looked for."""
     return "" if day.heat is None else full(day.heat.verdict, words)
+
+
+def alike_of(dangers: Sequence[Finding], words: Wording) -> list[list[Finding]]:
+    """Dangers of one short line together: it is read once, what each adds stands behind it."""
+    found: dict[str, list[Finding]] = {}
+    for danger in dangers:
+        found.setdefault(caution(danger, words), []).append(danger)
+    return list(found.values())
+
+
+def together(cautions: Sequence[DayCaution], words: Wording) -> list[list[DayCaution]]:
+    """A day's cautions of one short line together, in their order."""
+    found: dict[str, list[DayCaution]] = {}
+    for each in cautions:
+        found.setdefault(caution(each.danger, words), []).append(each)
+    return list(found.values())
 
 
 def upfirst(text: str) -> str:
