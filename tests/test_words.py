@@ -20,11 +20,6 @@ pytestmark = pytest.mark.skipif(not GUIDE.exists(), reason="no guide beside the 
 # Class names that still stand for two things. The list only shrinks.
 TWICE = frozenset(
     {
-        "Course",
-        "Form",
-        "FuelUse",
-        "Judged",
-        "Room",
         "Task",
     }
 )
@@ -35,8 +30,6 @@ LEFT = frozenset(
         "curewindow/heating/standing.py standing",
         "curewindow/judgement/airing.py _told",
         "curewindow/judgement/standing.py standing",
-        "curewindow/physics/balance/turns.py Turn",
-        "curewindow/physics/balance/turns.py turns",
         "curewindow/rules/doubt.py Doubt",
         "curewindow/rules/doubt.py doubt",
         "service/curewindow_service/hearing.py tell",

@@ -17,7 +17,7 @@ from curewindow.curing import CureModel, IntArray
 from curewindow.heating.columns import columns, film_series, stretch
 from curewindow.heating.evaluate import (
     Candidates,
-    Judged,
+    EvaluatedStarts,
     evaluate,
     heat_up_to,
     own_air_changes,
@@ -45,7 +45,7 @@ def evaluate_aired(
     candidates: Candidates,
     power_w: float,
     least_kwh: float = np.inf,
-) -> Judged:
+) -> EvaluatedStarts:
     """Run and judge candidates with a start of their own, as `evaluate` does the others.
 
     Parameters
@@ -77,7 +77,7 @@ def evaluate_aired(
             rows = rows[part.beyond]
             if not rows.size or points >= room.points:
                 break
-    return Judged(candidates, power_w, start, end, dry, energy)
+    return EvaluatedStarts(candidates, power_w, start, end, dry, energy)
 
 
 def _until_dry(

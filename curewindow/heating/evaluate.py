@@ -52,7 +52,7 @@ class Candidates:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Judged:
+class EvaluatedStarts:
     """Candidates judged.
 
     Attributes
@@ -122,7 +122,7 @@ def evaluate(
     power_w: float,
     dry: IntArray | None = None,
     usual_w: FloatArray | None = None,
-) -> Judged:
+) -> EvaluatedStarts:
     """Run and judge candidates in one member of the weather.
 
     Parameters
@@ -167,7 +167,7 @@ def evaluate(
     rows = np.arange(len(candidates))
     energy = cost[rows, best]
     none = ~np.isfinite(energy)
-    return Judged(
+    return EvaluatedStarts(
         candidates,
         power_w,
         np.where(none, -1, best),

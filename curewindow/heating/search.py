@@ -11,7 +11,7 @@ import numpy as np
 from curewindow.boat.schema import Ventilation
 from curewindow.curing import IntArray
 from curewindow.heating.aired import evaluate_aired
-from curewindow.heating.evaluate import VENTS, Candidates, Judged, evaluate
+from curewindow.heating.evaluate import VENTS, Candidates, EvaluatedStarts, evaluate
 from curewindow.heating.room import Room, up_to
 from curewindow.heating.task import Task
 from curewindow.rules.limits import AIR, MIXED, TIN
@@ -182,7 +182,7 @@ def light_points(task: Task, room: Room, last: int, every_h: float) -> IntArray:
 
 def _evaluated(
     task: Task, room: Room, candidates: Candidates, power_w: float, least_kwh: float = np.inf
-) -> Judged:
+) -> EvaluatedStarts:
     if task.tied:
         return evaluate_aired(task, room, candidates, power_w, least_kwh)
     parts = [
@@ -194,7 +194,7 @@ def _evaluated(
         )
         for first in range(0, len(candidates), _AT_ONCE)
     ]
-    return Judged(
+    return EvaluatedStarts(
         candidates,
         power_w,
         np.concatenate([part.start for part in parts]),
@@ -204,7 +204,7 @@ def _evaluated(
     )
 
 
-def least(judged: Judged, best: Choice | None = None) -> Choice | None:
+def least(judged: EvaluatedStarts, best: Choice | None = None) -> Choice | None:
     """The candidate that takes the least heat, of equals the one lit last; else ``best``."""
     if not np.isfinite(judged.energy_kwh).any():
         return best
@@ -227,7 +227,7 @@ def latest_light(task: Task, room: Room, choice: Choice) -> int:
     return int(lights[np.flatnonzero(works)[-1]]) if works.any() else choice.light
 
 
-def _choice(judged: Judged, row: int) -> Choice:
+def _choice(judged: EvaluatedStarts, row: int) -> Choice:
     return Choice(
         setpoint_c=float(judged.candidates.setpoint_c[row]),
         light=int(judged.candidates.light[row]),

@@ -22,7 +22,7 @@ from curewindow.physics.balance import (
     start_from_reading,
     start_in_balance,
 )
-from curewindow.physics.balance.turns import FUSION_J_KG, VAPORISATION_J_KG
+from curewindow.physics.balance.iteration import FUSION_J_KG, VAPORISATION_J_KG
 
 GAS_OF_VAPOUR = 8.314462618 / 0.018015268  # J/kg K: CODATA 2018, IAPWS R6-95
 

@@ -1,7 +1,7 @@
 """Heat and moisture balance of one space: temperatures of air and surfaces, vapour, dew."""
 
 from curewindow.physics.balance.dehumidifier import Dehumidifier, capacity_kg_h
-from curewindow.physics.balance.heater import FuelUse, HeaterModel, charge_w, fuel_used
+from curewindow.physics.balance.heater import BurntFuel, HeaterModel, charge_w, fuel_used
 from curewindow.physics.balance.network import ExactStep, Network, exact_step, steady_nodes
 from curewindow.physics.balance.openings import Ventilation, doorway_airflow, hatch_airflow
 from curewindow.physics.balance.simulate import simulate
@@ -17,10 +17,10 @@ from curewindow.physics.balance.start import corrected, start_from_reading, star
 from curewindow.physics.balance.state import SpaceResult, SpaceState
 
 __all__ = [
+    "BurntFuel",
     "Dehumidifier",
     "Doorway",
     "ExactStep",
-    "FuelUse",
     "HeaterModel",
     "Layer",
     "Network",

@@ -152,7 +152,7 @@ def reach_w(
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class FuelUse:
+class BurntFuel:
     """What a heater takes for its heat, by member or as a whole; all shape (...).
 
     kwh : energy taken, from the socket or as the fuel's lower heating value.
@@ -165,7 +165,7 @@ class FuelUse:
     litres: FloatArray
 
 
-def fuel_used(heater: HeaterModel, heat_w: npt.ArrayLike, step_h: float) -> FuelUse:
+def fuel_used(heater: HeaterModel, heat_w: npt.ArrayLike, step_h: float) -> BurntFuel:
     """Fuel for a course of heat.
 
     Parameters
@@ -178,7 +178,7 @@ def fuel_used(heater: HeaterModel, heat_w: npt.ArrayLike, step_h: float) -> Fuel
 
     Returns
     -------
-    FuelUse
+    BurntFuel
         Summed over the last axis. What warming up a cold heater takes comes back as it
         cools, so it is not counted twice.
 
@@ -191,11 +191,11 @@ def fuel_used(heater: HeaterModel, heat_w: npt.ArrayLike, step_h: float) -> Fuel
         raise ValueError(f"step_h must be above 0 h, got {step_h}")
     kwh = as_floats(heat_w).sum(axis=-1) * step_h / 1000.0 / heater.efficiency
     if heater.fuel == ELECTRIC:
-        return FuelUse(np.asarray(kwh), np.full_like(kwh, np.nan), np.full_like(kwh, np.nan))
+        return BurntFuel(np.asarray(kwh), np.full_like(kwh, np.nan), np.full_like(kwh, np.nan))
     fuel = fuel_named(heater.fuel)
     kg = np.asarray(kwh / heat_kwh_per_kg(fuel))
     density = np.nan if fuel.density_kg_l is None else fuel.density_kg_l
-    return FuelUse(np.asarray(kwh), kg, kg / density)
+    return BurntFuel(np.asarray(kwh), kg, kg / density)
 
 
 def charge_w(

@@ -22,6 +22,7 @@ from curewindow.physics.air import (
 from curewindow.physics.balance.dehumidifier import Dehumidifier
 from curewindow.physics.balance.drive import grid_shape, panel_inputs, regimes_of
 from curewindow.physics.balance.heater import HeaterModel, reach_w
+from curewindow.physics.balance.iteration import Devices
 from curewindow.physics.balance.march import (
     Indices,
     Thermostat,
@@ -42,7 +43,6 @@ from curewindow.physics.balance.space import (
 )
 from curewindow.physics.balance.state import SpaceResult, SpaceState
 from curewindow.physics.balance.together import Water, march_together
-from curewindow.physics.balance.turns import Devices
 from curewindow.physics.elementwise import FloatArray
 
 

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from curewindow.physics.balance.heater import Burning, thermostat_acts
+from curewindow.physics.balance.iteration import Devices, Guess, StepSolver, UnsettledStep, times
 from curewindow.physics.balance.march import (
     Indices,
     Thermostat,
@@ -19,7 +20,6 @@ from curewindow.physics.balance.march import (
 from curewindow.physics.balance.moisture import Moisture
 from curewindow.physics.balance.network import ExactStep
 from curewindow.physics.balance.space import AIR_NODE, MASS_NODE, SpaceModel
-from curewindow.physics.balance.turns import Devices, Guess, Room, Turn, times
 from curewindow.physics.elementwise import FloatArray
 
 
@@ -42,7 +42,7 @@ class Water:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Course:
+class JointRun:
     """A run: states (T, M, D), nodes (2 + P, M, T), and (M, T - 1) but where said.
 
     heat_w; power_w (1 + P, M, T - 1), all held powers but gains; drying_w, heat of the
@@ -71,7 +71,7 @@ def march_together(
     thermostat: Thermostat,
     water: Water,
     devices: Devices,
-) -> Course:
+) -> JointRun:
     """Carry heat and moisture of a space along a series of steps.
 
     Parameters
@@ -103,7 +103,7 @@ def march_together(
     own = answer[:, range(2, 2 + panels), range(1, 1 + panels)]
     shared, by_step = shared_regimes(regime), np.ascontiguousarray(regime.T)
     warmed = [bool(each) for each in np.any(~np.isnan(thermostat.setpoint_c), axis=0)]
-    room = Room.of(space, step_s, devices)
+    room = StepSolver.of(space, step_s, devices)
 
     states = np.empty((count + 1, members, start_c.shape[1]))
     reads = np.empty((count + 1, members, len(nodes)))
@@ -121,7 +121,7 @@ def march_together(
     for k in range(count):
         which: Indices | slice = by_step[k] if shared[k] < 0 else slice(shared[k], shared[k] + 1)
         free = times(decay[which], states[k]) + forcing[k]
-        turn = Turn(
+        unsettled = UnsettledStep(
             base=times(row[which], free) + at_end[k],
             answer=answer[which],
             own=own[which].T,
@@ -144,7 +144,7 @@ def march_together(
             burning = thermostat_acts(
                 devices.heater, burning, reads[k, :, 0], thermostat.setpoint_c[:, k]
             )
-        now = room.settled(turn, burning)
+        now = room.settled(unsettled, burning)
         guess, was = now.found.onward(was), now.found
         states[k + 1] = free + times(into[which], now.power)
         reads[k + 1], power[k], heat[k] = now.reads, now.power, now.heat
@@ -156,7 +156,7 @@ def march_together(
     unknown = np.isnan(vapour)[:, None]
     lying[np.broadcast_to(unknown, lying.shape)] = np.nan
     frost[np.broadcast_to(unknown, frost.shape)] = np.nan
-    return Course(
+    return JointRun(
         states=states,
         nodes_c=np.ascontiguousarray(reads.transpose(2, 1, 0)),
         heat_w=np.ascontiguousarray(heat.T),

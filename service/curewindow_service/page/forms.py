@@ -19,7 +19,7 @@ STALE = "this page was open for too long: look at it once more and press again"
 
 
 @dataclass(slots=True)
-class Form:
+class PostedForm:
     """What was sent, and what is wrong with it by the name of the field ('' for the whole)."""
 
     values: dict[str, str]
@@ -50,11 +50,11 @@ class Form:
         return None
 
 
-async def read_form(request: Request, site: Site) -> Form:
+async def read_form(request: Request, site: Site) -> PostedForm:
     """The form a request brings; one that is not from a page of this session has an error."""
     sent = await request.form(max_files=0, max_fields=400)
     values = {name: value[:_LONGEST] for name, value in sent.items() if isinstance(value, str)}
-    form = Form(values)
+    form = PostedForm(values)
     session = request.scope["state"].get("session")
     if not site.keys.is_form_token(session, values.get("form_token", "")):
         form.errors[""] = STALE

@@ -17,7 +17,7 @@ from curewindow.logbook import entry as logentry
 from curewindow.quantity import TEMPERATURE
 from curewindow.record.entries import Heat
 from curewindow_service.page import entries
-from curewindow_service.page.forms import Form, read_form
+from curewindow_service.page.forms import PostedForm, read_form
 from curewindow_service.page.logpages import write_once, written
 from curewindow_service.page.site import Site, site_of
 
@@ -31,12 +31,12 @@ _VENTS: dict[str, Ventilation] = {
 async def heater_form(request: Request, space: str) -> Response:
     """The form for a heater, filled in as its plan has it."""
     site = site_of(request)
-    form = Form({"once": secrets.token_hex(8)})
+    form = PostedForm({"once": secrets.token_hex(8)})
     context = await run_in_threadpool(_heater, site, space, form, True)
     return site.pages.form(request, "heater.html", context)
 
 
-def _heater(site: Site, space: str, form: Form, by_plan: bool) -> dict[str, Any]:
+def _heater(site: Site, space: str, form: PostedForm, by_plan: bool) -> dict[str, Any]:
     aboard = entries.aboard_of(site.folder, site.clock())
     name, words = logentry.heated_space(aboard.boat, space), aboard.wording
     plan = _plan_of(site, name)

@@ -28,7 +28,7 @@ from curewindow.sheets.shelf import get_sheet
 from curewindow.wording import span
 from curewindow_service.page import entries
 from curewindow_service.page.boatfiles import boat_of, work_of
-from curewindow_service.page.forms import Form, read_form
+from curewindow_service.page.forms import PostedForm, read_form
 from curewindow_service.page.site import Site, site_of
 from curewindow_service.page.views import present_of
 
@@ -86,12 +86,12 @@ def _log(site: Site, entry: int | None, taken_back: str) -> dict[str, Any]:
 async def reading_form(request: Request, space: str, panel: str = "") -> Response:
     """The form for a reading."""
     site = site_of(request)
-    form = Form({"once": secrets.token_hex(8), "panel": panel})
+    form = PostedForm({"once": secrets.token_hex(8), "panel": panel})
     context = await run_in_threadpool(_reading, site, space, form)
     return site.pages.form(request, "reading.html", context)
 
 
-def _reading(site: Site, space: str, form: Form) -> dict[str, Any]:
+def _reading(site: Site, space: str, form: PostedForm) -> dict[str, Any]:
     aboard = entries.aboard_of(site.folder, site.clock())
     name = logentry.known_space(aboard.boat, space)
     described = aboard.boat.find_space(name)
@@ -151,12 +151,12 @@ async def reading(request: Request) -> Response:
 async def dry_form(request: Request, job: str) -> Response:
     """The form for a job whose surface was wiped dry: one button, another time below."""
     site = site_of(request)
-    form = Form({"once": secrets.token_hex(8), "job": job})
+    form = PostedForm({"once": secrets.token_hex(8), "job": job})
     context = await run_in_threadpool(_dry, site, form)
     return site.pages.form(request, "dry.html", context)
 
 
-def _dry(site: Site, form: Form) -> dict[str, Any]:
+def _dry(site: Site, form: PostedForm) -> dict[str, Any]:
     planned = job_by_name(work_of(site.folder), form.text("job"))
     return {"job": planned.name, "form": form, "errors": form.errors}
 
@@ -186,12 +186,12 @@ async def dry(request: Request) -> Response:
 async def look_form(request: Request, job: str) -> Response:
     """The form for a coat somebody looked at: a button for each thing it may be."""
     site = site_of(request)
-    form = Form({"once": secrets.token_hex(8), "job": job})
+    form = PostedForm({"once": secrets.token_hex(8), "job": job})
     context = await run_in_threadpool(_look, site, form)
     return site.pages.form(request, "look.html", context)
 
 
-def _look(site: Site, form: Form) -> dict[str, Any]:
+def _look(site: Site, form: PostedForm) -> dict[str, Any]:
     planned = job_by_name(work_of(site.folder), form.text("job"))
     with Record(site.folder / RECORD_FILE, read_only=True) as record:
         on = record.coats(planned.name, last=1)
@@ -231,11 +231,11 @@ async def look(request: Request) -> Response:
 async def work_form(request: Request, job: str) -> Response:
     """The form for what is due next in a job: a coat, or a finished step."""
     site = site_of(request)
-    context = await run_in_threadpool(_work, site, job, Form({"once": secrets.token_hex(8)}))
+    context = await run_in_threadpool(_work, site, job, PostedForm({"once": secrets.token_hex(8)}))
     return site.pages.form(request, "work.html", context)
 
 
-def _work(site: Site, job: str, form: Form) -> dict[str, Any]:
+def _work(site: Site, job: str, form: PostedForm) -> dict[str, Any]:
     planned = job_by_name(work_of(site.folder), job)
     with Record(site.folder / RECORD_FILE, read_only=True) as record:
         following = next_of(planned, record.coats(planned.name), record.done(planned.name))
@@ -315,7 +315,7 @@ def _count(text: str) -> int | None:
 
 
 async def write_once(
-    form: Form, write: Callable[[], entries.WrittenEntry]
+    form: PostedForm, write: Callable[[], entries.WrittenEntry]
 ) -> entries.WrittenEntry | None:
     """What a form wrote, now or at an earlier tap; None where it was refused, the form says why."""
 

@@ -7,7 +7,7 @@ from starlette.concurrency import run_in_threadpool
 from starlette.responses import RedirectResponse, Response
 
 from curewindow_service.page.apimodels import NoticeId
-from curewindow_service.page.forms import Form, read_form
+from curewindow_service.page.forms import PostedForm, read_form
 from curewindow_service.page.noticeanswers import acknowledge, reminder_list, snooze
 from curewindow_service.page.readpages import words_of
 from curewindow_service.page.site import Site, site_of
@@ -20,10 +20,10 @@ SNOOZES = (1, 4, 24)
 @router.get("/reminders")
 async def reminders(request: Request) -> Response:
     """What is open, what is to come, what was told."""
-    return await _shown(request, site_of(request), Form({}), 200)
+    return await _shown(request, site_of(request), PostedForm({}), 200)
 
 
-async def _shown(request: Request, site: Site, form: Form, status: int) -> Response:
+async def _shown(request: Request, site: Site, form: PostedForm, status: int) -> Response:
     found = (await run_in_threadpool(reminder_list, site)).reminders
     told = [each for each in found if each.state == "told"]
     context = {

@@ -1,10 +1,10 @@
-"""One step of heat and moisture together, by turns.
+"""One step of heat and moisture together, by fixed-point iteration.
 
-A step is solved by turns: temperatures for a guess of what condenses, what
+A step is iterated: temperatures for a guess of what condenses, what
 condenses for those temperatures, and so on. What a panel takes up is linear about the
-last guess, so that the heat of its dew already counts in the turn in which it falls and
-the turns close in quickly. The last word is the heat's: both balances close exactly,
-and only the surface temperature behind the last condensing is that of the turn before.
+last guess, so that the heat of its dew already counts in the iteration in which it falls
+and they close in quickly. The last word is the heat's: both balances close exactly,
+and only the surface temperature behind the last condensing is that of the iteration before.
 
 Water at 0 °C is the zero of heat: vapour holds `VAPORISATION_J_KG` more, ice
 `FUSION_J_KG` less. Water on a panel freezes and thaws at 0 °C as far as the heat for it
@@ -34,8 +34,8 @@ from curewindow.physics.elementwise import FloatArray
 # WMO-No. 8 and handbooks: at 0 °C.
 VAPORISATION_J_KG: Final = 2.501e6
 FUSION_J_KG: Final = 0.334e6
-MOST_TURNS: Final = 8
-SETTLED_W: Final = 1e-3  # the turns end when no more than this changes
+MOST_ITERATIONS: Final = 8
+SETTLED_W: Final = 1e-3  # the iteration ends when no more than this changes
 SAME_K: Final = 1e-4  # air moves with its temperature: not worked out anew below this
 
 
@@ -49,7 +49,7 @@ class Devices:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Turn:
+class UnsettledStep:
     """One step before it is settled: nodes (M, N), panels (P, M), else (M,)."""
 
     base: FloatArray  # nodes at the end without heater, dew and dehumidifier
@@ -73,7 +73,7 @@ class Turn:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Guess:
-    """Where the turns of a step begin: panels (P, M) [kg/s], the dehumidifier's heat (M,) [W]."""
+    """Where a step is iterated from: panels (P, M) [kg/s], the dehumidifier's heat (M,) [W]."""
 
     rate: FloatArray  # what the panels take up, fog that settles there included
     taken: FloatArray  # the same without fog
@@ -113,7 +113,7 @@ class Settled:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Room:
+class StepSolver:
     """What holds in every step."""
 
     space: SpaceModel
@@ -124,47 +124,56 @@ class Room:
     share: FloatArray  # (P, 1) of all area
 
     @staticmethod
-    def of(space: SpaceModel, step_s: float, devices: Devices) -> Room:
+    def of(space: SpaceModel, step_s: float, devices: Devices) -> StepSolver:
         area = np.array([panel.area_m2 for panel in space.panels])[:, None]
         uptake = surface_uptake(space)[:, None]
-        return Room(space, step_s, devices, area, uptake, area / area.sum())
+        return StepSolver(space, step_s, devices, area, uptake, area / area.sum())
 
-    def settled(self, turn: Turn, burning: Burning) -> Settled:
-        """The end of a step, by turns of heat and moisture, from what the last step found."""
+    def settled(self, unsettled: UnsettledStep, burning: Burning) -> Settled:
+        """The end of a step, heat and moisture in turn, from what the last step found."""
         step, latent = self.step_s, self.devices.latent_heat
-        own, drier = turn.own, self.devices.dehumidifier is not None
-        on_panels = turn.lying / step
-        rate = np.maximum(turn.guess.rate, -on_panels)
-        taken, freezing, guess = turn.guess.taken, turn.guess.freezing, turn.guess.drying
+        own, drier = unsettled.own, self.devices.dehumidifier is not None
+        on_panels = unsettled.lying / step
+        rate = np.maximum(unsettled.guess.rate, -on_panels)
+        taken, freezing, guess = (
+            unsettled.guess.taken,
+            unsettled.guess.freezing,
+            unsettled.guess.drying,
+        )
         drying = removal = np.zeros_like(guess)
         water_kg_j = self._water_kg_j
         two: TwoState | None = None
-        middle_c = turn.before[:, :2].T
+        middle_c = unsettled.before[:, :2].T
         before_guess = before_drying = guess
-        for _ in range(MOST_TURNS):
-            reads, power, heat, freezing = self._warmed(turn, burning, rate, freezing, guess)
+        for _ in range(MOST_ITERATIONS):
+            reads, power, heat, freezing = self._warmed(unsettled, burning, rate, freezing, guess)
             surface = reads[:, 2:].T
             sat, slope = self._saturation(surface)
             uptake, kink = self.uptake, sat
             if latent:
-                frost = turn.frost + freezing * step
-                thawing = (frost > 0.0) & (frost < turn.lying + rate * step)
+                frost = unsettled.frost + freezing * step
+                thawing = (frost > 0.0) & (frost < unsettled.lying + rate * step)
                 warms = np.where(surface < 0.0, VAPORISATION_J_KG + FUSION_J_KG, VAPORISATION_J_KG)
                 steep = np.where(thawing, 0.0, slope * own * warms)
                 uptake, kink = self.uptake / (1.0 + self.uptake * steep), sat - steep * taken
-            middle = (turn.before[:, :2] + reads[:, :2]).T / 2.0
+            middle = (unsettled.before[:, :2] + reads[:, :2]).T / 2.0
             if two is None or water_kg_j > 0.0 or _most(middle - middle_c) > SAME_K:
                 middle_c = middle
-                source = turn.source + heat * (3600.0 * water_kg_j)
+                source = unsettled.source + heat * (3600.0 * water_kg_j)
                 two = two_state(
-                    self.space, step, (middle[0], middle[1]), turn.inflow, turn.change, source
+                    self.space,
+                    step,
+                    (middle[0], middle[1]),
+                    unsettled.inflow,
+                    unsettled.change,
+                    source,
                 )
-            free = two.pp * turn.vapour + two.pw * turn.buffer + two.p0
+            free = two.pp * unsettled.vapour + two.pw * unsettled.buffer + two.p0
             air_pa = over_water(reads[:, 0])
             was_rate = rate
             if drier:
                 removal, drying = self._dried(
-                    turn, reads, free, two.p_pull, kink, uptake, on_panels, air_pa
+                    unsettled, reads, free, two.p_pull, kink, uptake, on_panels, air_pa
                 )
                 free = free - two.p_pull * removal
             taken = condensing(free, two.p_pull, kink, uptake, on_panels)
@@ -182,20 +191,23 @@ class Room:
         assert two is not None
         pulled = rate.sum(axis=0)
         total = pulled + removal
-        mean = two.mp * turn.vapour + two.mw * turn.buffer + two.m0 - two.m_pull * total
-        reads, power, heat, freezing = self._warmed(turn, burning, rate, freezing, drying)
-        lying = np.maximum(turn.lying + rate * step, 0.0)
+        mean = two.mp * unsettled.vapour + two.mw * unsettled.buffer + two.m0 - two.m_pull * total
+        reads, power, heat, freezing = self._warmed(unsettled, burning, rate, freezing, drying)
+        lying = np.maximum(unsettled.lying + rate * step, 0.0)
         return Settled(
             reads=reads,
             power=power,
             heat=heat,
             vapour=free - two.p_pull * pulled,
-            buffer=two.wp * turn.vapour + two.ww * turn.buffer + two.w0 - two.w_pull * total,
+            buffer=two.wp * unsettled.vapour
+            + two.ww * unsettled.buffer
+            + two.w0
+            - two.w_pull * total,
             lying=lying,
-            frost=np.minimum(np.maximum(turn.frost + freezing * step, 0.0), lying),
+            frost=np.minimum(np.maximum(unsettled.frost + freezing * step, 0.0), lying),
             found=Guess(rate, taken, freezing, drying),
             removal=removal,
-            vented=turn.change * step / 3600.0 * two.capacity * (mean - turn.inflow),
+            vented=unsettled.change * step / 3600.0 * two.capacity * (mean - unsettled.inflow),
             capacity=two.capacity,
         )
 
@@ -207,49 +219,49 @@ class Room:
 
     def _warmed(
         self,
-        turn: Turn,
+        unsettled: UnsettledStep,
         burning: Burning,
         rate: FloatArray,
         freezing: FloatArray,
         drying: FloatArray,
     ) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:
         """Nodes at the end, held powers, heater, and what freezes [kg/s], for given dew."""
-        power = np.zeros((turn.base.shape[0], turn.answer.shape[2]))
+        power = np.zeros((unsettled.base.shape[0], unsettled.answer.shape[2]))
         power[:, 0] = drying
         if self.devices.latent_heat:
-            melt = turn.own * FUSION_J_KG
+            melt = unsettled.own * FUSION_J_KG
             warm = VAPORISATION_J_KG * rate
             power[:, 1:] = (warm + FUSION_J_KG * freezing).T
-            heat, reads = self._heated(turn, burning, power)
+            heat, reads = self._heated(unsettled, burning, power)
             # Without its own freezing; then as much freezes or thaws as brings it to 0 °C.
             without = reads[:, 2:].T - melt * freezing
-            to_zero = turn.frost - without * (self.step_s / melt)
-            lying = np.maximum(turn.lying + rate * self.step_s, 0.0)
-            now = (np.minimum(np.maximum(to_zero, 0.0), lying) - turn.frost) / self.step_s
+            to_zero = unsettled.frost - without * (self.step_s / melt)
+            lying = np.maximum(unsettled.lying + rate * self.step_s, 0.0)
+            now = (np.minimum(np.maximum(to_zero, 0.0), lying) - unsettled.frost) / self.step_s
             if np.array_equal(now, freezing):
                 return reads, power, heat, freezing
             freezing = now
             power[:, 0] = drying
             power[:, 1:] = (warm + FUSION_J_KG * freezing).T
-        heat, reads = self._heated(turn, burning, power)
+        heat, reads = self._heated(unsettled, burning, power)
         return reads, power, heat, freezing
 
     def _heated(
-        self, turn: Turn, burning: Burning, power: FloatArray
+        self, unsettled: UnsettledStep, burning: Burning, power: FloatArray
     ) -> tuple[FloatArray, FloatArray]:
         """The heater's power, added to the air's, and the nodes at the end with all of it."""
-        reads = turn.base + times(turn.answer, power)
-        if not turn.warmed:
+        reads = unsettled.base + times(unsettled.answer, power)
+        if not unsettled.warmed:
             return np.zeros(len(reads)), reads
-        needed = (turn.setpoint - reads[:, 0]) / turn.answer[:, 0, 0]
+        needed = (unsettled.setpoint - reads[:, 0]) / unsettled.answer[:, 0, 0]
         if self.devices.heater is not None:
             step_h = self.step_s / 3600.0
-            heat = output_w(self.devices.heater, burning, needed, step_h, turn.most)
+            heat = output_w(self.devices.heater, burning, needed, step_h, unsettled.most)
         else:
-            held = np.minimum(np.maximum(needed, turn.least), turn.most)
-            heat = np.where(np.isnan(turn.setpoint), 0.0, held)
+            held = np.minimum(np.maximum(needed, unsettled.least), unsettled.most)
+            heat = np.where(np.isnan(unsettled.setpoint), 0.0, held)
         power[:, 0] += heat
-        return heat, reads + turn.answer[:, :, 0] * heat[:, None]
+        return heat, reads + unsettled.answer[:, :, 0] * heat[:, None]
 
     def _saturation(self, surface_c: FloatArray) -> tuple[FloatArray, FloatArray]:
         """Saturation pressure at surfaces and its slope [Pa/K], over ice below 0 °C."""
@@ -259,7 +271,7 @@ class Room:
 
     def _dried(
         self,
-        turn: Turn,
+        unsettled: UnsettledStep,
         reads: FloatArray,
         free: FloatArray,
         pull: FloatArray,
@@ -273,10 +285,10 @@ class Room:
         assert dehumidifier is not None
         target = dehumidifier.target_rh_pct / 100.0 * air_pa
         # In the air as the step begins: its own warmth must not switch it on and off.
-        air = turn.before[:, 0]
-        begin = 100.0 * turn.vapour / over_water(air)
+        air = unsettled.before[:, 0]
+        begin = 100.0 * unsettled.vapour / over_water(air)
         most = capacity_kg_h(dehumidifier, air, np.minimum(begin, 100.0)) / 3600.0
-        most = most * turn.works
+        most = most * unsettled.works
         resting = free - pull * condensing(free, pull, kink, uptake, on_panels).sum(axis=0)
         least = free - pull * most
         working = least - pull * condensing(least, pull, kink, uptake, on_panels).sum(axis=0)
@@ -285,7 +297,7 @@ class Room:
         removal = np.where(resting <= target, 0.0, np.where(working >= target, most, part))
         removal = np.where(np.isnan(free), np.nan, np.clip(removal, 0.0, most))
         share = np.divide(removal, most, out=np.zeros_like(most), where=most > 0.0)
-        return removal, VAPORISATION_J_KG * removal + share * turn.works * dehumidifier.power_w
+        return removal, VAPORISATION_J_KG * removal + share * unsettled.works * dehumidifier.power_w
 
 
 def times(matrices: FloatArray, values: FloatArray) -> FloatArray:
