@@ -288,13 +288,13 @@ def _delivery(facts: Situation, delivery: Delivery) -> Wait | None:
     if last is None:
         why = finding("delivery awaited", thing=delivery.what, state="no date")
         return Wait(why=why, about=delivery.what, kind="delivery")
-    if last <= today:
-        due = "due today" if last == today else "overdue"
-        why = finding("delivery awaited", thing=delivery.what, state=due)
-        return Wait(why=why, about=delivery.what, kind="delivery")
-    # on the day itself it may come late
+    # on the day itself it may come late; what was told the day before holds until then
     until = datetime.combine(last, time(18), facts.words.zone).astimezone(UTC)
-    why = finding("delivery awaited", thing=delivery.what, until=until)
+    if until <= facts.now:
+        why = finding("delivery awaited", thing=delivery.what, state="overdue")
+        return Wait(why=why, about=delivery.what, kind="delivery")
+    state = "due today" if last == today else None
+    why = finding("delivery awaited", thing=delivery.what, until=until, state=state)
     return Wait(why=why, about=delivery.what, kind="delivery", until=until)
 
 

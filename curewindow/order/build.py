@@ -186,9 +186,9 @@ def _deliveries(
                 return [], f"nobody knows when {delivery.what} arrives: give it a date", []
             last = delivery.earliest + timedelta(days=7)
             notes.append(f"{delivery.what}: no latest date given, taken as a week after the first")
-        if last <= today:
+        if datetime.combine(last, time(18), zone) <= given.now:
             last = today + timedelta(days=1)
-            notes.append(f"{delivery.what} is due or overdue: taken to arrive tomorrow")
+            notes.append(f"{delivery.what} is overdue: taken to arrive tomorrow")
         # On the day itself it may come late.
         slot = slots.at_or_after(datetime.combine(last, time(18), zone).astimezone(UTC))
         soonest = delivery.on or delivery.earliest or last

@@ -65,7 +65,7 @@ def test_lining_waits_until_the_paint_under_it_is_cured(make: Make) -> None:
             "ply due by",
         ),
         ("on = 2026-05-10", None, "overdue"),
-        ("on = 2026-05-11", None, "due today"),
+        ("on = 2026-05-11", datetime(2026, 5, 11, 17, tzinfo=UTC), "due today"),
         ("earliest = 2026-05-12", None, "no latest date"),
     ],
 )

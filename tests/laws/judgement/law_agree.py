@@ -91,7 +91,9 @@ def _deadlines(faces: Faces, day: JobDay) -> Iterator[str]:
             yield f"{day.job}: told by {each.expires}, the day sheet says by {deadline}"
     found = faces.found[day.job]
     sand = None if found is None else found.judged.sand_after
-    if sand is not None and sand > faces.now and sand != deadline:
+    # a coat that cannot go on before then has no deadline: it is sanded for in any case
+    late = [w for w in day.waits if sand is not None and w.until is not None and w.until > sand]
+    if sand is not None and sand > faces.now and sand != deadline and not late:
         yield f"{day.job}: sand first after {sand} by the window, deadline {deadline} by the clock"
 
 

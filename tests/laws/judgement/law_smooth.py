@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from datetime import datetime
 
+from curewindow.answers import Wait
 from tests.laws.judgement.faces import Faces, starts_of
 
 _FIXED = ("touch_dry", "recoat_from", "recoat_until", "closed_up", "full_cure")
@@ -21,14 +23,21 @@ def broken(before: Faces, after: Faces) -> Iterator[str]:
         if left and day_has.status == "refused" and day_was.status != "refused":
             yield f"{job.name}: {day_was.status} has become {day_has.status}"
         told, tells = starts_of(was, after.now), starts_of(has, after.now)
-        # a new run of the forecast is news
-        if told != tells and before.facts.forecast.made == after.facts.forecast.made:
+        # a new run of the forecast is news, and so is what has not come by its time
+        news = before.facts.forecast.made != after.facts.forecast.made or _has_not_come(
+            day_was.waits, after.now
+        )
+        if told != tells and not news:
             gone, come = sorted(told - tells), sorted(tells - told)
             yield (
                 f"{job.name}: {before.now:%d %H:%M:%S} to {after.now:%d %H:%M:%S} "
                 f"gone {_few(gone)}, come {_few(come)}"
             )
     yield from _notices(before, after)
+
+
+def _has_not_come(waits: list[Wait], now: datetime) -> bool:
+    return any(w.kind == "delivery" and w.until is not None and w.until <= now for w in waits)
 
 
 def _clocks(before: Faces, after: Faces) -> Iterator[str]:
