@@ -491,7 +491,7 @@ def drawn(
     keep_jobs(case, set(some))
     used = {job["space"] for job in case.jobs if "space" in job}
     keep_spaces(case, used)
-    if rng.random() < 0.65 and not {"other_heater", "heater_lit"} & set(chosen):
+    if rng.random() < 0.8 and not {"other_heater", "heater_lit"} & set(chosen):
         # heat is what takes longest to look for
         no_heater(rng, case)
     for number, name in enumerate(chosen):

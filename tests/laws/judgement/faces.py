@@ -53,7 +53,7 @@ class Faces:
 
     @cached_property
     def ahead(self) -> WindowsAhead:
-        return windows_ahead(self.folder, self.now)
+        return windows_ahead(self.folder, self.now, forecast=self.facts.forecast)
 
     @cached_property
     def clocks(self) -> dict[str, Clock]:

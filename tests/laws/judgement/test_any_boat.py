@@ -54,7 +54,7 @@ def broken_of(
             else iter(()),
             "danger": law_danger.broken(faces),
             "reason": law_reason.broken(faces, random.Random(seed + number)),
-            "alike": law_alike.broken(faces, folder / "twins")
+            "alike": law_alike.broken(faces, folder / "twin", sorted(law_alike.CHANGES)[seed % 5])
             if number == moments // 2
             else iter(()),
         }
