@@ -113,7 +113,8 @@ def test_a_new_limit_is_three_files(copy: Path, tmp_path: Path) -> None:
     )
     assert run.returncode == 0, run.stderr[-3000:]
     said = json.loads(run.stdout)
-    assert "air more than 0.2 K warmer than the" in said["today"] + said["json"]
+    assert re.search(r"air is within 0.2 °C of|air more than 0.2 °C warmer than", said["today"])
+    assert '"limit": "air above surface"' in said["json"]
     assert "air above surface" in said["why json"]
     assert "air above surface" in said["why"]
     assert "at most 0.2 °C" in said["why"]
