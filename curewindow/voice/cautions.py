@@ -93,9 +93,9 @@ def care_lines(found: Iterable[Finding], words: Wording, most: int | None = None
     # A fold of one takes the line it would save.
     kept = every if most is None or len(every) <= most + 1 else every[:most]
     lines = [f"{text[:1].upper()}{text[1:]}." for text, _ in kept]
-    more = [each for _, each in every[len(kept) :]]
+    more = dict.fromkeys(standing_alone(each) for _, each in every[len(kept) :])
     if more:
-        lines.append(f"And {len(more)} more: {topics(more)}.")
+        lines.append(f"And {len(more)} more: {', '.join(more)}.")
     return lines
 
 
