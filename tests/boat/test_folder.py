@@ -173,7 +173,7 @@ def test_names_are_found_and_near_ones_told(folder: Path) -> None:
         ('"4 mm"', '"0 mm"', "space[1].panel[1].layers[1].thickness", "more than 0"),
         ('"2 kW"', '"0 W"', "space[1].heating.power", "more than 0 W"),
         ('"17 °C"', '"62 °C"', "space[1].heating.routine[1].setpoint", "meant in °F"),
-        ('"forepeak"\nlogged', '"saloon"\nlogged', "space", "is there twice"),
+        ('"forepeak"\nlogged', '"saloon"\nlogged', "space[2].name", "is there twice"),
         ('"forepeak"\nlogged', '"water"\nlogged', "space[2].name", "already means something"),
         ("logged_only = true", "", "space[2].volume", "needs its volume"),
         (
@@ -225,7 +225,7 @@ def test_midnight_is_the_end_of_the_day(folder: Path) -> None:
         ("rate =", 'hands_on = "1 h"\nrate =', "job[1].step[1].hands_on", "not both"),
         ("2025-01-24", "2025-01-19", "job[1].delivery[1].latest", "is after 'latest'"),
         ("earliest =", "on = 2025-01-20\nearliest =", "job[1].delivery[1].on", "not both"),
-        ('"degrease"\nspace', '"paint the side"\nspace', "job", "is there twice"),
+        ('"degrease"\nspace', '"paint the side"\nspace', "job[2].name", "is there twice"),
         (
             '"degrease"\nspace',
             '"degrease"\nafter_cured = ["paint the side"]\nspace',

@@ -13,6 +13,7 @@ from click.testing import CliRunner, Result
 
 from curewindow.cli.main import command
 from curewindow.record import Reading, Record
+from curewindow.sheets.shelf import get_sheet
 from tests.cli.test_log import BOAT, WORK
 
 FULL = Path("/dev/full")
@@ -191,3 +192,88 @@ def test_a_record_damaged_anywhere_is_told_or_read(boat: Path) -> None:
     whole = every_kind(boat)
     for seed in range(100, 700):
         hurt(boat, whole, seed)
+
+
+# ---- hand-written files ----------------------------------------------------------------
+
+_VALUES = (
+    '""', "0", "-1", "1e400", "nan", "true", "[]", "{}", '"10 °C"', '"-3 °C"', '"0 m²"',
+    '"1e308 m"', "2026-11-25", "08:00:00", '"\\u0000"', '"../../x"', "[[]]", "9" * 5000,
+    '"\\uD800"', "0001-01-01T00:00:00Z", "9999-12-31", "[" * 3000, f'"{LONG}"', "{ a = 1 }",
+)  # fmt: skip
+
+
+def mutated(text: str, rng: random.Random) -> str:
+    """A slip or three of the pen: a line gone, doubled or moved, a value or letter wrong."""
+    lines = text.splitlines()
+    for _ in range(rng.choice((1, 1, 2, 3))):
+        here, other = rng.randrange(len(lines)), rng.randrange(len(lines))
+        name, equals, _ = lines[here].partition("=")
+        how = rng.randrange(6)
+        if how == 0 and len(lines) > 2:
+            del lines[here]
+        elif how == 1:
+            lines.insert(here, lines[other])
+        elif how == 2:
+            lines[here], lines[other] = lines[other], lines[here]
+        elif how == 3 and lines[here]:
+            at = rng.randrange(len(lines[here]))
+            odd = rng.choice("\0\t\"'[]=\u2028\U0001f600")
+            lines[here] = lines[here][:at] + odd + lines[here][at + 1 :]
+        elif equals:
+            lines[here] = f"{name}= {rng.choice(_VALUES)}"
+    return "\n".join(lines)
+
+
+def slip(boat: Path, seed: int) -> None:
+    rng = random.Random(seed)
+    sheet = boat / "sheets" / "oil-varnish.toml"
+    sheet.parent.mkdir(exist_ok=True)
+    whole = {
+        boat / "boat.toml": BOAT.format(unit="°C"),
+        boat / "work.toml": WORK,
+        sheet: get_sheet("oil-varnish").path.read_text(encoding="utf-8"),
+    }
+    for path, text in whole.items():
+        path.write_text(text, encoding="utf-8")
+    path = rng.choice(list(whole))
+    path.write_text(mutated(whole[path], rng), encoding="utf-8")
+    for arguments in (
+        ["log", "show"],
+        ["log", "dry", "lining"],
+        ["log", "coat", "floor"],
+        ["sheets", "check"],
+        ["sheets", "show", "oil-varnish"],
+    ):
+        result = run(*arguments, "--boat", boat)
+        assert result.exit_code in (0, 1, 2, 3), (seed, arguments, result.stderr)
+        assert len(result.stderr.splitlines()) == (result.exit_code in (2, 3)), (seed, arguments)
+
+
+def test_a_slip_in_a_file_is_never_a_fault(boat: Path) -> None:
+    for seed in range(20):
+        slip(boat, seed)
+
+
+@pytest.mark.slow
+def test_no_slip_in_a_file_is_a_fault(boat: Path) -> None:
+    for seed in range(100, 900):
+        slip(boat, seed)
+
+
+@pytest.mark.slow
+def test_no_command_line_is_a_fault(boat: Path) -> None:
+    """Words that commands know, and words they do not, in any order."""
+    every_kind(boat)
+    words = (  # noqa: SIM905
+        "log reading coat done dry look sand heater show undo correct export saloon lining floor "
+        "outdoors overhead 12C 70% -3C r1 c1 w1 i9 d1 --at --found --coat --step --start --end "
+        "--until --note --last --all --panel --whole sound sanded dull 1 0 -1 99999999999999999999 "
+        "now 24:00 yesterday~ Sun 25:61 --json readings coats off nan 1e400°C"
+    ).split()
+    for seed in range(600):
+        rng = random.Random(seed)
+        some = rng.choices([*words, "", "\udcff", "'", LONG], k=rng.randrange(1, 7))
+        result = run("log", rng.choice(words[1:12]), *some, "--boat", boat)
+        assert result.exit_code in (0, 2, 3), (seed, some, result.stderr)
+        assert "fault in curewindow" not in result.stderr
