@@ -148,7 +148,6 @@ def test_jobs_by_themselves_keep_their_own_rules_and_lose_the_others(
         assert allowed[whole[each.task]][each.mode][k]
 
 
-@pytest.mark.slow
 def test_the_least_heat_is_what_the_whole_model_proves(
     problem: Problem, least_heat: Order, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -111,3 +111,13 @@ def test_the_batch_a_pot_life_goes_by_is_told_where_the_pot_life_is_the_shorter(
     verdict = judged(cabin(), sheet(working=working), 4.0)
     (found,) = [each for each in working_findings(verdict, 60) if each.kind == "batches"]
     assert (found.maybe("value") is not None) == mass_told
+
+
+@pytest.mark.parametrize(("hands_on_h", "batches"), [(2.0, 2), (3.0, 3), (3.01, 4)])
+def test_work_that_fills_its_batches_to_the_minute_needs_no_further_one(
+    cabin, sheet, hands_on_h: float, batches: int
+) -> None:
+    working = {"temps": ["10 °C"], "pot_life": ["1 h"]}
+    verdict = judged(cabin(), sheet(working=working), hands_on_h)
+    (found,) = [each for each in working_findings(verdict, 60) if each.kind == "batches"]
+    assert found.number("count") == batches
