@@ -3,15 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Sequence
-from datetime import UTC, date, datetime, timedelta
+from datetime import UTC, date, datetime, time, timedelta
 from zoneinfo import ZoneInfo
 
 from curewindow.order.plan import Plan, PlannedStep
 from curewindow.paper.heating import HeldStretch, heater_times
 from curewindow.paper.models import Day, Line, Paper
+from curewindow.voice import paper as said
 from curewindow.voice.cautions import DEFER, care_text
-from curewindow.voice.day import product_text
-from curewindow.wording import MONTHS, WEEKDAYS, Wording
+from curewindow.wording import Wording
 
 # Job, number of the step, coat (None: a step without a product).
 Key = tuple[str, int, int | None]
@@ -48,7 +48,9 @@ def week_of(
         raise ValueError(f"now must be aware of its time zone, got {now.isoformat()}")
     if days < 1:
         raise ValueError(f"at least one day goes on paper, got {days}")
-    words = Wording(ZoneInfo(plan.time_zone), now, plan.temperature_unit == "°F")
+    # Paper hangs for days: no 'today' and no 'tomorrow' on it.
+    fahrenheit = plan.temperature_unit == "°F"
+    words = Wording(ZoneInfo(plan.time_zone), now, fahrenheit, days="date")
     today = words.local(now).date()
     held = heater_times(plan.steps)
     heat = [line for each in held for line in _heat(each, held, words)]
@@ -71,23 +73,11 @@ def week_of(
 def what_of(step: PlannedStep) -> str:
     """What is done: 'coat 2 of 5, oil varnish', 'sand, part 1 of 2'."""
     if step.sanding_for_missed:
-        return "sand first, its recoat interval passes"
-    product = "" if step.product is None else f", {product_text(step.product)}"
-    if step.coat is not None and (step.of_coats or 1) > 1:
-        return f"{step.do} {step.coat} of {step.of_coats}{product}"
-    part = f", part {step.sitting} of {step.of_sittings}" if step.of_sittings > 1 else ""
-    return f"{step.do}{product}{part}"
-
-
-def on_paper(at: datetime, words: Wording) -> str:
-    """'Thu 3 Dec 08:00': paper hangs for days, so no 'today' or 'tomorrow'."""
-    here = words.local(at)
-    return f"{day_on_paper(here.date())} {words.clock(at)}"
-
-
-def day_on_paper(day: date) -> str:
-    """'Thu 3 Dec'."""
-    return f"{WEEKDAYS[day.weekday()]} {day.day} {MONTHS[day.month - 1]}"
+        return said.sand_missed()
+    several = step.coat is not None and (step.of_coats or 1) > 1
+    coat = (step.coat, step.of_coats or 1) if step.coat is not None and several else None
+    part = (step.sitting, step.of_sittings) if coat is None and step.of_sittings > 1 else None
+    return said.act_text(step.do, coat=coat, product=step.product or "", part=part)
 
 
 def _day(day: date, lines: list[Line], plan: Plan, words: Wording) -> Day:
@@ -95,7 +85,8 @@ def _day(day: date, lines: list[Line], plan: Plan, words: Wording) -> Day:
     typical = any(
         step.typical_weather and words.local(step.start).date() == day for step in plan.steps
     )
-    return Day(day=day, title=day_on_paper(day), typical_weather=typical, lines=own)
+    title = words.day(datetime.combine(day, time(12), words.zone))
+    return Day(day=day, title=title, typical_weather=typical, lines=own)
 
 
 def _lines(plan: Plan, words: Wording, done: Collection[Key]) -> list[Line]:
@@ -109,7 +100,7 @@ def _lines(plan: Plan, words: Wording, done: Collection[Key]) -> list[Line]:
                     kind="ready",
                     at=step.hard,
                     clock=words.clock(step.hard),
-                    text=f"{step.job}, {step.do} {step.coat}: should be hard; test it first",
+                    text=said.ready_text(step.job, step.do, step.coat),
                     tick=False,
                 )
             )
@@ -119,7 +110,7 @@ def _lines(plan: Plan, words: Wording, done: Collection[Key]) -> list[Line]:
                     kind="deadline",
                     at=step.must_by,
                     clock=words.clock(step.must_by),
-                    text=f"{step.job}, {step.do} {step.coat}: last moment, or sand first",
+                    text=said.deadline_text(step.job, step.do, step.coat),
                     tick=False,
                 )
             )
@@ -139,27 +130,27 @@ def _covered(step: PlannedStep, steps: Sequence[PlannedStep], done: Collection[K
 
 def _step(step: PlannedStep, words: Wording, done: bool) -> Line:
     under = [
-        f"wait for {words.sentence(wait.what)}, about {on_paper(wait.until, words)}"
+        said.wait_text(words.sentence(wait.what), wait.until, words)
         for wait in step.waits_for
         if wait.kind not in ("hands", "choice")
     ]
     if step.wipe_first:
-        under.append("wipe it dry first, dew lies on it")
+        under.append(said.WIPE_FIRST)
     if step.must_by is not None:
-        under.append(f"by {on_paper(step.must_by, words)}, or sand first")
+        under.append(said.by_text(step.must_by, words))
     if step.fixed:
-        under.append("held there by you")
+        under.append(said.HELD_BY_YOU)
     if step.note:
-        under.append(f"your note: {step.note}")
+        under.append(said.note_text(step.note))
     if care := care_text(step.cautions):
         under.append(care)
     if done:
-        under = ["done already, by the record"]
+        under = [said.DONE]
     return Line(
         kind="step",
         at=step.start,
         clock=f"{words.clock(step.start)}-{words.clock(step.end)}",
-        text=f"{step.job} ({step.where}): {what_of(step)}",
+        text=said.step_text(step.job, step.where, what_of(step)),
         under=under,
         tick=not done,
     )
@@ -167,21 +158,19 @@ def _step(step: PlannedStep, words: Wording, done: bool) -> Line:
 
 def _heat(held: HeldStretch, all_held: list[HeldStretch], words: Wording) -> list[Line]:
     """Lit (still lit, where it began before today), and let go where nothing follows."""
-    warm = words.temp(held.setpoint_c)
-    until = on_paper(held.ends, words)
     midnight = words.local(words.now).replace(hour=0, minute=0, second=0, microsecond=0)
     still = held.begins < midnight < held.ends
     turned = any(each.space == held.space and each.ends == held.begins for each in all_held)
-    verb = "heater stays on" if still else "heater now" if turned else "heater on"
     at = midnight.astimezone(UTC) if still else held.begins
-    jobs = ", ".join(held.jobs)
     lines = [
         Line(
             kind="heat on",
             at=at,
             clock=words.clock(at),
-            text=f"{verb}, {held.space}: hold {warm} until {until}",
-            under=[f"for {jobs}"],
+            text=said.heat_text(
+                held.space, held.setpoint_c, held.ends, words, still=still, turned=turned
+            ),
+            under=[said.heat_for(held.jobs)],
             tick=True,
         )
     ]
@@ -191,7 +180,7 @@ def _heat(held: HeldStretch, all_held: list[HeldStretch], words: Wording) -> lis
                 kind="heat off",
                 at=held.ends,
                 clock=words.clock(held.ends),
-                text=f"heater, {held.space}: back to the usual from now on",
+                text=said.heat_off(held.space),
                 tick=True,
             )
         )
@@ -201,27 +190,27 @@ def _heat(held: HeldStretch, all_held: list[HeldStretch], words: Wording) -> lis
 def _warnings(plan: Plan, words: Wording) -> list[str]:
     warnings: list[str] = []
     if plan.faults:
-        warnings.append("the second look does not agree with this plan: look before you trust it")
+        warnings.append(said.DOUBTED)
     today = words.local(words.now).date()
     if plan.steps and max(words.local(step.start).date() for step in plan.steps) < today:
-        warnings.append("all of this plan lies in the past: make a new one")
+        warnings.append(said.ALL_PAST)
     return warnings
 
 
 def _notes(plan: Plan, words: Wording, days: list[Day]) -> list[str]:
     notes = [
-        f"printed {on_paper(words.now, words)}, from the plan made {on_paper(plan.made_at, words)}",
-        "weather changes: look at the day sheet before you open a tin",
+        said.printed_text(words.now, plan.made_at, words),
+        said.LOOK_FIRST,
         DEFER,
     ]
     last = days[-1].day
     if plan.finish is not None:
-        notes.append(f"all done {on_paper(plan.finish, words)}, if it goes as planned")
+        notes.append(said.finish_text(plan.finish, words))
     beyond = sum(words.local(step.start).date() > last for step in plan.steps)
     if beyond:
-        notes.append(f"{beyond} more {'step' if beyond == 1 else 'steps'} after these days")
+        notes.append(said.beyond_text(beyond))
     if any(day.typical_weather for day in days):
-        notes.append("~ beyond the forecast: typical weather, sure to come otherwise")
+        notes.append(said.TYPICAL)
     if plan.left_out:
-        notes.append(f"not in the plan: {', '.join(plan.left_out)}")
+        notes.append(said.left_out_text(list(plan.left_out)))
     return notes

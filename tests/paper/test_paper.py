@@ -109,7 +109,7 @@ def test_a_row_a_day() -> None:
     assert today[1] == "09:00-10:00 table <oak> (saloon, joinery): coat 1 of 2, oil varnish"
     second = next(line for line in paper.days[1].lines if "coat 2" in line.text)
     assert "wait for coat 1 to harden, about Thu 26 Nov 08:30" in second.under
-    assert "by Fri 27 Nov 10:30, or sand first" in second.under
+    assert "by Fri 27 Nov 10:30, after that sand it first" in second.under
     assert not any("should be hard" in text for text in tomorrow)  # coat 2 lies on it by then
     assert any("should be hard" in text for text in after)
     assert any("last moment" in text for text in after)

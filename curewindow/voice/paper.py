@@ -1,0 +1,105 @@
+"""The planned days on paper in the trade's words: days by date, since paper hangs for days."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import datetime
+from typing import Final
+
+from curewindow.voice.day import product_text
+from curewindow.wording import Wording
+
+DONE: Final = "done already, by the record"
+WIPE_FIRST: Final = "wipe it dry first: dew lies on it"
+HELD_BY_YOU: Final = "held there by you"
+LOOK_FIRST: Final = "weather changes: look at the day sheet before you open a tin"
+TYPICAL: Final = "~ beyond the forecast: typical weather, sure to come otherwise"
+DOUBTED: Final = "the second look does not agree with this plan: look before you trust it"
+ALL_PAST: Final = "all of this plan lies in the past: make a new one"
+
+
+def act_text(
+    do: str,
+    *,
+    coat: tuple[int, int] | None = None,
+    product: str = "",
+    part: tuple[int, int] | None = None,
+) -> str:
+    """'coat 2 of 5, oil varnish', 'sand, part 1 of 2': which of how many."""
+    text = do if coat is None else f"{do} {coat[0]} of {coat[1]}"
+    if product:
+        text += f", {product_text(product)}"
+    return f"{text}, part {part[0]} of {part[1]}" if part is not None else text
+
+
+def sand_missed() -> str:
+    """Sanding that a missed recoat interval asks for."""
+    return "sand first: its recoat interval ends before the next coat"
+
+
+def step_text(job: str, where: str, what: str) -> str:
+    """'hatch rim (outdoors): coat 2 of 3, oil varnish'."""
+    return f"{job} ({where}): {what}"
+
+
+def ready_text(job: str, do: str, coat: int) -> str:
+    """A coat that should be hard by now."""
+    return f"{job}, {do} {coat}: should be hard, test it by hand first"
+
+
+def deadline_text(job: str, do: str, coat: int | None) -> str:
+    """The last moment of a step."""
+    return f"{job}, {do} {coat or ''}".rstrip() + ": last moment, after that sand it first"
+
+
+def wait_text(what: str, until: datetime, words: Wording) -> str:
+    """What a step waits for."""
+    return f"wait for {what}, about {words.when(until)}"
+
+
+def by_text(until: datetime, words: Wording) -> str:
+    """When a step has to be begun."""
+    return f"by {words.when(until)}, after that sand it first"
+
+
+def note_text(note: str) -> str:
+    """The owner's own words."""
+    return f"your note: {note}"
+
+
+def heat_text(
+    space: str, temp_c: float, until: datetime, words: Wording, *, still: bool, turned: bool
+) -> str:
+    """A heater to be lit, turned, or left on."""
+    verb = "heater stays on" if still else "turn the heater" if turned else "light the heater"
+    return f"{verb}, {space}: hold {words.temp(temp_c)} until {words.when(until)}"
+
+
+def heat_for(jobs: Sequence[str]) -> str:
+    """What the heat is for."""
+    return f"for {', '.join(jobs)}"
+
+
+def heat_off(space: str) -> str:
+    """A heater that nothing asks for any more."""
+    return f"turn the heater back, {space}: its routine again"
+
+
+def printed_text(at: datetime, made: datetime, words: Wording) -> str:
+    """When it was printed, and from which plan."""
+    return f"printed {words.when(at)}, from the plan made {words.when(made)}"
+
+
+def finish_text(at: datetime, words: Wording) -> str:
+    """When all is done."""
+    return f"all done {words.when(at)}, if it goes as planned"
+
+
+def beyond_text(count: int) -> str:
+    """Steps after the days shown."""
+    return f"{count} more {'step' if count == 1 else 'steps'} after these days"
+
+
+def left_out_text(jobs: Sequence[str]) -> str:
+    """Jobs that could not be planned."""
+    return f"not in the plan: {', '.join(jobs)}"
