@@ -18,6 +18,10 @@ import pytest
 
 from tests import cases
 
+# The workers share the cores already: the matrix library's own threads only get in their way.
+for _threads in ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS"):
+    os.environ.setdefault(_threads, "1")
+
 # Else every worker, and every process that a test starts, compiles all it imports anew.
 os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
 sys.dont_write_bytecode = False
