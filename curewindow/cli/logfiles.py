@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import sys
+from collections.abc import Callable
 from pathlib import Path
+from typing import Any
 
 import click
 
@@ -17,12 +19,23 @@ from curewindow.cli.common import (
 from curewindow.errors import CsvError
 from curewindow.logbook import entry as logentry
 from curewindow.logbook import words as logwords
+from curewindow.record.entries import Coat, Done, Heat, Inspection, Reading, Wiped
+from curewindow.record.store import Record
 
 # Below this an import is over before a bar could be looked at.
 _LONG_BYTES = 500_000
 _BAD_SHOWN = 20
 _STEPS = 1000
 EXIT_NOT_IMPORTED = 3
+# What can be exported: its kind of row, what one is called, where they are.
+_EXPORTED: dict[str, tuple[type, str, Callable[[Record], list[Any]]]] = {
+    "readings": (Reading, "reading", Record.readings),
+    "coats": (Coat, "coat", Record.coats),
+    "done": (Done, "finished step", Record.done),
+    "heater": (Heat, "heater entry", Record.heat),
+    "dry": (Wiped, "surface", Record.wiped),
+    "inspections": (Inspection, "inspection", Record.inspections),
+}
 
 
 @click.command(name="import")
@@ -136,7 +149,7 @@ def _list_bad(bad: tuple[tuple[int, str], ...]) -> None:
 
 
 @click.command(name="export")
-@click.argument("what", type=click.Choice(["readings", "coats"]))
+@click.argument("what", type=click.Choice(list(_EXPORTED)))
 @click.argument("file", type=click.Path(path_type=Path), required=False)
 @click.option("--overwrite", is_flag=True, help="Replace FILE if it is there.")
 @boat_option
@@ -144,7 +157,7 @@ def _list_bad(bad: tuple[tuple[int, str], ...]) -> None:
 def export_command(
     what: str, file: Path | None, overwrite: bool, boat: Path | None, as_json: bool
 ) -> None:
-    """Readings or coats as a CSV table, to FILE or to standard output.
+    """One kind of entry as a CSV table, to FILE or to standard output.
 
     Times are given in UTC and on the boat's clock; temperatures in °C.
     """
@@ -153,23 +166,23 @@ def export_command(
     aboard = go_aboard(boat)
     if file is not None and file.exists() and not overwrite:
         raise CsvError("is there already", file=file, by_command="--overwrite replaces it")
+    kind, row, of = _EXPORTED[what]
     with logentry.open_record(aboard, read_only=True) as record:
-        readings = record.readings() if what == "readings" else []
-        coats = record.coats() if what == "coats" else []
+        items = of(record)
     if as_json and file is None:
-        print_json(logwords.shown([*readings, *coats]))
+        print_json(logwords.shown(items))
         return
     zone = aboard.wording.zone
-    table = (
-        exporting.readings_table(readings, zone)
-        if what == "readings"
-        else exporting.coats_table(coats, zone)
-    )
+    if what == "readings":
+        table = exporting.readings_table(items, zone)
+    elif what == "coats":
+        table = exporting.coats_table(items, zone)
+    else:
+        table = exporting.rows_table(items, kind, zone)
     exporting.write_csv(table, sys.stdout if file is None else file)
     if file is None:
         return
-    rows, row = len(readings) + len(coats), "reading" if what == "readings" else "coat"
     if as_json:
-        print_json(logwords.Exported(file=str(file), rows=rows))
+        print_json(logwords.Exported(file=str(file), rows=len(items)))
     else:
-        click.echo(f"exported: {logwords.count(rows, row)} to {file}")
+        click.echo(f"exported: {logwords.count(len(items), row)} to {file}")

@@ -31,6 +31,9 @@ area_m2                  area covered, m²
 note                     note
 ======================== ================================================
 
+Finished steps, heaters, surfaces wiped dry and coats looked at likewise: time_utc, time_local,
+then their own columns by the names JSON has for them.
+
 Empty cells are values that were not taken. UTF-8, comma, decimal point.
 """
 
@@ -38,13 +41,14 @@ from __future__ import annotations
 
 import csv
 from collections.abc import Mapping, Sequence
+from dataclasses import fields
 from datetime import UTC, datetime, tzinfo
 from pathlib import Path
 from typing import TextIO
 
 from curewindow.errors import CsvError
 from curewindow.files import write_whole
-from curewindow.record.entries import Coat, Reading
+from curewindow.record.entries import Coat, Item, Reading
 
 
 def readings_table(readings: Sequence[Reading], zone: tzinfo) -> dict[str, list[object]]:
@@ -78,6 +82,24 @@ def coats_table(coats: Sequence[Coat], zone: tzinfo) -> dict[str, list[object]]:
         "area_m2": [c.area_m2 for c in coats],
         "note": [c.note for c in coats],
     }
+
+
+def rows_table(items: Sequence[Item], kind: type, zone: tzinfo) -> dict[str, list[object]]:
+    """Columns of finished steps, heaters, surfaces wiped dry or coats looked at.
+
+    Times first, in UTC and on the boat's clock, then the other columns as JSON names them.
+    """
+    names = [field.name for field in fields(kind) if field.name != "id"]
+    times = [name for name in names if name in ("at", "until")]
+    table: dict[str, list[object]] = {}
+    for name in times:
+        called = "time" if name == "at" else name
+        table[f"{called}_utc"] = [_utc(getattr(item, name)) for item in items]
+        table[f"{called}_local"] = [_local(getattr(item, name), zone) for item in items]
+    for name in names:
+        if name not in times:
+            table[name] = [getattr(item, name) for item in items]
+    return table
 
 
 def write_csv(table: Mapping[str, list[object]], target: Path | TextIO) -> None:

@@ -602,3 +602,22 @@ def test_until_when_is_to_come(until: str, lit: str | None, now: str, meant: str
     aboard = Aboard.at(Path(), boat, asked)
     start = asked if lit is None else moment(lit, zone, asked)
     assert logentry.ahead(until, start, aboard) == expected
+
+
+@pytest.mark.parametrize(
+    ("what", "head", "cells"),
+    [
+        ("done", "time_utc,time_local,job,step,note", "lining,1,"),
+        ("dry", "time_utc,time_local,job,space,panel,note", ",saloon,overhead,"),
+        ("inspections", "time_utc,time_local,job,step,coat,found,note", "lining,2,2,dull,"),
+    ],
+)
+def test_every_kind_of_entry_is_exported(coated: Shell, what: str, head: str, cells: str) -> None:
+    coated.ok("done", "lining", "--step", "1", "--at", "2026-01-04 08:00")
+    coated.ok("dry", "overhead", "--at", "2026-01-07 08:00")
+    coated.ok("look", "lining", "--found", "dull", "--at", "2026-01-07 08:00")
+    first, *rest = coated.ok("export", what).replace('"', "").splitlines()
+    assert first == head
+    assert len(rest) == 1
+    assert cells in rest[0]
+    assert coated.json("export", what)[what]
