@@ -366,6 +366,12 @@ def dry_air(rng: random.Random, case: Case) -> None:
 
 
 @_disturbs
+def one_forecast(rng: random.Random, case: Case) -> None:
+    """A file with one forecast, as most are: it is told with others as good."""
+    del case.weather[1:]
+
+
+@_disturbs
 def showers(rng: random.Random, case: Case) -> None:
     begins = rng.randrange(24, 24 * 6)
     for one in case.weather:
