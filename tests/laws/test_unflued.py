@@ -14,7 +14,7 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 sys.path.insert(0, str(Path(__file__).parents[1] / "heating"))
@@ -35,6 +35,7 @@ from curewindow.reminders.derive import reminders_of
 from curewindow.situation import read_situation
 from curewindow.voice import full, short
 from curewindow.voice.cautions import topic, whole_caution
+from tests.cases import cases
 
 KINDS = ("electric", "diesel", "gas", "paraffin", "solid fuel")
 NEAR = ("cabin", "passage", "berth")  # berth beyond the passage
@@ -107,7 +108,7 @@ def _check(plan: HeatPlan, kind: str, vented: bool, sleeps: str, hours: Any, zon
         at += timedelta(minutes=1)
 
 
-@settings(max_examples=12, deadline=None)
+@cases(4)
 @given(
     kind=st.sampled_from(KINDS),
     vented=st.sampled_from([False, False, True]),
