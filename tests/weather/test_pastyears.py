@@ -26,7 +26,7 @@ def no_pauses(monkeypatch: pytest.MonkeyPatch) -> None:
 
 
 def boat(base: str | None = None, feed: str = "auto", **more: Any) -> Boat:
-    weather = {"feed": feed, "base_address": base, "timeout": "1 s"} | more
+    weather = {"feed": feed, "base_address": base, "timeout": "20 s"} | more
     return Boat(name="Test", place=PLACE, weather=WeatherChoice.model_validate(weather))
 
 
