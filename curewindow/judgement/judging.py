@@ -288,7 +288,8 @@ def _obstacles(facts: Situation, verdict: Verdict, earliest: datetime) -> list[O
         return []  # what it waits for says so
     there = verdict.hours_ok & verdict.daylight_ok
     if not there[first:].any():
-        return [Obstacle(why=finding("nobody aboard at all"))]
+        aboard = bool(verdict.hours_ok[first:].any())
+        return [Obstacle(why=finding("dark" if aboard else "nobody aboard at all"))]
     for fits in (enough_time(verdict), there):
         later = np.flatnonzero(fits[first:])
         if not later.size:

@@ -57,10 +57,13 @@ def test_a_delivery_beyond_the_forecast_is_no_want_of_hands(make: Make) -> None:
     assert day.status == "wait"
 
 
-def test_work_without_a_product_says_why_not(make: Make, folder: Path) -> None:
-    """Half way round the world the hours aboard are all dark."""
-    sanding = '[[job.step]]\ndo = "sand"\nhands_on = "1 h"\n'
-    make(job("rail", sanding, space=""))
+SANDING = '[[job.step]]\ndo = "sand"\nhands_on = "1 h"\n'
+
+
+@pytest.mark.parametrize("step", [SANDING, LONG])
+def test_hours_that_are_all_dark_are_told_as_dark(make: Make, folder: Path, step: str) -> None:
+    """Half way round the world the hours aboard are all dark: nobody is missing."""
+    make(job("rail", step, space=""))
     boat = folder / "boat.toml"
     there = boat.read_text("utf-8").replace("longitude = 0.0", "longitude = 179.0")
     there = there.replace("from = 08:00:00", "from = 12:00:00").replace("18:00:00", "16:00:00")
