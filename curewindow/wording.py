@@ -49,12 +49,19 @@ class Wording:
     days : {'relative', 'weekday', 'date'}
         How a day is named: 'today' and 'tomorrow' where it is read at once; 'Thu' in what is
         read within the week; 'Thu 3 Dec' in what is kept.
+    commands : bool
+        Is there a command line? On a page and in a notice nothing can be typed.
     """
 
     zone: ZoneInfo
     now: datetime
     fahrenheit: bool = False
     days: Literal["relative", "weekday", "date"] = "relative"
+    commands: bool = True
+
+    def by_command(self, typed: str, otherwise: str = "") -> str:
+        """What to type, where the reader has a command line before them; else the other."""
+        return typed if self.commands else otherwise
 
     def local(self, at: datetime) -> datetime:
         """The moment on the boat's clock."""

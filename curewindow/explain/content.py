@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from curewindow.explain.models import LimitAt, Rule, State, Why
 from curewindow.rules.limits import BY_NAME
@@ -56,9 +56,9 @@ class WhyContent:
     attribution: str = ""
 
 
-def content_of(answer: Why) -> WhyContent:
-    """The answer in words."""
-    words = wording_of(answer)
+def content_of(answer: Why, *, commands: bool = True) -> WhyContent:
+    """The answer in words; ``commands``: is there a command line to type at?"""
+    words = replace(wording_of(answer), commands=commands)
     title = answer.job if answer.next is None else f"{answer.job}: {step_text(answer.next)}"
     said = short(answer.verdict, words)
     verdict = said[:1].upper() + said[1:]

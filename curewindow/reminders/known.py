@@ -80,7 +80,7 @@ class Known:
     @property
     def dated(self) -> Wording:
         """The same for what is read at another time: days by their names."""
-        return replace(self.facts.words, days="weekday")
+        return replace(self.facts.words, days="weekday", commands=False)
 
     def stands(self, day: JobDay) -> Finding:
         """How a job stands, by the day sheet's own verdict."""

@@ -166,7 +166,8 @@ def _fit_aside(f: Finding, w: Wording) -> Said:
         f"{f.text('space')}: boat.toml describes it otherwise than on {w.date(f.time('at'))}, when "
         "it was fitted"
     )
-    return Said(text, f"{text}: the fit is left aside; 'curewindow learn' fits it anew")
+    anew = w.by_command("; 'curewindow learn' fits it anew")
+    return Said(text, f"{text}: the fit is left aside{anew}")
 
 
 @spoken_of("space fitted")

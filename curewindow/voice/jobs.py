@@ -103,10 +103,10 @@ def _cure_first(f: Finding, w: Wording) -> Said:
     other, until = f.text("other_job"), _until(f.moment("until"), w)
     then = f"'{other}' cures{until}, then it may be covered"
     if f.text("state") == "not logged":
+        log = w.by_command("'curewindow log coat'", "log it")
         return Said(
             f"{other}: last coat not logged",
-            f"the last coat of '{other}' is not in the record: 'curewindow log coat' with the time "
-            "it was put on",
+            f"the last coat of '{other}' is not in the record: {log} with the time it was put on",
         )
     return Said(
         f"{other} cures{until}", then if until else f"'{other}' has to cure before it is covered"
@@ -151,10 +151,10 @@ def _dust(f: Finding, w: Wording) -> str:
 @spoken_of("sheet to put back")
 def _put_back(f: Finding, w: Wording) -> Said:
     sheet = f.text("sheet")
+    other = w.by_command(", or name another with 'curewindow log correct --sheet'")
     return Said(
         f"sheet '{sheet}' is missing",
-        f"the sheet of its last coat, '{sheet}', is missing: put it back into 'sheets', or name "
-        "another with 'curewindow log correct --sheet'",
+        f"the sheet of its last coat, '{sheet}', is missing: put it back into 'sheets'{other}",
     )
 
 
@@ -188,7 +188,8 @@ def _own_water(f: Finding, w: Wording) -> str:
 def _wipe(f: Finding, w: Wording) -> Said:
     job = f.text("job")
     named = f'"{job}"' if " " in job else job
-    text = f"wipe the surface dry and air it, then `curewindow log dry {named}`"
+    log = w.by_command(f"`curewindow log dry {named}`", "log that")
+    text = f"wipe the surface dry and air it, then {log}"
     return Said("wipe the surface dry", f"water lies on the surface, or will: {text}", act=text)
 
 
@@ -255,7 +256,8 @@ def _one_pair(f: Finding, w: Wording) -> Said:
 
 @spoken_of("no jobs")
 def _no_jobs(f: Finding, w: Wording) -> str:
-    return "no jobs yet: put them into work.toml; 'curewindow schema work' gives its form"
+    form = w.by_command("; 'curewindow schema work' gives its form")
+    return f"no jobs yet: put them into work.toml{form}"
 
 
 def joined(found: Iterable[Finding], w: Wording) -> str:

@@ -63,6 +63,13 @@ def test_every_page_answers_within_100_kb(reader: Caller, address: str) -> None:
     assert size < 100_000, size
 
 
+def test_no_page_asks_for_a_command(reader: Caller) -> None:
+    """On a phone nothing can be typed."""
+    for address in PAGES:
+        page = as_read(reader.get(address).text)
+        assert not re.search(r"[`'\"]curewindow \w|\s--\w", page), address
+
+
 def test_today_says_what_the_command_says(reader: Caller) -> None:
     page = as_read(reader.get("/").text)
     for text in ("saloon doors", "Now until 17:55, last start 16:40", "Do not miss", "Take care"):

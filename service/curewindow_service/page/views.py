@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any
 from urllib.parse import quote
@@ -32,7 +32,7 @@ from curewindow.voice.day import (
     window_text,
 )
 from curewindow.voice.plan import plan_lines, plan_note, plan_title
-from curewindow.wording import MONTHS, Wording, span, wording_of
+from curewindow.wording import MONTHS, InPlace, Wording, span, wording_of
 
 # What a job's place in the day is called, and the mark that says it without colour.
 _GROUPS = (
@@ -98,13 +98,18 @@ def template_words() -> dict[str, Any]:
         "waits_text": waits_text,
         "window_details": window_details,
         "window_text": window_text,
-        "wording_of": wording_of,
+        "wording_of": page_wording,
     }
+
+
+def page_wording(answer: InPlace) -> Wording:
+    """The boat's zone and degrees; nothing can be typed on a page."""
+    return replace(wording_of(answer), commands=False)
 
 
 def groups_of(sheet: DaySheet) -> list[StatusGroup]:
     """Jobs by what can be done about them today, empty groups left out."""
-    until = wording_of(sheet).day(sheet.provenance.weather_until)
+    until = page_wording(sheet).day(sheet.provenance.weather_until)
     found = []
     for status, title, mark in _GROUPS:
         jobs = [day for day in sheet.jobs if day.status == status]

@@ -150,7 +150,7 @@ def explained(
     from curewindow.explain.content import content_of
 
     answer = why(folder, now, job, at=at)
-    return answer.model_dump_json().encode(), content_of(answer)
+    return answer.model_dump_json().encode(), content_of(answer, commands=False)
 
 
 def picture_json(folder: Path, now: datetime, of: str | None, days: float) -> bytes:
