@@ -77,7 +77,7 @@ def care_text(found: Iterable[Finding]) -> str:
 
 
 def caution(found: Finding, words: Wording) -> str:
-    """'rags: they light themselves: off the boat, flat or under water'."""
+    """'rags: oily rags light themselves: off the boat, flat or under water'."""
     return f"{topic(found)}: {short(found, words)}"
 
 
@@ -155,7 +155,7 @@ def _vapour(f: Finding, w: Wording) -> Said:
 @spoken_of("self-heating rags")
 def _rags(f: Finding, w: Wording) -> Said:
     return Said(
-        "they light themselves: off the boat, flat or under water",
+        "oily rags light themselves: off the boat, flat or under water",
         f"{f.text('product')}: take rags, pads and dust off the boat the same day; spread them out "
         "flat to dry outdoors, or put them under water in a closed metal tin, never in a heap or a "
         "bin aboard. With drying oil they heat up by themselves and start fires hours later",
@@ -447,10 +447,11 @@ def _electric_night(f: Finding, w: Wording) -> Said:
 @spoken_of("heat unattended")
 def _unattended(f: Finding, w: Wording) -> Said:
     return Said(
-        "it heats while nobody is aboard or awake",
-        "it heats while nobody is aboard or awake, a common cause of boat fires; many harbours, "
-        "insurers and makers of heaters forbid it. Nothing that burns near the heater, its "
-        "thermostat and cut-outs in order; if you may not, sit the hours out or choose another day",
+        "the heater runs while nobody is aboard or awake",
+        "the heater runs while nobody is aboard or awake, a common cause of boat fires; many "
+        "harbours, insurers and makers of heaters forbid it. Nothing that burns near the "
+        "heater, its thermostat and cut-outs in order; if you may not, sit the hours out or "
+        "choose another day",
     )
 
 

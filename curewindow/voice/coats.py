@@ -38,7 +38,7 @@ def _unknown(f: Finding, w: Wording) -> str:
 _PLAIN = {
     "recoat not on sheet": "the sheet does not say when the next coat may go on: once cured, and "
     "sanded",
-    "sanded anyway": "it is sanded before the next coat in any case",
+    "sanded anyway": "the coat is sanded before the next one in any case",
 }
 
 

@@ -144,7 +144,7 @@ def _tin(f: Finding, w: Wording) -> Said:
 @spoken_of("not held throughout")
 def _not_held(f: Finding, w: Wording) -> str:
     return (
-        "it is not held throughout: the heater gives all it has, and the air falls to "
+        "the heater cannot hold that throughout: at full power the air falls to "
         f"{w.temp(f.number('temp_c'))} between the first stroke and the milestone"
     )
 
@@ -159,7 +159,7 @@ def _close_up(f: Finding, w: Wording) -> Said:
 def _turn_down(f: Finding, w: Wording) -> Said:
     until = f.moment("until")
     burns = "" if until is None else f", or it burns on until {w.when(until)}"
-    text = f"set its timer to {w.when(f.time('at'))}, nobody is aboard then{burns}"
+    text = f"set the heater's timer to {w.when(f.time('at'))}, nobody is aboard then{burns}"
     return Said(text, act=text)
 
 
@@ -180,7 +180,7 @@ def _no_price(f: Finding, w: Wording) -> str:
 @spoken_of("heater cycles")
 def _cycles(f: Finding, w: Wording) -> str:
     return (
-        f"on the mean {f.number('power_w'):.0f} W are needed, the heater burns at "
+        f"on average {f.number('power_w'):.0f} W are needed, the heater burns at "
         f"{f.number('other_power_w'):.0f} W at least: it will go on and off, and take somewhat more"
     )
 
@@ -201,7 +201,7 @@ def _airing(f: Finding, w: Wording) -> str:
 
 @spoken_of("start without heat")
 def _without(f: Finding, w: Wording) -> str:
-    return f"as things stand it may be started {w.when(f.time('begins'))} without more heat"
+    return f"as things stand the step may be started {w.when(f.time('begins'))} without more heat"
 
 
 @spoken_of("heater goes out")

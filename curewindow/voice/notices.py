@@ -65,11 +65,11 @@ _LOST = {
 }
 _PLAIN = {
     "few readings": "readings are few: try the coat by hand first",
-    "log heater lit": "log it once it is lit: windows and clocks then go by it",
+    "log heater lit": "log the heater once it is lit: windows and clocks then go by it",
     "log held longer": "log it if it is held longer: windows and clocks go by it",
     "worked out": "worked out, not measured: a reading tells more",
     "none newer": "no newer forecast can be had; all that is told rests on this one",
-    "write arrived": "once it is there write arrived = true in work.toml",
+    "write arrived": "once delivered, write arrived = true in work.toml",
     "typical sheets": "sheets typical of the kind: check your tin",
     "use up or try": "use it up before, or try it on a scrap",
 }
@@ -320,9 +320,7 @@ def _hurts(f: Finding, w: Wording) -> str:
 
 @spoken_of("move tins")
 def _move(f: Finding, w: Wording) -> str:
-    return (
-        "move them to where it is warmer" if f.flag("known") else "move them if they are kept there"
-    )
+    return f"move the tins {'to a warmer place' if f.flag('known') else 'if they are kept there'}"
 
 
 # ---- a plan that holds no more --------------------------------------------------------------

@@ -187,7 +187,7 @@ def _unread(f: Finding, w: Wording) -> Said:
 
 @spoken_of("sheet lost")
 def _lost(f: Finding, w: Wording) -> str:
-    return f"the sheet of its last coat, '{f.text('sheet')}', is not there any more"
+    return f"the sheet of its last coat, '{f.text('sheet')}', is no longer on the shelf"
 
 
 @spoken_of("isocyanate where someone sleeps")
@@ -237,13 +237,13 @@ def _mix(f: Finding, w: Wording) -> Said:
 def _batches(f: Finding, w: Wording) -> Said:
     count = round(f.number("count"))
     text = f"work in {count} batches"
-    lasts = f"it stays workable {span(f.number('hours'))}{_where(f)}"
+    lasts = f"the product stays workable {span(f.number('hours'))}{_where(f)}"
     return Said(text, f"{text}: {lasts} at {w.temp(f.number('temp_c'))}", act=text)
 
 
 @spoken_of("workable")
 def _workable(f: Finding, w: Wording) -> str:
-    return f"it stays workable {span(f.number('hours'))}{_where(f)}"
+    return f"the product stays workable {span(f.number('hours'))}{_where(f)}"
 
 
 def _where(f: Finding) -> str:
@@ -254,9 +254,9 @@ def _where(f: Finding) -> str:
 
 @spoken_of("goes off in the pot")
 def _goes_off(f: Finding, w: Wording) -> str:
-    return f"at {w.temp(f.number('temp_c'))} it goes off in the pot before it may be put on"
+    return f"at {w.temp(f.number('temp_c'))} the mix goes off in the pot before it may be put on"
 
 
 @spoken_of("clamp")
 def _clamp(f: Finding, w: Wording) -> str:
-    return f"clamp it until {w.when(f.time('until'))}"
+    return f"keep the joint clamped until {w.when(f.time('until'))}"

@@ -74,7 +74,7 @@ def test_nothing_is_mixed_before_now(cabin, sheet, words, start) -> None:
 
 @pytest.mark.parametrize(
     ("hands_on_h", "wanted"),
-    [(1.0, "it stays workable 1.75 h in the pot"), (2.0, "work in 2 batches"), (4.0, "3 batches")],
+    [(1.0, "stays workable 1.75 h in the pot"), (2.0, "work in 2 batches"), (4.0, "3 batches")],
 )
 def test_what_is_left_of_the_pot_life(cabin, sheet, words, hands_on_h: float, wanted: str) -> None:
     """Two hours at 10 °C less the 20 min it waits: 100 min for hands."""
@@ -86,7 +86,7 @@ def test_open_time_and_clamps_of_a_glue(cabin, sheet, words, start) -> None:
     """40 min open at 10 °C; put on by 11:00, clamped for 8 h."""
     notes = said(working_findings(judged(cabin(), sheet(working=GLUE), 1.0), 60), words)
     assert any(note.startswith("work in 2 batches") for note in notes)
-    assert "clamp it until today 19:00" in notes
+    assert "keep the joint clamped until today 19:00" in notes
 
 
 def test_the_warmest_counts_for_what_runs_out_the_coldest_for_what_is_waited_for(
@@ -95,7 +95,7 @@ def test_the_warmest_counts_for_what_runs_out_the_coldest_for_what_is_waited_for
     air = np.full(96 * 6 + 1, 10.0)
     air[63] = 20.0
     notes = said(working_findings(judged(cabin(air_c=air), sheet(working=WORKING), 1.0), 60), words)
-    assert any("work in 2 batches: it stays workable 40 min" in note for note in notes)
+    assert any("work in 2 batches: the product stays workable 40 min" in note for note in notes)
     assert "mix, wait 20 min" in notes
 
 

@@ -50,7 +50,7 @@ KINDS: Final[tuple[Kind, ...]] = (
         "cover waits for coat below", "fact", "a coat under it is not cured", needs=("other_job",)
     ),
     Kind("sanded", "fact", "it was sanded for the next coat", needs=("at",)),
-    Kind("sanded anyway", "fact", "it is sanded before the next coat in any case"),
+    Kind("sanded anyway", "fact", "the coat is sanded before the next one in any case"),
     Kind(
         "interval passes waiting",
         "fact",

@@ -78,7 +78,9 @@ KINDS: Final[tuple[Kind, ...]] = (
     Kind("doors shut", "act", "doors to other spaces stay shut: it is worked out so"),
     Kind("airing counted", "fact", "outside air for the vapour is counted", needs=("flow_m3_h",)),
     Kind("dry heat assumed", "fact", "power for a heater that burns nothing inside"),
-    Kind("start without heat", "fact", "as things stand it may be started", needs=("begins",)),
+    Kind(
+        "start without heat", "fact", "as things stand the step may be started", needs=("begins",)
+    ),
     # what if
     Kind(
         "heater goes out",

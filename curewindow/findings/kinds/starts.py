@@ -152,5 +152,5 @@ KINDS: Final[tuple[Kind, ...]] = (
         may=("state", "value"),
     ),
     Kind("goes off in the pot", "fact", "pot life ends before induction", needs=("temp_c",)),
-    Kind("clamp", "act", "clamp it until", needs=("until",)),
+    Kind("clamp", "act", "clamp the joint until", needs=("until",)),
 )
