@@ -24,6 +24,7 @@ from curewindow.errors import BoatError
 from curewindow.rules.work import WITH_PRODUCT
 
 OUTDOORS = "outdoors"
+_THICKEST_M = 5.0
 # What 'outside' of a panel may be without being a space; the name of outdoor readings.
 _RESERVED = ("air", "water", OUTDOORS)
 
@@ -146,9 +147,11 @@ def _check_panel(panel: Panel, others: Sequence[str], key: str, path: Path | Non
     if not panel.area > 0.0:
         raise BoatError("must be more than 0 m²", file=path, key=f"{key}.area")
     for number, layer in enumerate(panel.layers, 1):
-        if not layer.thickness > 0.0:
+        if not 0.0 < layer.thickness <= _THICKEST_M:
             raise BoatError(
-                "must be more than 0 mm", file=path, key=f"{key}.layers[{number}].thickness"
+                f"must be more than 0 mm and at most {_THICKEST_M:g} m",
+                file=path,
+                key=f"{key}.layers[{number}].thickness",
             )
         if layer.conductivity is not None and not layer.conductivity > 0.0:
             raise BoatError(

@@ -20,7 +20,7 @@ class QuantityKind:
     example: str
     units: dict[str, tuple[float, float]]
     minimum: float | None = None
-    maximum: float | None = None
+    maximum: float | None = None  # far beyond any boat: what is above it is a slip of the pen
 
 
 def _table(*pairs: tuple[str, float]) -> dict[str, tuple[float, float]]:
@@ -57,6 +57,7 @@ TEMPERATURE = QuantityKind(
         "celsius": (1.0, 0.0),
     },
     minimum=-273.15,
+    maximum=2000.0,
 )
 TEMP_DIFFERENCE = QuantityKind(
     "temperature difference",
@@ -66,6 +67,7 @@ TEMP_DIFFERENCE = QuantityKind(
         **_table(("K", 1.0), ("C", 1.0), ("degC", 1.0), ("k", 1.0), ("c", 1.0)),
         **_table(("F", 5.0 / 9.0), ("degF", 5.0 / 9.0), ("f", 5.0 / 9.0), ("R", 5.0 / 9.0)),
     },
+    maximum=2000.0,
 )
 DURATION = QuantityKind(
     "time span",
@@ -95,6 +97,7 @@ DURATION = QuantityKind(
         ("years", 8766.0),
     ),
     minimum=0.0,
+    maximum=1e6,
 )
 LENGTH = QuantityKind(
     "length",
@@ -111,6 +114,7 @@ LENGTH = QuantityKind(
         ("ft", 0.3048),
     ),
     minimum=0.0,
+    maximum=100.0,
 )
 FILM = QuantityKind(
     "film thickness",
@@ -125,6 +129,7 @@ FILM = QuantityKind(
         ("mm", 1000.0),
     ),
     minimum=0.0,
+    maximum=1e6,
 )
 AREA = QuantityKind(
     "area",
@@ -132,6 +137,7 @@ AREA = QuantityKind(
     "6 m²",
     _table(("m2", 1.0), ("cm2", 1e-4), ("ft2", 0.09290304), ("sqft", 0.09290304)),
     minimum=0.0,
+    maximum=1e5,
 )
 SPACE_VOLUME = QuantityKind(
     "volume of a space",
@@ -139,6 +145,7 @@ SPACE_VOLUME = QuantityKind(
     "14 m³",
     _table(("m3", 1.0), ("l", 1e-3), ("L", 1e-3), ("ft3", 0.028316846592)),
     minimum=0.0,
+    maximum=1e5,
 )
 LIQUID = QuantityKind(
     "amount of liquid",
@@ -146,6 +153,7 @@ LIQUID = QuantityKind(
     "2.5 L",
     _table(("L", 1.0), ("l", 1.0), ("ml", 1e-3), ("mL", 1e-3), ("litre", 1.0), ("litres", 1.0)),
     minimum=0.0,
+    maximum=1e5,
 )
 MASS = QuantityKind(
     "mass",
@@ -153,10 +161,15 @@ MASS = QuantityKind(
     "1 kg",
     _table(("kg", 1.0), ("g", 1e-3), ("lb", 0.45359237), ("oz", 0.028349523125)),
     minimum=0.0,
+    maximum=1e5,
 )
 PERCENT = QuantityKind("percentage", "%", "85 %", _table(("%", 1.0), ("pct", 1.0)))
 POWER = QuantityKind(
-    "power", "W", "1.5 kW", _table(("W", 1.0), ("kW", 1e3), ("w", 1.0), ("kw", 1e3))
+    "power",
+    "W",
+    "1.5 kW",
+    _table(("W", 1.0), ("kW", 1e3), ("w", 1.0), ("kw", 1e3)),
+    maximum=1e6,
 )
 SPEED = QuantityKind(
     "wind speed",
@@ -172,6 +185,7 @@ SPEED = QuantityKind(
         ("mph", 0.44704),
     ),
     minimum=0.0,
+    maximum=300.0,
 )
 AIR_CHANGE = QuantityKind(
     "air change",
@@ -179,6 +193,7 @@ AIR_CHANGE = QuantityKind(
     "0.5 /h",
     _table(("/h", 1.0), ("1/h", 1.0), ("h-1", 1.0), ("ach", 1.0), ("ACH", 1.0)),
     minimum=0.0,
+    maximum=1e4,
 )
 SPREADING = QuantityKind(
     "spreading rate",
@@ -186,6 +201,7 @@ SPREADING = QuantityKind(
     "10 m²/L",
     _table(("m2/L", 1.0), ("m2/l", 1.0)),
     minimum=0.0,
+    maximum=1e4,
 )
 DENSITY = QuantityKind(
     "density",
@@ -193,6 +209,7 @@ DENSITY = QuantityKind(
     "1.3 kg/L",
     _table(("kg/L", 1.0), ("kg/l", 1.0), ("g/ml", 1.0), ("g/cm3", 1.0), ("kg/m3", 1e-3)),
     minimum=0.0,
+    maximum=30.0,
 )
 CONDUCTIVITY = QuantityKind(
     "thermal conductivity",
@@ -200,6 +217,7 @@ CONDUCTIVITY = QuantityKind(
     "0.035 W/mK",
     _table(("W/mK", 1.0), ("W/(mK)", 1.0), ("W/m/K", 1.0)),
     minimum=0.0,
+    maximum=500.0,
 )
 MOISTURE_FLOW = QuantityKind(
     "moisture flow",
@@ -221,6 +239,7 @@ MOISTURE_FLOW = QuantityKind(
         ("pints/day", 0.473176473 / 24.0),
     ),
     minimum=0.0,
+    maximum=1e4,
 )
 RATE_PER_AREA = QuantityKind(
     "working rate",

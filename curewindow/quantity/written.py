@@ -76,6 +76,10 @@ def parse(value: object, kind: QuantityKind) -> float:
         raise QuantityError(
             f"'{value}' is below what a {kind.name} can be ({kind.minimum:g} {kind.unit})"
         )
+    if kind.maximum is not None and inside > kind.maximum:
+        raise QuantityError(
+            f"'{value}' is more than any {kind.name} of a boat ({kind.maximum:g} {kind.unit})"
+        )
     return inside
 
 
