@@ -193,8 +193,8 @@ def test_lit_as_told_and_logged_the_start_is_there(told: tuple[Path, datetime]) 
     folder, now = told
     plan = next(day.heat for day in day_sheet(folder, now).jobs if day.job == FRAMES)
     assert plan is not None
-    if plan.status != "possible":
-        pytest.skip("no heat opens a start here")
+    if plan.status != "possible" or (plan.confidence or 0.0) < 0.8:
+        pytest.skip("no heat opens a start here that is as sure as one of today has to be")
     assert plan.light_at is not None
     assert plan.start is not None
     assert plan.hold_until is not None
