@@ -96,7 +96,6 @@ ROOMS: dict[str, tuple[int, tuple[str, ...], tuple[str, ...]]] = {
         (
             "tests/published/test_balance.py",
             "tests/laws/test_balance.py",
-            "tests/laws/test_balance_single.py",
             "tests/laws/test_balance_together.py",
             "tests/published/test_balance_together.py",
             "tests/published/test_vdi_6007.py",

@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 
+from tests.mutants.run import ROOMS
 from tests.mutants.seeding import drawn, faults_in, with_fault
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -65,6 +66,14 @@ def test_a_line_more_moves_no_fault() -> None:
     assert [each.key for each in faults_in("f.py", source)] == [
         each.key for each in faults_in("f.py", moved)
     ]
+
+
+def test_the_table_of_rooms_names_what_is_there() -> None:
+    """Or a room that was moved is mutated no more, and nobody sees."""
+    for room, (count, globs, tests) in ROOMS.items():
+        assert len(drawn(ROOT, globs, count, 1)) == count, room
+        gone = [name for name in tests if not (ROOT / name).exists()]
+        assert not gone, f"say in ROOMS where they have gone: {gone}"
 
 
 def test_the_same_are_drawn_again_and_a_pattern_without_files_is_told() -> None:
