@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from typing import Literal, get_args
 
-from pydantic import Field
+from pydantic import Field, field_validator
 
 from curewindow.handwritten import FileModel
 from curewindow.quantity import (
@@ -181,6 +181,9 @@ class DepthCure(FileModel):
     bead: Length = Field(description="usual depth of the bead; closed up and full cure wait for it")
 
 
+_LEAST_M2_L = 0.01
+
+
 class Amounts(FileModel):
     """How much of it: solids, film, spread, mix and thinning."""
 
@@ -196,6 +199,13 @@ class Amounts(FileModel):
     solvent: SolventContent | None = Field(None, description="solvent given off")
     water: SolventContent | None = Field(None, description="water given off")
     coats: int | None = Field(None, ge=1, le=20, description="usual number of coats")
+
+    @field_validator("spreading_rate")
+    @classmethod
+    def _spreads(cls, rate: float | None) -> float | None:
+        if rate is not None and rate < _LEAST_M2_L:
+            raise ValueError(f"must be at least {_LEAST_M2_L:g} m²/L")
+        return rate
 
 
 class Storage(FileModel):
