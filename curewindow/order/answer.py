@@ -155,7 +155,11 @@ def _dangers(given: Given, problem: Problem, order: Order, placed: Placed) -> li
         if wet.sheet is not None and wet.space in near and other.start < ends:
             stems += [wet.sheet] if mode.set_until[k] > placed.start else []
     sheets = [given.sheet(stem) for stem in dict.fromkeys(stems)]
-    found = cautions_for(sheets, job, space, given.boat, step=job.step[task.step - 1])
+    step = job.step[task.step - 1]
+    if task.optional:
+        # What is done then is to sand the film, whatever the step puts on after.
+        step = step.model_copy(update={"do": "sand"})
+    found = cautions_for(sheets, job, space, given.boat, step=step)
     heated = task.modes[placed.mode].level_c is not None
     # A plan lights heaters the evening before and holds them through the night.
     return gravest_first([*found, *([finding("heat unattended")] if heated else [])])

@@ -22,6 +22,7 @@ def test_a_coat_that_is_sanded_for_has_no_last_moment(tmp_path: Path) -> None:
     plan = make_plan(folder, boats.NOW + timedelta(days=2), days=10, keep=False).plan
     assert plan.verified
     sanding = next(step for step in plan.steps if step.sanding_for_missed)
+    assert "sanding dust" in {each.kind for each in sanding.cautions}
     coat = next(step for step in plan.steps if step.coat is not None)
     assert sanding.end <= coat.start
     assert coat.coat == 4
