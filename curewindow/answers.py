@@ -130,6 +130,14 @@ class NextStep(Answer):
     sand_first: bool = Field(False, description="the last coat has to be sanded first")
     note: str = ""
 
+    @property
+    def tail_h(self) -> float:
+        """Hours from a window's last start to the end of the work begun then.
+
+        Work without a product may be left and gone on with: its window is the work itself.
+        """
+        return self.hands_on_h if self.sheet is not None else 0.0
+
 
 class Wait(Answer):
     """Something other than the weather that has to come first."""

@@ -99,7 +99,7 @@ VENTS_BY_WORD: dict[str, Ventilation] = {word: state for state, word in VENTS_WO
 VENTS_SAID: dict[Ventilation, str] = {
     "closed": "vents shut",
     "normal": "vents normal",
-    "open": "hatches ajar",
+    "open": "vents ajar",
 }
 
 

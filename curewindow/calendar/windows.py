@@ -38,7 +38,7 @@ def _window(
     before_window: timedelta,
 ) -> Happening:
     title = window_title(job.job, ahead, window, words)
-    ends = window.closes + timedelta(hours=ahead.hands_on_h)
+    ends = window.closes + timedelta(hours=ahead.tail_h)
     lines = [
         *window_lines(ahead, window, words),
         *care_lines(job.cautions, words),

@@ -307,9 +307,7 @@ def _bar(facts: Situation, job: Job, found: Found | None) -> WindowBar:
     day = job_day(facts, job, found)
     spans: list[tuple[datetime, datetime]] = []
     if found is not None and day.status != "refused":
-        takes = timedelta(hours=found.ahead.hands_on_h)
-        # steps without a product may be begun at any time: the window itself is the work
-        takes = takes if found.ahead.sheet is not None else timedelta(0)
+        takes = timedelta(hours=found.ahead.tail_h)
         spans = [(w.opens, w.closes + takes) for w in found.judged.windows]
     return WindowBar(job.name, day.status, day.verdict, tuple(spans))
 

@@ -166,7 +166,7 @@ def _job_lines(day: JobDay, page: _Page) -> list[str]:
         return [*why, *_heat_lines(day, page)]
     if page.narrow and day.status == "wait":
         window = day.next_window or day.if_wiped
-        start = "no date yet" if window is None else window_text(window, ahead.hands_on_h, words)
+        start = "no date yet" if window is None else window_text(window, ahead.tail_h, words)
         if day.next_window is None and window is not None:
             start = f"once wiped dry {start}"
         return [
@@ -220,7 +220,7 @@ def _more_lines(day: JobDay, ahead: NextStep, page: _Page) -> list[str]:
     if ahead.note:
         more.append(ahead.note)
     for window in [*day.windows_today, *([day.next_window] if day.next_window else [])]:
-        more += window_details(window, ahead.hands_on_h, words)
+        more += window_details(window, ahead.tail_h, words)
     for obstacle in day.obstacles if day.status != "go" else []:
         ends = "no end in sight" if obstacle.ends is None else f"until {words.when(obstacle.ends)}"
         more.append(f"in the way: {obstacle_text(obstacle, words)}; {ends}")

@@ -125,7 +125,7 @@ def _run_lines(
     from curewindow.voice.day import after_text, margin_text
 
     starts = ahead.sheet is not None
-    head = run_text(run, ahead.hands_on_h, words, starts=starts)
+    head = run_text(run, ahead.tail_h, words, starts=starts)
     if run.first.opens > until:
         head = f"not before {head}"
     said = [head]

@@ -65,7 +65,7 @@ def stated_of(day: JobDay) -> StatedJob | None:
         job=day.job,
         step=day.next.step,
         coat=day.next.coat,
-        hands_on_h=day.next.hands_on_h,
+        hands_on_h=day.next.tail_h,
         windows=[_stated(window) for window in windows],
     )
 

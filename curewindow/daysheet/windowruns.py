@@ -102,7 +102,7 @@ def _remarks(window: Window) -> set[_Kind]:
     return {_kind(note) for note in window.notes if note.kind != _NOT_A_KIND}
 
 
-def run_text(run: Run, hands_on_h: float, words: Wording, *, starts: bool) -> str:
+def run_text(run: Run, tail_h: float, words: Wording, *, starts: bool) -> str:
     """'tomorrow until Tue, daily 08:00 until 17:55, last start 16:40, 8 in 10'.
 
     Of times that differ a little the later opening and the earlier end are told.
@@ -110,13 +110,13 @@ def run_text(run: Run, hands_on_h: float, words: Wording, *, starts: bool) -> st
     Parameters
     ----------
     run : Run
-    hands_on_h : float
+    tail_h : float
+        From the last start to the end of the work [h].
     words : Wording
     starts : bool
         Tell the last start and how sure it is, as for a step with a product.
     """
-    # a step without a product may be left and gone on with: its window is the work itself
-    takes = timedelta(hours=hands_on_h if starts else 0.0)
+    takes = timedelta(hours=tail_h)
     opens = max(run.windows, key=lambda window: words.clock(window.opens))
     closes = min(run.windows, key=lambda window: words.clock(window.closes))
     if len(run.windows) == 1:

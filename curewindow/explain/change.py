@@ -174,7 +174,7 @@ def _air_changes(change: Intervention, space: Space, notes: list[str]) -> float 
     if change.vent == "open":
         found = max(own, Ventilation().open_h)
         notes.append(
-            f"hatches open: taken as {figure(found)} air changes an hour (estimate); "
+            f"vents ajar: taken as {figure(found)} air changes an hour (estimate); "
             "--air-change says it better"
         )
         return found
@@ -201,7 +201,7 @@ def with_heater(change: Intervention, boat: Boat, space: Space, forecast: Foreca
 
 
 def change_text(change: Intervention) -> str:
-    """'12 °C', 'heater off, hatches open', in °C."""
+    """'12 °C', 'heater off, vents ajar', in °C."""
     parts = []
     if change.setpoint_c is not None:
         off = np.isnan(change.setpoint_c)
@@ -212,7 +212,7 @@ def change_text(change: Intervention) -> str:
         parts.append(f"{figure(change.air_changes_h)} air changes an hour")
     elif change.vent is not None:
         parts.append(
-            {"closed": "closed up", "normal": "vents as usual", "open": "hatches open"}[change.vent]
+            {"closed": "vents shut", "normal": "vents normal", "open": "vents ajar"}[change.vent]
         )
     if change.drier_on is False:
         parts.append("dehumidifier off")

@@ -205,7 +205,7 @@ def _verdict(
     facts: Situation, status: Status, found: Found, now_on: list[Window], later: Window | None
 ) -> Finding:
     """When the step may start, or what it waits for."""
-    judged, takes = found.judged, timedelta(hours=found.ahead.hands_on_h)
+    judged, takes = found.judged, timedelta(hours=found.ahead.tail_h)
     wiped = [] if judged.if_wiped is None else [_ahead("window once wiped", judged.if_wiped, takes)]
     if status == "refused":
         assert found.refusal is not None  # that is what makes it refused
@@ -226,7 +226,7 @@ def _verdict(
 
 def _today(facts: Situation, found: Found, now_on: list[Window], wiped: list[Finding]) -> Finding:
     """A start today: the first window, what to mind, and the others of the day."""
-    takes = timedelta(hours=found.ahead.hands_on_h)
+    takes = timedelta(hours=found.ahead.tail_h)
     first = now_on[0]
     begins = first.opens if first.opens > facts.now else None
     if found.ahead.sheet is None:

@@ -88,8 +88,9 @@ def ahead(text: str | None, start: datetime, aboard: Aboard) -> datetime:
             by_command="write --until 'Tue 02:20'",
             on_page="write it like 'Tue 02:20'",
         )
-    coming = max(start, aboard.now) + timedelta(minutes=1)
-    at = moment(text, aboard.wording.zone, aboard.now, after=coming)
+    # counted from when it was lit: that may be written down days later
+    coming = start + timedelta(minutes=1)
+    at = moment(text, aboard.wording.zone, start, after=coming)
     if at <= start:
         raise QuantityError(
             f"'{text}' is {aboard.wording.when(at)}, not after "

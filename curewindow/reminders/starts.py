@@ -61,7 +61,7 @@ def _opening(known: Known, day: JobDay, window: Window) -> Iterator[Reminder]:
     if any(at is not None and abs(at - window.opens) <= 3 * _SAME for at in ready):
         return  # it opens because the coat below is ready: that is told by its own name
     assert day.next is not None
-    ends = window.closes + timedelta(hours=day.next.hands_on_h)
+    ends = window.closes + timedelta(hours=day.next.tail_h)
     yield known.reminder(
         "window opens",
         _which(known, day, window.opens),

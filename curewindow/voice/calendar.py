@@ -35,7 +35,7 @@ def window_soon(title: str) -> str:
 
 def window_lines(ahead: NextStep, window: Window, words: Wording) -> list[str]:
     """Last start and end, the best start, how likely, what closes it and what follows."""
-    ends = window.closes + timedelta(hours=ahead.hands_on_h)
+    ends = window.closes + timedelta(hours=ahead.tail_h)
     lines = [f"Last start {words.when(window.closes)}, done by {words.when(ends)}."]
     if window.best_start > window.opens:
         lines.append(f"Best start {words.when(window.best_start)}.")

@@ -9,7 +9,7 @@ from curewindow.rules.chance import worth_saying
 from curewindow.voice.speaking import Said, full, short, spoken_of
 from curewindow.wording import Wording, figure, span
 
-_VENTS = {"shut": "vents shut", "normal": "vents normal", "ajar": "hatches ajar"}
+_VENTS = {"shut": "vents shut", "normal": "vents normal", "ajar": "vents ajar"}
 _UNIT = {"L": "litre", "kg": "kilogram", "kWh": "kilowatt hour"}
 ROUTINE_WORTH_SAYING = 0.05
 
@@ -25,7 +25,7 @@ def fuel_text(f: Finding) -> str:
 
 
 def vents_text(state: str) -> str:
-    """What to do with the vents: 'hatches ajar'."""
+    """What to do with the vents: 'vents ajar'."""
     return _VENTS[state]
 
 
@@ -74,7 +74,7 @@ def _no_heater(f: Finding, w: Wording) -> str:
 
 @spoken_of("no heat opens")
 def _no_heat(f: Finding, w: Wording) -> Said:
-    text = "no run of this heater opens a start"
+    text = "no run of this heater opens a start within three days"
     if f.because:
         why = f.because[0]
         return Said(f"{text}: {short(why, w)}", f"{text}: {full(why, w)}")

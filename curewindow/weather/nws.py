@@ -10,7 +10,7 @@ are sums over their own span. ``windSpeed`` is the strongest prevailing wind of 
 hour. There is no sunshine. Status 500 and 503 come and go, and 503 'grid expired'
 when an office has not renewed its grid for about a day (both from the service's
 public list of problems). That the grid is in SI units with a ``uom`` a layer is from the
-same list (issue 12); the codes in :data:`_UNITS` are those met there and in other programs'
+same list (no. 12); the codes in :data:`_UNITS` are those met there and in other programs'
 test data, not a list of the service: any other is refused.
 """
 

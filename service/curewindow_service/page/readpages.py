@@ -134,7 +134,7 @@ def _runs(ahead: JobAhead, words: Wording) -> list[tuple[str, str]]:
     after_text = template_words()["after_text"]
     found = []
     for run in runs_of(ahead.windows, words)[:8]:
-        head = run_text(run, ahead.next.hands_on_h, words, starts=ahead.next.sheet is not None)
+        head = run_text(run, ahead.next.tail_h, words, starts=ahead.next.sheet is not None)
         after = later_text(run) if len(run.windows) > 1 else after_text(run.first, words)
         found.append((head, after))
     return found
