@@ -15,6 +15,7 @@ from unittest.mock import patch
 import numpy as np
 
 from curewindow.calibration.fit import fit_trust
+from curewindow.findings import finding
 from curewindow.physics.air import dew_point_from_pressure, relative_humidity
 from curewindow.series import FloatArray, SurfaceSeries
 from curewindow.sheets.schema import Sheet
@@ -28,7 +29,8 @@ from curewindow.windows.grid import first_at_or_after
 START = datetime(2026, 1, 12, 6, tzinfo=UTC)
 DAYS = 8
 # The reasons in words take most of the time and have no part in how sure a window is.
-UNSAID = {name: lambda *_: "" for name in ("_why_opens", "_why_closes")} | {
+UNTOLD = finding("open already")
+UNSAID = {name: lambda *_: UNTOLD for name in ("_why_opens", "_why_closes")} | {
     "_tightest": lambda *_: None
 }
 FIELDS = ("stated", "held", "lead_h", "day")

@@ -193,8 +193,8 @@ def test_the_calendar_has_the_steps_of_a_plan_that_holds(planned: Path) -> None:
         return [e.happening.title for e in events if e.happening.kind == "plan"]
 
     titles = steps(NOW)
-    assert "Plan: shelf, coat 1 of 3" in titles
-    assert "Plan: door, coat 3 of 3" in titles
+    assert "Planned: shelf, coat 1 of 3" in titles
+    assert "Planned: door, coat 3 of 3" in titles
     assert len(titles) == len(set(titles))
     assert sum(", coat " in title for title in titles) == 6
     assert steps(NOW + timedelta(days=1)) == []

@@ -432,7 +432,9 @@ def test_files_that_cannot_be_used_leave_the_last_day_standing(writer: Caller, b
     site = writer.app.state.site
     rounds = site.current.rounds
     site.current.work_out = work_out
-    (boat / "boat.toml").write_text("name = 'nothing else'\n")
+    beside = boat / "boat.toml.new"
+    beside.write_text("name = 'nothing else'\n")
+    beside.replace(boat / "boat.toml")  # never half of it
     wait_until_worked(writer.app, rounds + 1)
     page = writer.get("/")
     assert page.status_code == 200
