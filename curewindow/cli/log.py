@@ -218,7 +218,7 @@ def done(
     type=click.Choice(list(VENTS_BY_WORD)),
     default="normal",
     show_default=True,
-    help="Vents meanwhile: shut and taped, as they are, hatches ajar.",
+    help="Vents meanwhile: shut and taped, normal, or ajar.",
 )
 @click.option("--at", metavar="TIME", help=f"When it was lit or put out; else now. {_TIME_HELP}")
 @_note_option

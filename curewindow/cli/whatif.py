@@ -29,7 +29,7 @@ _IN = "  "
 @click.option(
     "--vent",
     type=click.Choice(["shut", "normal", "ajar"]),
-    help="Vents: shut and taped, normal, hatches ajar.",
+    help="Vents: shut and taped, normal, or ajar.",
 )
 @click.option("--air-change", metavar="RATE", help="Air changes: '2 /h'.")
 @click.option(
@@ -235,11 +235,6 @@ def _then(job: JobThen, words: Wording) -> str:
 
     if not job.windows or job.status == "refused":
         return full(job.verdict, words)
-    spans = [
-        f"{words.when(w.opens)} to {words.clock(w.closes)}"
-        if words.local(w.opens).date() == words.local(w.closes).date()
-        else f"{words.when(w.opens)} to {words.when(w.closes)}"
-        for w in job.windows[:_MOST_WINDOWS]
-    ]
+    spans = [words.from_to(w.opens, w.closes) for w in job.windows[:_MOST_WINDOWS]]
     more = len(job.windows) - _MOST_WINDOWS
     return f"start {', '.join(spans)}{f' and {more} more' if more > 0 else ''}"

@@ -271,7 +271,9 @@ def say(item: Item, wording: Wording) -> str:
     elif isinstance(item, Heat):
         doing = "off" if item.setpoint_c is None else f"held at {wording.temp(item.setpoint_c)}"
         vents = "" if item.ventilation == "normal" else f", {VENTS_SAID[item.ventilation]}"
-        end = "; its routine again" if item.until == item.at else f" to {wording.when(item.until)}"
+        end = f" until {wording.when(item.until)}"
+        if item.until == item.at:
+            end = "; its routine again"
         text = f"{item.space} heater, {wording.when(item.at)}: {doing}{end}{vents}"
     elif isinstance(item, Wiped):
         surface = item.job or f"{item.space}, {item.panel or 'every surface'}"

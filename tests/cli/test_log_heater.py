@@ -125,7 +125,7 @@ def test_what_the_command_takes_and_tells(run: Run, boat: Path) -> None:
     )
     assert done.exit_code == 0, done.stderr
     assert re.search(
-        r"forepeak heater, today .*: held at 21 °C to tomorrow 12:00, vents ajar", done.stdout
+        r"forepeak heater, today .*: held at 21 °C until tomorrow 12:00, vents ajar", done.stdout
     )
     shown = json.loads(run("log", "show", "--json", "--boat", boat).stdout)
     assert [row["setpoint_c"] for row in shown["heater"]] == [21.0]

@@ -65,7 +65,7 @@ def _why(faces: Faces, job: Job, day: JobDay, rng: random.Random) -> Iterator[st
 
 def _calendar(faces: Faces, day: JobDay) -> Iterator[str]:
     """Calendar against windows and clocks."""
-    hands = timedelta(hours=0 if day.next is None else day.next.hands_on_h)
+    hands = timedelta(hours=0 if day.next is None else day.next.tail_h)
     told = {(w.opens, w.closes + hands) for w in faces.windows(day.job)}
     for event in faces.happenings:
         if event.job != day.job:
