@@ -131,12 +131,6 @@ def finding(kind: str, *, because: Iterable[Finding] = (), **about: Value | None
     return Finding(kind=kind, weight=known.weight, about=given, because=tuple(because))
 
 
-def heaviest_first(found: Iterable[Finding]) -> list[Finding]:
-    """Findings by weight, dangers first; each once, otherwise in their order."""
-    once = list(dict.fromkeys(found))
-    return sorted(once, key=lambda each: WEIGHTS.index(each.weight))
-
-
 def _value(name: str, value: Any) -> Any:
     """A value as its parameter wants it."""
     parameter = PARAMETERS.get(name)
