@@ -11,6 +11,7 @@ from pathlib import Path
 import pytest
 
 from curewindow.files import replacing, write_new, write_whole
+from tests import sources
 
 ROOT = Path(__file__).resolve().parents[1]
 # Folders of their own making, which nobody reads before they are whole.
@@ -130,10 +131,9 @@ def test_nothing_else_writes_files() -> None:
             name = path.relative_to(ROOT).as_posix()
             if name in FREE:
                 continue
-            tree = ast.parse(path.read_text(encoding="utf-8"))
             found += [
                 f"{name}:{node.lineno}"
-                for node in ast.walk(tree)
+                for node in sources.nodes(path)
                 if isinstance(node, ast.Call) and _writes(node)
             ]
     assert not found, "use curewindow.files"

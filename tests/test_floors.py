@@ -5,14 +5,15 @@ from __future__ import annotations
 import ast
 import functools
 import sys
+from collections.abc import Iterable
 from graphlib import TopologicalSorter
 from pathlib import Path
 
 import pytest
 
-ROOT = Path(__file__).resolve().parents[1]
-PACKAGE = ROOT / "curewindow"
-SERVICE = ROOT / "service" / "curewindow_service"
+from tests import sources
+
+ROOT, PACKAGE, SERVICE = sources.ROOT, sources.PACKAGE, sources.SERVICE
 LONGEST = 600
 
 # From the ground up. A name may import its own floor and those below; between
@@ -67,10 +68,10 @@ def _module(path: Path) -> str:
     return ".".join(parts[:-1] if parts[-1] == "__init__" else parts)
 
 
-def _imports(tree: ast.AST) -> list[tuple[int, int, str]]:
+def _imports(nodes: Iterable[ast.AST]) -> list[tuple[int, int, str]]:
     """(line, level, module) of each import in a file: in functions and under TYPE_CHECKING too."""
     found: list[tuple[int, int, str]] = []
-    for node in ast.walk(tree):
+    for node in nodes:
         if isinstance(node, ast.Import):
             found += [(node.lineno, 0, alias.name) for alias in node.names]
         elif isinstance(node, ast.ImportFrom):
@@ -85,9 +86,9 @@ FILES = {_module(path): path for path in sorted(PACKAGE.rglob("*.py"))}
 
 
 @functools.cache
-def _trees() -> dict[str, ast.Module]:
+def _imports_of_all() -> dict[str, list[tuple[int, int, str]]]:
     """Read when first asked for: every worker imports this file, one needs them."""
-    return {name: ast.parse(path.read_text(encoding="utf-8")) for name, path in FILES.items()}
+    return {name: _imports(sources.nodes(path)) for name, path in FILES.items()}
 
 
 def _floor(module: str) -> str | None:
@@ -102,11 +103,11 @@ def test_every_module_has_a_floor() -> None:
 
 def test_nothing_imports_upward() -> None:
     wrong = []
-    for name, tree in _trees().items():
+    for name, imports in _imports_of_all().items():
         own = _floor(name)
         if own is None:  # curewindow/__init__.py hands names on from every floor
             continue
-        for line, level, target in _imports(tree):
+        for line, level, target in imports:
             if level:
                 wrong.append(f"{FILES[name]}:{line}: relative import")
             if target.split(".")[0] == "curewindow_service":
@@ -121,8 +122,8 @@ def test_nothing_imports_upward() -> None:
 def test_no_circles() -> None:
     """Also between files of one floor; graphlib raises CycleError and names the circle."""
     graph: dict[str, set[str]] = {}
-    for name, tree in _trees().items():
-        targets = {target for _, _, target in _imports(tree)} & set(FILES)
+    for name, imports in _imports_of_all().items():
+        targets = {target for _, _, target in imports} & set(FILES)
         # A file importing a sibling by 'from package.sibling import x' does not
         # wait for what the package's __init__ hands on.
         graph[name] = {
@@ -137,9 +138,9 @@ def test_physics_knows_only_numpy() -> None:
     allowed = {"numpy", *sys.stdlib_module_names}
     wrong = [
         f"{FILES[name]}:{line}: {target}"
-        for name, tree in _trees().items()
+        for name, imports in _imports_of_all().items()
         if _floor(name) == "physics"
-        for line, _, target in _imports(tree)
+        for line, _, target in imports
         if target.split(".")[0] not in allowed and _floor(target) != "physics"
     ]
     assert not wrong, "\n".join(wrong)
@@ -150,7 +151,7 @@ def test_the_service_knows_nothing_of_the_command_line() -> None:
     wrong = [
         f"{path}:{line}: {target}"
         for path in sorted(SERVICE.rglob("*.py"))
-        for line, _, target in _imports(ast.parse(path.read_text(encoding="utf-8")))
+        for line, _, target in _imports(sources.nodes(path))
         if _floor(target) in ("cli", "__main__")
     ]
     assert not wrong, "\n".join(wrong)
@@ -173,5 +174,5 @@ def test_the_guard_itself_sees_hidden_imports() -> None:
         "if TYPE_CHECKING:\n    from curewindow.cli import main\n"
         "def f():\n    import curewindow.windows.find\n"
     )
-    found = {_floor(target) for _, _, target in _imports(tree)}
+    found = {_floor(target) for _, _, target in _imports(ast.walk(tree))}
     assert {"cli", "windows"} <= found

@@ -9,11 +9,14 @@ a field, where the sentence was made.
 from __future__ import annotations
 
 import ast
+import functools
 import re
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from pathlib import Path
 
 import pytest
+
+from tests import sources
 
 ROOT = Path(__file__).resolve().parents[1]
 TEMPLATES = ROOT / "service" / "curewindow_service" / "page" / "templates"
@@ -91,9 +94,9 @@ _IN_TEMPLATE = re.compile(
 _NO_STRINGS = {"np", "os", "shlex"}  # np.split, os.replace
 
 
-def _calls(tree: ast.AST) -> Iterator[tuple[int, str]]:
+def _calls(nodes: Collection[ast.AST]) -> Iterator[tuple[int, str]]:
     """Calls that take a string apart, by line."""
-    for node in ast.walk(tree):
+    for node in nodes:
         if not isinstance(node, ast.Call) or not isinstance(node.func, ast.Attribute):
             continue
         owner, name = node.func.value, node.func.attr
@@ -107,7 +110,7 @@ def _calls(tree: ast.AST) -> Iterator[tuple[int, str]]:
             or (name in _SEARCHES and (named == "re" or named.isupper()))
         ):
             yield node.lineno, name
-    for node in ast.walk(tree):
+    for node in nodes:
         if isinstance(node, ast.Compare) and isinstance(node.ops[0], ast.In | ast.NotIn):
             looked_in = node.comparators[0]
             called = looked_in.attr if isinstance(looked_in, ast.Attribute) else ""
@@ -120,12 +123,13 @@ def _allowed(path: str) -> bool:
     return any(path == one or (one.endswith("/") and path.startswith(one)) for one in READS)
 
 
+@functools.cache
 def _found() -> dict[str, list[str]]:
     found: dict[str, list[str]] = {}
     for folder in ("curewindow", "service"):
         for file in sorted((ROOT / folder).rglob("*.py")):
             path = file.relative_to(ROOT).as_posix()
-            calls = list(_calls(ast.parse(file.read_text(encoding="utf-8"))))
+            calls = list(_calls(sources.nodes(file)))
             if calls and not _allowed(path):
                 found[path] = [f"{path}:{line}: .{name}()" for line, name in calls]
     return found
@@ -152,10 +156,9 @@ def test_every_module_allowed_to_read_is_there_and_reads() -> None:
     for one in READS:
         place = ROOT / one
         files = sorted(place.rglob("*.py")) if place.is_dir() else [place]
-        assert any(
-            file.is_file() and list(_calls(ast.parse(file.read_text(encoding="utf-8"))))
-            for file in files
-        ), f"{one} takes no text apart (any more): take it out of READS"
+        assert any(file.is_file() and list(_calls(sources.nodes(file))) for file in files), (
+            f"{one} takes no text apart (any more): take it out of READS"
+        )
 
 
 @pytest.mark.parametrize("file", sorted(TEMPLATES.glob("*.html")), ids=lambda file: file.name)
@@ -181,7 +184,7 @@ def test_no_template_takes_a_sentence_apart(file: Path) -> None:
     ],
 )
 def test_the_guard_sees(code: str) -> None:
-    assert list(_calls(ast.parse(code)))
+    assert list(_calls(tuple(ast.walk(ast.parse(code)))))
 
 
 @pytest.mark.parametrize(
@@ -195,4 +198,4 @@ def test_the_guard_sees(code: str) -> None:
     ],
 )
 def test_the_guard_lets_be(code: str) -> None:
-    assert not list(_calls(ast.parse(code)))
+    assert not list(_calls(tuple(ast.walk(ast.parse(code)))))

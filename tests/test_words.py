@@ -10,9 +10,9 @@ from pathlib import Path
 
 import pytest
 
-ROOT = Path(__file__).resolve().parents[1]
-GUIDE = ROOT / "DEVELOPERS.md"
-TOPS = (ROOT / "curewindow", ROOT / "service" / "curewindow_service")
+from tests import sources
+
+GUIDE = sources.ROOT / "DEVELOPERS.md"
 
 # The wheel is tested from a folder that has the tests and no guide.
 pytestmark = pytest.mark.skipif(not GUIDE.exists(), reason="no guide beside the tests")
@@ -43,11 +43,9 @@ SAID: frozenset[str] = frozenset()
 PLAIN = (("in", "the", "way"), ("turn", "down"), ("tell", "systemd"), ("standing", "alone"))
 
 
-def _paths() -> list[Path]:
-    return [path for top in TOPS for path in sorted(top.rglob("*.py"))]
-
-
-TREES = {str(path.relative_to(ROOT)): ast.parse(path.read_text("utf-8")) for path in _paths()}
+def _files() -> Iterator[tuple[str, tuple[ast.AST, ...]]]:
+    for path in sources.FILES:
+        yield sources.name(path), sources.nodes(path)
 
 
 def glossary() -> list[tuple[str, str, list[str]]]:
@@ -72,9 +70,9 @@ def has(name: tuple[str, ...], phrase: tuple[str, ...]) -> bool:
 
 def names() -> Iterator[tuple[str, str]]:
     """(path, name) of every module, class and function."""
-    for path, tree in TREES.items():
+    for path, nodes in _files():
         yield path, Path(path).stem
-        for node in ast.walk(tree):
+        for node in nodes:
             if isinstance(node, ast.ClassDef | ast.FunctionDef | ast.AsyncFunctionDef):
                 yield path, node.name
 
@@ -110,8 +108,8 @@ def test_names_are_the_fields() -> None:
 
 def test_a_class_name_stands_once() -> None:
     where = defaultdict(list)
-    for path, tree in TREES.items():
-        for node in ast.walk(tree):
+    for path, nodes in _files():
+        for node in nodes:
             if isinstance(node, ast.ClassDef):
                 where[node.name].append(path)
     twice = {name for name, paths in where.items() if len(paths) > 1}
@@ -123,8 +121,8 @@ def test_a_class_name_stands_once() -> None:
 def test_docstrings_say_it_so() -> None:
     phrases = [" ".join(each) for each in _unwanted() if len(each) > 1]
     found = set()
-    for path in TREES:
-        text = " ".join((ROOT / path).read_text("utf-8").lower().split())
+    for path, _ in _files():
+        text = " ".join((sources.ROOT / path).read_text("utf-8").lower().split())
         found |= {f"{path} {phrase}" for phrase in phrases if re.search(rf"\b{phrase}\b", text)}
     assert not found - SAID, "say it in the glossary's words:\n" + "\n".join(sorted(found - SAID))
     assert not SAID - found, "gone: take them off SAID:\n" + "\n".join(sorted(SAID - found))

@@ -3,28 +3,31 @@
 from __future__ import annotations
 
 import ast
-from collections.abc import Iterator
+import functools
+from collections import defaultdict
+from collections.abc import Iterable, Iterator
 from pathlib import Path
 
 import pytest
 
-ROOT = Path(__file__).resolve().parents[2]
-RULES = ROOT / "curewindow" / "rules"
-FILES = [
-    path
-    for folder in (ROOT / "curewindow", ROOT / "service" / "curewindow_service")
-    for path in sorted(folder.rglob("*.py"))
-]
-TREES = {path: ast.parse(path.read_text(encoding="utf-8")) for path in FILES}
+from tests import sources
+from tests.sources import FILES
+
+RULES = sources.PACKAGE / "rules"
 
 
-def _expressions(tree: ast.AST) -> Iterator[ast.AST]:
-    """Every part of a file but the choices a Literal lists."""
-    for node in ast.iter_child_nodes(tree):
-        if isinstance(node, ast.Subscript) and getattr(node.value, "id", "") == "Literal":
-            continue
-        yield node
-        yield from _expressions(node)
+def _lists(path: Path) -> Iterator[ast.expr]:
+    """The tuples, lists and sets written in a file, but for the choices a Literal lists."""
+    nodes = sources.nodes(path)
+    choices = {
+        id(part)
+        for node in nodes
+        if isinstance(node, ast.Subscript) and getattr(node.value, "id", "") == "Literal"
+        for part in ast.walk(node)
+    }
+    for node in nodes:
+        if isinstance(node, ast.Tuple | ast.List | ast.Set) and id(node) not in choices:
+            yield node
 
 
 def _words(node: ast.AST) -> frozenset[str]:
@@ -38,26 +41,31 @@ def _words(node: ast.AST) -> frozenset[str]:
 
 def _named_lists() -> Iterator[tuple[str, frozenset[str]]]:
     for path in sorted(RULES.glob("*.py")):
-        for node in TREES[path].body:
-            value = node.value if isinstance(node, ast.Assign | ast.AnnAssign) else None
-            target = node.target if isinstance(node, ast.AnnAssign) else None
-            if value is not None and (words := _words(value)):
-                yield getattr(target, "id", "?"), words
+        for node in sources.tree(path).body:
+            if isinstance(node, ast.Assign | ast.AnnAssign) and node.value is not None:
+                target = node.target if isinstance(node, ast.AnnAssign) else node.targets[0]
+                if words := _words(node.value):
+                    yield ast.unparse(target), words
 
 
 NAMED = dict(_named_lists())
 
 
+@functools.cache
+def _lists_elsewhere() -> dict[frozenset[str], list[str]]:
+    """Lists of strings outside the room, and where they stand."""
+    found = defaultdict(list)
+    for path in FILES:
+        if RULES not in path.parents:
+            for node in _lists(path):
+                found[_words(node)].append(f"{sources.name(path)}:{node.lineno}")
+    return dict(found)
+
+
 @pytest.mark.parametrize("name", sorted(NAMED))
 def test_a_list_of_the_rules_stands_once(name: str) -> None:
     """A copy of it, in whatever order, would one day say something else."""
-    copies = [
-        f"{path.relative_to(ROOT)}:{node.lineno}"
-        for path, tree in TREES.items()
-        if RULES not in path.parents
-        for node in _expressions(tree)
-        if _words(node) == NAMED[name]
-    ]
+    copies = _lists_elsewhere().get(NAMED[name])
     assert not copies, f"use curewindow.rules: {name}"
 
 
@@ -66,8 +74,8 @@ def test_the_lists_are_found() -> None:
     assert {"SANDABLE", "COVERED", "WITH_PRODUCT", "MAKES_DUST", "NOT_TO_SLEEP_OVER"} <= set(NAMED)
 
 
-def _numbers(tree: ast.AST) -> Iterator[tuple[int, float]]:
-    for node in ast.walk(tree):
+def _numbers(nodes: Iterable[ast.AST]) -> Iterator[tuple[int, float]]:
+    for node in nodes:
         if isinstance(node, ast.Constant) and isinstance(node.value, float):
             yield node.lineno, node.value
 
@@ -75,16 +83,16 @@ def _numbers(tree: ast.AST) -> Iterator[tuple[int, float]]:
 def test_the_gas_constant_of_vapour_is_worked_out_once() -> None:
     """From the molar gas constant and the molar mass of water, and written nowhere."""
     found = [
-        f"{path.relative_to(ROOT)}:{line}"
-        for path, tree in TREES.items()
-        for line, value in _numbers(tree)
+        f"{sources.name(path)}:{line}"
+        for path in FILES
+        for line, value in _numbers(sources.nodes(path))
         if 461.0 <= value <= 462.0 or value == 8.314462618
     ]
     assert [each.split(":")[0] for each in found] == ["curewindow/physics/elementwise.py"]
 
 
-def _compares(tree: ast.AST, name: str) -> Iterator[ast.Compare]:
-    for node in ast.walk(tree):
+def _compares(nodes: Iterable[ast.AST], name: str) -> Iterator[ast.Compare]:
+    for node in nodes:
         if isinstance(node, ast.Compare):
             sides = [node.left, *node.comparators]
             if any(getattr(side, "attr", getattr(side, "id", "")) == name for side in sides):
@@ -93,9 +101,9 @@ def _compares(tree: ast.AST, name: str) -> Iterator[ast.Compare]:
 
 def test_from_which_chance_a_thing_is_sure_is_asked_in_one_way() -> None:
     found = [
-        f"{path.relative_to(ROOT)}:{node.lineno}"
-        for path, tree in TREES.items()
-        for node in _compares(tree, "confidence")
+        f"{sources.name(path)}:{node.lineno}"
+        for path in FILES
+        for node in _compares(sources.nodes(path), "confidence")
         for number in ast.walk(node)
         if isinstance(number, ast.Constant) and isinstance(number.value, float)
     ]
@@ -104,10 +112,10 @@ def test_from_which_chance_a_thing_is_sure_is_asked_in_one_way() -> None:
 
 def test_bedtime_is_no_number_elsewhere() -> None:
     found = [
-        f"{path.relative_to(ROOT)}:{node.lineno}"
-        for path, tree in TREES.items()
+        f"{sources.name(path)}:{node.lineno}"
+        for path in FILES
         if RULES not in path.parents and path.name != "service.py"  # its quiet hours: a setting
-        for node in ast.walk(tree)
+        for node in sources.nodes(path)
         if isinstance(node, ast.Call)
         and getattr(node.func, "id", "") == "time"
         and [getattr(each, "value", None) for each in node.args] == [22]
