@@ -186,6 +186,11 @@ def wording_of(answer: InPlace) -> Wording:
     return Wording(ZoneInfo(answer.time_zone), answer.as_of, answer.temperature_unit == "°F")
 
 
+def counted(count: float, noun: str) -> str:
+    """'1 window', '3 windows'."""
+    return f"{count:.0f} {noun}{'' if round(count) == 1 else 's'}"
+
+
 def span(hours: float) -> str:
     """A span of time: '20 min', '1.25 h', '5 h', '3 d'."""
     if hours < 0.96:

@@ -16,7 +16,8 @@ from curewindow.calibration.look_back import FeedLook, LookedBack
 from curewindow.calibration.place import PlaceLesson
 from curewindow.calibration.scores import Score, brier, reliability_groups
 from curewindow.calibration.stated import Cases
-from curewindow.weather.local import TIMES, difference_text
+from curewindow.findings import Finding, finding
+from curewindow.weather.local import TIMES, as_finding
 
 ENOUGH_DAYS = 10
 """Different days in a group of the diagram before it says much (estimate)."""
@@ -117,7 +118,7 @@ class FeedTrust(Answer):
     place: list[PlaceDifferenceOf]
     place_readings: int
     place_left_out: dict[str, int]
-    said: list[str] = Field(description="what it means, in words")
+    said: list[Finding] = Field(description="what it means")
 
 
 class TrustAnswer(Answer):
@@ -132,14 +133,14 @@ class TrustAnswer(Answer):
     kept_since: datetime | None
     kept_megabytes: float
     written_down: bool = Field(description="is what was learned used from now on?")
-    notes: list[str] = Field(default_factory=list)
+    notes: list[Finding] = Field(default_factory=list)
 
 
 def answer_of(found: LookedBack, boat: Boat) -> TrustAnswer:
     """What was found, as an answer."""
     notes = list(found.notes)
     if not boat.weather.keep_forecasts:
-        notes.append("keep_forecasts = false in boat.toml: nothing new is kept")
+        notes.append(finding("forecasts not kept"))
     return TrustAnswer(
         boat=boat.name,
         time_zone=boat.place.time_zone,
@@ -268,61 +269,49 @@ def _place(lesson: PlaceLesson | None) -> list[PlaceDifferenceOf]:
 
 def _said_of_windows(
     score: ScoreOf | None, diagram: list[DiagramPoint], correction: Correction | None
-) -> list[str]:
+) -> list[Finding]:
     if score is None:
-        return ["no window that was told is past and seen yet: nothing can be said of confidence"]
-    told, held = (round(100.0 * share) for share in (score.told, score.held))
+        return [finding("no window judged")]
     said = [
-        f"{score.cases} windows on {score.days} days were told with {told} % on average; "
-        f"{held} % of them held"
+        finding(
+            "windows held",
+            count=score.cases,
+            days=score.days,
+            chance=score.told,
+            other_chance=score.held,
+        )
     ]
     if score.days < LEAST_DAYS:
-        said.append(
-            f"{score.days} days are too few to tell luck from skill: confidence stays as stated "
-            f"until {LEAST_DAYS} days with windows are past"
-        )
+        said.append(finding("too few days", days=score.days, count=LEAST_DAYS))
     else:
         said += _said_of_groups(diagram)
     if correction is not None:
-        now = round(100.0 * correction.ninety_a_day_ahead)
-        said.append(
-            f"what is shown is corrected by this: 90 % a day ahead becomes {now} %"
-            + ("" if correction.may_raise else "; nothing is raised before many more days are past")
-        )
+        ninety = correction.ninety_a_day_ahead
+        known = correction.may_raise
+        said.append(finding("correction used", chance=0.9, other_chance=ninety, known=known))
     elif score.days >= LEAST_DAYS:
-        said.append("not clearly enough off to correct anything: it is shown as stated")
+        said.append(finding("no correction needed"))
     if score.skill is not None and score.days >= LEAST_DAYS:
-        said.append(
-            "told apart better than by always saying the usual share"
-            if score.skill > 0.0
-            else "no better than always saying the usual share: take the confidence lightly"
-        )
+        said.append(finding("skill", state="some" if score.skill > 0.0 else "none"))
     return said
 
 
-def _said_of_groups(diagram: list[DiagramPoint]) -> list[str]:
-    said = []
-    for point in diagram:
-        if not point.enough or point.least <= point.held <= point.most:
-            continue
-        less = "less" if point.held < point.told else "more"
-        said.append(
-            f"of those told with {100 * point.low:.0f} to {100 * point.high:.0f} %, "
-            f"{100 * point.held:.0f} % held: {less} often than told, and hardly by chance"
-        )
-    return said or ["nowhere is it off by more than chance explains"]
+def _said_of_groups(diagram: list[DiagramPoint]) -> list[Finding]:
+    said = [
+        finding("held otherwise", chance=point.told, other_chance=point.held)
+        for point in diagram
+        if point.enough and not point.least <= point.held <= point.most
+    ]
+    return said or [finding("held as stated")]
 
 
-def _said_of_place(lesson: PlaceLesson | None, boat: Boat) -> list[str]:
+def _said_of_place(lesson: PlaceLesson | None, boat: Boat) -> list[Finding]:
     if lesson is None:
-        return ["no readings outdoors beside a kept forecast: nothing is learned of the place"]
-    if lesson.remark:
+        return [finding("place never read")]
+    if lesson.remark is not None:
         return [lesson.remark]
     if not lesson.found.is_used:
-        few = f"{lesson.readings} readings outdoors"
-        return [
-            f"{few} show nothing of the place that is beyond doubt: the forecast stays as it is"
-        ]
+        return [finding("place unproven", count=lesson.readings)]
     if not boat.weather.local_correction:
-        return ["the forecast could be corrected for this place; boat.toml turns it off"]
-    return [difference_text(lesson.found)]
+        return [finding("place correction off")]
+    return [as_finding(lesson.found)]

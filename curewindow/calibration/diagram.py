@@ -9,7 +9,7 @@ from curewindow.calibration.answer import DiagramPoint
 
 @dataclass(frozen=True, slots=True)
 class Marks:
-    """What is drawn with: the line 'as told', chance's reach, points with few and enough days."""
+    """What is drawn with: the line 'as stated', chance's reach, points with few and enough days."""
 
     line: str
     reach: str
@@ -72,13 +72,13 @@ def diagram_lines(points: list[DiagramPoint], width: int, marks: Marks) -> list[
         begin = min(_MARGIN + 1 + column(share) - len(text) // 2, _MARGIN + 1 + across - len(text))
         foot[begin : begin + len(text)] = text
     lines.append("".join(foot).rstrip())
-    told = "told"
+    told = "stated"
     lines.append(" " * (_MARGIN + 1 + (across - len(told)) // 2) + told)
     told_by = [
         f"{marks.enough} held",
         f"{marks.few} held, few days",
         f"{marks.reach} could be chance",
-        f"{marks.line} as told",
+        f"{marks.line} as stated",
     ]
     half = width < sum(map(len, told_by)) + 6
     rows_of = [told_by[:2], told_by[2:]] if half else [told_by]

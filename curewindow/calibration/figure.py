@@ -24,7 +24,7 @@ def write_diagram(answer: TrustAnswer, path: Path) -> None:
     form = form_of(path)
     feeds = [feed for feed in answer.feeds if feed.diagram]
     if not feeds:
-        raise CurewindowError("there is nothing to draw yet: no window that was told is judged")
+        raise CurewindowError("there is nothing to draw yet: no stated window is judged")
     with drawing():
         from matplotlib.backends.backend_agg import FigureCanvasAgg
         from matplotlib.figure import Figure
@@ -41,7 +41,7 @@ def write_diagram(answer: TrustAnswer, path: Path) -> None:
 
 
 def _held(axes: Axes, feed: FeedTrust) -> None:
-    axes.plot([0, 100], [0, 100], color="0.4", linestyle="--", linewidth=1, label="as told")
+    axes.plot([0, 100], [0, 100], color="0.4", linestyle="--", linewidth=1, label="as stated")
     for number, point in enumerate(feed.diagram):
         axes.plot(
             [100 * point.told] * 2,
@@ -82,4 +82,4 @@ def _counted(axes: Axes, points: list[DiagramPoint]) -> None:
         edgecolor="black",
         hatch="///",
     )
-    axes.set(xlim=(0, 100), xlabel="told [%]", ylabel="windows")
+    axes.set(xlim=(0, 100), xlabel="stated [%]", ylabel="windows")

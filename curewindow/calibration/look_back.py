@@ -24,6 +24,7 @@ from curewindow.calibration.seen import (
 )
 from curewindow.calibration.stated import Cases, ScoredWindow, cases_of, stated_between
 from curewindow.errors import RecordError
+from curewindow.findings import Finding, finding
 from curewindow.record.entries import Reading
 from curewindow.record.heat import with_heat
 from curewindow.record.store import Record
@@ -70,7 +71,7 @@ class LookedBack:
     kept_since: datetime | None
     kept_bytes: int
     written_down: bool
-    notes: list[str] = field(default_factory=list)
+    notes: list[Finding] = field(default_factory=list)
 
 
 def look_back(
@@ -108,7 +109,7 @@ def look_back(
         return LookedBack(now, [], 0, None, 0, False)
     cache = Cache(cache_folder(), offline=offline)
     try:
-        notes: list[str] = []
+        notes: list[Finding] = []
         if is_real(now):
             notes = _see(folder, boat, cache, now)
             _learn_place(folder, boat, readings, now)
@@ -120,7 +121,7 @@ def look_back(
         ) from None
 
 
-def _see(folder: Path, boat: Boat, cache: Cache, now: datetime) -> list[str]:
+def _see(folder: Path, boat: Boat, cache: Cache, now: datetime) -> list[Finding]:
     """Write down what was seen since."""
     forecasts = list(kept(folder, boat.place, since=now - _JUDGES))
     with kept_file.to_write(folder) as connection:
@@ -130,8 +131,8 @@ def _see(folder: Path, boat: Boat, cache: Cache, now: datetime) -> list[str]:
             add_short_forecast(connection, boat, forecast, now)
     if not forecasts:
         return []
-    note = add_analyses(folder, boat, cache, now, forecasts[0].made_at)
-    return [note] if note else []
+    missing = add_analyses(folder, boat, cache, now, forecasts[0].made_at)
+    return [finding("past unseen", note=missing)] if missing else []
 
 
 def _learn_place(folder: Path, boat: Boat, readings: Sequence[Reading], now: datetime) -> None:
@@ -176,7 +177,7 @@ def _judge(
 
 
 def _found(
-    folder: Path, boat: Boat, readings: Sequence[Reading], now: datetime, notes: list[str]
+    folder: Path, boat: Boat, readings: Sequence[Reading], now: datetime, notes: list[Finding]
 ) -> LookedBack:
     zone = ZoneInfo(boat.place.time_zone)
     learning = is_real(now)

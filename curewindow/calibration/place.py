@@ -28,6 +28,7 @@ from numpy.typing import NDArray
 from curewindow.boat.checks import OUTDOORS
 from curewindow.boat.schema import Place
 from curewindow.calibration.errors_seen import interpolated
+from curewindow.findings import Finding, finding
 from curewindow.fitting.data import DRIEST_PCT
 from curewindow.fitting.suspects import (
     MOST_ODD,
@@ -66,7 +67,7 @@ class PlaceLesson:
     found: PlaceDifference
     readings: int
     left_out: dict[str, int]
-    remark: str = ""
+    remark: Finding | None = None
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -214,7 +215,7 @@ def _odd(pairs: _Pairs) -> BoolArray:
     return odd if odd.mean() <= MOST_ODD else np.zeros_like(odd)
 
 
-def _differences(pairs: _Pairs) -> tuple[dict[str, Difference], str]:
+def _differences(pairs: _Pairs) -> tuple[dict[str, Difference], Finding | None]:
     temp = _fitted(pairs.at, pairs.read_c - pairs.forecast_c, pairs.share)
     dew = _fitted(pairs.at, pairs.read_dew_c - pairs.forecast_dew_c, pairs.share)
     found: dict[str, Difference] = {}
@@ -223,10 +224,7 @@ def _differences(pairs: _Pairs) -> tuple[dict[str, Difference], str]:
         if spells < LEAST_SPELLS:
             continue
         if abs(temp.value[number]) > MOST_K or abs(dew.value[number]) > MOST_K:
-            return {}, (
-                f"readings outdoors lie more than {MOST_K:.0f} K from the forecast {times}: look "
-                "where the sensor hangs; nothing is corrected"
-            )
+            return {}, finding("place too far off", difference_k=MOST_K, state=times)
         found[times] = Difference(
             temp_k=round(float(temp.value[number]), 3),
             temp_doubt_k=round(float(temp.doubt[number]), 3),
@@ -235,7 +233,7 @@ def _differences(pairs: _Pairs) -> tuple[dict[str, Difference], str]:
             readings=int(np.round(pairs.share[number].sum())),
             spells=int(spells),
         )
-    return found, ""
+    return found, None
 
 
 @dataclass(frozen=True, slots=True, eq=False)

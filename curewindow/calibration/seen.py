@@ -61,7 +61,7 @@ def add_analyses(folder: Path, boat: Boat, cache: Cache, now: datetime, since: d
     Returns
     -------
     str
-        What to say of it, '' where nothing was asked or all came.
+        Why the archive gave none; '' where nothing was asked or all came.
     """
     last = now.astimezone(UTC) - BEHIND - timedelta(days=3)
     if boat.weather.feed not in _ARCHIVE_FEEDS or since >= last:
@@ -79,7 +79,7 @@ def add_analyses(folder: Path, boat: Boat, cache: Cache, now: datetime, since: d
     try:
         past = past_weather(boat.place, boat.weather, cache, now, first.date(), last.date())
     except WeatherError as bad:
-        return f"hours that no forecast saw stay unknown: {bad}"
+        return str(bad)
     full = past.times.astype(np.int64) % _HOUR_S == 0
     full &= np.isfinite(past.temp_c[0]) & np.isin(past.times, missing)
     columns = {name: np.asarray(getattr(past, name))[0, full] for name in FIELDS}

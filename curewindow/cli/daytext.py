@@ -352,7 +352,7 @@ def _basis_lines(sheet: DaySheet, page: _Page) -> list[str]:
     lines = page.heading("goes by", "head")
     age = f", {span(basis.weather_age_h)} old" if basis.weather_age_h >= 0.1 else ""
     until = words.day(basis.weather_until)
-    lines += page.wrap(f"weather: {basis.weather}{age}, known to {until}")
+    lines += page.wrap(f"weather: {basis.weather}{age}, known until {until}")
     if basis.attribution:
         lines += page.wrap(basis.attribution, _IN)
     if basis.last_reading is None:
@@ -362,7 +362,7 @@ def _basis_lines(sheet: DaySheet, page: _Page) -> list[str]:
     else:
         lines += page.wrap(f"last reading: {words.when(basis.last_reading)}")
     for note in basis.weather_notes:
-        lines += page.wrap(note, _IN)
+        lines += page.wrap(voice.full(note, words), _IN)
     guessed = "~ worked out or outside the sheet" if _uncertain(sheet) else ""
     typical = "typical sheets: check your tin" if basis.typical_sheets else ""
     if page.narrow and guessed and typical:
@@ -371,7 +371,7 @@ def _basis_lines(sheet: DaySheet, page: _Page) -> list[str]:
         lines += [line for text in (typical, guessed) if text for line in page.wrap(text)]
     for told in sheet.notes:
         lines += page.wrap((voice.short if page.narrow else voice.full)(told, words))
-    assumed = [basis.spread, *(voice.full(each, words) for each in basis.notes)]
+    assumed = [*([basis.spread] if basis.spread else []), *basis.notes]
     for note in assumed if page.full else []:
-        lines += page.wrap(note, f"{_IN}- ", f"{_IN}  ") if note else []
+        lines += page.wrap(voice.full(note, words), f"{_IN}- ", f"{_IN}  ")
     return lines

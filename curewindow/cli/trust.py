@@ -5,7 +5,6 @@ from __future__ import annotations
 import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
-from zoneinfo import ZoneInfo
 
 import click
 
@@ -40,7 +39,7 @@ def command(
 ) -> None:
     """How far to trust forecasts and windows, by what came of the earlier ones.
 
-    Each forecast used and each window told is kept in the boat folder. Here windows that are
+    Each forecast used and each window stated is kept in the boat folder. Here windows that are
     past are judged again on the weather seen and your readings. What follows is used from
     then on: confidence that was too high is lowered, and the forecast is corrected by what
     your readings outdoors show of the place.
@@ -74,26 +73,19 @@ def command(
 
 def _lines(answer: TrustAnswer, words: Wording, width: int, plain: bool) -> list[str]:
     from curewindow.cli.text import wrap
+    from curewindow.voice import full, verification
 
     if answer.kept_since is None:
-        return wrap(
-            "No forecast is kept yet. Each one that 'curewindow today' or 'windows' uses is, and "
-            "each window told; come back when some of them are past.",
-            width,
-        )
-    since = answer.kept_since.astimezone(ZoneInfo(answer.time_zone))
-    noun = "forecast" if answer.kept_forecasts == 1 else "forecasts"
-    head = (
-        f"{answer.boat}: {answer.kept_forecasts} {noun} kept since {since.day} "
-        f"{since:%b %Y}, {answer.kept_megabytes:.1f} MB"
-    )
+        return wrap(verification.NONE_KEPT, width)
+    since, size = answer.kept_since, answer.kept_megabytes
+    head = verification.kept_text(answer.boat, answer.kept_forecasts, since, size, words)
     lines = wrap(head, width, "", _IN)
     for feed in answer.feeds:
         lines += ["", *_feed_lines(feed, words, width, plain)]
     for note in answer.notes:
-        lines += ["", *wrap(words.sentence(note), width, "", _IN)]
+        lines += ["", *wrap(full(note, words), width, "", _IN)]
     if not answer.written_down:
-        lines += ["", *wrap("Looked at for another time than now: nothing is used.", width)]
+        lines += ["", *wrap(verification.ONLY_LOOKED, width)]
     return lines
 
 
@@ -101,16 +93,15 @@ def _feed_lines(feed: FeedTrust, words: Wording, width: int, plain: bool) -> lis
     from curewindow.calibration.diagram import DOTS, PLAIN, diagram_lines
     from curewindow.charts.terminal import can_show
     from curewindow.cli.text import wrap
+    from curewindow.voice import full, verification
 
     lines = wrap(feed.source, width, "", _IN)
-    for text in feed.said:
-        lines += wrap(words.sentence(text), width, _IN, _IN * 2)
+    for each in feed.said:
+        lines += wrap(full(each, words), width, _IN, _IN * 2)
     if feed.windows_waiting:
-        text = f"{feed.windows_waiting} told windows are past but were not seen whole: not judged"
-        lines += wrap(text, width, _IN, _IN * 2)
+        lines += wrap(verification.waiting_text(feed.windows_waiting), width, _IN, _IN * 2)
     if feed.windows_judged:
-        text = f"judged by readings taken there: {feed.by_readings} tellings; the rest by analyses"
-        lines += wrap(text, width, _IN, _IN * 2)
+        lines += wrap(verification.basis_text(feed.by_readings), width, _IN, _IN * 2)
     if feed.diagram:
         plain = plain or not can_show(getattr(sys.stdout, "encoding", None))
         lines += ["", *diagram_lines(feed.diagram, width, PLAIN if plain else DOTS)]
@@ -119,16 +110,16 @@ def _feed_lines(feed: FeedTrust, words: Wording, width: int, plain: bool) -> lis
     if feed.forecast_errors:
         lines += ["", *_error_lines(feed.forecast_errors, words, width)]
     if feed.place_left_out:
-        which = ", ".join(f"{count} {why}" for why, count in feed.place_left_out.items())
-        lines += ["", *wrap(f"Readings outdoors left out: {which}", width, "", _IN)]
+        lines += ["", *wrap(verification.left_out_text(feed.place_left_out), width, "", _IN)]
     return lines
 
 
 def _score_lines(feed: FeedTrust, width: int) -> list[str]:
     from curewindow.cli.text import columns, wrap
+    from curewindow.voice import verification
 
     rows: list[tuple[str, ...]] = [
-        ("ahead", "windows", "told", "held", "Brier", "rel", "res", "unc")
+        ("ahead", "windows", "stated", "held", "Brier", "rel", "res", "unc")
     ]
     scored = [(_ahead(day), day.score) for day in feed.by_lead_day]
     if feed.score is not None and len(scored) > 1:
@@ -147,12 +138,7 @@ def _score_lines(feed: FeedTrust, width: int) -> list[str]:
     if width < 60:
         rows = [row[:5] for row in rows]
     lines = [_IN + line for line in columns(rows)]
-    text = (
-        "Brier score: 0 is perfect, less is better. It is rel (how far told and held lie apart) "
-        "less res (how well good and bad starts are told apart) plus unc (how mixed they are)."
-        if width >= 60
-        else "Brier score: 0 is perfect, less is better."
-    )
+    text = verification.BRIER_PARTS if width >= 60 else verification.BRIER
     return lines + wrap(text, width, _IN)
 
 
@@ -162,6 +148,7 @@ def _ahead(day: DayScore) -> str:
 
 def _error_lines(errors: list[ForecastError], words: Wording, width: int) -> list[str]:
     from curewindow.cli.text import columns, wrap
+    from curewindow.voice import verification
 
     def difference(value: float | None, sign: bool = False) -> str:
         if value is None:
@@ -170,8 +157,7 @@ def _error_lines(errors: list[ForecastError], words: Wording, width: int) -> lis
         return f"+{shown}" if sign and value >= 0.05 else shown
 
     lines: list[str] = []
-    names = {"analysis": "the weather seen", "readings": "your readings outdoors"}
-    for against, name in names.items():
+    for against in ("analysis", "readings"):
         own = [error for error in errors if error.against == against and error.hours >= 5]
         if not own:
             continue
@@ -188,6 +174,6 @@ def _error_lines(errors: list[ForecastError], words: Wording, width: int) -> lis
             )
         if width < 60:
             rows = [(ahead, air, spread, dew) for ahead, air, spread, dew, _ in rows]
-        lines += wrap(f"Forecast less {name}:", width)
+        lines += wrap(verification.against_text(against), width)
         lines += [_IN + line for line in columns(rows)]
     return lines

@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from curewindow.conditions.draw import LoggedValues
-from curewindow.findings import Finding, finding
+from curewindow.findings import Finding
 from curewindow.series import BoolArray, FloatArray
 from curewindow.weather.forecast import Forecast
 
@@ -92,8 +92,3 @@ def joined_notes(*groups: Iterable[Finding | None]) -> tuple[Finding, ...]:
     """All notes in order, each once; None is dropped."""
     found = (note for group in groups for note in group if note is not None)
     return tuple(dict.fromkeys(found))
-
-
-def remarks(notes: Iterable[str]) -> tuple[Finding, ...]:
-    """A feed's own words about its weather."""
-    return tuple(finding("remark", note=note) for note in notes)

@@ -14,7 +14,6 @@ from curewindow.conditions.course import (
     hours_since,
     joined_notes,
     lead_hours,
-    remarks,
     utc64,
 )
 from curewindow.conditions.doors import Air
@@ -148,7 +147,7 @@ def handed_on(
         measured=carried_by(forecast.times, logged, utc64(now)),
         lead_h=lead_hours(forecast, now, logged),
         notes=joined_notes(
-            remarks(forecast.notes),
+            forecast.notes,
             around.notes,
             (around.inside_note,),
             (around.water_note if in_water else None,),

@@ -13,7 +13,6 @@ from curewindow.conditions.course import (
     hours_since,
     joined_notes,
     lead_hours,
-    remarks,
     utc64,
 )
 from curewindow.conditions.draw import (
@@ -111,7 +110,7 @@ def logged_conditions(
         measured=carried_by(times, dew_logged, utc64(now)),
         lead_h=_lead(forecast, air_logged, now),
         notes=joined_notes(
-            (_basis_note(space, air_logged, dew_logged, now),), notes, remarks(forecast.notes)
+            (_basis_note(space, air_logged, dew_logged, now),), notes, forecast.notes
         ),
     )
 

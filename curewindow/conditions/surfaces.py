@@ -15,7 +15,6 @@ from curewindow.conditions.course import (
     hours_since,
     joined_notes,
     lead_hours,
-    remarks,
     utc64,
 )
 from curewindow.conditions.draw import (
@@ -192,7 +191,7 @@ def _outdoors(
         outdoors=True,
         trust=forecast.trust,
         notes=joined_notes(
-            remarks(forecast.notes),
+            forecast.notes,
             around.notes,
             (finding("deck in the open"),),
             wood_notes,

@@ -166,8 +166,8 @@ def provenance(facts: Situation) -> Provenance:
         own_sheets=[sheet.stem for sheet in loaded if sheet.own],
         weather_name=weather_name(facts),
         members=forecast.members,
-        spread=facts.words.sentence(forecast.spread),
-        weather_notes=[facts.words.sentence(note) for note in forecast.notes],
-        # the weather's own remarks are told apart
-        notes=[note for note in dict.fromkeys(notes) if note.kind != "remark"],
+        spread=forecast.spread,
+        weather_notes=list(forecast.notes),
+        # what is to be said of the weather is told apart
+        notes=[note for note in dict.fromkeys(notes) if note not in forecast.notes],
     )

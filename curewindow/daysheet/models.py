@@ -51,10 +51,10 @@ class Provenance(Answer):
     own_sheets: list[str]
     weather_name: str = Field("", description="another one as soon as the forecast is")
     members: int = Field(1, description="forecasts the windows are held against")
-    spread: str = Field(
-        "", description="how they came about where the feed gives one, and the errors taken"
+    spread: Finding | None = Field(
+        None, description="how they came about where the feed gives one, and the errors taken"
     )
-    weather_notes: list[str] = Field(
+    weather_notes: list[Finding] = Field(
         default_factory=list, description="stale, holes, estimated: always to be said"
     )
     notes: list[Finding] = Field(

@@ -34,7 +34,7 @@ from curewindow.rules.milestones import COVERED, DUST_DRY, HARD, SANDABLE, TOUCH
 from curewindow.rules.unflued import unflued_for
 from curewindow.rules.work import WITH_PRODUCT
 from curewindow.situation import Situation, read_situation
-from curewindow.voice import short
+from curewindow.voice import full, short
 from curewindow.voice.cautions import caution, whole_caution
 from curewindow.weather.choose import get_forecast
 from curewindow.weather.continued import continued, known_until, most_usual, of_rows
@@ -82,10 +82,8 @@ def weather_for_plan(
         return continued(forecast, until), known
     row = most_usual(past.weather, known)
     year = past.each()[row]
-    label = f"{past.years[row]}, the most usual of {len(past.years)} past years"
-    if len(past.years) == 1:
-        label = f"{past.years[0]}"
-    return continued(forecast, until, year, label), known
+    several = len(past.years) if len(past.years) > 1 else None
+    return continued(forecast, until, year, past.years[row], several), known
 
 
 def in_slots(forecast: Forecast) -> Forecast:
@@ -198,7 +196,7 @@ def given_of(
                 refused[key] = reason
             if someone_sleeps_near(facts, job, facts.sheet(step.sheet).sheet):
                 bedtime.add(key)
-    weather = [facts.words.sentence(note) for note in facts.forecast.notes]
+    weather = [full(note, facts.words) for note in facts.forecast.notes]
     return Given(
         boat=facts.boat,
         work=facts.work,

@@ -77,7 +77,7 @@ def explained(facts: Situation, job: Job, at: datetime) -> Why:
     if start >= len(series.times):
         last = words.when(at_index(series, len(series.times) - 1))
         raise WeatherError(
-            f"the weather is known to {last}: nobody can tell about {words.when(at)}"
+            f"the weather is known until {last}: nobody can tell about {words.when(at)}"
         )
     clocks = {clock.job: clock for clock in clocks_of(facts)}
     found = find(facts, job, clocks, all_windows=True)

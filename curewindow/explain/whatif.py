@@ -160,7 +160,7 @@ def _until(facts: Situation, change: Intervention) -> datetime:
     last = _last(facts)
     until = min(change.until or change.start + _LOOKED_AT, last)
     if until <= change.start:
-        raise QuantityError(f"the weather is known to {words.when(last)} only")
+        raise QuantityError(f"the weather is known until {words.when(last)} only")
     return until
 
 

@@ -37,8 +37,9 @@ PARAMETERS: Final[dict[str, Parameter]] = {
     "product": Parameter("text", "what a sheet calls its product"),
     "thing": Parameter("text", "something named by the owner, such as what is delivered"),
     "names": Parameter("texts", "several such names"),
+    "service": Parameter("text", "a weather service, or a file that stands for one"),
     "products": Parameter("texts", "what sheets call their products"),
-    "note": Parameter("text", "the owner's or a sheet's own words, never read for a decision"),
+    "note": Parameter("text", "words of owner, sheet or service, never read for a decision"),
     "heater": Parameter("text", "kind of heater"),
     # limits
     "limit": Parameter("text", "which limit, by its name in the registry"),
@@ -58,6 +59,8 @@ PARAMETERS: Final[dict[str, Parameter]] = {
     "light_by": Parameter("time", "when it has to be lit at the latest"),
     # amounts
     "hours": Parameter("number", "a span of time [h]"),
+    "days": Parameter("number", "how many days"),
+    "year": Parameter("text", "a calendar year, or what its weather is called"),
     "read_h": Parameter("number", "hours covered by readings [h]"),
     "model_h": Parameter("number", "hours worked out by the model [h]"),
     "unknown_h": Parameter("number", "hours nothing is known of [h]"),
@@ -68,6 +71,7 @@ PARAMETERS: Final[dict[str, Parameter]] = {
     "other_temp_c": Parameter("number", "another temperature it is compared with [°C]"),
     "rh_pct": Parameter("number", "relative humidity [%]"),
     "difference_k": Parameter("number", "a difference of temperatures [K]"),
+    "uncertainty_k": Parameter("number", "give or take so much [K]"),
     "flow_m3_h": Parameter("number", "airflow [m³/h]"),
     "air_changes_h": Parameter("number", "air changes an hour"),
     "power_w": Parameter("number", "power [W]"),

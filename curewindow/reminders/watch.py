@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from datetime import timedelta
 
 from curewindow.boat.folder import job_by_name
-from curewindow.findings import Finding, finding
+from curewindow.findings import finding
 from curewindow.reminders.keys import stamp
 from curewindow.reminders.known import Known
 from curewindow.reminders.models import Reminder
@@ -57,10 +57,5 @@ def _weather(known: Known) -> Iterator[Reminder]:
         due=known.now,
         expires=known.now + timedelta(hours=12),
         head=finding("forecast old", hours=old),
-        body=[finding("none newer"), *_said(basis.weather_notes[:2])],
+        body=[finding("none newer"), *basis.weather_notes[:2]],
     )
-
-
-def _said(notes: Sequence[str]) -> list[Finding]:
-    """Notes of the feed, in its own words."""
-    return [finding("remark", note=note) for note in notes]

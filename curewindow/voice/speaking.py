@@ -43,9 +43,11 @@ _SUBJECTS: Final = (
     "coats",
     "changes",
     "basis",
+    "weather",
     "cabin",
     "heat",
     "notices",
+    "verification",
 )
 
 

@@ -15,6 +15,7 @@ from datetime import UTC, date, datetime, timedelta
 import numpy as np
 
 from curewindow.boat.schema import Place, WeatherChoice
+from curewindow.findings import finding
 from curewindow.weather.ask import ask
 from curewindow.weather.cache import Cache
 from curewindow.weather.forecast import Forecast
@@ -85,7 +86,7 @@ def past_weather(
         timeout_s=choice.timeout * 3600.0,
         manner=replace(manner, life=life),
     )
-    note = f"past weather from {SERVICE} (reanalysis): what was, not what comes"
+    note = finding("past weather", service=SERVICE)
     return to_forecast(
         replace(answer.rows, notes=(*answer.rows.notes, *answer.notes, note)),
         source=SERVICE,

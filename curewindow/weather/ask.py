@@ -13,6 +13,7 @@ from typing import Any, Generic, TypeVar
 import numpy as np
 
 from curewindow.errors import WeatherError
+from curewindow.findings import Finding, finding
 from curewindow.weather import http
 from curewindow.weather.cache import Cache, CacheEntry, entry_path, load_entry, store_entry
 from curewindow.weather.rows import Rows
@@ -38,7 +39,7 @@ class FeedAnswer(Generic[ReadT]):
     rows: ReadT
     fetched_at: datetime
     is_new: bool
-    notes: tuple[str, ...]
+    notes: tuple[Finding, ...]
     failed_status: int | None = None
 
 
@@ -148,15 +149,18 @@ def ask(
     paused = kept is not None and kept.not_before is not None and at < kept.not_before
     status: int | None = None
     unreached = kept.unreached if kept is not None and paused else ""
+    again: datetime | None = None
     if cache.offline:
-        failure = kept.failure if kept is not None and paused else ""
+        failed = failure = kept.failure if kept is not None and paused else ""
     elif kept is not None and kept.not_before and paused and _must_wait(kept, rows, cache):
-        failure = f"{kept.failure}; asked again after {kept.not_before:%H:%M}Z"
+        failed, again = kept.failure, kept.not_before
+        failure = f"{failed}; asked again after {again:%H:%M}Z"
     else:
         try:
             return _from_network(service, url, read, path, kept, rows, at, timeout_s, manner)
         except http.NoAnswerError as bad:
             failure, status, unreached = bad.reason, bad.status, bad.unreached
+            failed = failure
             stated = bad.retry_after_s is not None
             rest = timedelta(seconds=bad.retry_after_s or 0.0) if stated else AFTER_FAILURE
             until = at + min(rest, LONGEST_LIFE)
@@ -174,8 +178,12 @@ def ask(
             status,
             unreached,
         )
-    why = f"the feed did not answer ({failure})" if failure else "working offline"
-    stale = f"the forecast is {_age(at - kept.fetched_at)} old: {why}"
+    stale = finding(
+        "kept forecast",
+        hours=_hours(at - kept.fetched_at),
+        note=failed or None,
+        until=again if failed else None,
+    )
     notes = (*_deprecation(service, kept.status), stale)
     return FeedAnswer(rows, kept.fetched_at, False, notes, status)
 
@@ -285,7 +293,7 @@ def _life(headers: Mapping[str, str], at: datetime) -> tuple[datetime, bool]:
     return at + life, life > timedelta(0)
 
 
-def _wrong_clock(service: str, headers: Mapping[str, str], at: datetime) -> tuple[str, ...]:
+def _wrong_clock(service: str, headers: Mapping[str, str], at: datetime) -> tuple[Finding, ...]:
     """A note if the service's clock and ours differ; with a pretended time there is no telling."""
     clock = _clock()
     try:
@@ -296,18 +304,17 @@ def _wrong_clock(service: str, headers: Mapping[str, str], at: datetime) -> tupl
         return ()
     if abs(clock - at) > CLOCK_SLACK or abs(ahead) < WRONG_CLOCK:
         return ()
-    way = "ahead of" if ahead > timedelta(0) else "behind"
-    note = f"this machine's clock is {_age(abs(ahead))} {way} that of {service}: set it"
-    log.warning("%s", note)
-    return (note,)
+    state = "ahead" if ahead > timedelta(0) else "behind"
+    off_h = abs(ahead).total_seconds() / 3600.0
+    log.warning("this machine's clock is %.0f h off that of %s: %s", off_h, service, state)
+    return (finding("clock wrong", service=service, hours=_hours(abs(ahead)), state=state),)
 
 
-def _deprecation(service: str, status: int) -> tuple[str, ...]:
+def _deprecation(service: str, status: int) -> tuple[Finding, ...]:
     if status != 203:
         return ()
-    return (f"{service} will soon end the version of its feed asked here; update curewindow",)
+    return (finding("feed ending", service=service),)
 
 
-def _age(age: timedelta) -> str:
-    minutes = max(0, round(age.total_seconds() / 60))
-    return f"{minutes} min" if minutes < 90 else f"{round(minutes / 60)} h"
+def _hours(age: timedelta) -> float:
+    return round(max(age.total_seconds(), 0.0) / 3600.0, 2)

@@ -39,13 +39,14 @@ from pydantic import AwareDatetime, Field, ValidationError
 from curewindow.boat.hours import sun_altitude
 from curewindow.boat.schema import Place
 from curewindow.errors import BoatError, CsvError
+from curewindow.findings import finding
 from curewindow.handwritten import FileModel, parse_file
 from curewindow.physics.air import saturation_pressure
 from curewindow.quantity import Length, Percent, Temperature, WindSpeed
 from curewindow.weather.dailycourse import daily_course, day_bounds
 from curewindow.weather.errormodel import ErrorModel
 from curewindow.weather.forecast import Forecast
-from curewindow.weather.grid import FloatArray, TimeArray
+from curewindow.weather.grid import FloatArray, TimeArray, utc_of
 from curewindow.weather.persistence import OutdoorAir, same_weather
 from curewindow.weather.rows import estimated_sun
 from curewindow.weather.spread import with_members
@@ -164,12 +165,13 @@ def _from_days(hand: HandWeather, path: Path, now: datetime, place: Place) -> Fo
     rain = np.where(each >= 0, rain_m * 1000.0 / hours[np.maximum(each, 0)], np.nan)
     sun = estimated_sun(cloud, sun_altitude(place.latitude, place.longitude, times))
     written = hand.written
-    since = written or _aware(times[0])
-    notes = [f"weather by hand ({path.name}), {_written(written, now)}: highs and lows of days"]
+    since = written or utc_of(times[0])
+    age = None if written is None else max((now - written).total_seconds() / 3600.0, 0.0)
+    notes = [finding("weather by hand", service=path.name, hours=age)]
     if any(day.dew_point is None for day in days):
-        notes.append("where no dew point is written the day's low is taken for it")
+        notes.append(finding("dew point by low"))
     if np.isnan(rain[known]).any():
-        notes.append("no rain is written for part of it: outdoors it counts as unknown")
+        notes.append(finding("rain not written"))
     forecast = Forecast(
         times=times,
         temp_c=temp_c[None],
@@ -276,14 +278,3 @@ def _through_the_days(
     """A straight line from the middle of one day to that of the next, held at the ends."""
     middle = [(a + (b - a) / 2).astype(np.int64) for a, b in _bounds(place, days)]
     return np.asarray(np.interp(times.astype(np.int64), np.array(middle), np.array(values)))
-
-
-def _aware(moment: np.datetime64) -> datetime:
-    return datetime.fromtimestamp(int(moment.astype(np.int64)), UTC)
-
-
-def _written(written: datetime | None, now: datetime) -> str:
-    if written is None:
-        return "not said when"
-    hours = max((now - written).total_seconds() / 3600.0, 0.0)
-    return f"written {hours:.0f} h ago" if hours < 72.0 else f"written {hours / 24.0:.0f} days ago"

@@ -20,10 +20,12 @@ import numpy as np
 
 from curewindow.boat.schema import Boat, Place, WeatherChoice
 from curewindow.errors import BoatError, WeatherError
+from curewindow.findings import Finding, finding
 from curewindow.weather import ensemble, metnorway, nws, openmeteo
 from curewindow.weather.ask import NoForecastError
 from curewindow.weather.cache import Cache, cache_folder
 from curewindow.weather.forecast import Forecast
+from curewindow.weather.grid import utc_of
 from curewindow.weather.local import as_known_here
 
 FEEDS: dict[str, Callable[[Place, WeatherChoice, Cache, datetime], Forecast]] = {
@@ -118,8 +120,7 @@ def get_forecast(
     _raise_unless_covered(forecast, now, zone)
     moment = np.datetime64(now.astimezone(UTC).replace(tzinfo=None), "s")
     if forecast.times[0] - moment > _BEGINS_LATE:
-        begins = _minute(forecast.times[0], zone)
-        note = f"the weather begins only at {begins}: nothing is known before"
+        note = finding("weather begins late", at=utc_of(forecast.times[0]))
         forecast = replace(forecast, notes=(*forecast.notes, note))
     return as_known_here(boat, folder, forecast, now)
 
@@ -161,7 +162,7 @@ def _first_answer(boat: Boat, cache: Cache, now: datetime) -> Forecast:
             failures.append(bad)
             continue
         if failures and not cache.offline:
-            return replace(forecast, notes=(*forecast.notes, *map(str, failures)))
+            return replace(forecast, notes=(*forecast.notes, *map(_without, failures)))
         return forecast
     kept: list[Forecast] = []
     for name in auto_order(boat.place):
@@ -181,6 +182,9 @@ def _first_answer(boat: Boat, cache: Cache, now: datetime) -> Forecast:
     return max(kept, key=lambda forecast: forecast.fetched_at)
 
 
+def _without(failure: WeatherError) -> Finding:
+    return finding("service without forecast", note=str(failure))
+
+
 def _minute(moment: np.datetime64, zone: ZoneInfo) -> str:
-    at = datetime.fromtimestamp(int(moment.astype("datetime64[s]").astype(int)), UTC)
-    return f"{at.astimezone(zone):%Y-%m-%d %H:%M}"
+    return f"{utc_of(moment).astimezone(zone):%Y-%m-%d %H:%M}"

@@ -8,6 +8,7 @@ from datetime import UTC, datetime
 import numpy as np
 from numpy.typing import NDArray
 
+from curewindow.findings import finding
 from curewindow.weather.forecast import Forecast
 from curewindow.weather.grid import FloatArray
 
@@ -47,7 +48,11 @@ def most_usual(years: Forecast, after: datetime) -> int:
 
 
 def continued(
-    forecast: Forecast, until: datetime, typical: Forecast | None = None, label: str = ""
+    forecast: Forecast,
+    until: datetime,
+    typical: Forecast | None = None,
+    year: str = "",
+    of_years: int | None = None,
 ) -> Forecast:
     """Carry a forecast on.
 
@@ -59,8 +64,10 @@ def continued(
     typical : Forecast, optional
         One member on any grid of the same step, such as a past year laid on these days;
         without it the last days of the forecast are taken over and over.
-    label : str
-        What that is, for people.
+    year : str
+        Which year that is, for people.
+    of_years : int, optional
+        Of so many it is the most usual.
 
     Returns
     -------
@@ -95,8 +102,13 @@ def continued(
         if name == "vapour_pa":
             own = np.maximum(own, 50.0)
         fields[name] = np.concatenate([values, own], axis=1)
-    said = f"that of {label}" if label else f"the forecast's last {back // day} days over again"
-    note = f"weather later than the forecast's end ({end:%d %b}) is typical, not forecast: {said}"
+    note = finding(
+        "typical weather from",
+        at=end,
+        year=year or None,
+        count=of_years,
+        days=None if year else back // day,
+    )
     return replace(
         forecast,
         times=times,

@@ -20,6 +20,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from curewindow.findings import Finding, finding
 from curewindow.weather.grid import FloatArray
 
 
@@ -74,13 +75,18 @@ class ErrorModel:
         chance = self.wet_now + (self.wet_most - self.wet_now) * grown
         return np.asarray(np.where(lead_h > 0.0, chance, 0.0))
 
-    def described(self) -> str:
-        """The model in words."""
-        day, five = (float(self.sigma_k(np.array(hours))) for hours in (24.0, 120.0))
-        return (
-            f"errors taken as {self.now_k:.1f} °C now, {day:.1f} °C after a day and "
-            f"{five:.1f} °C after five (estimates), correlated over {self.memory_h:.0f} h and "
-            f"between temperature and dew point ({self.together:.1f})"
+    def described(self, members: int) -> Finding:
+        """That so many members were made by it, and by what figures."""
+        errors = [
+            finding("error taken", hours=hours, difference_k=float(self.sigma_k(np.array(hours))))
+            for hours in (0.0, 24.0, 120.0)
+        ]
+        return finding(
+            "members made",
+            count=members,
+            hours=self.memory_h,
+            share=self.together,
+            because=errors,
         )
 
 

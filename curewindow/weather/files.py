@@ -10,6 +10,7 @@ import numpy as np
 
 from curewindow.boat.schema import Place
 from curewindow.errors import InputFileError, WeatherError
+from curewindow.findings import finding
 from curewindow.weather.csvfile import read_csv
 from curewindow.weather.epw import as_measured, laid_on, read_epw
 from curewindow.weather.forecast import Forecast
@@ -76,6 +77,7 @@ def _epw(path: Path, now: datetime) -> tuple[Rows, str]:
         np.datetime64(moment - BEFORE, "s"),
         np.datetime64(moment + AHEAD, "s"),
     )
-    kind = f"the weather of {file.one_year}" if file.one_year else "a typical year's weather"
-    note = f"{path.name} is {kind}, not a forecast: what is usual, not what comes"
+    note = finding(
+        "usual weather", service=path.name, year=str(file.one_year) if file.one_year else None
+    )
     return Rows(rows.times, rows.columns, None, (note,)), attribution

@@ -8,6 +8,7 @@ from datetime import datetime
 import numpy as np
 from numpy.typing import NDArray
 
+from curewindow.findings import Finding
 from curewindow.trust import Trust
 
 FloatArray = NDArray[np.float64]
@@ -35,10 +36,10 @@ class Forecast:
         When the service made it (aware UTC), if it says.
     fetched_at : datetime
         When it was got (aware UTC).
-    notes : tuple of str
+    notes : tuple of Finding
         What has to be said with any advice from it (stale, holes, estimated fields).
-    spread : str
-        How its members came about where the source had one; '' for its own.
+    spread : Finding or None
+        How its members came about where the source had one; None for its own.
     trust : Trust or None
         What came of the windows told from this feed before; None: too little is known.
     taken_as_made : datetime or None
@@ -58,8 +59,8 @@ class Forecast:
     attribution: str
     issued_at: datetime | None
     fetched_at: datetime
-    notes: tuple[str, ...] = ()
-    spread: str = ""
+    notes: tuple[Finding, ...] = ()
+    spread: Finding | None = None
     trust: Trust | None = None
     taken_as_made: datetime | None = None
 

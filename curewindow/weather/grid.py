@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from datetime import UTC, datetime
 
 import numpy as np
 from numpy.typing import NDArray
@@ -23,6 +24,11 @@ LONGEST_HOLE_H = 6.0
 
 A longer hole hides a whole night or a shower; it stays unknown.
 """
+
+
+def utc_of(moment: np.datetime64) -> datetime:
+    """An instant of a grid, aware."""
+    return datetime.fromtimestamp(int(moment.astype("datetime64[s]").astype(np.int64)), UTC)
 
 
 @dataclass(frozen=True, slots=True)

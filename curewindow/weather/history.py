@@ -17,6 +17,7 @@ from pathlib import Path
 
 import numpy as np
 
+from curewindow.findings import finding
 from curewindow.weather.cache import read_json, write_json
 from curewindow.weather.forecast import Forecast
 from curewindow.weather.grid import FloatArray, Point, RateSpans, TimeArray, to_grid
@@ -184,10 +185,7 @@ def _joined(
     notes = forecast.notes
     oldest_lead = float(lead_h.max())
     if oldest_lead > _SAY_ABOVE_H:
-        notes = (
-            *notes,
-            f"some past hours are known only from forecasts {oldest_lead:.0f} h before",
-        )
+        notes = (*notes, finding("past hours forecast", hours=oldest_lead))
     return replace(
         forecast,
         times=np.concatenate([grid.times[past], forecast.times]),

@@ -21,6 +21,7 @@ import numpy as np
 
 from curewindow.boat.hours import sun_altitude
 from curewindow.boat.schema import Boat, Place
+from curewindow.findings import Finding, finding
 from curewindow.physics.air import dew_point_from_pressure
 from curewindow.trust import Trust
 from curewindow.weather import kept_file
@@ -127,34 +128,33 @@ def corrected(forecast: Forecast, place: Place, found: PlaceDifference) -> Forec
         forecast,
         temp_c=temp_c,
         vapour_pa=np.minimum(vapour_of(dew_c), vapour_of(temp_c)),
-        notes=(*forecast.notes, difference_text(found)),
+        notes=(*forecast.notes, as_finding(found)),
     )
 
 
-def difference_text(found: PlaceDifference) -> str:
-    """What is put on the forecast, in words."""
+def as_finding(found: PlaceDifference) -> Finding:
+    """What is put on the forecast."""
     said = []
     for times in TIMES:
         part = found.parts.get(times)
         if part is None:
             continue
-        told = [
-            _correction(part.used_temp_k, part.temp_doubt_k, "warmer", "colder"),
-            _correction(part.used_dew_k, part.dew_doubt_k, "more dew point", "less dew point"),
-        ]
-        if any(told):
-            said.append(f"{times} {' and '.join(text for text in told if text)}")
+        for kind, used, doubt in (
+            ("temperature", part.used_temp_k, part.temp_doubt_k),
+            ("dew point", part.used_dew_k, part.dew_doubt_k),
+        ):
+            if used:
+                said.append(
+                    finding(
+                        "place difference",
+                        state=times,
+                        kind_of=kind,
+                        difference_k=used,
+                        uncertainty_k=2.0 * doubt,
+                    )
+                )
     readings = sum(part.readings for part in found.parts.values())
-    return (
-        f"corrected for this place by {readings} of your readings outdoors, against the grid: "
-        f"{', '.join(said)}; local_correction = false in boat.toml turns it off"
-    )
-
-
-def _correction(value: float, doubt: float, more: str, less: str) -> str:
-    if not value:
-        return ""
-    return f"{abs(value):.1f} K {more if value > 0.0 else less} (give or take {2.0 * doubt:.1f} K)"
+    return finding("place corrected", count=readings, because=said)
 
 
 def as_known_here(boat: Boat, folder: Path, forecast: Forecast, now: datetime) -> Forecast:
@@ -181,19 +181,18 @@ def as_known_here(boat: Boat, folder: Path, forecast: Forecast, now: datetime) -
     if choice.local_correction and kind_of_place is not None:
         forecast = corrected(forecast, boat.place, kind_of_place)
     if trust is not None:
-        forecast = replace(forecast, trust=trust, notes=(*forecast.notes, trust_text(trust)))
+        forecast = replace(forecast, trust=trust, notes=(*forecast.notes, trust_finding(trust)))
     return forecast
 
 
-def trust_text(trust: Trust) -> str:
-    """What is done to a stated confidence, in words."""
-    now = trust.corrected(0.9, 24.0)
-    way = f"90 % a day ahead becomes {100.0 * now:.0f} %"
-    if abs(now - 0.9) < 0.005:
-        way = "at some lead times it is lowered"
-    return (
-        f"confidence is corrected by what came of {trust.cases} earlier windows on {trust.days} "
-        f"days: {way} ('curewindow trust' shows it)"
+def trust_finding(trust: Trust) -> Finding:
+    """What is done to a stated confidence."""
+    return finding(
+        "confidence corrected",
+        count=trust.cases,
+        days=trust.days,
+        chance=0.9,
+        other_chance=trust.corrected(0.9, 24.0),
     )
 
 

@@ -26,6 +26,7 @@ import numpy as np
 
 from curewindow.boat.schema import Place, WeatherChoice
 from curewindow.errors import WeatherError
+from curewindow.findings import finding
 from curewindow.weather.ask import FeedAnswer, ask
 from curewindow.weather.cache import Cache
 from curewindow.weather.forecast import Forecast
@@ -154,7 +155,7 @@ def _get(
     issued = answer.rows.issued_at
     if issued is not None and answer.is_new and now.astimezone(UTC) - issued > OLD_FORECAST:
         hours = (now.astimezone(UTC) - issued).total_seconds() / 3600.0
-        note = f"{SERVICE} made this forecast {hours:.0f} h ago: it has not been renewed since"
+        note = finding("forecast not renewed", service=SERVICE, hours=hours)
         forecast = replace(forecast, notes=(*forecast.notes, note))
     path = past_path(cache, place, choice)
     return answer, with_past(forecast, path, now, keep_new=answer.is_new)

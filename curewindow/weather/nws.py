@@ -26,6 +26,7 @@ import numpy as np
 
 from curewindow.boat.schema import Place, WeatherChoice
 from curewindow.errors import WeatherError
+from curewindow.findings import finding
 from curewindow.weather.ask import FeedAnswer, Manner, NoForecastError, ask
 from curewindow.weather.cache import Cache, entry_path
 from curewindow.weather.forecast import Forecast
@@ -111,12 +112,12 @@ def fetch(place: Place, choice: WeatherChoice, cache: Cache, now: datetime) -> F
     issued = answer.rows.issued_at
     age = now.astimezone(UTC) - issued if issued is not None else timedelta(0)
     if issued is None:
-        notes.append(f"{SERVICE} does not say when it made this forecast")
+        notes.append(finding("forecast undated", service=SERVICE))
     elif age > OLD_GRID:
-        hours = f"{age.total_seconds() / 3600.0:.0f} h"
+        hours = age.total_seconds() / 3600.0
         if age > TOO_OLD_GRID and not cache.stale_ok:
-            raise WeatherError(f"no forecast from {SERVICE}: its grid is {hours} old")
-        notes.append(f"the office's grid is {hours} old: it has not been renewed since")
+            raise WeatherError(f"no forecast from {SERVICE}: its grid is {hours:.0f} h old")
+        notes.append(finding("forecast not renewed", service=SERVICE, hours=hours))
     forecast = to_forecast(
         replace(answer.rows, notes=tuple(notes)),
         source=SERVICE,

@@ -19,6 +19,7 @@ import numpy as np
 
 from curewindow.boat.schema import Boat
 from curewindow.errors import BoatError, InputFileError, WeatherError
+from curewindow.findings import finding
 from curewindow.weather.archive import BEHIND, past_weather
 from curewindow.weather.cache import Cache, cache_folder
 from curewindow.weather.csvfile import read_csv
@@ -337,7 +338,7 @@ def _stacked(times: TimeArray, years: list[Forecast]) -> Forecast:
         gap_h=np.nanmax(np.stack([np.nan_to_num(one.gap_h) for one in years]), axis=0),
         source=", ".join(sources),
         issued_at=None,
-        notes=(f"weather of {len(years)} past years: what has been, not what comes",),
+        notes=(finding("past years", count=len(years)),),
     )
 
 

@@ -9,6 +9,7 @@ from datetime import UTC, datetime, timedelta
 import numpy as np
 from numpy.typing import NDArray
 
+from curewindow.findings import finding
 from curewindow.physics.air import saturation_pressure
 from curewindow.weather.errormodel import ErrorModel
 from curewindow.weather.forecast import Forecast
@@ -93,11 +94,8 @@ def same_weather(readings: Sequence[OutdoorAir], now: datetime) -> Forecast:
     vapour_pa = np.where(after > 0.0, carried_pa, np.interp(grid, at, vapour))
     vapour_pa = np.minimum(vapour_pa, saturation_pressure(temp_c))
     nothing = np.full((1, grid.size), np.nan)
-    noun = "reading" if len(found) == 1 else "readings"
-    note = (
-        f"by hand: the same weather goes on from {len(found)} {noun} outdoors, the latest "
-        f"{max(age.total_seconds(), 0.0) / 3600.0:.0f} h ago; no forecast stands behind it"
-    )
+    latest_h = max(age.total_seconds(), 0.0) / 3600.0
+    note = finding("weather goes on", count=len(found), hours=latest_h)
     forecast = Forecast(
         times=grid.astype("datetime64[s]"),
         temp_c=temp_c[None],

@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from curewindow.boat.hours import sun_altitude
 from curewindow.boat.schema import Place
 from curewindow.errors import WeatherError
+from curewindow.findings import Finding, finding
 from curewindow.physics.air import saturation_pressure
 from curewindow.weather.forecast import Forecast
 from curewindow.weather.grid import (
@@ -22,6 +23,7 @@ from curewindow.weather.grid import (
     RateSpans,
     TimeArray,
     to_grid,
+    utc_of,
 )
 
 HOUR_S = 3600
@@ -60,7 +62,7 @@ class Rows:
         not have are left out.
     issued_at : datetime or None
         When the service made it.
-    notes : tuple of str
+    notes : tuple of Finding
         What has to be said about it.
     between : tuple of two ndarray, shape (N,)
         10th and 90th percentile of temperature, °C, where the source gives them.
@@ -69,7 +71,7 @@ class Rows:
     times: TimeArray
     columns: dict[str, Point | RateSpans]
     issued_at: datetime | None = None
-    notes: tuple[str, ...] = field(default=())
+    notes: tuple[Finding, ...] = field(default=())
     between: tuple[FloatArray, FloatArray] = (np.array([]), np.array([]))
 
 
@@ -98,7 +100,9 @@ def number_of(value: Any) -> float:
         return np.inf  # no weather; left out with whatever is not plausible
 
 
-def odd_values(raw: dict[str, FloatArray], kept: dict[str, Point | RateSpans]) -> tuple[str, ...]:
+def odd_values(
+    raw: dict[str, FloatArray], kept: dict[str, Point | RateSpans]
+) -> tuple[Finding, ...]:
     """A note for each quantity of which values beyond anything measured were left out."""
     notes = []
     for name, values in raw.items():
@@ -106,10 +110,7 @@ def odd_values(raw: dict[str, FloatArray], kept: dict[str, Point | RateSpans]) -
         if column is not None:
             count = int((~np.isnan(values) & ~np.isfinite(column.values)).sum())
             if count:
-                plural = "s" if count > 1 else ""
-                notes.append(
-                    f"{count} value{plural} of {_WORDS[name]} beyond anything measured left out"
-                )
+                notes.append(finding("values left out", count=count, thing=_WORDS[name]))
     return tuple(notes)
 
 
@@ -221,7 +222,7 @@ def to_forecast(
     sun = _of(columns, "sun_w_m2", shape)
     if place is not None and not np.isfinite(sun).any() and np.isfinite(cloud).any():
         sun = estimated_sun(cloud, sun_altitude(place.latitude, place.longitude, grid.times))
-        notes.append("sunshine is estimated from the cloud cover")
+        notes.append(finding("sun estimated"))
     fields = {
         "temp_c": temp_c,
         "vapour_pa": vapour_pa,
@@ -232,7 +233,7 @@ def to_forecast(
     }
     absent = [_WORDS[name] for name, values in fields.items() if not np.isfinite(values).any()]
     if absent:
-        notes.append(f"{source} has no {', no '.join(absent)}")
+        notes.append(finding("weather lacks", service=source, names=tuple(absent)))
     whole: NDArray[np.bool_] = np.all(np.isfinite(temp_c + vapour_pa), axis=0)
     notes += _holes(grid.times, whole, absent)
     gap_h = grid.gap_h["temp_c"]
@@ -246,7 +247,7 @@ def to_forecast(
         attribution=attribution,
         issued_at=rows.issued_at,
         fetched_at=fetched_at.astimezone(UTC),
-        spread="",
+        spread=None,
         trust=None,
         taken_as_made=None,
         notes=tuple(notes),
@@ -277,20 +278,17 @@ def _cut(grid: Gridded, first: int, stop: int) -> Gridded:
     )
 
 
-def _holes(times: TimeArray, known: NDArray[np.bool_], absent: list[str]) -> list[str]:
+def _holes(times: TimeArray, known: NDArray[np.bool_], absent: list[str]) -> list[Finding]:
     """One note for each of the first holes in temperature or humidity, one for the rest."""
     if "humidity" in absent:
         return []
     edge = np.flatnonzero(np.diff(np.concatenate(([True], known, [True])).astype(np.int8)))
     begins, ends = edge[::2], edge[1::2]
+    step_h = float((times[1] - times[0]) / np.timedelta64(HOUR_S, "s"))
     said = [
-        f"no weather known from {begin}Z for {hours:.3g} h"
-        for begin, hours in (
-            (
-                str(times[b].astype("datetime64[m]")).replace("T", " "),
-                (e - b) * float((times[1] - times[0]) / np.timedelta64(HOUR_S, "s")),
-            )
-            for b, e in zip(begins, ends, strict=True)
-        )
+        finding("weather hole", begins=utc_of(times[b]), hours=float((e - b) * step_h))
+        for b, e in zip(begins, ends, strict=True)
     ]
-    return said if len(said) <= 3 else [*said[:2], f"and {len(said) - 2} more such holes"]
+    if len(said) <= 3:
+        return said
+    return [*said[:2], finding("more weather holes", count=len(said) - 2)]

@@ -14,6 +14,7 @@ from datetime import UTC, datetime
 
 import numpy as np
 
+from curewindow.findings import finding
 from curewindow.physics.air import dew_point_from_pressure, saturation_pressure
 from curewindow.weather.errormodel import FORECAST, ErrorModel
 from curewindow.weather.forecast import Forecast
@@ -74,7 +75,7 @@ def with_members(
         spread,
         wind_ms=wind,
         rain_mm_h=np.where(wet, DRIZZLE_MM_H, forecast.rain_mm_h),
-        notes=(*forecast.notes, f"{members} members, their errors estimated"),
+        notes=(*forecast.notes, finding("members made", count=members)),
     )
 
 
@@ -102,7 +103,7 @@ def as_ensemble(forecast: Forecast, boat: str) -> Forecast:
     return replace(
         found,
         notes=forecast.notes,
-        spread=f"{BY_DEFAULT} members made from the forecast: {FORECAST.described()}",
+        spread=FORECAST.described(BY_DEFAULT),
     )
 
 
@@ -152,7 +153,7 @@ def members_from_percentiles(
     z_temp, z_dew, _, _ = _noise(forecast, model, members, seed)
     width = np.where(z_temp > 0.0, above, below)
     dew = model.dew_share * 0.5 * (above + below) * z_dew
-    note = f"{members} members, their errors drawn from the service's percentiles"
+    note = finding("members made", count=members, state="percentiles")
     return replace(_perturbed(forecast, width * z_temp, dew), notes=(*forecast.notes, note))
 
 

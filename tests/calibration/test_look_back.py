@@ -12,8 +12,10 @@ import pytest
 from curewindow.calibration.answer import answer_of
 from curewindow.calibration.look_back import LookedBack, look_back
 from curewindow.weather.local import learned
+from tests.voiced import said
 
 Made = Callable[..., Any]
+
 SOURCE = "made-up feed"
 
 
@@ -69,9 +71,9 @@ def test_confidence_that_was_too_high_is_lowered_and_it_is_said(history: Made) -
     assert feed.trust.corrected(0.95, 24.0) < 0.75
     kept = learned(boat.folder, boat.boat.place, SOURCE)[1]
     assert kept == feed.trust
-    said = " ".join(answer_of(found, boat.boat).feeds[0].said)
-    assert "less often than told" in said
-    assert "90 % a day ahead becomes" in said
+    text = " ".join(said(answer_of(found, boat.boat).feeds[0].said))
+    assert "less often than stated" in text
+    assert "9 in 10 a day ahead becomes" in text
 
 
 def test_too_few_days_change_nothing(history: Made) -> None:
@@ -86,7 +88,7 @@ def test_too_few_days_change_nothing(history: Made) -> None:
         )
     (feed,) = look(boat).feeds
     assert feed.trust is None
-    assert "too few" in " ".join(answer_of(look(boat), boat.boat).feeds[0].said)
+    assert "too few" in " ".join(said(answer_of(look(boat), boat.boat).feeds[0].said))
 
 
 def test_a_pretended_moment_teaches_nothing(history: Made, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -189,7 +191,7 @@ def test_the_archive_fills_hours_nobody_saw(
     assert np.isfinite(seen["temp_c"]).all()
     offline = Cache(own_cache, offline=True)
     earlier = since - timedelta(days=30)
-    said = add_analyses(boat.folder, described, offline, boat.now, earlier)
-    assert "stay unknown" in said
+    missing = add_analyses(boat.folder, described, offline, boat.now, earlier)
+    assert "working offline" in missing
     # a feed without an archive of its own is not asked about
     assert add_analyses(boat.folder, boat.boat, offline, boat.now, earlier) == ""

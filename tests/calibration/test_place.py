@@ -21,11 +21,12 @@ from curewindow.weather.kept_forecasts import KeptForecast
 from curewindow.weather.local import (
     Difference,
     PlaceDifference,
+    as_finding,
     corrected,
-    difference_text,
     shares,
 )
 from curewindow.weather.packed import Packed
+from tests.voiced import said
 
 PLACE = Place(latitude=52.0, longitude=5.0, time_zone="UTC")
 START = datetime(2026, 1, 1, tzinfo=UTC)
@@ -177,7 +178,8 @@ def test_a_sensor_indoors_is_said_and_not_used() -> None:
     winter = Winter(4, clear_k=9.0, dull_k=9.0, day_k=9.0)
     lesson = winter.learn()
     assert not lesson.found.is_used
-    assert "look where the sensor hangs" in lesson.remark
+    assert lesson.remark is not None
+    assert lesson.remark.kind == "place too far off"
 
 
 def test_readings_indoors_are_not_of_the_place() -> None:
@@ -202,10 +204,10 @@ def test_put_on_the_forecast_and_said(history: Callable[..., Any]) -> None:
     assert off[0, hour == 12] == pytest.approx(0.0)
     dull = corrected(replace(forecast, cloud_frac=np.ones_like(off)), boat.boat.place, found)
     assert dull.temp_c == pytest.approx(forecast.temp_c)
-    said = difference_text(found)
-    assert "on clear nights 2.0 K colder (give or take 0.6 K)" in said
-    assert "by day" not in said
-    assert "local_correction = false" in said
+    text = said(as_finding(found))
+    assert "on clear nights 2 °C colder (give or take 0.6 °C)" in text
+    assert "by day" not in text
+    assert "local_correction = false" in text
     # never more vapour than the air can hold
     assert (corrected(clear, boat.boat.place, found).vapour_pa <= clear.vapour_pa + 1e-9).all()
 
@@ -223,7 +225,7 @@ def test_used_where_the_weather_is_got_and_switched_off_in_boat_toml(
     raw = boat.forecast(boat.now, off_k=2.0)
     known = as_known_here(boat.boat, boat.folder, raw, boat.now)
     assert (known.temp_c - raw.temp_c).mean() == pytest.approx(-2.0, abs=0.4)
-    assert any("corrected for this place" in note for note in known.notes)
+    assert any("corrected for this place" in note for note in said(known.notes))
     off = history("local_correction = false")
     assert off.boat.weather.local_correction is False
     assert as_known_here(off.boat, off.folder, raw, off.now).temp_c is raw.temp_c

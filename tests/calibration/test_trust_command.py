@@ -48,8 +48,8 @@ def test_told_in_words_with_a_diagram_and_scores(run: Callable[..., Result], boa
     assert result.exit_code == 0, result.stderr
     text = " ".join(result.stdout.split())
     assert "forecasts kept since" in text
-    assert "less often than told" in text
-    assert "90 % a day ahead becomes" in text
+    assert "less often than stated" in text
+    assert "9 in 10 a day ahead becomes" in text
     assert "corrected for this place" in text
     assert "1.5 °C colder" in text
     assert "Brier score: 0 is perfect" in text
@@ -88,7 +88,7 @@ def test_drawn_into_a_file(
     if name.endswith("svg"):
         drawn = "".join(ET.parse(target).getroot().itertext())
         assert "Brier score" in drawn
-        assert "as told" in drawn
+        assert "as stated" in drawn
     else:
         assert target.read_bytes().startswith(b"\x89PNG")
 

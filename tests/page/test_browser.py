@@ -19,6 +19,7 @@ from curewindow_service.outbox import Outbox
 from playwright.sync_api import Browser, BrowserContext, Page, expect
 
 from curewindow.boat.folder import RECORD_FILE
+from curewindow.findings import finding
 from curewindow.record.entries import Reading
 from curewindow.record.store import Record
 from curewindow.reminders import Reminder
@@ -278,7 +279,9 @@ def test_an_old_forecast_says_so(
         update={
             "weather": "Open-Meteo",
             "weather_age_h": 31.0,
-            "weather_notes": ["31 h old: the service cannot be reached"],
+            "weather_notes": [
+                finding("kept forecast", hours=31.0, note="the service cannot be reached")
+            ],
         }
     )
     old = replace(worked, sheet=worked.sheet.model_copy(update={"provenance": basis}))
@@ -286,7 +289,9 @@ def test_an_old_forecast_says_so(
         context = opened(browser, PHONE, "dark")
         page = context.new_page()
         page.goto(base)
-        expect(page.get_by_text("31 h old: the service cannot be reached")).to_be_visible()
+        expect(
+            page.get_by_text("the feed did not answer (the service cannot be reached)")
+        ).to_be_visible()
         expect(page.get_by_text("Open-Meteo, 31 h old")).to_be_visible()
         assert not complaints(page)
         context.close()

@@ -18,6 +18,7 @@ import pytest
 from curewindow.errors import InputFileError
 from curewindow.weather import read_weather_file
 from curewindow.weather.epw import as_measured, read_epw, utc_times
+from tests.voiced import said
 
 HEADING = """LOCATION,Nowhere,-,XXX,TEST,000000,59.90,10.70,1.0,5.0
 DESIGN CONDITIONS,0
@@ -149,7 +150,7 @@ def test_a_measured_year_that_covers_now_is_used_as_it_is(tmp_path: Path) -> Non
     got = read_weather_file(path, datetime(2023, 6, 1, tzinfo=UTC))
     assert got.times[0] == np.datetime64("2023-01-01T00:00")
     assert got.times[-1] == np.datetime64("2023-12-31T23:00")
-    assert not [note for note in got.notes if "not a forecast" in note]
+    assert not [note for note in said(got.notes) if "not a forecast" in note]
     assert got.cloud_frac[0, 0] == pytest.approx(read_epw(path).values["cloud_tenths"][0] / 10)
 
 
@@ -159,7 +160,7 @@ def test_laid_over_the_turn_of_the_year(tmp_path: Path) -> None:
     assert got.times[0] == np.datetime64("2025-11-28T09:00")
     assert got.times[-1] == np.datetime64("2026-01-11T09:00")
     assert np.isfinite(got.temp_c).all()
-    assert "the weather of 2023, not a forecast" in got.notes[0]
+    assert "the weather of 2023, not a forecast" in said(got.notes)[0]
     turn = int(np.flatnonzero(got.times == np.datetime64("2026-01-01T00:00"))[0])
     assert got.temp_c[0, turn] == read_epw(path).values["temp_c"][0]
 
@@ -191,7 +192,7 @@ def test_a_typical_year_of_several_years(tmp_path: Path) -> None:
     path = year_file(tmp_path / "a.epw", change=lambda day, hour: {"year": str(1990 + day.month)})
     assert read_epw(path).one_year is None
     got = read_weather_file(path, datetime(1991, 1, 10, tzinfo=UTC))
-    assert "a typical year's weather, not a forecast" in got.notes[0]
+    assert "a typical year's weather, not a forecast" in said(got.notes)[0]
     assert np.isfinite(got.temp_c).all()
 
 

@@ -18,6 +18,7 @@ from curewindow.weather.byhand import read_by_hand
 from curewindow.weather.dailycourse import daily_course, turning_points
 from curewindow.weather.forecast import Forecast
 from curewindow.weather.persistence import OutdoorAir, same_weather
+from tests.voiced import said
 
 PLACE = Place(latitude=52.37, longitude=4.9, time_zone="Europe/Amsterdam")
 NOW = datetime(2026, 12, 1, 9, 0, tzinfo=UTC)
@@ -74,7 +75,7 @@ def test_days(tmp_path: Path) -> None:
     assert got.sun_w_m2[0, first].max() > 0.0
     assert got.source == "by hand (weather.toml)"
     assert got.fetched_at == NOW.replace(hour=7)
-    assert got.notes[0].startswith("weather by hand (weather.toml), written 2 h ago")
+    assert said(got.notes)[0].startswith("weather by hand (weather.toml), written 2 h ago")
     assert got.gap_h.min() > 6.0
 
 
@@ -90,7 +91,7 @@ def test_doubt_grows_from_when_it_was_written(tmp_path: Path) -> None:
     assert fresh.members > 1
     assert spread[-144:].mean() > 1.5 * spread[:144].mean()
     assert old.temp_c.std(axis=0)[:144].mean() > 1.3 * spread[:144].mean()
-    assert "4 days ago" in old.notes[0]
+    assert "4 d ago" in said(old.notes)[0]
 
 
 def test_a_csv_of_days(tmp_path: Path) -> None:
@@ -101,7 +102,7 @@ def test_a_csv_of_days(tmp_path: Path) -> None:
     # Up to the evening, where the other table has a colder night before it.
     early = np.flatnonzero(first)[: 6 * 14]
     assert got.temp_c[0, early] == pytest.approx(same.temp_c[0, early])
-    assert "not said when" in got.notes[0]
+    assert "not said when" in said(got.notes)[0]
 
 
 @pytest.mark.parametrize(
@@ -225,8 +226,8 @@ def test_the_same_weather_goes_on() -> None:
     spread = got.temp_c.std(axis=0)
     assert spread[lead > 60].mean() > spread[(lead >= 0) & (lead < 6)].mean()
     assert np.isnan(got.rain_mm_h).all()
-    assert "by hand: the same weather goes on from 2 readings" in got.notes[0]
-    assert "no forecast stands behind it" in got.notes[0]
+    assert "by hand: the weather of 2 readings outdoors is taken to go on" in said(got.notes)[0]
+    assert "no forecast stands behind it" in said(got.notes)[0]
 
 
 def test_a_day_of_readings_shows_the_day_s_swing() -> None:

@@ -11,6 +11,7 @@ import pytest
 from curewindow.errors import CsvError
 from curewindow.weather import read_weather_file
 from curewindow.weather.csvfile import read_csv
+from tests.voiced import said
 
 DATA = Path(__file__).parent / "data"
 NOW = datetime(2025, 1, 7, 8, 0, tzinfo=UTC)
@@ -51,7 +52,7 @@ def test_everything_it_may_hold(tmp_path: Path) -> None:
 def test_missing_columns_are_said(tmp_path: Path) -> None:
     path = written(tmp_path, "time,temp_c,rh_pct\n2025-01-07T06:00Z,4,80\n2025-01-07T07:00Z,4,80\n")
     got = read_weather_file(path, NOW)
-    assert got.notes == ("weather.csv has no wind, no rain, no cloud, no sunshine",)
+    assert said(got.notes) == ["weather.csv has no wind, no rain, no cloud, no sunshine"]
     assert np.isnan(got.rain_mm_h).all()
 
 

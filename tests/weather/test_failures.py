@@ -20,6 +20,7 @@ import respx
 
 from curewindow.errors import WeatherError
 from curewindow.weather import get_forecast, http
+from tests.voiced import said
 from tests.weather.conftest import (
     FEEDS,
     LATER,
@@ -146,7 +147,9 @@ def test_the_line_and_the_envelope(
         assert stale.fetched_at == LATER
         return
     assert stale.fetched_at == NOW
-    assert any(note.startswith("the forecast is 3 h old: ") for note in stale.notes), stale.notes
+    assert any(note.startswith("the forecast is 3 h old: ") for note in said(stale.notes)), said(
+        stale.notes
+    )
     assert np.array_equal(stale.temp_c, good.temp_c, equal_nan=True)
     if replay.asked[-1].path == path:
         assert sum(asked.path == path for asked in replay.asked) <= 2 * http.ATTEMPTS + 3

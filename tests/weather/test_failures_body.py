@@ -13,6 +13,7 @@ import pytest
 
 from curewindow.errors import WeatherError
 from curewindow.weather import ask, get_forecast, http
+from tests.voiced import said
 from tests.weather.conftest import (
     FEEDS,
     MARKED,
@@ -69,9 +70,9 @@ def test_what_is_taken_with_a_mark(
     assert not unmarked.any(), common[unmarked]
     if kind in ("ten hours null", "ten hours missing") and feed != "nws":
         assert np.isnan(got.temp_c[0]).sum() >= 50
-        assert any("no weather known from" in note for note in got.notes)
+        assert any("no weather known from" in note for note in said(got.notes))
     if "451" in kind or "999" in kind or kind == "infinity" or "digits" in kind:
-        assert "1 value of temperature beyond anything measured left out" in got.notes
+        assert "1 value of temperature beyond anything measured is left out" in said(got.notes)
 
 
 @pytest.mark.parametrize(
@@ -116,7 +117,7 @@ def test_an_answer_that_begins_late(
     replay.weather(NOW)
     replay.script(path_of(replay_module, feed), replay_module.Scripted(body))
     got = get_forecast(boat(replay.base_address, feed), tmp_path, NOW)
-    assert any("the weather begins only at 2025-01-" in note for note in got.notes), got.notes
+    assert any("the weather begins only " in note for note in said(got.notes)), said(got.notes)
 
 
 def test_a_forecast_long_made_is_said(replay: Any, replay_module: Any, tmp_path: Path) -> None:
@@ -125,7 +126,7 @@ def test_a_forecast_long_made_is_said(replay: Any, replay_module: Any, tmp_path:
         replay.weather(NOW)
         replay.script(path_of(replay_module, feed), replay_module.Scripted(body))
         got = get_forecast(boat(replay.base_address, feed), tmp_path, NOW)
-        assert any("it has not been renewed since" in note for note in got.notes), feed
+        assert any("has not renewed it since" in note for note in said(got.notes)), feed
 
 
 @pytest.mark.parametrize("days", [-400, -3, 3, 400])
@@ -143,17 +144,19 @@ def test_a_clock_aboard_that_is_days_off(
     monkeypatch.setattr(ask, "_clock", lambda: wrong)
     replay.weather(NOW)
     own = boat(replay.base_address, feed)
-    way = "ahead of" if days > 0 else "behind"
-    say = f"clock is {abs(days) * 24} h {way} that of"
+    state = "ahead" if days > 0 else "behind"
     # Where the answer does not reach the day our clock shows, that is an error at once.
     if abs(days) > 3:
         with pytest.raises(WeatherError, match="nothing is known of it"):
             get_forecast(own, tmp_path, wrong)
-        assert say in caplog.text
+        assert f"clock is {abs(days) * 24} h off" in caplog.text
+        assert state in caplog.text
         return
     got = get_forecast(own, tmp_path, wrong)
-    assert any(say in note for note in got.notes), got.notes
-    late = any("the weather begins only at" in note for note in got.notes)
+    (clock,) = [note for note in got.notes if note.kind == "clock wrong"]
+    assert clock.number("hours") == pytest.approx(abs(days) * 24, abs=1)
+    assert clock.text("state") == state
+    late = any("the weather begins only " in note for note in said(got.notes))
     assert late == (days == -3 and not feed.startswith("open-meteo"))
     asked = len(replay.asked)
     get_forecast(own, tmp_path, wrong + timedelta(minutes=20))
@@ -168,7 +171,7 @@ def test_a_right_clock_and_a_pretended_time_say_nothing(
     own = boat(replay.base_address, "open-meteo")
     assert get_forecast(own, tmp_path, NOW, cache_dir=tmp_path / "a").notes == ()
     what_if = get_forecast(own, tmp_path, NOW + timedelta(days=2), cache_dir=tmp_path / "b")
-    assert not [note for note in what_if.notes if "clock" in note]
+    assert not [note for note in said(what_if.notes) if "clock" in note]
 
 
 def test_dates_of_no_use_in_the_headers(replay: Any, replay_module: Any, tmp_path: Path) -> None:

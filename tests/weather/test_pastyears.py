@@ -13,6 +13,7 @@ from curewindow.boat.schema import Boat, Place, WeatherChoice
 from curewindow.errors import BoatError, InputFileError, WeatherError
 from curewindow.weather import http
 from curewindow.weather.pastyears import past_years
+from tests.voiced import said
 
 NOW = datetime(2026, 11, 25, 8, 30, tzinfo=UTC)
 UNTIL = NOW + timedelta(days=60)
@@ -74,7 +75,7 @@ def test_each_year_lies_on_the_days_asked_about(
     assert np.isfinite(got.weather.temp_c).all()
     assert [one.members for one in got.each()] == [1, 1, 1]
     assert got.each()[1].temp_c[0, at] == pytest.approx(want[1])
-    assert "not what comes" in " ".join(got.weather.notes)
+    assert "not what comes" in " ".join(said(got.weather.notes))
 
 
 def test_a_calendar_year_is_asked_for_once(

@@ -21,6 +21,7 @@ from curewindow.physics.air import saturation_pressure
 from curewindow.weather import metnorway, openmeteo
 from curewindow.weather.forecast import Forecast
 from curewindow.weather.rows import Rows, estimated_sun, to_forecast
+from tests.voiced import said
 
 DATA = Path(__file__).parent / "data"
 PLACE = Place(latitude=59.9, longitude=10.7, time_zone="Europe/Oslo")
@@ -133,7 +134,7 @@ def test_values_beyond_anything_measured_are_missing() -> None:
     fc = forecast(openmeteo.read(got))
     assert fc.temp_c[0, index(fc, "2025-01-08T01:00")] == pytest.approx(2.8)
     assert np.isnan(fc.wind_ms).all()
-    assert "test has no wind" in fc.notes
+    assert "test has no wind" in said(fc.notes)
 
 
 def test_met_norway_over_the_turn_of_the_year() -> None:
@@ -167,14 +168,14 @@ def test_met_norway_rain_by_the_hour_then_by_six() -> None:
 
 def test_met_norway_sunshine_is_estimated_from_cloud() -> None:
     fc = forecast(metnorway.read(body("metnorway_year_end.json")), PLACE)
-    assert "sunshine is estimated from the cloud cover" in fc.notes
+    assert "sunshine is estimated from the cloud cover" in said(fc.notes)
     # Oslo on 1 January, 11:20 UTC: the sun stands 7° high (NREL solar position
     # algorithm by pvlib: 7.1°); 910 sin 7.1° - 30 = 82 W/m² under a clear sky.
     noon = index(fc, "2026-01-01T11:20")
     assert fc.cloud_frac[0, noon] == pytest.approx(0.0139, abs=1e-3)
     assert fc.sun_w_m2[0, noon] == pytest.approx(82.0, abs=3.0)
     assert fc.sun_w_m2[0, index(fc, "2026-01-01T03:00")] == 0.0
-    assert "no sunshine" in forecast(metnorway.read(body("metnorway_year_end.json"))).notes[0]
+    assert "no sunshine" in said(forecast(metnorway.read(body("metnorway_year_end.json"))).notes)[0]
 
 
 def test_estimated_sun_under_full_cloud_is_a_quarter() -> None:
@@ -223,4 +224,4 @@ def test_a_long_hole_is_said() -> None:
     fc = forecast(metnorway.read(got))
     inside = index(fc, "2026-01-01T06:00")
     assert np.isnan(fc.temp_c[0, inside])
-    assert any("no weather known from 2026-01-01 00:10Z for 11.8 h" in note for note in fc.notes)
+    assert any("no weather known from Thu 1 Jan 01:10 for 12 h" in note for note in said(fc.notes))

@@ -18,10 +18,24 @@ from curewindow.findings.kinds import (
     jobs,
     notices,
     starts,
+    verification,
+    weather,
 )
 from curewindow.findings.kinds.kind import Kind
 
-_SUBJECTS: Final = (dangers, starts, jobs, coats, changes, basis, cabin, heat, notices)
+_SUBJECTS: Final = (
+    dangers,
+    starts,
+    jobs,
+    coats,
+    changes,
+    basis,
+    weather,
+    cabin,
+    heat,
+    notices,
+    verification,
+)
 
 
 def _all() -> dict[str, Kind]:
