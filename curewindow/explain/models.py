@@ -77,6 +77,10 @@ class Why(Answer):
     rules: list[Rule] = Field(default_factory=list, description="broken ones first")
     next_allowed: datetime | None = Field(None, description="null: not within what is known")
     next_window: Window | None = None
+    if_wiped: Window | None = Field(
+        None,
+        description="one that is sooner once the water on the surface is wiped off and logged",
+    )
     cautions: list[Finding] = Field(
         default_factory=list, description="what to take care of in this step, gravest first"
     )

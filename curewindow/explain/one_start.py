@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 import numpy as np
@@ -18,7 +18,7 @@ from curewindow.explain.limits_at import limits_at
 from curewindow.explain.models import LimitAt, Rule, SurfaceThen, Why
 from curewindow.explain.rules_at import in_order, rules_at
 from curewindow.findings import Finding, finding
-from curewindow.judgement.jobday import Found, find, job_day
+from curewindow.judgement.jobday import Found, ahead_of, find, job_day
 from curewindow.judgement.standing import clocks_of
 from curewindow.rules.work import WITH_PRODUCT
 from curewindow.series import FloatArray, SurfaceSeries
@@ -107,11 +107,14 @@ def explained(facts: Situation, job: Job, at: datetime) -> Why:
     steps = int(np.ceil(found.ahead.hands_on_h / series.step_h - 1e-9))
     limits = [] if verdict is None else limits_at(verdict, start)
     rules = rules_at(facts, job, found, clock, start, steps)
-    windows = [] if job_day(facts, job, found).status == "refused" else found.judged.windows
+    refused = job_day(facts, job, found).status == "refused"
+    windows = [] if refused else found.judged.windows
     here = at_index(series, start)
     window = next((w for w in windows if w.opens <= here <= w.closes), None)
     rules = in_order([*rules, *_unsaid(found, limits, rules, window is not None)])
     following = window or next((w for w in windows if w.opens > here), None)
+    sooner = [w for w in found.judged.wiped if w.closes >= here] if not (refused or window) else []
+    wiped = next((w for w in sooner if following is None or w.opens < following.opens), None)
     ends = start + steps if verdict is None else int(np.median(verdict.setting_end[:, start]))
     end = min(ends, len(series.times) - 1)
     return Why.model_validate(
@@ -122,12 +125,13 @@ def explained(facts: Situation, job: Job, at: datetime) -> Why:
             "set_until": "" if verdict is None else verdict.sheet.setting.until,
             "set_by": None if verdict is None else _set_by(verdict, start),
             "allowed": window is not None,
-            "verdict": _answer(here, window, following, limits, rules),
+            "verdict": _answer(here, window, following, wiped, limits, rules, found),
             "surface": _surface(series, start, end),
             "limits": limits,
             "rules": rules,
             "next_allowed": None if following is None else max(following.opens, here),
             "next_window": following,
+            "if_wiped": wiped,
             "cautions": found.cautions,
             "notes": _notes(series, found),
         }
@@ -212,8 +216,10 @@ def _answer(
     here: datetime,
     window: Window | None,
     following: Window | None,
+    wiped: Window | None,
     limits: list[LimitAt],
     rules: list[Rule],
+    found: Found,
 ) -> Finding:
     """The line to go by."""
     if window is not None:
@@ -224,6 +230,9 @@ def _answer(
         for limit in limits
         if limit.state in ("broken", "unknown") and limit.why is not None
     ]
+    if wiped is not None:
+        takes = timedelta(hours=found.ahead.tail_h)
+        reasons.append(ahead_of("window once wiped", wiped, takes))
     return finding(
         "no start then",
         at=here,

@@ -206,7 +206,7 @@ def _verdict(
 ) -> Finding:
     """When the step may start, or what it waits for."""
     judged, takes = found.judged, timedelta(hours=found.ahead.tail_h)
-    wiped = [] if judged.if_wiped is None else [_ahead("window once wiped", judged.if_wiped, takes)]
+    wiped = [ahead_of("window once wiped", window, takes) for window in judged.wiped[:1]]
     if status == "refused":
         assert found.refusal is not None  # that is what makes it refused
         return finding("refused", because=[found.refusal])
@@ -218,7 +218,7 @@ def _verdict(
     if judged.obstacles and not (held and (later is not None or _open_ended(held))):
         holds.append(_with_figure(judged.obstacles[0]))
     ends = datetime.fromtimestamp(int(facts.forecast.times[-1].astype(int)), UTC)
-    ahead = [] if later is None else [_ahead("window ahead", later, takes)]
+    ahead = [] if later is None else [ahead_of("window ahead", later, takes)]
     if status == "blocked" or (held and not ahead and not wiped and not _open_ended(held)):
         return finding("no window", until=ends, because=holds)
     return finding("waits", because=[*ahead, *wiped, *holds])
@@ -242,13 +242,14 @@ def _today(facts: Situation, found: Found, now_on: list[Window], wiped: list[Fin
         chance=best.confidence,
         because=[
             *(note for note in first.notes if note.weight == "act"),
-            *(_ahead("window ahead", window, takes) for window in now_on[1:]),
+            *(ahead_of("window ahead", window, takes) for window in now_on[1:]),
             *wiped,
         ],
     )
 
 
-def _ahead(kind: str, window: Window, takes: timedelta) -> Finding:
+def ahead_of(kind: str, window: Window, takes: timedelta) -> Finding:
+    """A window to come, as a line tells it; 'takes': what the last start in it adds."""
     return finding(kind, begins=window.opens, until=window.closes + takes, chance=window.confidence)
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime, time, timedelta
 
 import numpy as np
@@ -45,8 +45,8 @@ class Judged:
         From here on the coat below has to be sanded first.
     verdict : Verdict or None
         Every start, before bedtime cuts any off; None where no product goes on or it may not.
-    if_wiped : Window or None
-        The first window there would be before all others if the surface is wiped dry.
+    wiped : list of Window
+        The windows there would be before all others if the surface is wiped dry.
     """
 
     windows: list[Window]
@@ -55,7 +55,12 @@ class Judged:
     notes: tuple[Finding, ...] = ()
     sand_after: datetime | None = None
     verdict: Verdict | None = None
-    if_wiped: Window | None = None
+    wiped: list[Window] = field(default_factory=list)
+
+    @property
+    def if_wiped(self) -> Window | None:
+        """The first of them."""
+        return self.wiped[0] if self.wiped else None
 
 
 def judge_job(
@@ -162,7 +167,7 @@ def judge_job(
         return found
     dry = judge_job(facts, job, progress, waits, clock, wiped=True)
     sooner = [w for w in dry.windows if not windows or w.opens < windows[0].opens]
-    return replace(found, if_wiped=sooner[0] if sooner else None)
+    return replace(found, wiped=sooner)
 
 
 def _wet_in_the_way(facts: Situation, verdict: Verdict, windows: list[Window]) -> bool:

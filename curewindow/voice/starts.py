@@ -84,12 +84,15 @@ def _start_then(f: Finding, w: Wording) -> Said:
 
 @spoken_of("no start then")
 def _no_start_then(f: Finding, w: Wording) -> Said:
-    begins = f.moment("begins")
-    then = "no window in the forecast" if begins is None else f"next start {w.when(begins)}"
-    when = w.when(f.time("at"))
+    begins, when = f.moment("begins"), w.when(f.time("at"))
+    holds = [each for each in f.because if each.kind != "window once wiped"]
+    then = [full(each, w) for each in f.because if each.kind == "window once wiped"]
+    if begins is not None:
+        then.append(f"next start {w.when(begins)}")
+    ahead = "; else ".join(then) or "no window in the forecast"
     return Said(
-        f"not {when}: {listed(f.because, w, most=2)}; {then}",
-        f"not {when}: {'; '.join(full(each, w) for each in f.because)}; {then}",
+        f"not {when}: {listed(holds, w, most=2)}; {ahead}",
+        f"not {when}: {'; '.join(full(each, w) for each in holds)}; {ahead}",
     )
 
 

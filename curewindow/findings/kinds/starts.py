@@ -41,7 +41,8 @@ KINDS: Final[tuple[Kind, ...]] = (
     Kind(
         "no start then",
         "fact",
-        "no start at the moment asked about; 'begins': the next one",
+        "no start at the moment asked about; 'begins': the next one; among the reasons the window "
+        "there is sooner once the surface is wiped",
         needs=("at",),
         may=("begins",),
         because=True,

@@ -58,6 +58,13 @@ def _why(faces: Faces, job: Job, day: JobDay, rng: random.Random) -> Iterator[st
         following = next((max(w.opens, start) for w in windows if w.closes >= start), None)
         if answer.next_allowed != following:
             yield f"{job.name} {start}: why's next is {answer.next_allowed}, windows' {following}"
+        wiped = day.if_wiped
+        if wiped is None or answer.allowed or (following is not None and following <= wiped.opens):
+            told = None
+        else:
+            told = wiped if start <= wiped.closes else answer.if_wiped
+        if answer.if_wiped != told:
+            yield f"{job.name} {start}: wiped, why has {_spans([answer.if_wiped])}, not {wiped}"
         states = [*(r.state for r in answer.rules), *(limit.state for limit in answer.limits)]
         if not answer.allowed and not {"broken", "unknown"} & set(states):
             yield f"{job.name} {start}: refused by why without a reason"
@@ -106,9 +113,10 @@ def _planned(faces: Faces) -> Iterator[str]:
             continue
         start = max(step.start, faces.now)
         local = faces.facts.words.local
+        wiped = faces.day(step.job).if_wiped if step.wipe_first else None
         inside = any(
             w.opens <= start <= w.closes
-            for w in faces.windows(step.job)
+            for w in [*faces.windows(step.job), *filter(None, [wiped])]
             if local(w.opens).date() == local(faces.now).date()
         )
         if step.allowed is not inside:
