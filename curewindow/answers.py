@@ -7,9 +7,10 @@ boat's own.
 from __future__ import annotations
 
 from datetime import datetime
-from typing import Literal
+from typing import Annotated, Literal
+from zoneinfo import ZoneInfo
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import AfterValidator, BaseModel, ConfigDict, Field
 
 from curewindow.findings import Finding
 
@@ -19,6 +20,18 @@ class Answer(BaseModel):
 
     # Built when first used: a command makes few of them.
     model_config = ConfigDict(extra="forbid", frozen=True, defer_build=True)
+
+
+def _known_zone(name: str) -> str:
+    try:
+        ZoneInfo(name)
+    except (KeyError, ValueError, OSError):
+        raise ValueError(f"'{name}' is no time zone") from None
+    return name
+
+
+ZoneName = Annotated[str, AfterValidator(_known_zone)]
+"""The boat's time zone in an answer that is kept, and read back later."""
 
 
 class Margin(Answer):

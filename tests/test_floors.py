@@ -28,6 +28,7 @@ FLOORS: tuple[tuple[str, ...], ...] = (
         "findings",
         "handwritten",
         "quantity",
+        "readback",
         "series",
         "transaction",
         "wording",

@@ -14,9 +14,12 @@ from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Final
 
+from pydantic import BaseModel
+
 from curewindow.calendar.happening import Happening, significant, uid_of
+from curewindow.readback import loaded, of_form
 from curewindow.record.opening import open_to_read, open_to_write
-from curewindow.record.trouble import plain_words
+from curewindow.record.trouble import damaged, plain_words
 from curewindow.transaction import transaction
 
 SHOWN_FOR: Final = timedelta(days=14)
@@ -224,18 +227,24 @@ def _row(each: Published) -> tuple[str, int, int, int | None, str]:
     return (each.uid, each.sequence, int(each.modified.timestamp()), called_off, content)
 
 
+class _PublishedRow(BaseModel):
+    uid: str
+    sequence: int
+    modified: datetime
+    cancelled_at: datetime | None
+    content: Happening
+
+
 def _read(connection: sqlite3.Connection) -> list[Published]:
+    found = []
+    for row in connection.execute("SELECT * FROM published ORDER BY uid"):
+        cells = dict(row)
+        try:
+            cells["content"] = loaded(cells["content"])
+            found.append(of_form(cells, _PublishedRow))
+        except (TypeError, ValueError):
+            raise damaged("published") from None
     return [
-        Published(
-            row["uid"],
-            row["sequence"],
-            _moment(row["modified"]),
-            None if row["cancelled_at"] is None else _moment(row["cancelled_at"]),
-            Happening.model_validate_json(row["content"]),
-        )
-        for row in connection.execute("SELECT * FROM published ORDER BY uid")
+        Published(each.uid, each.sequence, each.modified, each.cancelled_at, each.content)
+        for each in found
     ]
-
-
-def _moment(stored: int) -> datetime:
-    return datetime.fromtimestamp(stored, UTC)

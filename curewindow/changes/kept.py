@@ -11,11 +11,13 @@ from __future__ import annotations
 import logging
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
-from datetime import UTC, datetime
+from datetime import datetime
 from pathlib import Path
 
+from curewindow.answers import Answer
 from curewindow.changes.models import StatedJob
-from curewindow.weather.cache import read_json, write_json
+from curewindow.readback import read_back
+from curewindow.weather.cache import write_json
 
 log = logging.getLogger(__name__)
 
@@ -23,8 +25,7 @@ TOLD_FILE = "told.json"
 _FORMAT = 1
 
 
-@dataclass(frozen=True, slots=True)
-class JobHistory:
+class JobHistory(Answer):
     """A job as it is told, and as it was told before; each with when."""
 
     now: StatedJob
@@ -53,27 +54,23 @@ class LastStated:
         return found
 
 
+class _ToldFile(Answer):
+    format: int
+    weather: str
+    jobs: dict[str, JobHistory]
+
+
 def load(folder: Path) -> LastStated:
     """What was told last; nothing where that is not known, with a warning if it ought to be."""
     path = folder / TOLD_FILE
-    data = read_json(path)
-    if data is None:
-        return LastStated()
     try:
-        if data["format"] != _FORMAT:
+        kept = read_back(path.read_bytes(), _ToldFile)
+        if kept.format != _FORMAT:
             raise ValueError("another format")
-        jobs = {
-            name: JobHistory(
-                now=StatedJob.model_validate(job["now"]),
-                now_at=_moment(job["now_at"]),
-                before=None if job["before"] is None else StatedJob.model_validate(job["before"]),
-                before_at=None if job["before_at"] is None else _moment(job["before_at"]),
-                changed=bool(job["changed"]),
-            )
-            for name, job in data["jobs"].items()
-        }
-        return LastStated(str(data["weather"]), jobs)
-    except (KeyError, TypeError, ValueError, AttributeError) as bad:
+        return LastStated(kept.weather, kept.jobs)
+    except FileNotFoundError:
+        return LastStated()
+    except (OSError, ValueError) as bad:
         log.warning("what was told before, %s, is not usable (%s); beginning anew", path, bad)
         return LastStated()
 
@@ -113,10 +110,3 @@ def keep(
             "changed": one.job in news,
         }
     write_json(folder / TOLD_FILE, {"format": _FORMAT, "weather": weather, "jobs": jobs})
-
-
-def _moment(written: str) -> datetime:
-    moment = datetime.fromisoformat(written)
-    if moment.tzinfo is None:
-        raise ValueError(f"{written} has no zone")
-    return moment.astimezone(UTC)

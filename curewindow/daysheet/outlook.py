@@ -16,6 +16,7 @@ from curewindow.errors import BoatError, NotFoundError
 from curewindow.files import write_whole
 from curewindow.order.answer import now_utc
 from curewindow.order.kept import key_of
+from curewindow.readback import read_back
 from curewindow.season.answer import (
     DateFor,
     JobOutlook,
@@ -245,7 +246,7 @@ def kept(folder: Path) -> Outlook | None:
     """The outlook last made; None where there is none or it cannot be read."""
     path = folder / OUTLOOK_FILE
     try:
-        return Outlook.model_validate_json(path.read_text(encoding="utf-8"))
+        return read_back(path.read_bytes(), Outlook)
     except FileNotFoundError:
         return None
     except ValidationError:

@@ -20,7 +20,6 @@ from typing import Any, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
-from pydantic import ValidationError
 
 from curewindow import __version__
 from curewindow.answers import Answer
@@ -29,6 +28,7 @@ from curewindow.conditions.learned_file import LEARNED_FILE
 from curewindow.files import write_whole
 from curewindow.heating import HeatPlan, Planned
 from curewindow.heating.search import Choice
+from curewindow.readback import of_form
 from curewindow.situation import Situation
 from curewindow.weather.cache import cache_folder, read_json, write_json
 
@@ -83,9 +83,9 @@ def kept_or_made(name: str, form: type[Kept], make: Callable[[], Kept]) -> Kept:
     data = read_json(path)
     if data is not None:
         try:
-            return form.model_validate(data)
-        except ValidationError as bad:
-            log.warning("the kept plan %s is of another form (%s)", path, bad.errors()[0]["msg"])
+            return of_form(data, form)
+        except ValueError as bad:
+            log.warning("the kept plan %s is of another form (%s)", path, bad)
     made = make()
     write_json(path, made.model_dump(mode="json"))
     _tidy(folder, "*.json", KEPT)

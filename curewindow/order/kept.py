@@ -11,12 +11,13 @@ from pathlib import Path
 from typing import Any
 from zoneinfo import ZoneInfo
 
-from pydantic import ValidationError
+from pydantic import BaseModel, ValidationError
 
 from curewindow.boat.folder import BOAT_FILE, SHEETS_FOLDER, WORK_FILE
 from curewindow.errors import BoatError
 from curewindow.files import write_whole
 from curewindow.order.plan import Plan, PlannedStep
+from curewindow.readback import loaded, of_form
 
 log = logging.getLogger(__name__)
 
@@ -46,6 +47,16 @@ class KeptPlan:
     before: tuple[dict[str, datetime], ...] = ()
 
 
+class _PlanFile(BaseModel):
+    """The file; what was fixed is read though the plan is an older version's."""
+
+    format: int
+    key: str
+    fixed: dict[str, datetime]
+    before: list[dict[str, datetime]]
+    plan: Any
+
+
 def load(folder: Path) -> KeptPlan:
     """Read what is kept; nothing where there is no file or it cannot be read.
 
@@ -56,18 +67,18 @@ def load(folder: Path) -> KeptPlan:
     """
     path = folder / PLAN_FILE
     try:
-        data: Any = json.loads(path.read_text(encoding="utf-8"))
-        if data["format"] > _FORMAT:
+        data = of_form(loaded(path.read_bytes()), _PlanFile)
+        if data.format > _FORMAT:
             raise BoatError("was written by a newer curewindow; update this one", file=path)
         return KeptPlan(
-            _plan(data["plan"], path),
-            str(data["key"]),
-            _times(data["fixed"]),
-            tuple(_times(each) for each in data["before"]),
+            _plan(data.plan, path),
+            data.key,
+            _times(data.fixed),
+            tuple(_times(each) for each in data.before),
         )
     except FileNotFoundError:
         return KeptPlan()
-    except (OSError, ValueError, KeyError, TypeError) as bad:
+    except (OSError, ValueError) as bad:
         log.warning("the kept plan %s cannot be used (%s): it is made anew", path, bad)
         return KeptPlan()
 
@@ -75,14 +86,16 @@ def load(folder: Path) -> KeptPlan:
 def _plan(data: Any, path: Path) -> Plan | None:
     """The plan; None where there is none, or an older version's that says too little."""
     try:
-        return None if data is None else Plan.model_validate(data)
+        return None if data is None else of_form(data, Plan)
     except ValidationError:
         log.warning("the kept plan %s is an older version's: it is made anew", path)
-        return None
+    except ValueError as bad:
+        log.warning("the kept plan %s cannot be used (%s): it is made anew", path, bad)
+    return None
 
 
-def _times(data: dict[str, str]) -> dict[str, datetime]:
-    return {key: datetime.fromisoformat(text).astimezone(UTC) for key, text in data.items()}
+def _times(data: dict[str, datetime]) -> dict[str, datetime]:
+    return {key: when.astimezone(UTC) for key, when in data.items()}
 
 
 def store(folder: Path, kept: KeptPlan) -> None:

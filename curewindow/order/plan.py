@@ -11,7 +11,7 @@ from typing import Literal
 
 from pydantic import Field
 
-from curewindow.answers import Answer
+from curewindow.answers import Answer, ZoneName
 from curewindow.findings import Finding
 
 WaitKind = Literal["conditions", "cure", "delivery", "hands", "dust", "work before", "choice"]
@@ -108,7 +108,7 @@ class Plan(Answer):
     """An order of work."""
 
     boat: str
-    time_zone: str
+    time_zone: ZoneName
     temperature_unit: Literal["°C", "°F"]
     as_of: datetime
     made_at: datetime

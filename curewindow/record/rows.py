@@ -8,6 +8,7 @@ from datetime import UTC, datetime
 from typing import Any, Literal, NamedTuple, get_args, get_origin, get_type_hints
 
 from curewindow.record.entries import Coat, Done, Entry, Heat, Inspection, Item, Reading, Wiped
+from curewindow.record.trouble import damaged
 
 
 class Kept(NamedTuple):
@@ -89,18 +90,12 @@ def item(table: str, row: sqlite3.Row) -> Any:
     for column, field in columns.items():
         value = row[column]
         if not isinstance(value, held[field]):
-            raise _damaged(table, column)
+            raise damaged(f"{table}.{column}")
         try:
             read[field] = moment(row[column]) if column in _TIMES else value
         except (OverflowError, ValueError, OSError):
-            raise _damaged(table, column) from None
+            raise damaged(f"{table}.{column}") from None
     return cls(**read)
-
-
-def _damaged(table: str, column: str) -> sqlite3.DatabaseError:
-    bad = sqlite3.DatabaseError(f"{table}.{column} cannot be")
-    bad.sqlite_errorcode = sqlite3.SQLITE_CORRUPT
-    return bad
 
 
 def entry(row: sqlite3.Row, single: sqlite3.Row | None) -> Entry:

@@ -26,6 +26,13 @@ _WORDS: dict[int, str] = {
 }
 
 
+def damaged(what: str) -> sqlite3.DatabaseError:
+    """What to raise within :func:`plain_words` where a cell holds what was never written."""
+    bad = sqlite3.DatabaseError(f"{what} cannot be")
+    bad.sqlite_errorcode = sqlite3.SQLITE_CORRUPT
+    return bad
+
+
 @contextmanager
 def plain_words(path: Path) -> Iterator[None]:
     """Turn what goes wrong with the file at ``path`` into a :class:`RecordError`."""

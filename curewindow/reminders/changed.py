@@ -12,8 +12,7 @@ from datetime import datetime, timedelta
 from pathlib import Path
 from typing import Any
 
-from pydantic import ValidationError
-
+from curewindow.answers import Answer
 from curewindow.boat.service import Level
 from curewindow.changes import Change, StatedJob, compare
 from curewindow.changes.kept import keep, load
@@ -21,6 +20,7 @@ from curewindow.daysheet.changed import stated_of
 from curewindow.daysheet.models import DaySheet
 from curewindow.findings import Finding, finding
 from curewindow.judgement.models import JobDay
+from curewindow.readback import of_form
 from curewindow.reminders.keys import stamp
 from curewindow.reminders.known import Known
 from curewindow.reminders.models import Reminder
@@ -31,6 +31,19 @@ _SOON = timedelta(hours=3)
 # A window further off than this is for the morning notice: nobody gets up for it.
 _LOOKED_AHEAD = timedelta(hours=36)
 _MATTERS_FOR = timedelta(hours=12)
+
+
+class _PlannedJob(Answer):
+    """A job as :func:`plan_of` tells it."""
+
+    next: str
+    opens: datetime | None
+    closes: datetime | None
+    until: datetime | None
+    told: StatedJob
+    at: datetime
+    weather: str
+    changed: bool
 
 
 def plan_of(sheet: DaySheet) -> dict[str, Any]:
@@ -75,16 +88,14 @@ def keep_stated_plan(folder: Path, plan: Mapping[str, Any]) -> None:
     plan : mapping
         See :func:`plan_of`; one of an older version says too little and is passed over.
     """
-    told = {job: _stated(was) for job, was in plan.items()}
-    known = [(plan[job], one) for job, one in told.items() if one is not None]
+    known = [was for was in map(_read, plan.values()) if was is not None]
     if not known:
         return
-    at, weather = _time(known[0][0]["at"]), str(known[0][0]["weather"])
-    kept = load(folder)
-    if at is None or any(job.now_at >= at for job in kept.jobs.values()):
+    at, kept = known[0].at, load(folder)
+    if any(job.now_at >= at for job in kept.jobs.values()):
         return
-    changed = [one.job for was, one in known if was["changed"]]
-    keep(folder, weather, [one for _, one in known], changed, at)
+    changed = [was.told.job for was in known if was.changed]
+    keep(folder, known[0].weather, [was.told for was in known], changed, at)
 
 
 def changed_reminders(known: Known) -> Iterator[Reminder]:
@@ -93,9 +104,9 @@ def changed_reminders(known: Known) -> Iterator[Reminder]:
         return
     plan = plan_of(known.sheet)
     for day in known.sheet.jobs:
-        was = known.plan.get(day.job)
-        now = plan.get(day.job)
-        if was is None or now is None or was["next"] != now["next"]:
+        was = _read(known.plan.get(day.job))
+        now = _read(plan.get(day.job))
+        if was is None or now is None or was.next != now.next:
             continue  # the owner went on, or wrote another list
         found = _sooner(known, day, was, now) or _moved(known, day, was)
         if found is None:
@@ -103,7 +114,7 @@ def changed_reminders(known: Known) -> Iterator[Reminder]:
         which, head, body, level, expires = found
         yield known.reminder(
             "plan changed",
-            f"{day.job}|{now['next']}|{known.words.local(known.now).date()}|{which}",
+            f"{day.job}|{now.next}|{known.words.local(known.now).date()}|{which}",
             about=day.job,
             level=level,
             due=known.now,
@@ -118,11 +129,9 @@ def changed_reminders(known: Known) -> Iterator[Reminder]:
 _Found = tuple[str, Finding, list[Finding], Level, datetime]
 
 
-def _sooner(
-    known: Known, day: JobDay, was: Mapping[str, Any], now: Mapping[str, Any]
-) -> _Found | None:
+def _sooner(known: Known, day: JobDay, was: _PlannedJob, now: _PlannedJob) -> _Found | None:
     """The coat below has to be followed sooner."""
-    ended, ends = _time(was["until"]), _time(now["until"])
+    ended, ends = was.until, now.until
     if ended is None or ends is None or not known.now < ends < ended - _WORTH_TELLING:
         return None
     head = finding("recoat sooner", job=day.job, until=ends)
@@ -130,10 +139,10 @@ def _sooner(
     return f"sooner than {stamp(ended)}", head, [], level, ends
 
 
-def _moved(known: Known, day: JobDay, was: Mapping[str, Any]) -> _Found | None:
+def _moved(known: Known, day: JobDay, was: _PlannedJob) -> _Found | None:
     """A window is another one than was told."""
-    before, told_at, now = _stated(was), _time(was.get("at")), stated_of(day)
-    if before is None or told_at is None or now is None:
+    before, told_at, now = was.told, was.at, stated_of(day)
+    if now is None:
         return None
 
     def why_not(_: datetime) -> list[Finding]:
@@ -165,12 +174,8 @@ def _near(known: Known, change: Change) -> bool:
     return any(window.opens <= known.now + _LOOKED_AHEAD for window in windows)
 
 
-def _stated(was: Mapping[str, Any]) -> StatedJob | None:
+def _read(data: Any) -> _PlannedJob | None:
     try:
-        return StatedJob.model_validate(was["told"])
-    except (KeyError, ValidationError):
-        return None  # told by an older version
-
-
-def _time(written: str | None) -> datetime | None:
-    return None if written is None else datetime.fromisoformat(written)
+        return of_form(data, _PlannedJob)
+    except ValueError:
+        return None  # told by an older version, or damaged

@@ -7,7 +7,7 @@ from typing import Literal
 
 from pydantic import Field
 
-from curewindow.answers import Answer
+from curewindow.answers import Answer, ZoneName
 
 
 class DateFor(Answer):
@@ -61,7 +61,7 @@ class Outlook(Answer):
     """The chance of being done by the date, from past years' weather."""
 
     boat: str
-    time_zone: str
+    time_zone: ZoneName
     as_of: datetime
     made_at: datetime
     until: datetime = Field(description="how far was looked")

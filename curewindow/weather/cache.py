@@ -17,6 +17,7 @@ from pathlib import Path
 from typing import Any
 
 from curewindow.files import write_whole
+from curewindow.readback import loaded
 
 log = logging.getLogger(__name__)
 
@@ -153,7 +154,7 @@ def store_entry(path: Path, entry: CacheEntry) -> None:
 def read_json(path: Path) -> dict[str, Any] | None:
     """Read a JSON object; None if it is not there or, with a warning, not whole."""
     try:
-        data = json.loads(path.read_bytes())
+        data = loaded(path.read_bytes())
         if not isinstance(data, dict):
             raise ValueError("not an object")
     except FileNotFoundError:

@@ -9,6 +9,7 @@ from datetime import UTC, datetime
 from typing import Literal
 
 from curewindow.findings.kinds.notices import NoticeKind
+from curewindow.record.trouble import damaged
 from curewindow.reminders import Level, Reminder
 
 NoticeState = Literal["waiting", "told", "expired", "withdrawn", "known already"]
@@ -99,8 +100,17 @@ def seconds(at: datetime) -> int:
 
 
 def moment(stored: int) -> datetime:
-    """A stored time as aware UTC."""
-    return datetime.fromtimestamp(stored, UTC)
+    """A stored time as aware UTC.
+
+    Raises
+    ------
+    sqlite3.DatabaseError
+        It is none: the file is damaged.
+    """
+    try:
+        return datetime.fromtimestamp(stored, UTC)
+    except (OverflowError, TypeError, ValueError, OSError):
+        raise damaged("a time") from None
 
 
 def maybe_moment(stored: int | None) -> datetime | None:

@@ -28,6 +28,7 @@ from types import TracebackType
 from typing import Any, Self
 
 from curewindow.errors import NotFoundError
+from curewindow.readback import loaded
 from curewindow.record.opening import open_to_write
 from curewindow.record.trouble import plain_words
 from curewindow.reminders import LEVELS, Level, Reminder
@@ -364,7 +365,7 @@ class Outbox:
                 given,
             ):
                 out.setdefault(row["notice"], []).append(sending(row))
-        return [notice(row, tuple(out.get(row["id"], ()))) for row in rows]
+            return [notice(row, tuple(out.get(row["id"], ()))) for row in rows]
 
     def recall(self, name: str) -> tuple[datetime, dict[str, Any]] | None:
         """What was last told under a name (see :meth:`remember`), and when."""
@@ -372,7 +373,13 @@ class Outbox:
             row = self._connection.execute(
                 "SELECT at, content FROM told WHERE name = ?", (name,)
             ).fetchone()
-        return None if row is None else (moment(row["at"]), json.loads(row["content"]))
+            if row is None:
+                return None
+            try:
+                at, content = moment(row["at"]), loaded(row["content"])
+            except (TypeError, ValueError, sqlite3.DatabaseError):
+                return None  # damaged: as if it had not been told, and soon written anew
+        return (at, content) if isinstance(content, dict) else None
 
     def remember(self, name: str, content: Mapping[str, Any]) -> None:
         """Keep what was told under a name."""

@@ -51,7 +51,7 @@ def read(folder: Path) -> tuple[TOMLDocument, str]:
         document = tomlkit.parse(content.decode("utf-8-sig"))
     except UnicodeDecodeError:
         raise BoatError("not UTF-8 text; save it as UTF-8 in your editor", file=path) from None
-    except tomlkit.exceptions.ParseError as bad:
+    except tomlkit.exceptions.TOMLKitError as bad:  # a key that stands twice is no ParseError
         raise BoatError(f"not valid TOML: {bad}", file=path) from None
     return document, hashlib.sha256(content).hexdigest()
 
