@@ -54,7 +54,7 @@ class LastStated:
         return found
 
 
-class _ToldFile(Answer):
+class _StatedFile(Answer):
     format: int
     weather: str
     jobs: dict[str, JobHistory]
@@ -64,7 +64,7 @@ def load(folder: Path) -> LastStated:
     """What was told last; nothing where that is not known, with a warning if it ought to be."""
     path = folder / TOLD_FILE
     try:
-        kept = read_back(path.read_bytes(), _ToldFile)
+        kept = read_back(path.read_bytes(), _StatedFile)
         if kept.format != _FORMAT:
             raise ValueError("another format")
         return LastStated(kept.weather, kept.jobs)
