@@ -5,6 +5,7 @@ from __future__ import annotations
 import difflib
 import re
 import tomllib
+from collections import OrderedDict
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager, suppress
 from pathlib import Path
@@ -50,8 +51,13 @@ def read_toml(path: Path, error: type[InputFileError]) -> dict[str, Any]:
     InputFileError
         It is not there, not text, or not TOML (with the line).
     """
+    return _loaded(read_text(path, error), error, path)
+
+
+def read_text(path: Path, error: type[InputFileError]) -> str:
+    """The text of a hand-written file; see :func:`read_toml`."""
     try:
-        text = path.read_bytes().decode("utf-8-sig")
+        return path.read_bytes().decode("utf-8-sig")
     except FileNotFoundError:
         raise error("there is no such file", file=path) from None
     except UnicodeDecodeError as bad:
@@ -60,7 +66,6 @@ def read_toml(path: Path, error: type[InputFileError]) -> dict[str, Any]:
         ) from None
     except OSError as bad:
         raise error(f"cannot be read: {bad.strerror}", file=path) from None
-    return _loaded(text, error, path)
 
 
 def _loaded(text: str, error: type[InputFileError], path: Path | None) -> dict[str, Any]:
@@ -84,7 +89,26 @@ def parse_file(path: Path, model: type[ModelT], error: type[InputFileError]) -> 
         the number of further ones is said.
     """
     with pointing_into(path):
-        return parse_data(read_toml(path, error), model, error, path)
+        return _parsed(read_text(path, error), model, error, path)
+
+
+# The same text is the same model, which nobody changes: one answer reads a file three times.
+_READ: OrderedDict[tuple[str, type[BaseModel]], Any] = OrderedDict()
+_READ_AT_MOST = 256
+
+
+def _parsed(
+    text: str, model: type[ModelT], error: type[InputFileError], path: Path | None
+) -> ModelT:
+    key = (text, model)
+    found: ModelT | None = _READ.pop(key, None)
+    if found is None:
+        found = parse_data(_loaded(text, error, path), model, error, path)
+    _READ[key] = found
+    while len(_READ) > _READ_AT_MOST:
+        with suppress(KeyError):  # another thread of the service was quicker
+            _READ.popitem(last=False)
+    return found
 
 
 @contextmanager
@@ -170,7 +194,7 @@ def parse_text(
     text: str, model: type[ModelT], error: type[InputFileError], path: Path | None
 ) -> ModelT:
     """Check the text of a TOML file that may not be written yet; see :func:`parse_file`."""
-    return parse_data(_loaded(text, error, path), model, error, path)
+    return _parsed(text, model, error, path)
 
 
 def parse_data(
