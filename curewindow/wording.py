@@ -67,6 +67,11 @@ class Wording:
         """The moment on the boat's clock."""
         return at.astimezone(self.zone)
 
+    def midnight_after(self, at: datetime) -> datetime:
+        """The midnight that ends the boat's day of a moment, aware UTC."""
+        tomorrow = self.local(at).date() + timedelta(days=1)
+        return datetime.combine(tomorrow, time(0), self.zone).astimezone(UTC)
+
     def clock(self, at: datetime) -> str:
         """'17:10'; where the clock shows the hour twice, with the zone's name."""
         here = self.local(at)

@@ -41,7 +41,15 @@ def columns(room: Room, begin: IntArray, rows: IntArray, points: int, start: Spa
         unknown=stretch(room.unknown.astype(np.float64), begin, rows, points) != 0.0,
         routine_c=np.full(points, np.nan),
         out_of_order=np.zeros(points, np.bool_),  # in the setpoints of each column
+        moisture_kg_h=_wet(room, begin, rows, points),
         start=start,
+    )
+
+
+def _wet(room: Room, begin: IntArray, rows: IntArray, points: int) -> FloatArray | float:
+    wet = room.moisture_kg_h
+    return (
+        stretch(wet[None], begin, rows, points, held=True) if isinstance(wet, np.ndarray) else wet
     )
 
 

@@ -53,8 +53,8 @@ class Room:
         Where the heater cannot be used.
     power_w : float
         Of the heater; 0 where there is none.
-    moisture_kg_h : float
-        Water given off inside.
+    moisture_kg_h : float or ndarray, shape (T,)
+        Water given off inside; with it what coats give off that are on already.
     notes : tuple of str
     heater : HeaterModel or None
         How it warms up, how low it burns, whether its flame's water stays inside.
@@ -75,7 +75,7 @@ class Room:
     routine_c: FloatArray
     out_of_order: BoolArray
     power_w: float
-    moisture_kg_h: float
+    moisture_kg_h: FloatArray | float
     notes: tuple[Finding, ...]
     heater: HeaterModel | None = None
     dehumidifier: Dehumidifier | None = None
@@ -177,6 +177,7 @@ def going_on(room: Room, result: SpaceResult, index: int, rows: IntArray, points
         unknown=room.unknown[:, cut],
         routine_c=room.routine_c[cut],
         out_of_order=room.out_of_order[cut],
+        moisture_kg_h=_of_time(room.moisture_kg_h, cut),
         may_burn=None if room.may_burn is None else room.may_burn[cut],
         start=rows_of(result.state_at(index), rows),
     )
@@ -192,8 +193,13 @@ def up_to(room: Room, points: int) -> Room:
         unknown=room.unknown[:, cut],
         routine_c=room.routine_c[cut],
         out_of_order=room.out_of_order[cut],
+        moisture_kg_h=_of_time(room.moisture_kg_h, cut),
         may_burn=None if room.may_burn is None else room.may_burn[cut],
     )
+
+
+def _of_time(values: FloatArray | float, cut: slice) -> FloatArray | float:
+    return values[cut] if isinstance(values, np.ndarray) else values
 
 
 def rebuilt(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from datetime import datetime
 
 import numpy as np
@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from curewindow.boat.schema import Boat, Space
 from curewindow.conditions.course import SpaceConditions, utc64
+from curewindow.conditions.drying import DryingCoat, given_off_kg_h
 from curewindow.conditions.model import Described, describe, neighbours
 from curewindow.conditions.routine import (
     held_notes,
@@ -34,6 +35,7 @@ def room_from(
     conditions: Mapping[str, SpaceConditions],
     now: datetime,
     described: Described | None = None,
+    drying: Sequence[DryingCoat] = (),
 ) -> Room:
     """Make a space ready to be heated from a moment on.
 
@@ -49,6 +51,8 @@ def room_from(
         Aware, within the forecast.
     described : Described, optional
         The space as a model, if it is not just what boat.toml says.
+    drying : sequence of DryingCoat
+        Coats on there that still give off water.
 
     Returns
     -------
@@ -69,7 +73,8 @@ def room_from(
     outside = around.seen_from(_beside(boat, space, conditions, around))
     routine = setpoints_c(space.heating, boat, around.times)
     here = around.run_up + first
-    state = _state_at(space, described, around, outside, routine, here)
+    moisture = described.moisture_kg_h + given_off_kg_h(drying, around.times)
+    state = _state_at(space, described, around, outside, routine, moisture, here)
     own = conditions[space.name]
     air, humidity = own.air_c[:, first], own.rh_pct[:, first]
     if np.isfinite(air).all() and np.isfinite(humidity).all():
@@ -87,7 +92,7 @@ def room_from(
         routine_c=routine[cut],
         out_of_order=out_of_order(space.heating, boat, around.times)[cut],
         power_w=described.power_w,
-        moisture_kg_h=described.moisture_kg_h,
+        moisture_kg_h=moisture[cut] if drying else described.moisture_kg_h,
         notes=(
             *filter(None, (described.assumed,)),
             *described.notes,
@@ -126,12 +131,18 @@ def _state_at(
     around: WeatherAround,
     outside: Outside,
     routine: FloatArray,
+    moisture_kg_h: FloatArray,
     here: int,
 ) -> SpaceState:
     cut = slice(0, here + 2)
     vents = vents_open(space.heating, around.times)
     own = None if vents is None else (described.model.air_changes_h * vents)[cut]
     result = run_space(
-        described, sliced(outside, cut), around.step_h, routine[cut], air_changes_h=own
+        described,
+        sliced(outside, cut),
+        around.step_h,
+        routine[cut],
+        moisture_kg_h=moisture_kg_h[cut],
+        air_changes_h=own,
     )
     return result.state_at(here)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import hashlib
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
-from datetime import UTC, date, datetime, time, timedelta
+from datetime import date, datetime
 
 import numpy as np
 
@@ -70,17 +70,33 @@ def room_of(facts: Situation, space: Space, now: datetime | None = None) -> Room
     described = with_learned(space, describe(space), learned_in(facts.folder), facts.now)
     try:
         return room_from(
-            facts.boat, space, facts.forecast, facts.conditions, now or facts.now, described
+            facts.boat,
+            space,
+            facts.forecast,
+            facts.conditions,
+            now or facts.now,
+            described,
+            facts.drying.get(space.name, ()),
         )
     except ValueError:
         return None
 
 
 def last_news(facts: Situation, space: str, series: SurfaceSeries) -> datetime:
-    """Grid point of the full hour, or of the last reading there since: till then all stands."""
-    hour = facts.now.replace(minute=0, second=0, microsecond=0)
+    """Grid point of what was last heard: forecast, log, readings there. Till then all stands.
+
+    It hangs on nothing but what came in, never on the time it is: what is worked out from here
+    on is the same at every minute until there is news.
+    """
     own = readings_of(facts.readings, space, facts.now)
-    begins = max(hour, own[-1].at if own else hour, at_index(series, 0))
+    heard = [
+        facts.forecast.made,
+        *(reading.at for reading in own[-1:]),
+        *(done.at for done in facts.dones),
+        *(heat.at for heat in facts.heats),
+        *(at for coat in facts.coats for at in (coat.start, coat.end)),
+    ]
+    begins = max([at_index(series, 0), *(at for at in heard if at <= facts.now)])
     return at_index(series, min(first_at_or_after(series, begins), len(series.times) - 2))
 
 
@@ -223,10 +239,9 @@ class _Looking:
         """Starts by the boat's day, in order."""
         words, series = self.facts.words, self.verdict.series
         while good.size:
-            day = words.local(at_index(series, int(good[0]))).date()
-            after = datetime.combine(day + timedelta(days=1), time(0), words.zone).astimezone(UTC)
-            cut = int(np.searchsorted(good, first_at_or_after(series, after)))
-            yield day, good[:cut]
+            at = at_index(series, int(good[0]))
+            cut = int(np.searchsorted(good, first_at_or_after(series, words.midnight_after(at))))
+            yield words.local(at).date(), good[:cut]
             good = good[cut:]
 
     def _held(self, starts: IntArray) -> dict[str, FloatArray]:
@@ -323,7 +338,7 @@ class _Looking:
         return stands
 
     def room(self) -> Room:
-        """The space from the full hour on."""
+        """The space from the last news on."""
         if self._shared.room is None:
             found = room_of(self.facts, self.space, self.from_at)
             assert found is not None  # described, and the weather reaches so far

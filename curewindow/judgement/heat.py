@@ -3,15 +3,18 @@
 from __future__ import annotations
 
 import hashlib
-from dataclasses import dataclass
-from datetime import UTC, datetime
+from dataclasses import dataclass, replace
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
+
+import numpy as np
 
 from curewindow.answers import Clock
 from curewindow.boat.effort import hands_on_h
 from curewindow.boat.folder import job_by_name
 from curewindow.boat.joined import joined_spaces
 from curewindow.boat.schema import Job, Space
+from curewindow.conditions.routine import out_of_order
 from curewindow.curing import recoat_bounds
 from curewindow.findings import Finding, finding
 from curewindow.heating import Below, HeatPlan, HeatPlans, Room, Task, look_closer, plan_heating
@@ -24,13 +27,15 @@ from curewindow.judgement.judging import (
     someone_sleeps_near,
 )
 from curewindow.judgement.kept import PlannedKept, facts_key, kept_or_made
-from curewindow.judgement.progress import Progress
-from curewindow.judgement.standing import clocks_of
+from curewindow.judgement.progress import Progress, next_of
+from curewindow.judgement.standing import clocks_of, waits_for
 from curewindow.rules.work import WITH_PRODUCT
 from curewindow.sheets.schema import Sheet
 from curewindow.situation import Situation, read_situation
 from curewindow.weather.forecast import Forecast
-from curewindow.windows.grid import at_index, first_at_or_after
+from curewindow.windows.grid import at_index, first_at_or_after, last_at_or_before
+
+_A_SECOND = timedelta(seconds=1)
 
 
 def heat_plans(
@@ -167,21 +172,49 @@ def heat_plan(
     if found.refusal is not None:
         refused = _no_plan(facts, job, "refused", finding("refused", because=[found.refusal]))
         return refused.model_copy(update={"cautions": found.cautions})
-    # As things stood at the full hour or the last news since: every minute until the next hour
-    # has the same plan, unless it is too late by then to light for it.
-    series = facts.series(job)
-    next_point = at_index(series, min(first_at_or_after(series, facts.now), len(series.times) - 2))
-    for since in (last_news(facts, space.name, series), next_point):
-        asked = _Asked(facts, job, space, found, clocks, setpoint_c, since)
-        plan = asked.plan(closer, other_ways)
-        latest = plan.latest_light_at or plan.light_at
-        if latest is None or latest >= facts.now:
-            break
+    plan = _asked_now(facts, job, space, setpoint_c).plan(closer, other_ways)
+    plan = _to_light_now(facts, job, space, plan)
     windows = found.judged.windows
     if windows and plan.status == "possible":
         note = finding("start without heat", begins=windows[0].opens)
         plan = plan.model_copy(update={"notes": [note, *plan.notes]})
     return plan
+
+
+def _asked_now(facts: Situation, job: Job, space: Space, setpoint_c: float | None) -> _Asked:
+    """The question whose answer is told now.
+
+    It is asked as things stood at the last news, and that answer holds until it is too late to
+    light for it; then it is asked as of that moment, and so on. So what is told hangs on the news
+    and on what has passed, never on the minute: a run once told stays told while it can be lit.
+    Where heat opens nothing it is asked again from the next day on, when one more is in reach.
+    """
+    series = facts.series(job)
+    since = last_news(facts, space.name, series)
+    while True:
+        asked = _Asked(facts, job, space, setpoint_c, since)
+        plan = asked.plan()
+        latest = plan.latest_light_at or plan.light_at
+        again = facts.words.midnight_after(since) if latest is None else latest + _A_SECOND
+        if again > facts.now:
+            return asked
+        point = first_at_or_after(series, again)
+        if point > len(series.times) - 2:
+            return asked
+        since = at_index(series, point)
+
+
+def _to_light_now(facts: Situation, job: Job, space: Space, plan: HeatPlan) -> HeatPlan:
+    """The plan with the next time to light, where the best has passed and the latest has not."""
+    best, latest = plan.light_at, plan.latest_light_at
+    if best is None or latest is None or best >= facts.now:
+        return plan
+    series = facts.series(job)
+    can = facts.hours_ok(series) & ~out_of_order(space.heating, facts.boat, series.times)
+    can[: max(last_at_or_before(series, facts.now), 0)] = False
+    light_at = min(at_index(series, int(np.argmax(can))) if can.any() else latest, latest)
+    verdict = plan.verdict.changed(light_at=light_at)
+    return plan.model_copy(update={"light_at": light_at, "verdict": verdict})
 
 
 @dataclass(slots=True)
@@ -191,14 +224,12 @@ class _Asked:
     facts: Situation
     job: Job
     space: Space
-    found: Found
-    clocks: dict[str, Clock]
     setpoint_c: float | None
     since: datetime
     _task: Task | None = None
     _room: Room | None = None
 
-    def plan(self, closer: bool, other_ways: bool) -> HeatPlan:
+    def plan(self, closer: bool = False, other_ways: bool = False) -> HeatPlan:
         planned = kept_or_made(self._name("plan"), PlannedKept, self._made)
         if not closer or planned.plan.status not in ("possible", "cannot"):
             return planned.plan
@@ -218,14 +249,13 @@ class _Asked:
             self.task(),
             self.room(),
             setpoint_c=self.setpoint_c,
-            wet_near=_wet_near(facts, self.job, self.space, self.clocks),
+            wet_near=self._wet_near(),
         )
         return PlannedKept.of(planned)
 
     def task(self) -> Task:
         if self._task is None:
-            clock = self.clocks.get(self.job.name)
-            self._task = task_of(self.facts, self.job, self.found, clock, self.since)
+            self._task = task_of(replace(self.facts, now=self.since), self.job)
         return self._task
 
     def room(self) -> Room | None:
@@ -233,22 +263,36 @@ class _Asked:
             self._room = room_of(self.facts, self.space, self.since)
         return self._room
 
+    def _wet_near(self) -> list[Sheet]:
+        """Products of other jobs still giving off vapour now where air reaches."""
+        facts, own = self.facts, self.job.name
+        near = {place.name for place in joined_spaces(facts.boat, self.space)}
+        jobs = {job.name for job in facts.work.job if job.name != own and job.space in near}
+        return [
+            facts.sheet(clock.sheet).sheet
+            for clock in clocks_of(facts)
+            if clock.job in jobs and clock.state in ("wet", "unknown")
+        ]
+
     def _name(self, what: str) -> str:
-        asked = f"{facts_key(self.facts, self.job.name)}\n{what}\n{self.since}\n{self.setpoint_c}"
-        return hashlib.sha256(asked.encode()).hexdigest()[:32]
+        wet = [sheet.name for sheet in self._wet_near()]
+        asked = (facts_key(self.facts, self.job.name), what, self.since, self.setpoint_c, wet)
+        return hashlib.sha256(repr(asked).encode()).hexdigest()[:32]
 
 
-def task_of(
-    facts: Situation, job: Job, found: Found, clock: Clock | None, since: datetime | None = None
-) -> Task:
-    """What is to be put on next, and what bounds it, from now or a moment before on."""
-    progress = found.progress
+def task_of(facts: Situation, job: Job) -> Task:
+    """What is to be put on next, and what bounds it, from the moment of a situation on."""
+    progress = next_of(job, facts.coats, facts.dones)
+    assert progress is not None  # else nothing is asked
     step = progress.step
     assert step.sheet is not None
+    clocks = {clock.job: clock for clock in clocks_of(facts)}
+    clock = clocks.get(job.name)
     sheet = facts.sheet(step.sheet).sheet
     below = _below(facts, job, progress)
-    ends = [wait.until for wait in found.waits if wait.kind != "recoat" and wait.until is not None]
-    earliest, latest = max([since or facts.now, *ends]), None
+    waits = waits_for(facts, job, progress, clocks)
+    earliest = max([facts.now, *(wait.until for wait in waits if wait.until is not None)])
+    latest: datetime | None = None
     if below is None and clock is not None:
         bounds = bounds_of(facts, job, progress, clock)
         earliest = max(earliest, bounds.earliest or at_index(facts.series(job), -1))
@@ -289,19 +333,6 @@ def _below(facts: Situation, job: Job, progress: Progress) -> Below | None:
         return None
     hot = progress.step.between == "hot coat" and (progress.coat or 1) > 1
     return Below(sheet, rule, coat.start, coat.end, hot or rule.recoat.after == "never")
-
-
-def _wet_near(facts: Situation, job: Job, space: Space, clocks: dict[str, Clock]) -> list[Sheet]:
-    """Products of other jobs still giving off vapour where air reaches."""
-    near = {place.name for place in joined_spaces(facts.boat, space)}
-    return [
-        facts.sheet(clocks[other.name].sheet).sheet
-        for other in facts.work.job
-        if other.name != job.name
-        and other.space in near
-        and other.name in clocks
-        and clocks[other.name].state in ("wet", "unknown")
-    ]
 
 
 def _no_plan(facts: Situation, job: Job, status: HeatStatus, verdict: Finding) -> HeatPlan:

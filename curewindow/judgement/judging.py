@@ -228,10 +228,7 @@ def _with(part: Verdict, whole: Verdict) -> Verdict:
 
 def _up_to_next(facts: Situation, verdict: Verdict, through: datetime) -> Verdict:
     """Without the starts behind the first window after a day; windows stay whole."""
-    words = facts.words
-    tomorrow = words.local(through).date() + timedelta(days=1)
-    midnight = datetime.combine(tomorrow, time(0), words.zone).astimezone(UTC)
-    first = first_at_or_after(verdict.series, midnight)
+    first = first_at_or_after(verdict.series, facts.words.midnight_after(through))
     good = verdict.good()
     if first < good.size and first > 0 and good[first - 1]:
         # one that goes on from the day before is no next one

@@ -1,7 +1,7 @@
 """Heating plans and runs of starts kept on disk: a day sheet asked for again works out no more.
 
-A plan is used again only within the same hour of the clock, and where every file, entry
-and value it was made from is the same.
+A plan is used again only where every file, entry and value it was made from is the same, and
+the moment it is made as of.
 A kept file that cannot be read is a warning in the log and a new search.
 """
 
@@ -126,7 +126,7 @@ def kept_arrays(
 
 def facts_key(facts: Situation, job: str) -> str:
     """A name that is another one as soon as anything a plan depends on is."""
-    told = hashlib.sha256(f"{__version__}\n{job}\n{facts.now:%Y-%m-%d %H}".encode())
+    told = hashlib.sha256(f"{__version__}\n{job}".encode())
     own = facts.folder / SHEETS_FOLDER
     files = [facts.folder / name for name in (BOAT_FILE, WORK_FILE, LEARNED_FILE)]
     for file in [*files, *sorted(own.glob("*.toml"))]:

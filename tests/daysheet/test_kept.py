@@ -72,8 +72,12 @@ def test_the_same_question_is_not_searched_twice(asked: Callable[..., int]) -> N
     assert [asked(), asked(), asked(AT + 20 * MINUTE)] == [1, 1, 1]
 
 
-def test_another_hour_or_job_is(asked: Callable[..., int]) -> None:
-    assert [asked(), asked(AT + 60 * MINUTE), asked(job="pump well")] == [1, 2, 3]
+def test_another_hour_is_no_other_question(asked: Callable[..., int]) -> None:
+    assert [asked(), asked(AT + 60 * MINUTE), asked(AT + 240 * MINUTE)] == [1, 1, 1]
+
+
+def test_another_job_or_run_of_the_forecast_is(asked: Callable[..., int]) -> None:
+    assert [asked(), asked(job="pump well"), asked(AT + 300 * MINUTE)] == [1, 2, 3]
 
 
 def test_where_it_is_too_late_to_light_for_it_another_is_made(asked: Callable[..., int]) -> None:
@@ -106,3 +110,45 @@ def test_a_kept_file_that_is_spoilt_is_made_anew(
     for file in (cache_folder() / "heat").glob("*.json"):
         file.write_text("{")
     assert asked() == 3
+
+
+def test_a_run_is_told_until_it_is_too_late_to_light_for_it(
+    demo_folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    best, latest, start = (AT.replace(hour=hour, minute=0) for hour in (8, 10, 11))
+
+    def plan_heating(
+        boat: object, space: object, task: object, *_: object, **__: object
+    ) -> Planned:
+        tomorrow = task.earliest > latest  # type: ignore[attr-defined]
+        days = timedelta(days=1 if tomorrow else 0)
+        plan = HeatPlan(
+            job=FRAMES,
+            where="forepeak",
+            space="forepeak",
+            status="possible",
+            verdict=finding("no heat opens"),
+            light_at=best + days,
+            latest_light_at=latest + days,
+            start=start + days,
+        )
+        return Planned(plan)
+
+    monkeypatch.setattr(heat, "plan_heating", plan_heating)
+
+    def told(now: datetime) -> HeatPlan:
+        facts = read_situation(demo_folder, now)
+        clocks = {clock.job: clock for clock in clocks_of(facts)}
+        here = job_by_name(facts.work, FRAMES)
+        return heat.heat_plan(facts, here, find(facts, here, clocks), clocks)
+
+    for now in (AT, AT + 29 * MINUTE):
+        assert (told(now).light_at, told(now).start) == (best, start)
+    late = told(best + 95 * MINUTE)  # to be lit at once, for the same start
+    assert (late.light_at, late.latest_light_at, late.start) == (
+        best + 90 * MINUTE,
+        latest,
+        start,
+    )
+    assert told(latest).start == start
+    assert told(latest + MINUTE).start == start + timedelta(days=1)

@@ -22,6 +22,7 @@ from curewindow.judgement.standing import clocks_of
 from curewindow.reminders.derive import reminders_of
 from curewindow.reminders.models import Reminder
 from curewindow.situation import Situation, read_situation
+from curewindow.weather.forecast import Forecast
 from tests.laws.judgement.boats import Case
 
 GRID = timedelta(minutes=10)
@@ -37,15 +38,24 @@ class Faces:
     case : Case
     folder : Path
     now : datetime
+    forecast : Forecast or None
+        The weather at hand; else it is got as boat.toml says.
     """
 
     case: Case
     folder: Path
     now: datetime
+    forecast: Forecast | None = None
 
     @cached_property
     def facts(self) -> Situation:
-        return read_situation(self.folder, self.now)
+        return read_situation(self.folder, self.now, self.forecast)
+
+    def still_with(self, forecast: Forecast) -> Faces:
+        """The same moment, had no new run of the forecast come since this one."""
+        if forecast.made == self.facts.forecast.made:
+            return self
+        return Faces(self.case, self.folder, self.now, forecast)
 
     @cached_property
     def sheet(self) -> DaySheet:

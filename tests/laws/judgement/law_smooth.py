@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from datetime import datetime
 
 from curewindow.answers import Wait
+from curewindow.heating import HeatPlan
 from tests.laws.judgement.faces import Faces, starts_of
 
 _FIXED = ("touch_dry", "recoat_from", "recoat_until", "closed_up", "full_cure")
@@ -13,7 +14,12 @@ _RANK = {"wet": 0, "touch dry": 1, "recoat open": 2, "sand first": 3, "never aga
 
 
 def broken(before: Faces, after: Faces) -> Iterator[str]:
-    """Hold a moment against a later one with nothing new between them."""
+    """Hold a moment against a later one with nothing new between them.
+
+    A new run of the forecast is news: where one has come in between, the later moment is asked
+    as it would be without it.
+    """
+    after = after.still_with(before.facts.forecast)
     yield from _clocks(before, after)
     for job in before.facts.work.job:
         was, has = before.windows(job.name), after.windows(job.name)
@@ -23,17 +29,36 @@ def broken(before: Faces, after: Faces) -> Iterator[str]:
         if left and day_has.status == "refused" and day_was.status != "refused":
             yield f"{job.name}: {day_was.status} has become {day_has.status}"
         told, tells = starts_of(was, after.now), starts_of(has, after.now)
-        # a new run of the forecast is news, and so is what has not come by its time
-        news = before.facts.forecast.made != after.facts.forecast.made or _has_not_come(
-            day_was.waits, after.now
-        )
-        if told != tells and not news:
+        if told != tells and not _has_not_come(day_was.waits, after.now):
             gone, come = sorted(told - tells), sorted(tells - told)
             yield (
                 f"{job.name}: {before.now:%d %H:%M:%S} to {after.now:%d %H:%M:%S} "
                 f"gone {_few(gone)}, come {_few(come)}"
             )
+        yield from _heat(before, after, job.name)
     yield from _notices(before, after)
+
+
+def _heat(before: Faces, after: Faces, job: str) -> Iterator[str]:
+    """A heater run stays as it was told, until it is too late to light for it.
+
+    Once the best time to light has passed it is lit at once instead, or when next someone can.
+    """
+    was, has = before.day(job).heat, after.day(job).heat
+    if was is None or was.light_at is None or (was.latest_light_at or was.light_at) < after.now:
+        return
+    if has is None or _run(was) != _run(has):
+        told = "nothing" if has is None else _run(has)
+        yield f"{job}: the heater run {_run(was)} has become {told}"
+    elif was.light_at != has.light_at and was.light_at >= after.now:
+        yield f"{job}: the heater was to be lit {was.light_at}, now {has.light_at}"
+
+
+def _run(plan: HeatPlan) -> str:
+    return (
+        f"{plan.status}, {plan.setpoint_c} °C, lit by {plan.latest_light_at}, "
+        f"start {plan.start}, until {plan.hold_until}, {plan.confidence}"
+    )
 
 
 def _has_not_come(waits: list[Wait], now: datetime) -> bool:
