@@ -60,8 +60,9 @@ _known: WeakKeyDictionary[Problem, tuple[Pair, ...]] = WeakKeyDictionary()
 def pairs(problem: Problem) -> tuple[Pair, ...]:
     """Pairs that may not overlap: (why, the one that comes between, the one that takes long).
 
-    In 'dust' the second is the film; in 'tool' both hold it. Pairs that are in a row
-    anyway, the first before the second, are left out.
+    In 'dust' the second is the film; in 'tool' both hold it. Dust that is over before the film
+    goes on, as the one comes before the other anyway, is left out; a tool may still be held
+    when the next in the row may begin.
     """
     if problem not in _known:
         _known[problem] = tuple(_pairs(problem))
@@ -72,9 +73,7 @@ def _pairs(problem: Problem) -> Iterator[Pair]:
     before = ancestors(problem)
     for one in problem.tasks:
         for other in problem.tasks:
-            if one.number in before[other.number]:
-                continue  # it is over before the film goes on
-            if keeps_off(one, other, problem):
+            if one.number not in before[other.number] and keeps_off(one, other, problem):
                 yield ("dust", one.number, other.number)
             if one.number < other.number and shares_tool(one, other, problem):
                 yield ("tool", one.number, other.number)

@@ -1,0 +1,260 @@
+"""Small work lists whose every order can be tried: what is allowed, how soon, and what it takes.
+
+Three tasks in two spaces that share a heater and a tool, in slots of six hours. The rules are
+counted here slot by slot, apart from the code's own.
+"""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime
+from itertools import product
+from typing import Any
+
+import numpy as np
+from hypothesis import given
+from hypothesis import strategies as st
+
+from curewindow.order.early import earliest_starts, latest_starts_within
+from curewindow.order.problem import (
+    HeatSource,
+    Mode,
+    Order,
+    Placed,
+    Precedence,
+    Problem,
+    Task,
+)
+from curewindow.order.quick import finish_of, quick_order
+from curewindow.order.settle import fits, latest_starts, settled
+from curewindow.order.slots import Slots
+from curewindow.order.solve import solve
+from tests.cases import cases
+
+COUNT, A_DAY, A_BLOCK = 16, 4, 2
+SPACES = ("saloon", "forepeak")
+LEVEL_C = 20.0
+
+
+@st.composite
+def modes(draw: Any) -> Mode:
+    """Starts, and for how long after each its film is wet and its space kept warm."""
+    starts = np.array(sorted(draw(st.sets(st.integers(0, 11), min_size=2, max_size=6))))
+    wet = draw(st.integers(1, 3))
+    warm = draw(st.booleans())
+    until = starts + wet
+    return Mode(
+        level_c=LEVEL_C if warm else None,
+        starts=starts,
+        ends=starts + 1,
+        set_until=until,
+        dust_until=until,
+        hard=until,
+        covered=until,
+        warm_from=np.maximum(starts - 1, 0) if warm else starts,
+        warm_until=until if warm else starts,
+    )
+
+
+@st.composite
+def problems(draw: Any) -> Problem:
+    tasks = []
+    for number in range(3):
+        dusty = draw(st.booleans())
+        tasks.append(
+            Task(
+                number=number,
+                job=f"job {number}",
+                step=1,
+                coat=None,
+                sitting=1,
+                of_sittings=1,
+                do="sand" if dusty else "coat",
+                sheet=None if dusty else "varnish",
+                space=SPACES[number % 2],
+                hands=1,
+                hands_h=6.0,
+                modes=tuple(draw(st.lists(modes(), min_size=1, max_size=2))),
+                dusty=dusty,
+                tools=(("clamp", 1),) if draw(st.booleans()) else (),
+            )
+        )
+    links = []
+    for before, after in draw(st.sampled_from([(), ((0, 1),), ((0, 1), (1, 2)), ((0, 2),)])):
+        wait, wide = draw(st.integers(1, 3)), draw(st.integers(1, 4))
+        opens = tuple(mode.starts + wait for mode in tasks[before].modes)
+        closes = tuple(table + wide for table in opens) if draw(st.booleans()) else None
+        links.append(Precedence(before, after, "recoat", opens, closes, "never"))
+    slot = np.arange(COUNT)
+    kwh = {
+        (space, LEVEL_C): np.array(
+            draw(st.lists(st.integers(1, 5), min_size=COUNT, max_size=COUNT)), np.float64
+        )
+        for space in SPACES
+    }
+    now = datetime(2026, 3, 2, tzinfo=UTC)
+    return Problem(
+        slots=Slots(now, 360, np.ones(COUNT, np.bool_), slot // A_DAY, slot * 3 // A_DAY),
+        tasks=tuple(tasks),
+        links=tuple(links),
+        reach={space: frozenset({space}) for space in SPACES},
+        heaters=(HeatSource("saloon", SPACES, draw(st.integers(1, 2)), kwh),),
+        done_by=None,
+        known_until=COUNT,
+        left_out=(),
+        notes=(),
+        now=now,
+        tool_counts={"clamp": draw(st.integers(1, 2))},
+    )
+
+
+def every_order(problem: Problem) -> list[Order]:
+    choices = [
+        [
+            Placed(task.number, number, int(start))
+            for number, mode in enumerate(task.modes)
+            for start in mode.starts
+        ]
+        for task in problem.tasks
+    ]
+    orders = []
+    for placed in product(*choices):
+        row = tuple(sorted(placed, key=lambda each: (each.start, each.task)))
+        orders.append(Order(row, finish_of(problem, row)))
+    return orders
+
+
+def blocks(mode: Mode, k: int) -> set[int]:
+    return {slot // A_BLOCK for slot in range(int(mode.warm_from[k]), int(mode.warm_until[k]))}
+
+
+def allowed(problem: Problem, order: Order) -> bool:
+    """Each rule counted out: hands, tools, heater, dust, and who waits for whom."""
+    runs = []
+    for each in order.placed:
+        task, mode = problem.tasks[each.task], problem.tasks[each.task].modes[each.mode]
+        runs.append((each, task, mode, mode.starts.tolist().index(each.start)))
+    (heater,) = problem.heaters
+    for slot in range(COUNT):
+        if sum(each.start == slot for each, *_ in runs) > 1:
+            return False
+        clamps = sum(
+            bool(task.tools)
+            for each, task, mode, k in runs
+            if each.start <= slot < mode.set_until[k]
+        )
+        if clamps > problem.tool_counts["clamp"]:
+            return False
+        dust = {task.space for each, task, *_ in runs if task.dusty and each.start == slot}
+        wet = {
+            task.space
+            for each, task, mode, k in runs
+            if task.sheet and each.start <= slot < mode.dust_until[k]
+        }
+        if dust & wet:
+            return False
+        warmed = {task.space for _, task, mode, k in runs if slot // A_BLOCK in blocks(mode, k)}
+        if len(warmed) > heater.at_once:
+            return False
+    at = {each.task: (each, k) for each, _, _, k in runs}
+    for link in problem.links:
+        (first, k), (then, _) = at[link.before], at[link.after]
+        if then.start < link.opens[first.mode][k]:
+            return False
+        if link.closes is not None and then.start > link.closes[first.mode][k]:
+            return False
+    return True
+
+
+def heat(problem: Problem, order: Order) -> float:
+    """kWh of all blocks in which a space is kept warm, each once."""
+    held = set()
+    for each in order.placed:
+        task, mode = problem.tasks[each.task], problem.tasks[each.task].modes[each.mode]
+        k = mode.starts.tolist().index(each.start)
+        held |= {(task.space, block) for block in blocks(mode, k)}
+    kwh = problem.heaters[0].kwh
+    return sum(
+        kwh[space, LEVEL_C][A_BLOCK * at : A_BLOCK * at + A_BLOCK].sum() for space, at in held
+    )
+
+
+@cases(25)
+@given(problem=problems())
+def test_what_fits_is_what_the_rules_allow(problem: Problem) -> None:
+    for order in every_order(problem)[::7]:
+        assert fits(problem, order) is allowed(problem, order)
+
+
+@cases(10)
+@given(problem=problems())
+def test_the_search_finds_the_soonest_and_then_the_least_heat(problem: Problem) -> None:
+    orders = [each for each in every_order(problem) if allowed(problem, each)]
+    found = solve(problem, seconds=20.0, aims=("date", "missed", "fuel"), workers=1)
+    if not orders:
+        assert found.order is None
+        assert found.possible is False
+        return
+    assert found.order is not None
+    assert allowed(problem, found.order)
+    day = min(problem.slots.day_of(each.finish) for each in orders)
+    assert problem.slots.day_of(found.order.finish) == day
+    in_time = [each for each in orders if problem.slots.day_of(each.finish) == day]
+    assert heat(problem, found.order) == min(heat(problem, each) for each in in_time)
+
+
+@cases(25)
+@given(problem=problems(), last_day=st.integers(1, 3))
+def test_no_order_begins_a_task_sooner_or_later_than_its_row_lets_it(
+    problem: Problem, last_day: int
+) -> None:
+    early, late = earliest_starts(problem), latest_starts_within(problem, last_day)
+    for order in every_order(problem):
+        if not allowed(problem, order):
+            continue
+        in_time = problem.slots.day_of(order.finish) <= last_day
+        for each in order.placed:
+            assert each.start >= early[each.task]
+            assert not in_time or each.start <= late[each.task]
+
+
+@cases(25)
+@given(problem=problems())
+def test_a_quick_order_is_allowed_and_settles_for_nothing(problem: Problem) -> None:
+    quick = quick_order(problem)
+    if quick is None:
+        return
+    assert allowed(problem, quick)
+    sooner = settled(problem, quick, {}, set())
+    assert allowed(problem, sooner)
+    assert heat(problem, sooner) <= heat(problem, quick)
+    assert sooner.finish <= quick.finish
+
+
+@cases(25)
+@given(problem=problems())
+def test_a_task_may_slip_as_far_as_its_row_and_the_last_day_let_it(problem: Problem) -> None:
+    """Each alone may, with the others where they are; and all together keep every wait."""
+    quick = quick_order(problem)
+    if quick is None:
+        return
+    at = {each.task: each for each in quick.placed}
+    latest, day = latest_starts(problem, quick), problem.slots.day_of(quick.finish)
+
+    def wait(link: Precedence, before: int) -> tuple[int, float]:
+        first = at[link.before].mode
+        k = problem.tasks[link.before].modes[first].starts.tolist().index(before)
+        closes = np.inf if link.closes is None else link.closes[first][k]
+        return int(link.opens[first][k]), float(closes)
+
+    for number, here in at.items():
+        mode = problem.tasks[number].modes[here.mode]
+        for start, hard in zip(mode.starts.tolist(), mode.hard.tolist(), strict=True):
+            moved = {task: each.start for task, each in at.items()} | {number: start}
+            waits = [(wait(link, moved[link.before]), moved[link.after]) for link in problem.links]
+            kept = all(opens <= after <= closes for (opens, closes), after in waits)
+            if start >= here.start and kept and problem.slots.day_of(hard) <= day:
+                assert latest[number] >= start
+        assert problem.slots.day_of(mode.hard[mode.starts.tolist().index(latest[number])]) <= day
+    for link in problem.links:
+        assert wait(link, latest[link.before])[0] <= latest[link.after]
+        assert latest[link.after] <= wait(link, at[link.before].start)[1]
