@@ -26,6 +26,7 @@ from curewindow.physics.balance import SpaceResult
 from curewindow.series import FloatArray
 from curewindow.windows import Verdict
 from curewindow.windows.faults import margin_at
+from curewindow.windows.find import enough_time
 from curewindow.windows.grid import at_index, first_at_or_after
 from curewindow.windows.reasons import broken
 
@@ -173,15 +174,10 @@ def _second(
             return None
         begin = int(good[0])
         return begin, int(verdict.setting_end[0, begin + offset]) - offset, result
-    hands = int(verdict.apply_end[0])
-    fits = [
-        index
-        for index in range(max(ready, 0), room.points - hands)
-        if verdict.hours_ok[index + offset : index + offset + hands + 1].all()
-    ]
+    fits = np.flatnonzero(enough_time(verdict)[offset:])
     spacing = max(round(2.0 / room.step_h), 1)
     tries: list[int] = []
-    for index in fits:
+    for index in fits[fits >= ready].tolist():
         if not tries or index - tries[-1] >= spacing:
             tries.append(index)
     power = proved.choice.power_w

@@ -201,6 +201,24 @@ def test_one_more_coat_is_later_and_takes_more() -> None:
     assert more.more_h == pytest.approx((more.hold_until - plan.hold_until) / timedelta(hours=1))
 
 
+def test_one_more_coat_wants_sanding_where_the_interval_is_over_by_then() -> None:
+    """The next goes on the day after: six hours are over by then at any heat, two days are not."""
+    after = {}
+    for until in (["60 h", "48 h"], ["9 h", "6 h"]):
+        of = sheet(**SOLVENT, recoat=[{"from": ["8 h", "5 h"], "until": until, "after": "sand"}])
+        rule = RecoatRule(of.recoat[0], 1)
+        plan, task, _ = planned(boat(heater()), weather(days=4.0), of, next_rule=rule)
+        more = plan.one_more_coat
+        assert more is not None
+        assert more.start is not None
+        assert more.start - plan.start > timedelta(hours=12)
+        ends = more.start + timedelta(hours=task.hands_on_h)
+        assert more.start.hour >= 8
+        assert ends <= more.start.replace(hour=18, minute=0)
+        after[until[0]] = more.said.text("after")
+    assert after == {"60 h": "", "9 h": "sand"}
+
+
 def test_heat_makes_the_coat_below_ready_sooner() -> None:
     """Recoat from 8 h at 10 °C; at 5 °C, below its lowest limit, its clock stands still."""
     of = sheet()
