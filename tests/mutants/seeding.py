@@ -104,6 +104,17 @@ def with_fault(source: str, fault: Fault) -> str:
     return ast.unparse(ast.fix_missing_locations(tree))
 
 
+def lines_of(source: str, fault: Fault) -> range:
+    """The lines a fault changes; none where they run on import, and so for every test."""
+    tree = ast.parse(source)
+    changed = next(node for index, (node, _) in enumerate(_places(tree)) if index == fault.index)
+    functions = (ast.FunctionDef, ast.AsyncFunctionDef)
+    bodies = [each.body for each in ast.walk(tree) if isinstance(each, functions)]
+    if any(node is changed for body in bodies for line in body for node in ast.walk(line)):
+        return range(changed.lineno, (changed.end_lineno or changed.lineno) + 1)
+    return range(0)
+
+
 def _places(tree: ast.Module) -> Iterator[tuple[ast.expr, str]]:
     """Expressions that decide something, with the function each stands in.
 
