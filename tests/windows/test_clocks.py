@@ -62,6 +62,23 @@ def test_times_and_deadline(cabin, sheet, coat, start) -> None:
     assert next_coat_bounds(clock, hot_coat=True).latest == clock.recoat_until
 
 
+def test_a_deadline_is_told_until_it_comes(cabin, sheet, coat, start) -> None:
+    ends = start + timedelta(hours=43, minutes=30)
+    for early, told in ((timedelta(seconds=1), ends), (timedelta(0), None)):
+        clock = clock_for(coat(), sheet(), None, cabin(hours=160), ends - early, 3)
+        assert (clock.recoat_until, clock.next_deadline) == (ends, told)
+
+
+def test_a_hot_coat_wants_an_interval_that_is_open_for_a_moment_at_least(
+    cabin, sheet, coat, start
+) -> None:
+    clock = clock_for(coat(), sheet(), None, cabin(hours=160), start + timedelta(hours=2), 3)
+    assert clock.recoat_from is not None
+    for later, allowed in ((timedelta(0), True), (-timedelta(minutes=1), False)):
+        closes = clock.model_copy(update={"recoat_until": clock.recoat_from + later})
+        assert next_coat_bounds(closes, hot_coat=True).allowed is allowed
+
+
 def test_never_again(cabin, sheet, coat, start) -> None:
     made = sheet(recoat=[{"from": ["12 h"], "until": ["48 h"], "after": "never"}])
     series = cabin(hours=160)

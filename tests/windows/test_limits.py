@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from curewindow.rules.limits import above_dew
 from curewindow.sheets.schema import Limits
 from curewindow.windows import limit_tracks
 
@@ -106,3 +107,16 @@ def test_below_freezing_height_counts_from_the_frost_point(cabin) -> None:
     (track,) = (t for t in limit_tracks(series, limits, "applying") if "dew" in t.name)
     assert float(track.value[0, 0]) == pytest.approx(0.5, abs=0.05)
     assert (track.margin < 0.0).all()
+
+
+@pytest.mark.parametrize(
+    ("surface_c", "dew_point_c", "height"),
+    [(0.3, -3.0, 3.3), (-0.2, 0.3, -0.5)],
+    ids=["a surface above freezing", "a dew point above freezing"],
+)
+def test_where_no_frost_forms_height_counts_from_the_dew_point(
+    cabin, surface_c: float, dew_point_c: float, height: float
+) -> None:
+    """Ice is there below 0 °C alone: frost comes onto no warmer surface, nor out of damper air."""
+    series = cabin(hours=1, surface_c=surface_c, dew_point_c=dew_point_c)
+    assert above_dew(series) == pytest.approx(height)

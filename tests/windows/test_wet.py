@@ -111,3 +111,11 @@ def test_frost_lies_until_it_has_gone(cabin) -> None:
     lying = water_lying(cabin(surface_c=-3.0, air_c=0.0, dew_point_c=dew))[0]
     assert lying[12] > 1e-4
     assert (np.diff(lying[13:]) <= 0.0).all()
+
+
+@pytest.mark.parametrize(("lying_g_m2", "dry"), [(0.095, True), (0.105, False)])
+def test_less_than_a_tenth_of_a_gram_is_none(cabin, sheet, lying_g_m2: float, dry: bool) -> None:
+    series = cabin(hours=24.0)
+    lying = np.full(series.surface_c.shape, lying_g_m2 / 1000.0)
+    verdict = judge(replace(series, lying_kg_m2=lying), sheet(), 1.0, hours_ok=always(series))
+    assert bool(verdict.ok.any()) is dry
