@@ -46,7 +46,7 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
 
 
 def pytest_collection_finish(session: pytest.Session) -> None:
-    """What is loaded stays: going through it for garbage again and again took a fifth of the time."""
+    """What is loaded stays: to look through it for garbage takes a fifth of the time."""
     gc.collect()
     gc.freeze()
     gc.set_threshold(20_000, 20, 50)
