@@ -15,6 +15,7 @@ import numpy as np
 
 from curewindow.boat.schema import Boat
 from curewindow.errors import WeatherError
+from curewindow.record.trouble import damaged
 from curewindow.series import FloatArray
 from curewindow.weather import kept_file
 from curewindow.weather.archive import BEHIND, past_weather
@@ -125,7 +126,10 @@ def _load(
         "WHERE place = ? AND hour BETWEEN ? AND ? ORDER BY hour",
         (place_key(boat.place), int(since.timestamp()), int(until.timestamp())),
     ).fetchall()
-    table = np.array(rows, dtype=np.float64).reshape(len(rows), 1 + len(FIELDS))
+    try:
+        table = np.array(rows, dtype=np.float64).reshape(len(rows), 1 + len(FIELDS))
+    except (TypeError, ValueError):
+        raise damaged("seen") from None
     return table[:, 0].astype(np.int64).astype("datetime64[s]"), table[:, 1:]
 
 

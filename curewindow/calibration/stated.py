@@ -6,16 +6,19 @@ import logging
 import sqlite3
 from collections.abc import Iterator
 from dataclasses import dataclass
-from datetime import UTC, datetime, timedelta
+from datetime import datetime, timedelta
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
 import numpy as np
+from pydantic import BaseModel, Field
 
 from curewindow.answers import NextStep, Window
 from curewindow.boat.schema import Boat
 from curewindow.daysheet.models import DaySheet, WindowsAhead
 from curewindow.judgement.models import JobDay
+from curewindow.readback import of_form
+from curewindow.record.trouble import damaged
 from curewindow.series import BoolArray, FloatArray
 from curewindow.weather import kept_file
 from curewindow.weather.kept_forecasts import is_real
@@ -24,7 +27,6 @@ log = logging.getLogger(__name__)
 
 SPELL = timedelta(hours=3)
 """The same start told again within this is not kept again."""
-_FIELDS = "id, source, job, step, coat, start, told, sheet, hands_on_h, stated, held, basis"
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,6 +54,26 @@ class ScoredWindow:
     def lead_h(self) -> float:
         """Hours ahead that it was told."""
         return max((self.start - self.told) / timedelta(hours=1), 0.0)
+
+
+class _StatedRow(BaseModel):
+    """The same as it stands in the file."""
+
+    id: int
+    source: str
+    job: str
+    step: int
+    coat: int
+    start: datetime
+    told: datetime
+    sheet: str
+    hands_on_h: float = Field(ge=0.0)
+    stated: float = Field(ge=0.0, le=1.0)
+    held: bool | None
+    basis: str
+
+
+_NAMES = tuple(_StatedRow.model_fields)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -138,26 +160,14 @@ def stated_between(
 ) -> list[ScoredWindow]:
     """Windows told whose start lies between two moments, in order of start."""
     found = connection.execute(
-        f"SELECT {_FIELDS} FROM told WHERE start BETWEEN ? AND ? ORDER BY start, told",
+        f"SELECT {', '.join(_NAMES)} FROM told WHERE start BETWEEN ? AND ? ORDER BY start, told",
         (int(since.timestamp()), int(until.timestamp())),
     )
-    return [
-        ScoredWindow(
-            id=row[0],
-            source=row[1],
-            job=row[2],
-            step=row[3],
-            coat=row[4],
-            start=datetime.fromtimestamp(row[5], UTC),
-            told=datetime.fromtimestamp(row[6], UTC),
-            sheet=row[7],
-            hands_on_h=row[8],
-            stated=row[9],
-            held=None if row[10] is None else bool(row[10]),
-            basis=row[11],
-        )
-        for row in found
-    ]
+    try:
+        read = [of_form(dict(zip(_NAMES, row, strict=True)), _StatedRow) for row in found]
+    except ValueError:
+        raise damaged("told") from None
+    return [ScoredWindow(**dict(row)) for row in read]
 
 
 def cases_of(told: list[ScoredWindow], zone: ZoneInfo) -> Cases:
