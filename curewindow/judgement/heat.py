@@ -19,6 +19,7 @@ from curewindow.curing import recoat_bounds
 from curewindow.findings import Finding, finding
 from curewindow.heating import Below, HeatPlan, HeatPlans, Room, Task, look_closer, plan_heating
 from curewindow.heating.models import HeatStatus
+from curewindow.heating.search import LOOK_H
 from curewindow.judgement.airing import airing_of, last_news, room_of, water_kg_h
 from curewindow.judgement.jobday import Found, find
 from curewindow.judgement.judging import (
@@ -46,7 +47,7 @@ def heat_plans(
     setpoint_c: float | None = None,
     forecast: Forecast | None = None,
 ) -> HeatPlans:
-    """Plan the heat for one job, or for all that have no start today.
+    """Plan the heat for one job, or for all that have no start today and would have one sooner.
 
     Parameters
     ----------
@@ -79,18 +80,17 @@ def heat_plans(
         found = find(facts, each, clocks)
         if job is None and (found is None or not heat_may_help(facts, each, found, today=True)):
             continue
-        alone = job is not None
-        plans.append(
-            heat_plan(
-                facts,
-                each,
-                found,
-                clocks,
-                setpoint_c=setpoint_c,
-                closer=True,
-                other_ways=alone,
-            )
+        plan = heat_plan(
+            facts,
+            each,
+            found,
+            clocks,
+            setpoint_c=setpoint_c,
+            closer=True,
+            other_ways=job is not None,
         )
+        if job is not None or found is None or _gains(plan, found, facts.now):
+            plans.append(plan)
     notes = []
     if not facts.work.job:
         notes.append(finding("no jobs"))
@@ -106,6 +106,16 @@ def heat_plans(
         plans=plans,
         notes=notes,
     )
+
+
+def _gains(plan: HeatPlan, found: Found, now: datetime) -> bool:
+    """Is there no start without heat that is as soon?"""
+    if not found.judged.windows:
+        return True
+    opens = found.judged.windows[0].opens
+    if plan.status == "possible":
+        return plan.start is not None and plan.start < opens
+    return opens > now + timedelta(hours=LOOK_H)
 
 
 def heat_may_help(facts: Situation, job: Job, found: Found, *, today: bool = False) -> bool:

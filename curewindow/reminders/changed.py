@@ -34,16 +34,16 @@ _MATTERS_FOR = timedelta(hours=12)
 
 
 class _PlannedJob(Answer):
-    """A job as :func:`plan_of` tells it."""
+    """A job as :func:`plan_of` tells it; an older version told less of it."""
 
     next: str
-    opens: datetime | None
-    closes: datetime | None
-    until: datetime | None
-    told: StatedJob
-    at: datetime
-    weather: str
-    changed: bool
+    opens: datetime | None = None
+    closes: datetime | None = None
+    until: datetime | None = None
+    told: StatedJob | None = None
+    at: datetime | None = None
+    weather: str = ""
+    changed: bool = False
 
 
 def plan_of(sheet: DaySheet) -> dict[str, Any]:
@@ -88,14 +88,15 @@ def keep_stated_plan(folder: Path, plan: Mapping[str, Any]) -> None:
     plan : mapping
         See :func:`plan_of`; one of an older version says too little and is passed over.
     """
-    known = [was for was in map(_read, plan.values()) if was is not None]
+    read = [was for was in map(_read, plan.values()) if was is not None]
+    known = [(was, was.told) for was in read if was.told is not None]
     if not known:
         return
-    at, kept = known[0].at, load(folder)
-    if any(job.now_at >= at for job in kept.jobs.values()):
+    at, kept = known[0][0].at, load(folder)
+    if at is None or any(job.now_at >= at for job in kept.jobs.values()):
         return
-    changed = [was.told.job for was in known if was.changed]
-    keep(folder, known[0].weather, [was.told for was in known], changed, at)
+    changed = [told.job for was, told in known if was.changed]
+    keep(folder, known[0][0].weather, [told for _, told in known], changed, at)
 
 
 def changed_reminders(known: Known) -> Iterator[Reminder]:
@@ -142,7 +143,7 @@ def _sooner(known: Known, day: JobDay, was: _PlannedJob, now: _PlannedJob) -> _F
 def _moved(known: Known, day: JobDay, was: _PlannedJob) -> _Found | None:
     """A window is another one than was told."""
     before, told_at, now = was.told, was.at, stated_of(day)
-    if now is None:
+    if before is None or told_at is None or now is None:
         return None
 
     def why_not(_: datetime) -> list[Finding]:
@@ -178,4 +179,4 @@ def _read(data: Any) -> _PlannedJob | None:
     try:
         return of_form(data, _PlannedJob)
     except ValueError:
-        return None  # told by an older version, or damaged
+        return None  # not there, or damaged

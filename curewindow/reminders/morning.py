@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from datetime import timedelta
 
-from curewindow.answers import Clock
+from curewindow.answers import Clock, Window
 from curewindow.daysheet.models import DaySheet
 from curewindow.findings import Finding, finding
+from curewindow.judgement.jobday import ahead_of
 from curewindow.judgement.models import JobDay
 from curewindow.reminders.daily import EARLY, morning_notice, morning_of
 from curewindow.reminders.known import Known, of_step
@@ -51,6 +53,13 @@ def _acts(known: Known) -> list[Finding]:
     told += [finding("coat to check", job=clock.job) for clock in sheet.clocks if clock.to_check]
     told += _planned(known)
     told += [of_step("go today", day, because=[known.verdict(day)]) for day in go]
+    today = known.words.local(known.now).date()
+    told += [
+        of_step("go once wiped", day, because=[_once_wiped(day, day.if_wiped)])
+        for day in sheet.jobs
+        if day.status not in ("go", "refused") and day.if_wiped is not None
+        if known.words.local(day.if_wiped.opens).date() == today
+    ]
     told += [
         finding("heat for job", job=day.job, because=[day.heat.verdict])
         for day in sheet.jobs
@@ -65,6 +74,11 @@ def _acts(known: Known) -> list[Finding]:
         held = [day for day in sheet.jobs if day.status in ("wait", "blocked")]
         told += _some([_held(day) for day in held], "jobs without a start")
     return told
+
+
+def _once_wiped(day: JobDay, window: Window) -> Finding:
+    takes = timedelta(hours=0.0 if day.next is None else day.next.tail_h)
+    return ahead_of("window once wiped", window, takes)
 
 
 def _deadline(known: Known, clock: Clock) -> Finding:

@@ -115,7 +115,7 @@ def _heater(known: Known, day: JobDay) -> Iterator[Reminder]:
         or plan.light_at > known.now + _AHEAD
     ):
         return
-    latest = plan.latest_light_at or plan.light_at + timedelta(hours=1)
+    latest = plan.latest_light_at or plan.light_at  # told later, it could not be done
     yield known.reminder(
         "light heater",
         f"{coat}|{words.local(plan.light_at).date()}",
@@ -123,7 +123,7 @@ def _heater(known: Known, day: JobDay) -> Iterator[Reminder]:
         level="normal",
         due=plan.light_at - _BEFORE_LIGHTING,
         latest=latest,
-        expires=max(latest, plan.light_at + timedelta(minutes=30)),
+        expires=latest,
         head=finding("heater to light", space=plan.space, light_at=plan.light_at),
         body=[
             plan.verdict,

@@ -377,6 +377,11 @@ def _go(f: Finding, w: Wording) -> str:
     return f"✓ {f.text('job')}, {_what(f)}: {_brief(f, w)}"
 
 
+@spoken_of("go once wiped")
+def _go_once_wiped(f: Finding, w: Wording) -> str:
+    return f"{f.text('job')}, {_what(f)}: {_brief(f, w)}"
+
+
 @spoken_of("heat for job")
 def _heat_for(f: Finding, w: Wording) -> str:
     return f"for {f.text('job')}: {_brief(f, w)}"

@@ -108,6 +108,22 @@ def _order(plan: HeatPlan) -> dict[str, object]:
     return {name: getattr(plan, name) for name in (*SAME, *ALSO)}
 
 
+@pytest.mark.parametrize(
+    "told",
+    [_boat(_as_it_is, datetime(2026, 11, 25, 19, 0, tzinfo=UTC), "saloon doors", slow=False)],
+    indirect=True,
+)
+def test_no_run_is_told_for_what_goes_on_sooner_without(told: tuple[Path, datetime]) -> None:
+    """In the evening nobody is aboard any more: that is nothing heat could mend."""
+    folder, now = told
+    days = {day.job: day for day in assemble(read_situation(folder, now)).jobs}
+    for plan in heat_plans(folder, now).plans:
+        windows = [*days[plan.job].windows_today, *filter(None, [days[plan.job].next_window])]
+        if windows:
+            assert plan.start is not None
+            assert plan.start < windows[0].opens, plan.job
+
+
 on_boats = pytest.mark.parametrize("told", BOATS, indirect=True)
 
 

@@ -2,11 +2,17 @@
 
 from __future__ import annotations
 
-from datetime import timedelta
+import shutil
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
 
 import pytest
 
+from curewindow.daysheet.assemble import assemble
 from curewindow.record.entries import Coat
+from curewindow.reminders.derive import reminders_of
+from curewindow.situation import read_situation
+from tests.fewer_jobs import only_jobs
 from tests.reminders.test_derive import HOUR, NOW, derive
 
 __all__ = ["derive"]
@@ -42,3 +48,27 @@ def test_the_last_call_is_for_a_coat_that_can_start(derive, days: int, called: b
     told = derive(log=[coat(1, 8 * HOUR)], work=box)
     assert any(each.title.startswith("Last call") for each in told.values()) == called
     assert any(key.startswith("recoat closes") for key in told) == called
+
+
+def test_what_goes_on_today_once_it_is_wiped_is_told_in_the_morning(
+    demo_day: Path, tmp_path: Path
+) -> None:
+    folder = tmp_path / "boat"
+    shutil.copytree(demo_day, folder)
+    only_jobs(folder, "mooring bitts", "wet locker cork")
+    wiped = 0
+    for day in range(12):
+        now = datetime(2026, 11, 25, 6, 30, tzinfo=UTC) + timedelta(days=day)
+        facts = read_situation(folder, now)
+        sheet = assemble(facts)
+        morning = next(r for r in reminders_of(facts, sheet) if r.kind == "morning")
+        lines = [line for line in morning.told if line.kind == "go once wiped"]
+        today = [
+            each.job
+            for each in sheet.jobs
+            if each.status != "go" and each.if_wiped is not None
+            if facts.words.local(each.if_wiped.opens).date() == sheet.day
+        ]
+        assert [line.text("job") for line in lines] == today
+        wiped += len(today)
+    assert wiped

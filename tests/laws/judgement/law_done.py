@@ -131,6 +131,11 @@ def _coat_to_come(faces: Faces, name: str) -> bool:
 def _calls(faces: Faces) -> Iterator[str]:
     """A call to begin comes while someone is there, and a start can follow it."""
     for each in faces.reminders:
+        if each.kind == "light heater":
+            plan = faces.day(each.about).heat
+            latest = None if plan is None else plan.latest_light_at or plan.light_at
+            if latest is None or each.expires > latest:
+                yield f"'{each.title}' is told until {each.expires}, lit by {latest}"
         if each.due <= faces.now:
             continue
         if each.kind == "recoat opens" and not aboard(faces.case, each.due):
