@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 import struct
 import sys
 import xml.etree.ElementTree as ET
@@ -22,7 +23,9 @@ from curewindow.situation import Situation
 NAMES = ["saloon", "wheelhouse windows", "forepeak frames", "hatch coaming", "wet locker primer"]
 
 
+@functools.cache
 def of(facts: Situation, name: str, days: float = 3.0) -> Scene:
+    """One scene is drawn many times: at each width, for each reader."""
     return scene_of(facts, job_or_space(facts.boat, facts.work, name), days)
 
 

@@ -179,6 +179,7 @@ def test_ventilation() -> None:
     np.testing.assert_allclose(air[AT], RESULTS["case12_air_c"], atol=0.065)
 
 
+@pytest.mark.slow
 def test_heating_the_air_and_cooling_the_ceiling() -> None:
     # Case 11. Which of the two works in a step is found by repeating: it cools where
     # heating would have been below zero.
