@@ -10,7 +10,7 @@ from collections.abc import Iterator, Sequence
 from contextlib import contextmanager, suppress
 from pathlib import Path
 from types import UnionType
-from typing import Any, TypeVar, get_args
+from typing import Any, NamedTuple, TypeVar, get_args
 
 from pydantic import BaseModel, ConfigDict, ValidationError
 
@@ -204,15 +204,32 @@ def parse_data(
     try:
         return model.model_validate(data)
     except ValidationError as bad:
-        lines = problems(bad, model)
-        key, text = lines[0]
-        more = f" (and {len(lines) - 1} more)" if len(lines) > 1 else ""
-        raise error(text + more, file=path, key=key) from None
+        # Each unknown key may be why another is missing: all of them are named.
+        first, *others = problems(bad, model)
+        unknown = [each for each in others if each.unknown]
+        left = len(others) - len(unknown)
+        said = "; ".join([first.text, *(f"'{each.key}': {each.brief}" for each in unknown)])
+        more = f" (and {left} more)" if left else ""
+        raise error(said + more, file=path, key=first.key) from None
 
 
-def problems(bad: ValidationError, model: type[BaseModel]) -> list[tuple[str, str]]:
-    """Turn a validation error into (key, what is wrong) pairs in plain words."""
-    found: list[tuple[str, str]] = []
+class KeyProblem(NamedTuple):
+    """What is wrong with a key; an ``unknown`` one has a ``brief`` form beside others."""
+
+    key: str
+    text: str
+    unknown: bool = False
+    brief: str = ""
+
+
+def problems(bad: ValidationError, model: type[BaseModel]) -> list[KeyProblem]:
+    """Turn a validation error into what is wrong with each key, in plain words.
+
+    Unknown keys come first, and of them those that are near a known one.
+    """
+    found: list[KeyProblem] = []
+    near: list[KeyProblem] = []
+    far: list[KeyProblem] = []
     for item in bad.errors():
         location = tuple(item["loc"])
         key = _dotted(location)
@@ -220,12 +237,18 @@ def problems(bad: ValidationError, model: type[BaseModel]) -> list[tuple[str, st
         if kind == "extra_forbidden":
             names = _field_names(model, location[:-1])
             close = difflib.get_close_matches(str(location[-1]), names, n=1, cutoff=0.5)
-            hint = f"did you mean '{close[0]}'?" if close else f"known: {', '.join(sorted(names))}"
-            found.append((key, f"unknown key; {hint}"))
+            if close:
+                text = f"unknown key; did you mean '{close[0]}'?"
+                near.append(KeyProblem(key, text, unknown=True, brief=text))
+            else:
+                text = f"unknown key; known: {', '.join(sorted(names))}"
+                far.append(KeyProblem(key, text, unknown=True, brief="unknown key"))
         elif kind == "missing":
-            found.append((key, "is missing"))
+            found.append(KeyProblem(key, "is missing"))
         elif kind in ("value_error", "assertion_error"):
-            found.append((key, str(item["ctx"]["error"]) if "ctx" in item else item["msg"]))
+            found.append(
+                KeyProblem(key, str(item["ctx"]["error"]) if "ctx" in item else item["msg"])
+            )
         elif kind == "enum" or kind == "literal_error":
             expected = str(item.get("ctx", {}).get("expected", ""))
             close = difflib.get_close_matches(
@@ -233,17 +256,19 @@ def problems(bad: ValidationError, model: type[BaseModel]) -> list[tuple[str, st
                 [e.strip("' ") for e in expected.replace(" or ", ",").split(",")],
             )
             hint = f"did you mean '{close[0]}'? " if close else ""
-            found.append((key, f"'{item['input']}' is not known; {hint}one of {expected}"))
+            found.append(
+                KeyProblem(key, f"'{item['input']}' is not known; {hint}one of {expected}")
+            )
         elif kind == "string_too_short":
-            found.append((key, "is empty"))
+            found.append(KeyProblem(key, "is empty"))
         elif kind == "list_type" and isinstance(item["input"], dict):
-            found.append((key, f"may be there several times: begin each with [[{key}]]"))
+            found.append(KeyProblem(key, f"may be there several times: begin each with [[{key}]]"))
         else:
             shown = repr(item["input"])
             shown = shown if len(shown) < 40 else shown[:37] + "..."
             said = item["msg"].replace("Input should be", "should be")
-            found.append((key, f"{said}, got {shown}"))
-    return found
+            found.append(KeyProblem(key, f"{said}, got {shown}"))
+    return [*near, *far, *found]
 
 
 def _dotted(location: tuple[int | str, ...]) -> str:

@@ -30,8 +30,6 @@ _WITH_UNIT = re.compile(
     r"(?<=\d) (?=(?:°[CF]|%|m³|m²|g/m²|mm|mm/h|m/s|h|d|min|L|K|kW|kWh|in 10)(?![\w²³]))"
     r"|(?<=\d in) (?=10\b)|(?<=[≥≤+]) (?=[\d−])"
 )
-# a temperature or a difference in a sentence written below, in °C or K
-_IN_TEXT = re.compile(r"(?<![\w.])([+\-−]?\d+(?:\.\d+)?) ?(°C|K)(?![\w/])")
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,6 +49,8 @@ class Wording:
         read within the week; 'Thu 3 Dec' in what is kept.
     commands : bool
         Is there a command line? On a page and in a notice nothing can be typed.
+    for_engineers : bool
+        Say figures too that nobody measures by hand, such as kJ/K.
     """
 
     zone: ZoneInfo
@@ -58,6 +58,7 @@ class Wording:
     fahrenheit: bool = False
     days: Literal["relative", "weekday", "date"] = "relative"
     commands: bool = True
+    for_engineers: bool = False
 
     def by_command(self, typed: str, otherwise: str = "") -> str:
         """What to type, where the reader has a command line before them; else the other."""
@@ -153,19 +154,6 @@ class Wording:
         if tenths < 1:
             return "under 1 in 10"
         return "over 9 in 10" if tenths > 9 else f"{tenths} in 10"
-
-    def sentence(self, text: str) -> str:
-        """A sentence written below in °C and K, in the boat's degrees."""
-
-        def turned(found: re.Match[str]) -> str:
-            written, unit = found.groups()
-            value = float(written.replace("−", "-"))
-            if not self.fahrenheit:
-                return f"{written} °C"
-            inside = value * 1.8 + (32.0 if unit == "°C" else 0.0)
-            return f"{figure(inside)} °F"
-
-        return _IN_TEXT.sub(turned, text)
 
 
 def keep_together(text: str) -> str:

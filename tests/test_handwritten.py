@@ -35,12 +35,12 @@ from = ["24 h", "12 h"]
 @pytest.mark.parametrize(
     ("old", "new", "key", "says"),
     [
-        ('kind = "varnish"', 'kidn = "varnish"', "kind", "is missing"),
+        ('kind = "varnish"', 'kidn = "varnish"', "kidn", "did you mean 'kind'?"),
         ('basis = "tin label"', 'basis = "x"\nnaem = "y"', "naem", "did you mean 'name'?"),
         ("air = {", "ari = {", "applying.ari", "did you mean 'air'?"),
         ('{ min = "8 °C" }', '{ mni = "8 °C" }', "applying.air.mni", "did you mean 'min'?"),
         ("touch_dry = [", "touchdry = [", "cure.touchdry", "did you mean 'touch_dry'?"),
-        ("from = [", "form = [", "recoat[1].from", "is missing"),
+        ("from = [", "form = [", "recoat[1].form", "did you mean 'from'?"),
         ('"8 °C"', '"8"', "applying.air.min", "'8' has no unit"),
         ('"8 °C"', "8", "applying.air.min", "write a temperature as '8 °C'"),
         ('"8 h", "4 h"', '"8 h", "4 °C"', "cure.touch_dry[2]", "not a unit of time span"),
@@ -58,18 +58,30 @@ def test_one_line_with_file_key_and_remedy(
     with pytest.raises(SheetError) as bad:
         parse_file(path, Sheet, SheetError)
     line = str(bad.value)
-    where = {"recoat[1].from": "recoat 1, from", "cure.touch_dry[2]": "cure.touch_dry 2"}
+    where = {"recoat[1].form": "recoat 1, form", "cure.touch_dry[2]": "cure.touch_dry 2"}
     at = re.match(rf"{re.escape(str(path))}: (?:line (\d+), )?([^:]+): ", line)
     assert at is not None, line
     assert at[2] == where.get(key, key)
-    if at[1] is None:
-        assert (key, says) == ("kind", "is missing")  # of the file itself: no line of its own
-        return
     told = path.read_text(encoding="utf-8").splitlines()[int(at[1]) - 1]
     last = key.rpartition(".")[2].partition("[")[0]
-    assert last in told or "is missing" in line  # then it is the table's own line
+    assert last in told
     assert bad.value.key == key
     assert says in line
+    assert "\n" not in line
+
+
+def test_no_misspelt_key_hides_behind_what_is_missing_for_it(tmp_path: Path) -> None:
+    """Whatever else is wrong, each unknown key is named with the known one it is near."""
+    path = tmp_path / "mine.toml"
+    written = GOOD.replace('kind = "varnish"', 'kidn = "varnish"').replace("from = [", "form = [")
+    path.write_text(written.replace('"8 °C"', '"8"'), encoding="utf-8")
+    with pytest.raises(SheetError) as bad:
+        parse_file(path, Sheet, SheetError)
+    line = str(bad.value)
+    for wrong, right in (("kidn", "kind"), ("form", "from")):
+        assert wrong in line
+        assert f"did you mean '{right}'?" in line
+    assert line.endswith(" more)")  # what is missing, and the unit
     assert "\n" not in line
 
 

@@ -6,7 +6,7 @@ import textwrap
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from curewindow.charts.alttext import coldest_text, wet_texts
+from curewindow.charts.alttext import wet_texts
 from curewindow.charts.curves import background, humidity, temperatures
 from curewindow.charts.limits import limits_text
 from curewindow.charts.page import DESK, PHONE, Page
@@ -15,6 +15,7 @@ from curewindow.charts.stretches import day_marks, time_marks
 from curewindow.charts.strips import Strip, strips_of
 from curewindow.drawing import Form, drawing, form_of, saved, write
 from curewindow.voice import full
+from curewindow.voice.picture import coldest_text
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -112,9 +113,9 @@ def _figure(scene: Scene, page: Page) -> Figure:
 
 def _alt_text(scene: Scene) -> list[str]:
     """What stands beneath the picture."""
-    told = [coldest_text(scene)]
+    told = [coldest_text(scene.coldest)]
     if scene.limits:
-        told.append(f"limits: {scene.words.sentence(limits_text(scene.limits))}")
+        told.append(limits_text(scene.limits, scene.words))
     told += wet_texts(scene)
     told += [f"{bar.job}: {full(bar.verdict, scene.words)}" for bar in scene.windows]
     return [text for text in [*told, scene.attribution] if text]

@@ -10,8 +10,9 @@ from curewindow.rules.asked import Bound, Phase
 from curewindow.rules.limits import LimitKind
 from curewindow.series import BoolArray, SurfaceSeries
 from curewindow.sheets.schema import Sheet
+from curewindow.voice import picture
 from curewindow.windows.limits import LimitTrack, limit_tracks
-from curewindow.wording import figure
+from curewindow.wording import Wording
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -101,8 +102,8 @@ def strictest(limits: tuple[DrawnLimit, ...], bound: Bound) -> DrawnLimit | None
     return (max if bound == "min" else min)(sided, key=lambda limit: limit.value)
 
 
-def limits_text(limits: tuple[DrawnLimit, ...]) -> str:
-    """All limits in one line, in °C and K: 'air and locker side 5 °C to 35 °C, no rain'.
+def limits_text(limits: tuple[DrawnLimit, ...], words: Wording) -> str:
+    """All limits in one line: 'limits: air and locker side 5 °C to 35 °C, no rain'.
 
     What is limited alike is named together.
     """
@@ -111,26 +112,15 @@ def limits_text(limits: tuple[DrawnLimit, ...]) -> str:
         by_subject.setdefault(limit.subject, []).append(limit)
     by_range: dict[str, list[str]] = {}
     for subject, both in by_subject.items():
-        by_range.setdefault(_range(both), []).append(subject)
-    return ", ".join(f"{_listed(names)} {text}".strip() for text, names in by_range.items())
+        by_range.setdefault(_range(both, words), []).append(subject)
+    return picture.limits_text(by_range)
 
 
-def _range(limits: list[DrawnLimit]) -> str:
+def _range(limits: list[DrawnLimit], words: Wording) -> str:
     if limits[0].kind.said(limits[0].value).kept:
         return ""
-    low, high = (
-        next(
-            (f"{figure(limit.value)} {limit.unit}" for limit in limits if limit.bound == bound), ""
-        )
-        for bound in ("min", "max")
-    )
-    if low and high:
-        return f"{low} to {high}"
-    return f"at least {low}" if low else f"at most {high}"
-
-
-def _listed(names: list[str]) -> str:
-    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"
+    found: dict[Bound, float] = {limit.bound: limit.value for limit in reversed(limits)}
+    return picture.range_text(found.get("min"), found.get("max"), limits[0].unit, words)
 
 
 def _complaint(track: LimitTrack) -> str:

@@ -8,13 +8,14 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from curewindow.charts.alttext import coldest_text, lies, stretches_text, wet_texts
+from curewindow.charts.alttext import lies, stretches_text, wet_texts
 from curewindow.charts.dots import DotGrid
 from curewindow.charts.limits import limits_text, strictest
 from curewindow.charts.scene import Scene
 from curewindow.charts.stretches import day_marks, time_marks
 from curewindow.series import BoolArray, FloatArray
 from curewindow.voice import full
+from curewindow.voice.picture import coldest_text, heater_on_text
 from curewindow.wording import keep_together
 
 _LABEL = 8  # columns before the plot: 'too damp'
@@ -246,13 +247,13 @@ def _alt_text(scene: Scene, marks: _Marks) -> list[str]:
     if marks.braille:
         told = [f"S {scene.surface} (thick), a air (dashes), d dew point (dots), {marks.now} now"]
     if scene.limits:
-        told.append(f"limits: {scene.words.sentence(limits_text(scene.limits))}")
-    told += [coldest_text(scene), *wet_texts(scene)]
+        told.append(limits_text(scene.limits, scene.words))
+    told += [coldest_text(scene.coldest), *wet_texts(scene)]
     for number, bar in enumerate(scene.windows, 1):
         lead = f"{number} {bar.job}" if len(scene.windows) > 1 else bar.job
         told.append(f"{lead}: {full(bar.verdict, scene.words)}")
     if scene.heat_w is not None and np.any(scene.heat_w > 0.0):
-        told.append(f"heater on: {stretches_text(scene, scene.heat_w > 0.0)}")
+        told.append(heater_on_text(stretches_text(scene, scene.heat_w > 0.0)))
     if scene.attribution:
         told.append(scene.attribution)
     return [text for text in told if text and not text.endswith(": ")]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from curewindow import voice
 from curewindow.answers import Clock, NextStep, SpaceNow
@@ -16,6 +16,7 @@ from curewindow.voice.cautions import DEFER, DEFER_SHORT, standing_alone, topic
 from curewindow.voice.day import (
     act_text,
     after_text,
+    answer_text,
     daylight_text,
     dewfall_text,
     heater_text,
@@ -57,7 +58,7 @@ def day_lines(
     colour : bool
         Colour the headings; the words say the same without.
     """
-    page = _Page(wording_of(sheet), width, full, colour)
+    page = _Page(replace(wording_of(sheet), for_engineers=full), width, full, colour)
     lines = page.wrap(
         f"{sheet.boat}, {page.words.date(sheet.as_of)} {page.words.clock(sheet.as_of)}"
     )
@@ -121,7 +122,7 @@ def _urgent(sheet: DaySheet, page: _Page) -> list[str]:
                 f"{clock.job}: check the coat, {what_broke(clock, brief=page.narrow)}", "! "
             )
             if not page.narrow:
-                lines += page.wrap(f"answer with: curewindow log look '{clock.job}'", "  ")
+                lines += page.wrap(answer_text(clock.job), "  ")
         elif clock.state == "unknown":
             lines += page.wrap(f"{clock.job}: nobody can tell where its coat stands", "! ")
     return [paint(line, "wait", colour=page.colour) for line in lines]

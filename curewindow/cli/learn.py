@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from pathlib import Path
 from typing import TYPE_CHECKING
-from zoneinfo import ZoneInfo
 
 import click
 
@@ -18,7 +17,7 @@ from curewindow.cli.common import (
 )
 
 if TYPE_CHECKING:
-    from curewindow.fitting.answer import LearnAnswer, LearnedErrors, LearnedValue
+    from curewindow.fitting.answer import LearnAnswer, LearnedErrors
     from curewindow.fitting.lesson import FittedValue
     from curewindow.wording import Wording
 
@@ -106,99 +105,78 @@ def command(
 
 def _remark(found: FittedValue) -> str:
     from curewindow.fitting.answer import PARTLY
+    from curewindow.voice.learned import remark_text
 
-    spread = f"times or divided by {found.factor:.2f}"
-    return spread if found.told >= PARTLY else f"{spread}; not told by the readings"
+    return remark_text(found.factor, found.told >= PARTLY)
 
 
 def _lines(answer: LearnAnswer, words: Wording, width: int, colour: bool) -> list[str]:
     from curewindow.cli.text import paint, wrap
+    from curewindow.voice import full, learned
 
-    zone = ZoneInfo(answer.time_zone)
-    first, last = (f"{at.astimezone(zone):%d %b}".lstrip("0") for at in (answer.first, answer.last))
-    head = f"{answer.space}: {answer.readings} readings, {first} to {last}"
+    head = learned.head_text(answer.space, answer.readings, answer.first, answer.last, words)
     lines = [paint(line, "head", colour=colour) for line in wrap(head, width)]
     for value in answer.values:
-        lines += wrap(_value_text(value), width, _IN, f"{_IN}{_IN}")
+        text = learned.value_text(
+            value.key, value.value, value.factor, value.before, value.before_factor, value.told
+        )
+        lines += wrap(text, width, _IN, f"{_IN}{_IN}")
     lines += ["", *_error_lines(answer, words, width)]
     if answer.suspects:
-        lines += ["", *wrap("Not believed, and left out:", width)]
+        lines += ["", *wrap(learned.LEFT_OUT, width)]
         for item in answer.suspects:
             read = words.amount(item.read, item.unit)
-            meant = ""
-            if item.expected is not None:
-                meant = f" (worked out: {words.amount(item.expected, item.unit)})"
-            text = f"{words.when(item.at)}, {item.what} {read}{meant}: {item.why}"
+            expected = None if item.expected is None else words.amount(item.expected, item.unit)
+            text = learned.suspect_text(item.at, item.what, read, expected, item.why, words)
             lines += wrap(text, width, _IN, f"{_IN}{_IN}")
     lines += ["", *_next_lines(answer, words, width)]
     for note in answer.notes:
-        lines += ["", *wrap(words.sentence(note), width)]
+        lines += ["", *wrap(full(note, words), width)]
     lines.append("")
     if answer.kept:
-        lines += wrap("Kept in learned.toml: used from now on.", width)
-    else:
-        again = f"curewindow learn {_quoted(answer.space)} --keep"
-        lines += wrap(f"Nothing is changed. To use these values: {again}", width)
-    return lines
+        return [*lines, *wrap(learned.KEPT, width)]
+    again = f"curewindow learn {_quoted(answer.space)} --keep"
+    return [*lines, *wrap(learned.unchanged_text(again), width)]
 
 
 def _quoted(name: str) -> str:
     return f"'{name}'" if " " in name else name
 
 
-def _value_text(value: LearnedValue) -> str:
-    from curewindow.fitting.unknowns import SHOWN
-
-    shown = SHOWN[value.key]
-    low, high = shown.figure(value.value / value.factor), shown.figure(value.value * value.factor)
-    before = f"{shown.text(value.before)}, give or take a factor {value.before_factor:.2g}"
-    if value.told == "not told":
-        return f"{value.name}: these readings do not tell; it stays near the guess ({before})"
-    much = "" if value.told == "told" else "; told in part only"
-    return (
-        f"{value.name}: {shown.text(value.value)}, likely {low} to {high} (before: {before}){much}"
-    )
-
-
 def _error_lines(answer: LearnAnswer, words: Wording, width: int) -> list[str]:
     from curewindow.cli.text import wrap
+    from curewindow.voice import learned
 
-    def pair(fitted: LearnedErrors, before: LearnedErrors) -> str:
-        parts = []
-        for name, after, unfitted in (
-            ("air", fitted.air_k, before.air_k),
-            ("dew point", fitted.dew_point_k, before.dew_point_k),
-            ("surfaces", fitted.surface_k, before.surface_k),
-        ):
-            if after is not None and unfitted is not None:
-                parts.append(
-                    f"{name} within {words.difference(after)} "
-                    f"({words.difference(unfitted)} as described)"
-                )
-        return ", ".join(parts)
+    def misses(fitted: LearnedErrors, before: LearnedErrors) -> str:
+        named = {
+            "air": (fitted.air_k, before.air_k),
+            "dew point": (fitted.dew_point_k, before.dew_point_k),
+            "surfaces": (fitted.surface_k, before.surface_k),
+        }
+        known = {
+            name: (after, unfitted)
+            for name, (after, unfitted) in named.items()
+            if after is not None and unfitted is not None
+        }
+        return learned.misses_text(known, words)
 
-    lines = wrap(f"Readings used: {pair(answer.fitted, answer.as_described)}", width, "", _IN)
+    used = learned.used_text(misses(answer.fitted, answer.as_described))
+    lines = wrap(used, width, "", _IN)
     if answer.held_out is not None and answer.held_out_as_described is not None:
-        text = (
-            f"The last {answer.held_out.readings} readings, predicted from those before them: "
-            f"{pair(answer.held_out, answer.held_out_as_described)}"
-        )
-        lines += wrap(text, width, "", _IN)
+        text = misses(answer.held_out, answer.held_out_as_described)
+        held_out = learned.held_out_text(answer.held_out.readings, text)
+        lines += wrap(held_out, width, "", _IN)
     return lines
 
 
 def _next_lines(answer: LearnAnswer, words: Wording, width: int) -> list[str]:
     from curewindow.cli.text import wrap
+    from curewindow.voice import learned
 
     if not answer.next_readings:
-        return wrap("No single reading of the day ahead would tell much more.", width)
-    lines = wrap("Would tell most next:", width)
+        return wrap(learned.NOTHING_TELLS, width)
+    lines = wrap(learned.TELLS_MOST, width)
     for item in answer.next_readings:
-        what = f"one reading {words.when(item.at)}"
-        if item.moment:
-            what += f", {item.moment}"
-        if item.panel:
-            what += f", with the surface of the {item.panel}"
-        text = f"{what}: takes {100.0 * item.narrows:.0f} % off the doubt about {item.tells}"
+        text = learned.next_text(item.at, item.moment, item.panel, item.tells, item.narrows, words)
         lines += wrap(text, width, _IN, f"{_IN}{_IN}")
     return lines

@@ -43,7 +43,7 @@ def lines(
     if plan.conflict is not None:
         found += ["", heading("Nothing fits", colour=colour)]
         for text in plan.conflict.sentences:
-            found += wrap(words.sentence(text), width, "- ", _IN)
+            found += wrap(text, width, "- ", _IN)
         if len(plan.conflict.sentences) > 1:
             found += wrap("not all of these can be kept: let go of one", width)
     for _, steps in groupby(plan.steps, key=lambda step: words.local(step.start).date()):
@@ -76,7 +76,7 @@ def _sum(plan: Plan, words: Wording, width: int, colour: bool) -> list[str]:
             else f", {days} {noun} too late for the date"
         )
     if plan.chance is not None:
-        text += f"; chance of the date {round(100 * plan.chance)} %"
+        text += f"; {words.chance(plan.chance)} by the date"
     late = plan.days_in_hand is not None and plan.days_in_hand < 0
     style = "refused" if late else "go"
     found = [paint(line, style, colour=colour) for line in wrap(text, width)]
@@ -109,7 +109,7 @@ def _step(step: PlannedStep, words: Wording, width: int, full: bool, colour: boo
     if step.setpoint_c is not None and step.heat_from is not None and step.heat_until is not None:
         text = (
             f"heat: hold {words.temp(step.setpoint_c)} from {words.when(step.heat_from)} "
-            f"to {words.when(step.heat_until)}"
+            f"until {words.when(step.heat_until)}"
         )
         found += wrap(text, width, _IN, f"{_IN}{_IN}")
     if step.note:
@@ -163,12 +163,12 @@ def _slack(days: float) -> str:
 def _critical_chain(plan: Plan, words: Wording, width: int, full: bool, colour: bool) -> list[str]:
     if not plan.chain:
         return []
-    found = ["", heading("What holds it up", colour=colour)]
+    found = ["", heading("What sets the end", colour=colour)]
     for link in plan.chain:
         if link.days < 0.1 and not full:
             continue
         found += wrap(
-            f"{_days(link.days)}  {link.text}, to {words.when(link.ends)}", width, "", _IN
+            f"{_days(link.days)}  {link.text}, until {words.when(link.ends)}", width, "", _IN
         )
     found += ["", heading("To spare", colour=colour)]
     for job in sorted(plan.jobs, key=lambda each: each.slack_days):
@@ -222,7 +222,7 @@ def _basis(plan: Plan, words: Wording, width: int, full: bool, colour: bool) -> 
     if any(step.fixed for step in plan.steps):
         found += wrap("= held by you", width)
     for note in plan.notes:
-        found += wrap(words.sentence(note), width, "", _IN)
+        found += wrap(note, width, "", _IN)
     if any(step.cautions for step in plan.steps):
         found += wrap(DEFER, width, "", _IN)
     if full:

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from datetime import datetime
 
     from curewindow.explain.change import Intervention
-    from curewindow.explain.ifmodels import JobCompared, JobThen, Lying, WhatIf
+    from curewindow.explain.ifmodels import JobCompared, JobThen, WhatIf
     from curewindow.wording import Wording
 
 _MOST_WINDOWS = 3
@@ -137,19 +137,21 @@ def whatif_lines(
 ) -> list[str]:
     """Lines of the answer: how it is beside how it would be."""
     from curewindow.cli.text import paint, wrap
+    from curewindow.voice import full
+    from curewindow.voice import whatif as voiced
     from curewindow.voice.cautions import DEFER, whole_caution
     from curewindow.wording import Wording
 
     words = Wording(ZoneInfo(answer.time_zone), answer.as_of, answer.temperature_unit == "°F")
-    until = "" if change.until is None else f" until {words.when(change.until)}"
-    head = f"What if {answer.space}: {words.sentence(answer.change)}"
-    head += f" from {words.when(answer.start)}{until}?"
+    head = voiced.head_text(answer.change, answer.start, change.until, words)
     lines = [paint(line, "head", colour=colour) for line in wrap(head, width, "", _IN)]
     if change.until is None:
-        lines += wrap(f"Looked at until {words.when(answer.until)}", width)
+        lines += wrap(voiced.looked_text(answer.until, words), width)
     lines += ["", *_table(answer, words, width)]
     for each in answer.lying:
-        lines += wrap(_lying_text(each), width, "", _IN)
+        frost = (each.frost_before_g_m2, each.frost_after_g_m2)
+        water = (each.water_before_g_m2, each.water_after_g_m2)
+        lines += wrap(voiced.lying_text(each.panel, frost, water), width, "", _IN)
     for job in answer.jobs:
         lines += ["", *_job(job, words, width, colour)]
     if answer.cautions:
@@ -160,7 +162,7 @@ def whatif_lines(
     if answer.notes:
         lines.append("")
     for note in answer.notes:
-        lines += wrap(note, width, "- ", _IN)
+        lines += wrap(full(note, words), width, "- ", _IN)
     return lines + (wrap(answer.attribution, width) if answer.attribution else [])
 
 
@@ -200,41 +202,24 @@ def _table(answer: WhatIf, words: Wording, width: int) -> list[str]:
     ]
 
 
-def _lying_text(lying: Lying) -> str:
-    """'locker side: frost up to 250 g/m², then none; water up to 390 g/m², then 12'."""
-    parts = []
-    for what, before, after in (
-        ("frost", lying.frost_before_g_m2, lying.frost_after_g_m2),
-        ("water", lying.water_before_g_m2, lying.water_after_g_m2),
-    ):
-        if before is None or after is None:
-            parts.append(f"{what} not known")
-        elif before >= 1.0 or after >= 1.0:
-            parts.append(f"{what} {_grams(before)}, then {_grams(after)}")
-    return f"{lying.panel}: {'; '.join(parts)}"
-
-
-def _grams(value: float) -> str:
-    return f"up to {value:.0f} g/m²" if value >= 1.0 else "none"
-
-
 def _job(job: JobCompared, words: Wording, width: int, colour: bool) -> list[str]:
     from curewindow.cli.text import paint, wrap
+    from curewindow.voice.whatif import job_lines
 
     before, after = _then(job.before, words), _then(job.after, words)
     lines = [paint(job.job, job.after.status, colour=colour, bold=True)]
-    if before == after:
-        return [*lines, *wrap(f"no change: {before}", width, _IN, _IN * 2)]
-    lines += wrap(f"as it is: {before}", width, _IN, _IN * 2)
-    return lines + wrap(f"then: {after}", width, _IN, _IN * 2)
+    for text in job_lines(before, after):
+        lines += wrap(text, width, _IN, _IN * 2)
+    return lines
 
 
 def _then(job: JobThen, words: Wording) -> str:
     """First starts and last starts, or why there is none."""
     from curewindow.voice import full
+    from curewindow.voice.whatif import starts_text
 
     if not job.windows or job.status == "refused":
         return full(job.verdict, words)
     spans = [words.from_to(w.opens, w.closes) for w in job.windows[:_MOST_WINDOWS]]
     more = len(job.windows) - _MOST_WINDOWS
-    return f"start {', '.join(spans)}{f' and {more} more' if more > 0 else ''}"
+    return starts_text(spans, more)

@@ -180,7 +180,7 @@ def _at_home(given: Given) -> Iterator[Option]:
         series = {**given.series, job.name: _indoors(given.series[job.name])}
         bedtime = frozenset(key for key in given.by_bedtime if key[0] != job.name)
         changed = replace(given, boat=boat, work=work, series=series, by_bedtime=bedtime)
-        yield f"'{job.name}' at home (20 °C, 50 %), if it can be carried,", changed, job.name, []
+        yield f"'{job.name}' at home, warm and dry, if it can be carried,", changed, job.name, []
 
 
 def _indoors(series: SurfaceSeries) -> SurfaceSeries:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from datetime import datetime, time
-from typing import Literal
+from typing import Final, Literal
 
 import numpy as np
 
@@ -17,11 +17,11 @@ from curewindow.conditions.model import AIR_CHANGE_H
 from curewindow.conditions.routine import setpoints_c
 from curewindow.errors import CurewindowError, NotFoundError
 from curewindow.explain.drier import drier_from
+from curewindow.findings import Finding, finding
 from curewindow.physics.balance import Dehumidifier, Ventilation
 from curewindow.rules.sleep import night
 from curewindow.series import BoolArray, FloatArray
 from curewindow.weather.forecast import Forecast
-from curewindow.wording import figure
 
 Vent = Literal["closed", "normal", "open"]
 
@@ -92,7 +92,7 @@ def span_of(change: Intervention, forecast: Forecast) -> BoolArray:
 
 def changed_inputs(
     change: Intervention, boat: Boat, space: Space, forecast: Forecast
-) -> tuple[Changed, list[str]]:
+) -> tuple[Changed, list[Finding]]:
     """The change as inputs for the balance, and what was assumed.
 
     Raises
@@ -101,7 +101,7 @@ def changed_inputs(
         Warmth is wanted of a space without a heater and no power is given.
     """
     mask = span_of(change, forecast)
-    notes: list[str] = []
+    notes: list[Finding] = []
     setpoint: FloatArray | None = None
     power: FloatArray | None = None
     air: FloatArray | None = None
@@ -116,7 +116,7 @@ def changed_inputs(
     if change.power_w is not None:
         power = np.where(mask, change.power_w, np.nan)
         if space.heating is None:
-            notes.append("taken as an electric heater without a glowing element: dry heat")
+            notes.append(finding("heater brought"))
             if change.setpoint_c is None:
                 raise CurewindowError(
                     f"the {space.name} has no heater in boat.toml, so no thermostat either: "
@@ -132,11 +132,12 @@ def changed_inputs(
             raise CurewindowError(f"the {space.name} has no dehumidifier in boat.toml to switch")
         drying = np.where(mask, float(change.drier_on), np.nan)
     doors = {name: np.where(mask, float(is_open), np.nan) for name, is_open in change.doors.items()}
-    notes += [note for name in change.doors if (note := _door_note(boat, space, name))]
+    for name in change.doors:
+        notes += _door_notes(boat, space, name)
     return Changed(setpoint, power, air, None, change.drier, drying, doors), notes
 
 
-def _door_note(boat: Boat, space: Space, other: str) -> str:
+def _door_notes(boat: Boat, space: Space, other: str) -> list[Finding]:
     """What had to be assumed of a door.
 
     Raises
@@ -147,36 +148,29 @@ def _door_note(boat: Boat, space: Space, other: str) -> str:
     found = space_by_name(boat, other)
     pair = {space.name, found.name}
     if any(set(door.between) == pair for door in boat.door):
-        return ""
+        return []
     if found.name not in space.connected_to and space.name not in found.connected_to:
         raise NotFoundError(
             f"boat.toml has no door between the {space.name} and the {other}: name them in a "
             "[[door]], or in connected_to"
         )
     usual = Door.model_validate({"between": sorted(pair), "open": True})
-    return (
-        f"the door to the {other} taken as {figure(usual.width)} m by {figure(usual.height)} m; "
-        "a [[door]] in boat.toml says it better"
-    )
+    return [
+        finding("door size taken", other_space=other, width_m=usual.width, height_m=usual.height)
+    ]
 
 
-def _air_changes(change: Intervention, space: Space, notes: list[str]) -> float | None:
+def _air_changes(change: Intervention, space: Space, notes: list[Finding]) -> float | None:
     if change.air_changes_h is not None:
         return change.air_changes_h
     own = AIR_CHANGE_H if space.air_change is None else space.air_change
     if change.vent == "closed":
         found = min(own, AIR_CHANGE_H)
-        if found == own:
-            notes.append(f"it is closed up as it is: {figure(own)} air changes an hour")
-        else:
-            notes.append(f"closed up: taken as {figure(found)} air changes an hour (estimate)")
+        notes.append(_air_taken("shut", found, known=found == own))
         return found
     if change.vent == "open":
         found = max(own, Ventilation().open_h)
-        notes.append(
-            f"vents ajar: taken as {figure(found)} air changes an hour (estimate); "
-            "--air-change says it better"
-        )
+        notes.append(_air_taken("ajar", found, known=False))
         return found
     return None
 
@@ -200,31 +194,37 @@ def with_heater(change: Intervention, boat: Boat, space: Space, forecast: Foreca
     return boat.model_copy(update={"space": spaces})
 
 
-def change_text(change: Intervention) -> str:
-    """'12 °C', 'heater off, vents ajar', in °C."""
-    parts = []
-    if change.setpoint_c is not None:
-        off = np.isnan(change.setpoint_c)
-        parts.append("heater off" if off else f"{figure(change.setpoint_c)} °C")
-    if change.power_w is not None:
-        parts.append(f"heater of {figure(change.power_w / 1000.0)} kW")
-    if change.air_changes_h is not None:
-        parts.append(f"{figure(change.air_changes_h)} air changes an hour")
-    elif change.vent is not None:
-        parts.append(
-            {"closed": "vents shut", "normal": "vents normal", "open": "vents ajar"}[change.vent]
-        )
-    if change.drier_on is False:
-        parts.append("dehumidifier off")
-    elif change.drier is not None:
-        parts.append(
-            f"{change.drier.kind} dehumidifier of {figure(change.drier.rated_kg_day)} L a day"
-        )
-    elif change.drier_on:
-        parts.append("dehumidifier on")
-    for name, is_open in change.doors.items():
-        parts.append(f"door to the {name} {'open' if is_open else 'shut'}")
-    return ", ".join(parts)
+def _air_taken(vents: str, changes: float, *, known: bool) -> Finding:
+    return finding("air change taken", vents=vents, air_changes_h=changes, known=known)
+
+
+_VENTS: Final[dict[Vent, str]] = {"closed": "shut", "normal": "normal", "open": "ajar"}
+
+
+def as_finding(change: Intervention, space: Space) -> Finding:
+    """What would be otherwise in a space."""
+    held = change.setpoint_c
+    off = held is not None and bool(np.isnan(held))
+    drier = change.drier
+    kind: str | None = None
+    if change.drier_on is not None or drier is not None:
+        kind = "off" if change.drier_on is False else "on" if drier is None else drier.kind
+    brought = drier is not None and change.drier_on is not False
+    return finding(
+        "change",
+        space=space.name,
+        temp_c=None if off else held,
+        state="heater off" if off else None,
+        power_w=change.power_w,
+        air_changes_h=change.air_changes_h,
+        vents=None if change.vent is None else _VENTS[change.vent],
+        kind_of=kind,
+        litres=drier.rated_kg_day if drier is not None and brought else None,
+        because=[
+            finding("door then", other_space=name, state="open" if is_open else "shut")
+            for name, is_open in change.doors.items()
+        ],
+    )
 
 
 def _text(change: Intervention) -> str:

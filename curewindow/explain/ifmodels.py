@@ -65,7 +65,7 @@ class WhatIf(Answer):
     as_of: datetime
     space: str
     surface: str = Field(description="the surface looked at, such as 'locker side'")
-    change: str = Field(description="in words, °C")
+    change: Finding
     start: datetime
     until: datetime = Field(description="end of the hours looked at, and of the change if it ends")
     before: Course
@@ -75,5 +75,5 @@ class WhatIf(Answer):
     )
     jobs: list[JobCompared]
     cautions: list[Finding] = Field(default_factory=list)
-    notes: list[str] = Field(default_factory=list)
+    notes: list[Finding] = Field(default_factory=list)
     attribution: str = ""

@@ -110,7 +110,10 @@ def explained(facts: Situation, job: Job, at: datetime) -> Why:
     refused = job_day(facts, job, found).status == "refused"
     windows = [] if refused else found.judged.windows
     here = at_index(series, start)
-    window = next((w for w in windows if w.opens <= here <= w.closes), None)
+    # Work without a product has no last start: its window closes as the work has to stop.
+    hands_alone = found.ahead.sheet is None
+    around = [w for w in windows if w.opens <= here <= w.closes]
+    window = next((w for w in around if not (hands_alone and here == w.closes)), None)
     rules = in_order([*rules, *_unsaid(found, limits, rules, window is not None)])
     following = window or next((w for w in windows if w.opens > here), None)
     sooner = [w for w in found.judged.wiped if w.closes >= here] if not (refused or window) else []
@@ -222,6 +225,8 @@ def _answer(
     found: Found,
 ) -> Finding:
     """The line to go by."""
+    if window is not None and found.ahead.sheet is None:
+        return finding("work then", at=here, until=window.closes)
     if window is not None:
         return finding("start then", at=here, last_start=window.closes, chance=window.confidence)
     reasons = [rule.why for rule in rules if rule.state in ("broken", "unknown")]

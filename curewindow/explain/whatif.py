@@ -18,7 +18,7 @@ from curewindow.conditions import Changed
 from curewindow.conditions.course import utc64
 from curewindow.conditions.wetness import dew_and_frost
 from curewindow.errors import CurewindowError, QuantityError
-from curewindow.explain.change import Intervention, change_text, changed_inputs, meant, with_heater
+from curewindow.explain.change import Intervention, as_finding, changed_inputs, meant, with_heater
 from curewindow.explain.control import BEYOND, control_conditions, control_facts
 from curewindow.explain.ifmodels import Course, JobCompared, JobThen, Lying, WhatIf
 from curewindow.explain.unflued import refuse_unflued
@@ -27,14 +27,12 @@ from curewindow.judgement.jobday import find, job_day
 from curewindow.judgement.standing import clocks_of
 from curewindow.series import FloatArray
 from curewindow.situation import Situation, read_situation
-from curewindow.voice import full
 from curewindow.weather.forecast import Forecast
 
 _LOOKED_AT = timedelta(hours=24)  # of a change without an end
 _COLD_C = 12.0
 HELD_G_M2 = 100.0
 """More than a tenth of a millimetre does not stay in drops and films on paint (estimate)."""
-RUNS_DOWN = "where more than some 100 g/m² of water would lie, it runs down"
 
 
 def what_if(
@@ -80,14 +78,13 @@ def what_if(
     space = _space(facts, target)
     change = meant(change, facts.boat, space)
     until = _until(facts, change)
-    assumed: list[str] = []
+    assumed: list[Finding] = []
     ahead = max(until, facts.now + timedelta(days=days)) + BEYOND
     doubted = facts.forecast.members > 1
     near = [space.name, *_leaning(facts, space), *change.doors]
     facts = control_facts(facts, ahead, near)
     if doubted:
-        last = facts.words.when(_last(facts))
-        assumed.append(f"worked out for the weather as forecast, without its doubt, up to {last}")
+        assumed.append(finding("as forecast alone", until=_last(facts)))
     refuse_unflued(facts, space, change, until)
     inputs, more = changed_inputs(change, facts.boat, space, facts.forecast)
     assumed += more
@@ -106,7 +103,7 @@ def what_if(
         as_of=facts.now,
         space=space.name,
         surface=surface,
-        change=change_text(change),
+        change=as_finding(change, space),
         start=change.start,
         until=until,
         before=before,
@@ -114,19 +111,17 @@ def what_if(
         lying=lying,
         jobs=compared,
         cautions=_cautions(then, space, jobs, change),
-        notes=[
-            words.sentence(note)
-            for note in dict.fromkeys(
+        notes=list(
+            dict.fromkeys(
                 (
                     *assumed,
                     *_reached(change, after),
                     *_dries(inputs, space, after),
-                    *((RUNS_DOWN,) if any(_runs_down(each) for each in lying) else ()),
-                    *(full(each, words) for each in facts.conditions[space.name].notes),
+                    *([finding("water runs down")] if any(map(_runs_down, lying)) else []),
+                    *facts.conditions[space.name].notes,
                 )
             )
-            if note
-        ],
+        ),
         attribution=facts.forecast.attribution,
     )
 
@@ -215,7 +210,7 @@ def _runs_down(lying: Lying) -> bool:
     return max(lying.water_before_g_m2 or 0.0, lying.water_after_g_m2 or 0.0) > HELD_G_M2
 
 
-def _dries(inputs: Changed, space: Space, after: Course) -> tuple[str, ...]:
+def _dries(inputs: Changed, space: Space, after: Course) -> tuple[Finding, ...]:
     """What a condensing dehumidifier is worth in this cold."""
     drier = inputs.dehumidifier
     kind = drier.kind if drier is not None else ""
@@ -225,10 +220,7 @@ def _dries(inputs: Changed, space: Space, after: Course) -> tuple[str, ...]:
     lowest = after.air_lowest_c
     if kind != "condensing" or not on or lowest is None or lowest >= _COLD_C:
         return ()
-    return (
-        "a condensing dehumidifier takes out little in the cold and next to nothing below 5 °C; "
-        "a desiccant one goes on",
-    )
+    return (finding("drier in the cold"),)
 
 
 def _span(facts: Situation, start: datetime, until: datetime) -> slice:
@@ -334,12 +326,12 @@ def _negative(value: float | None) -> float | None:
     return None if value is None else -value + 0.0
 
 
-def _reached(change: Intervention, after: Course) -> tuple[str, ...]:
+def _reached(change: Intervention, after: Course) -> tuple[Finding, ...]:
     """Does the heater get there?"""
     wanted, highest = change.setpoint_c, after.air_highest_c
     if wanted is None or np.isnan(wanted) or highest is None or highest >= wanted - 0.3:
         return ()
-    return (f"the heater is too weak: the air gets to {highest:.1f} °C at most, not {wanted:g} °C",)
+    return (finding("heater too weak", temp_c=highest, other_temp_c=wanted),)
 
 
 def _cautions(

@@ -85,6 +85,8 @@ PARAMETERS: Final[dict[str, Parameter]] = {
     "fuel_amount": Parameter("number", "how much of it, in 'fuel_unit'"),
     "fuel_unit": Parameter("text", "L, kg or kWh"),
     "thickness_mm": Parameter("number", "thickness [mm]"),
+    "width_m": Parameter("number", "width [m]"),
+    "height_m": Parameter("number", "height [m]"),
     "area_m2": Parameter("number", "area [m²]"),
     "heat_kj_k": Parameter("number", "heat held for each degree [kJ/K]"),
     "moisture_g_h": Parameter("number", "water given off [g/h]"),

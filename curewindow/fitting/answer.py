@@ -8,9 +8,10 @@ from typing import Literal
 from pydantic import Field
 
 from curewindow.answers import Answer
+from curewindow.findings import Finding, finding
 from curewindow.fitting.lesson import Lesson, Misses
 from curewindow.fitting.suspects import Suspect
-from curewindow.fitting.unknowns import SHOWN, WORDS
+from curewindow.voice.learned import NAMES, SHOWN
 
 TOLD, PARTLY = 0.5, 0.2
 """From this share of the uncertainty taken off a value counts as told, as told in part."""
@@ -48,7 +49,7 @@ class LearnedSuspect(Answer):
     read: float
     unit: str
     expected: float | None = Field(description="what the fitted cabin has there")
-    why: str
+    why: Literal["out of range", "stuck", "sun", "°F as °C", "°C as °F", "odd"]
 
 
 class LearnedNext(Answer):
@@ -56,7 +57,9 @@ class LearnedNext(Answer):
 
     at: datetime
     panel: str = Field(description="whose surface to read as well; '' for air and humidity alone")
-    moment: str
+    moment: str = Field(
+        description="'before heat', 'cooling', 'long without heat', 'warming' or 'heated'"
+    )
     tells: str
     narrows: float = Field(ge=0, le=1, description="share it takes off that value's uncertainty")
 
@@ -81,7 +84,7 @@ class LearnAnswer(Answer):
     clock_off_h: float = Field(description="the readings seem so much later than they say; 0: no")
     next_readings: list[LearnedNext]
     kept: bool = Field(description="written to learned.toml?")
-    notes: list[str] = Field(default_factory=list)
+    notes: list[Finding] = Field(default_factory=list)
 
 
 def answer_of(lesson: Lesson, boat: str, time_zone: str, *, kept: bool) -> LearnAnswer:
@@ -99,7 +102,7 @@ def answer_of(lesson: Lesson, boat: str, time_zone: str, *, kept: bool) -> Learn
         values=[
             LearnedValue(
                 key=found.key,
-                name=WORDS[found.key],
+                name=NAMES[found.key],
                 unit=SHOWN[found.key].unit,
                 value=found.value,
                 factor=found.factor,
@@ -126,7 +129,7 @@ def answer_of(lesson: Lesson, boat: str, time_zone: str, *, kept: bool) -> Learn
                 at=item.at,
                 panel=item.panel,
                 moment=item.moment,
-                tells=WORDS[item.tells],
+                tells=NAMES[item.tells],
                 narrows=item.narrows,
             )
             for item in lesson.next_readings
@@ -145,16 +148,6 @@ def _errors(misses: Misses) -> LearnedErrors:
     )
 
 
-_WHY = {
-    "out of range": "no sensor in order shows that",
-    "stuck": "the same value again and again while the cabin cannot have stood still",
-    "sun": "far too warm, with the sun out: was the sensor in the sun?",
-    "°F as °C": "right in °F: typed as °C by mistake?",
-    "°C as °F": "right in °C: taken for °F by mistake?",
-    "odd": "far off what came before and after",
-}
-
-
 def _suspect(suspect: Suspect) -> LearnedSuspect:
     reading = suspect.reading
     read = {"air": reading.air_c, "humidity": reading.rh_pct, "surface": reading.surface_c}
@@ -164,40 +157,27 @@ def _suspect(suspect: Suspect) -> LearnedSuspect:
         read=read[suspect.value] or 0.0,
         unit="%" if suspect.value == "humidity" else "°C",
         expected=None if suspect.why == "out of range" else suspect.expected,
-        why=_WHY[suspect.why],
+        why=suspect.why,
     )
 
 
-def _notes(lesson: Lesson) -> list[str]:
-    notes = [
-        "the ranges hold as far as the description does: areas, layers and habits that are "
-        "off make the values less sure than they look"
-    ]
+def _notes(lesson: Lesson) -> list[Finding]:
+    notes = [finding("fit by description")]
     if lesson.cabin.space.heating is not None:
-        notes.append(
-            "the heater is taken to have run by its routine in boat.toml, but for what the log "
-            "says: other days spoil the fit"
-        )
+        notes.append(finding("fit by routine"))
     if lesson.left_out:
-        notes.append(f"{lesson.left_out} readings left out: the weather then is not known")
+        notes.append(finding("readings without weather", count=lesson.left_out))
     if lesson.clock_off_h:
-        later = "later" if lesson.clock_off_h > 0 else "earlier"
-        notes.append(
-            f"the readings fit much better taken {abs(lesson.clock_off_h):.0f} h {later} than they "
-            "say: is the clock or the time zone of the instrument right?"
-        )
+        notes.append(finding("readings off in time", hours=lesson.clock_off_h))
     held, before = lesson.held_out, lesson.held_out_described
     if (
         held
         and before
         and (_worse(held.air_k, before.air_k) or _worse(held.dew_point_k, before.dew_point_k))
     ):
-        notes.append(
-            "on the readings held out the fitted values do worse than the description: better "
-            "take more readings before keeping them"
-        )
+        notes.append(finding("fit does worse"))
     if held is None:
-        notes.append("too few readings to hold some out and test the values on them")
+        notes.append(finding("fit not tested"))
     return notes
 
 

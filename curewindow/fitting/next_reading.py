@@ -45,7 +45,8 @@ class NextReading:
     panel : str
         Whose surface to read as well; '' for air and humidity alone.
     moment : str
-        Where it lies in the day of the cabin: 'before the heater is lit'.
+        Where it lies in the day of the cabin: 'before heat', 'cooling', 'long without heat',
+        'warming' or 'heated'; '' where no heater is lit.
     tells : str
         Key of the unknown it narrows most.
     narrows : float
@@ -159,9 +160,9 @@ def _moment(cabin: Cabin, index: int) -> str:
         return ""
     before, after = lit[max(index - span, 0) : index], lit[index : index + span + 1]
     if not lit[index] and after.any():
-        return "before the heater is lit"
+        return "before heat"
     if not lit[index]:
-        return "while the cabin cools, heater off" if before.any() else "long after the heater"
+        return "cooling" if before.any() else "long without heat"
     if not before.all():
-        return "while the cabin warms up"
-    return "with the heater on"
+        return "warming"
+    return "heated"

@@ -7,7 +7,6 @@ far off as such a guess often is.
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass, replace
 from typing import Final
 
@@ -122,37 +121,3 @@ def described_with(described: Described, values: dict[str, float]) -> Described:
         moisture_kg_h=values["moisture"],
         power_w=values.get("heater", described.power_w),
     )
-
-
-WORDS: Final[dict[str, str]] = {
-    "air_change": "air change",
-    "heat_loss": "heat loss through the panels",
-    "interior_mass": "warmth held by joinery and stores",
-    "held_water": "damp held by joinery and cushions",
-    "moisture": "moisture given off",
-    "heater": "the heater's real output",
-}
-
-
-@dataclass(frozen=True, slots=True)
-class ValueFormat:
-    """How a value is written: the unit inside, the figure, and what follows it."""
-
-    unit: str
-    figure: Callable[[float], str]
-    behind: str
-
-    def text(self, value: float) -> str:
-        """'0.5 an hour'."""
-        return f"{self.figure(value)} {self.behind}"
-
-
-SHOWN: Final[dict[str, ValueFormat]] = {
-    "air_change": ValueFormat("/h", lambda v: f"{v:.2g}", "an hour"),
-    "heat_loss": ValueFormat("", lambda v: f"{v:.2g}", "times as described"),
-    "interior_mass": ValueFormat("J/K", lambda v: f"{v / 1000.0:.0f}", "kJ/K"),
-    "held_water": ValueFormat("kg", lambda v: f"{v:.2g}", "kg of water"),
-    "moisture": ValueFormat("kg/h", lambda v: f"{v * 1000.0:.0f}", "g/h"),
-    "heater": ValueFormat("W", lambda v: f"{v / 1000.0:.2g}", "kW"),
-}
-"""By key."""

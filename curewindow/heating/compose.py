@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import datetime, timedelta
 
 from curewindow.boat.schema import Boat, Heating, Space
 from curewindow.cautions import cautions_for, gravest_first, refusal_of
@@ -15,7 +15,7 @@ from curewindow.heating.missing import least_power, missing_of, unsolved
 from curewindow.heating.models import HeatPlan, HeatStatus
 from curewindow.heating.plan import Proved, describe_plan, find_or_member, prove
 from curewindow.heating.room import Room, member_to_plan_for, of_member
-from curewindow.heating.search import Choice
+from curewindow.heating.search import LOOK_H, Choice
 from curewindow.heating.task import Task
 from curewindow.heating.whatif import one_more_coat, outage_of
 from curewindow.rules.unflued import unflued_for
@@ -91,7 +91,10 @@ def plan_heating(
     if not isinstance(proved, Proved) and unflued is not None:
         return Planned(_refused(task, unflued_by_day_only(unflued), said))
     if not isinstance(proved, Proved):
-        return Planned(_none(task, "cannot", finding("no heat opens"), said), member=proved)
+        return Planned(
+            _none(task, "cannot", finding("no heat opens", until=_looked_until(task)), said),
+            member=proved,
+        )
     plan = describe_plan(task, proved, heating)
     dangers = [note for note in plan.notes if note.weight == "danger"]
     told: dict[str, object] = {
@@ -142,6 +145,7 @@ def _cannot(task: Task, room: Room, cold: Room, plan: HeatPlan, other_ways: bool
         notes.append(finding("airing counted", flow_m3_h=task.airing_m3_h))
     verdict = finding(
         "no heat opens",
+        until=_looked_until(task),
         power_w=missing.power_w,
         other_power_w=room.power_w,
         thickness_mm=missing.foam_mm,
@@ -158,6 +162,12 @@ def _cannot(task: Task, room: Room, cold: Room, plan: HeatPlan, other_ways: bool
             "notes": notes,
         }
     )
+
+
+def _looked_until(task: Task) -> datetime:
+    """Runs are searched for starts so far ahead; to the full hour, as time passes smoothly."""
+    looked = task.earliest + timedelta(hours=LOOK_H)
+    return looked.replace(minute=0, second=0, microsecond=0)
 
 
 def _refused(task: Task, refusal: Finding, said: list[Finding]) -> HeatPlan:

@@ -73,7 +73,7 @@ def answer_of(
         steps=[] if order is None else _steps(given, problem, order, words, fixed),
         chain=[] if order is None else _chain(problem, order, words),
         jobs=[] if order is None else _jobs(problem, order),
-        left_out={job: words.sentence(why) for job, why in problem.left_out},
+        left_out=dict(problem.left_out),
         heat_kwh=round(kwh, 1),
         fuel_amount=0.0 if heater is None else round(kwh / heater.kwh_per_unit, 1),
         fuel_unit="" if heater is None else heater.unit,
@@ -204,7 +204,7 @@ def _what(problem: Problem, each: Waited, words: Wording) -> str:
     if each.kind == "work before":
         return f"{name} to be done"
     if each.kind == "hands":
-        return f"your hands, at {name}"
+        return f"you, busy with {name}"
     if each.kind == "conditions":
         return "conditions its sheet allows, in your hours"
     if each.kind == "choice":

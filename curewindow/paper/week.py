@@ -130,7 +130,7 @@ def _covered(step: PlannedStep, steps: Sequence[PlannedStep], done: Collection[K
 
 def _step(step: PlannedStep, words: Wording, done: bool) -> Line:
     under = [
-        said.wait_text(words.sentence(wait.what), wait.until, words)
+        said.wait_text(wait.what, wait.until, words)
         for wait in step.waits_for
         if wait.kind not in ("hands", "choice")
     ]

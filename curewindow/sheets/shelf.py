@@ -156,7 +156,7 @@ def inspect(path: Path, known: Collection[str] | None = None) -> list[CheckResul
     try:
         sheet = Sheet.model_validate(data)
     except ValidationError as bad:
-        return [CheckResult("error", key, text) for key, text in problems(bad, Sheet)]
+        return [CheckResult("error", each.key, each.text) for each in problems(bad, Sheet)]
     return check(sheet, known)
 
 

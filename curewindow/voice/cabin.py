@@ -11,11 +11,12 @@ from curewindow.wording import Wording, figure, span
 def _assumed(f: Finding, w: Wording) -> str:
     said = []
     if (air := f.maybe("air_changes_h")) is not None:
-        said.append(f"an air change of {figure(air)} /h")
+        said.append(f"{figure(air)} air changes an hour")
     if (heat := f.maybe("heat_kj_k")) is not None:
-        said.append(f"joinery and stores of {heat:.0f} kJ per degree")
+        held = f" ({heat:.0f} kJ/K)" if w.for_engineers else ""
+        said.append(f"joinery and stores usual for its size{held}")
     if (water := f.maybe("moisture_g_h")) is not None:
-        said.append(f"{water:.0f} g/h of moisture given off")
+        said.append(f"{water:.0f} g/h of moisture given off" if water else "no moisture given off")
     return f"{f.text('space')}: assumed {', '.join(said) or 'nothing'}"
 
 

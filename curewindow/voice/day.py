@@ -152,6 +152,11 @@ def what_broke(clock: Clock, *, brief: bool = False) -> str:
     return f"outside its limits: {', '.join(names)}"
 
 
+def answer_text(job: str) -> str:
+    """What to type once a coat that had to bear something was looked at."""
+    return f"answer with: curewindow log look '{job}'"
+
+
 def recoat_text(clock: Clock, words: Wording) -> str:
     """What a clock says, in a line."""
     if clock.state == "cured":

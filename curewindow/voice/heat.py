@@ -74,7 +74,7 @@ def _no_heater(f: Finding, w: Wording) -> str:
 
 @spoken_of("no heat opens")
 def _no_heat(f: Finding, w: Wording) -> Said:
-    text = "no run of this heater opens a start within three days"
+    text = f"no run of this heater opens a start before {w.day(f.time('until'))}"
     if f.because:
         why = f.because[0]
         return Said(f"{text}: {short(why, w)}", f"{text}: {full(why, w)}")
@@ -181,7 +181,8 @@ def _no_price(f: Finding, w: Wording) -> str:
 def _cycles(f: Finding, w: Wording) -> str:
     return (
         f"on average {f.number('power_w'):.0f} W are needed, the heater burns at "
-        f"{f.number('other_power_w'):.0f} W at least: it will go on and off, and take somewhat more"
+        f"{f.number('other_power_w'):.0f} W at least: the heater goes on and off, and takes "
+        "somewhat more"
     )
 
 

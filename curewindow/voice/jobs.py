@@ -135,9 +135,18 @@ def _recoat_not_yet(f: Finding, w: Wording) -> str:
     return f"the coat below is not ready{_until(f.moment('until'), w)}"
 
 
+_TOO_SOFT = {
+    "sand": "to sand",
+    "coat": "to coat over",
+    "bond": "to bond on",
+    "seal": "to seal over",
+    "fit": "to fit anything to",
+}
+
+
 @spoken_of("last coat soft")
 def _soft(f: Finding, w: Wording) -> str:
-    what = "to sand" if f.text("do") == "sand" else "to go on"
+    what = _TOO_SOFT.get(f.text("do"), "to work on")
     return f"the last coat is too soft {what}{_until(f.moment('until'), w)}"
 
 

@@ -48,6 +48,8 @@ _SUBJECTS: Final = (
     "heat",
     "notices",
     "verification",
+    "learned",
+    "whatif",
 )
 
 

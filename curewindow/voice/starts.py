@@ -82,6 +82,13 @@ def _start_then(f: Finding, w: Wording) -> Said:
     return Said(text if chance is None else f"{text}, {w.chance(chance)}")
 
 
+@spoken_of("work then")
+def _work_then(f: Finding, w: Wording) -> str:
+    at, until = f.time("at"), f.time("until")
+    same = w.local(at).date() == w.local(until).date()
+    return f"yes, {w.when(at)} is good, until {w.clock(until) if same else w.when(until)}"
+
+
 @spoken_of("no start then")
 def _no_start_then(f: Finding, w: Wording) -> Said:
     begins, when = f.moment("begins"), w.when(f.time("at"))
@@ -240,19 +247,20 @@ def _mix(f: Finding, w: Wording) -> Said:
 def _batches(f: Finding, w: Wording) -> Said:
     count = round(f.number("count"))
     text = f"work in {count} batches"
-    lasts = f"the product stays workable {span(f.number('hours'))}{_where(f)}"
-    return Said(text, f"{text}: {lasts} at {w.temp(f.number('temp_c'))}", act=text)
+    return Said(text, f"{text}: {_lasts(f)} at {w.temp(f.number('temp_c'))}", act=text)
 
 
 @spoken_of("workable")
 def _workable(f: Finding, w: Wording) -> str:
-    return f"the product stays workable {span(f.number('hours'))}{_where(f)}"
+    return _lasts(f)
 
 
-def _where(f: Finding) -> str:
-    batch = f.maybe("value")
-    of = "" if batch is None else f" in batches of {batch:g} kg"
-    return f" {f.text('state')}{of}" if "state" in f.about else of
+def _lasts(f: Finding) -> str:
+    hours, batch = span(f.number("hours")), f.maybe("value")
+    if f.text("state") == "open":
+        return f"the open time is {hours}"
+    of = "" if batch is None else f" of {batch:g} kg"
+    return f"a mixed batch{of} can be worked for {hours}"
 
 
 @spoken_of("goes off in the pot")

@@ -73,7 +73,7 @@ def test_limits_are_the_sheets(demo_facts: Situation) -> None:
     said = {(limit.kind.name, limit.bound): limit.value for limit in scene.limits}
     assert said["tin temperature", "min"] == sheet.applying.product.min
     assert said["surface above dew point", "min"] == sheet.applying.above_dew_point
-    assert "tin 10 °C to 30 °C" in limits_text(scene.limits)
+    assert "tin 10 °C to 30 °C" in limits_text(scene.limits, scene.words)
     cold = next(x for x in scene.limits if (x.kind.name, x.bound) == ("tin temperature", "min"))
     assert (cold.broken == (scene.air_c < cold.value)).all()
 
@@ -122,7 +122,9 @@ def test_stretches_and_their_words(scene: Callable[..., Scene]) -> None:
     spans = stretches(drawn, mask)
     assert [(a.hour, b.hour) for a, b in spans] == [(2, 4), (20, 1), (16, 17)]
     # what is over is not told
-    assert stretches_text(drawn, mask) == "today 20:00 to tomorrow 01:00, tomorrow 16:00 to 17:00"
+    assert stretches_text(drawn, mask) == (
+        "today 20:00 until tomorrow 01:00, tomorrow 16:00 until 17:00"
+    )
     mask[:] = True
     assert stretches_text(drawn, mask) == "all the time shown"
     mask[:8] = False

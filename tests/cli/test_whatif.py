@@ -22,6 +22,7 @@ from curewindow.explain.ifmodels import WhatIf
 from curewindow.explain.whatif import what_if
 from curewindow.voice.cautions import topic
 from curewindow.weather.choose import get_forecast
+from tests.voiced import said
 
 Run = Callable[..., Result]
 AT = "2026-11-25 08:30"
@@ -71,7 +72,7 @@ def test_warmer_is_warmer_drier_and_costs_heat(run: Run, demo: Path) -> None:
     assert after.rh_mean_pct is not None
     assert after.rh_mean_pct < before.rh_mean_pct - 10.0
     assert after.air_highest_c == pytest.approx(14.0, abs=0.2)
-    assert any("electric heater without a glowing element" in note for note in answer.notes)
+    assert any("electric heater without a glowing element" in note for note in said(answer.notes))
 
 
 def test_off_is_colder(run: Run, demo: Path) -> None:
@@ -88,7 +89,7 @@ def test_open_hatches_cost_heat_and_dry_a_warm_cabin(run: Run, demo: Path) -> No
     answer = asked(run, demo, "saloon", "--vent", "ajar", "--from", "10:00", "--until", "14:00")
     assert answer.after.heat_kwh > answer.before.heat_kwh  # type: ignore[operator]
     assert answer.after.rh_mean_pct < answer.before.rh_mean_pct  # type: ignore[operator]
-    assert answer.change == "vents ajar"
+    assert said(answer.change) == "vents ajar"
 
 
 def test_nothing_changed_changes_nothing(run: Run, demo: Path) -> None:
@@ -110,7 +111,7 @@ def test_as_it_is_is_what_the_list_of_windows_says(run: Run, demo: Path) -> None
 
 def test_too_weak_a_heater_is_told(run: Run, demo: Path) -> None:
     answer = asked(run, demo, "wheelhouse", "--setpoint", "25 °C", "--power", "300 W")
-    assert any("too weak" in note for note in answer.notes)
+    assert any("too weak" in note for note in said(answer.notes))
     assert answer.after.air_highest_c < 25.0  # type: ignore[operator]
 
 
@@ -162,7 +163,7 @@ def test_one_clear_line(run: Run, demo: Path, arguments: list[str], said: str) -
 def test_a_desiccant_dehumidifier_dries_a_cold_space(run: Run, demo: Path) -> None:
     """7 L a day against a few hundred grams that the forepeak takes in: well below 70 %."""
     answer = asked(run, demo, "forepeak", "--dehumidifier", "desiccant 7 L/d", "--from", "09:00")
-    assert answer.change == "desiccant dehumidifier of 7 L a day"
+    assert said(answer.change) == "desiccant dehumidifier of 7 L a day"
     assert answer.after.rh_mean_pct < answer.before.rh_mean_pct - 20.0  # type: ignore[operator]
     assert answer.after.air_lowest_c >= answer.before.air_lowest_c - 0.1  # type: ignore[operator]
     assert "drier over vapour" in {each.kind for each in answer.cautions}
@@ -170,15 +171,15 @@ def test_a_desiccant_dehumidifier_dries_a_cold_space(run: Run, demo: Path) -> No
 
 def test_a_condensing_one_is_told_to_be_of_little_use_in_the_cold(run: Run, demo: Path) -> None:
     answer = asked(run, demo, "forepeak", "--dehumidifier", "1")
-    assert answer.change == "condensing dehumidifier of 12 L a day"
-    assert any("takes out little in the cold" in note for note in answer.notes)
+    assert said(answer.change) == "condensing dehumidifier of 12 L a day"
+    assert any("takes out little in the cold" in note for note in said(answer.notes))
 
 
 def test_an_open_door_lets_warmth_and_damp_through(run: Run, demo: Path) -> None:
     answer = asked(run, demo, "forepeak", "--door", "saloon=open")
     assert answer.after.air_highest_c > answer.before.air_highest_c + 3.0  # type: ignore[operator]
     assert answer.after.above_dew_k < answer.before.above_dew_k  # type: ignore[operator]
-    assert any("taken as 0.6 m by 1.7 m" in note for note in answer.notes)
+    assert any("taken as 0.6 m by 1.7 m" in note for note in said(answer.notes))
     other = asked(run, demo, "saloon", "--door", "Forepeak=open")
     assert other.after.heat_kwh > other.before.heat_kwh + 2.0  # type: ignore[operator]
 
@@ -214,7 +215,7 @@ def test_what_was_learned_counts(run: Run, demo: Path, tmp_path: Path) -> None:
     )
     taught = asked(run, boat, "saloon", "--setpoint", "16 °C")
     assert taught.after.heat_kwh > 1.4 * plain.after.heat_kwh  # type: ignore[operator]
-    assert any("fitted to 40 readings" in note for note in taught.notes)
+    assert any("fitted to 40 readings" in note for note in said(taught.notes))
     schema = json.loads(run("schema", "learned").stdout)
     validator = pytest.importorskip("jsonschema").Draft7Validator(schema)
     kept = json.loads(json.dumps(tomllib.loads((boat / "learned.toml").read_text()), default=str))

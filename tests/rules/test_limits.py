@@ -18,6 +18,7 @@ from curewindow.sheets.schema import Limits, Sheet
 from curewindow.windows.confidence import sigmas
 from curewindow.windows.limits import limit_tracks
 from curewindow.windows.reasons import broken, kept
+from tests.voiced import WORDS
 from tests.voiced import said as told
 
 _MARKS = ("{", "}")
@@ -169,7 +170,7 @@ def test_a_limit_has_words_wherever_it_is_told(kind: LimitKind) -> None:
         mine = [limit for limit in drawn if limit.kind is kind]
         assert mine
         assert all(limit.complaint and limit.subject for limit in mine)
-        assert mine[0].subject in limits_text(drawn)
+        assert mine[0].subject in limits_text(drawn, WORDS)
 
 
 @pytest.mark.parametrize("kind", kinds(Between, AtLeast, AtMost, Unless), ids=lambda k: k.name)

@@ -14,12 +14,14 @@ from curewindow.findings.kinds import (
     changes,
     coats,
     dangers,
+    fitting,
     heat,
     jobs,
     notices,
     starts,
     verification,
     weather,
+    whatif,
 )
 from curewindow.findings.kinds.kind import Kind
 
@@ -35,6 +37,8 @@ _SUBJECTS: Final = (
     heat,
     notices,
     verification,
+    fitting,
+    whatif,
 )
 
 

@@ -23,8 +23,10 @@ KINDS: Final[tuple[Kind, ...]] = (
     Kind(
         "no heat opens",
         "fact",
-        "no run of this heater opens a start in the days looked at; because: the limit no heat "
-        "cures; 'power_w' of heat would do where there are 'other_power_w', or so much foam",
+        "no run of this heater opens a start 'until' then, so far was looked; because: the limit "
+        "no heat cures; 'power_w' of heat would do where there are 'other_power_w', or so much "
+        "foam",
+        needs=("until",),
         may=("power_w", "other_power_w", "thickness_mm", "surface", "u_value"),
         because=True,
     ),

@@ -39,6 +39,12 @@ KINDS: Final[tuple[Kind, ...]] = (
         may=("chance",),
     ),
     Kind(
+        "work then",
+        "act",
+        "work without a product may be begun at the moment asked about",
+        needs=("at", "until"),
+    ),
+    Kind(
         "no start then",
         "fact",
         "no start at the moment asked about; 'begins': the next one; among the reasons the window "
@@ -141,14 +147,15 @@ KINDS: Final[tuple[Kind, ...]] = (
     Kind(
         "batches",
         "act",
-        "mix so many batches: it stays workable for so long",
+        "so many batches, as it stays workable for so long; state 'in the pot' (a batch of 'value' "
+        "kg) or 'open'",
         needs=("count", "hours", "temp_c"),
         may=("state", "value"),
     ),
     Kind(
         "workable",
         "fact",
-        "it stays workable for so long",
+        "it stays workable for so long; state and 'value' as in 'batches'",
         needs=("hours",),
         may=("state", "value"),
     ),

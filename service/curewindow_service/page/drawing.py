@@ -13,7 +13,7 @@ from html import escape
 
 import numpy as np
 
-from curewindow.charts.alttext import coldest_text, wet_texts
+from curewindow.charts.alttext import wet_texts
 from curewindow.charts.models import picture_of
 from curewindow.charts.page import moved_apart
 from curewindow.charts.scene import Scene
@@ -21,6 +21,7 @@ from curewindow.charts.stretches import day_marks, stretches, time_marks
 from curewindow.charts.strips import Strip, strips_of
 from curewindow.series import FloatArray
 from curewindow.voice import full
+from curewindow.voice.picture import coldest_text
 from curewindow.wording import figure
 from curewindow_service.page.drawnlimits import Level, levels_of, levels_text, strictest_above_dew
 from curewindow_service.page.workings import Drawn
@@ -61,7 +62,7 @@ def drawn(scene: Scene, jobs: Sequence[Scene]) -> Drawn:
     Drawn
     """
     levels = levels_of(jobs)
-    told = [coldest_text(scene), levels_text(scene, levels, jobs), *wet_texts(scene)]
+    told = [coldest_text(scene.coldest), levels_text(scene, levels, jobs), *wet_texts(scene)]
     told += [
         f"{bar.job}: {full(bar.verdict, scene.words)}"
         for bar in scene.windows

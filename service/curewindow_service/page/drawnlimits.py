@@ -47,7 +47,7 @@ def strictest_above_dew(jobs: Sequence[Scene]) -> float | None:
 def levels_text(scene: Scene, levels: Sequence[Level], jobs: Sequence[Scene]) -> str:
     """The limits in words: of one job all of them, of several the temperatures drawn."""
     if scene.job:
-        return f"limits: {scene.words.sentence(limits_text(scene.limits))}" if scene.limits else ""
+        return limits_text(scene.limits, scene.words)
     parts = [f"{level.short(scene.words)} {', '.join(level.jobs)}" for level in levels]
     above = strictest_above_dew(jobs)
     if above is not None:
