@@ -54,7 +54,7 @@ def judge_past(
         For sheets and what was learned of the cabins.
     boat, work : Boat, Work
         As they are described now.
-    told : sequence of ToldWindow
+    told : sequence of StatedWindow
     seen : Forecast
         From :func:`curewindow.calibration.seen.seen_weather`.
     readings : sequence of Reading

@@ -1,6 +1,6 @@
 """What of a plan a new forecast has moved, opened or closed."""
 
 from curewindow.changes.compare import compare
-from curewindow.changes.models import Change, StatedJob, ToldWindow
+from curewindow.changes.models import Change, StatedJob, StatedWindow
 
-__all__ = ["Change", "StatedJob", "ToldWindow", "compare"]
+__all__ = ["Change", "StatedJob", "StatedWindow", "compare"]

@@ -12,7 +12,7 @@ from collections.abc import Callable
 from datetime import datetime, timedelta
 from typing import Final
 
-from curewindow.changes.models import Change, StatedJob, ToldWindow
+from curewindow.changes.models import Change, StatedJob, StatedWindow
 from curewindow.findings import Finding, finding
 from curewindow.wording import Wording
 
@@ -79,26 +79,26 @@ def compare(
     return None
 
 
-def _same(was: ToldWindow, now: ToldWindow, words: Wording) -> bool:
+def _same(was: StatedWindow, now: StatedWindow, words: Wording) -> bool:
     overlap = now.opens <= was.closes and was.opens <= now.closes
     return overlap or words.local(was.opens).date() == words.local(now.opens).date()
 
 
-def _counts(window: ToldWindow, at: datetime) -> bool:
+def _counts(window: StatedWindow, at: datetime) -> bool:
     return window.opens - at <= NEAR or window.confidence >= PLANNED_ON
 
 
-def _news(window: ToldWindow, at: datetime) -> timedelta:
+def _news(window: StatedWindow, at: datetime) -> timedelta:
     away = window.opens - at
     return next(shift for limit, shift in NEWS if away <= limit)
 
 
-def _ends(told: StatedJob, window: ToldWindow) -> datetime:
+def _ends(told: StatedJob, window: StatedWindow) -> datetime:
     """End of the work begun at a window's last start."""
     return window.closes + timedelta(hours=told.hands_on_h)
 
 
-def _new(told: StatedJob, window: ToldWindow, told_at: datetime) -> Change:
+def _new(told: StatedJob, window: StatedWindow, told_at: datetime) -> Change:
     why = [window.opens_because]
     return Change(
         job=told.job,
@@ -119,8 +119,8 @@ def _new(told: StatedJob, window: ToldWindow, told_at: datetime) -> Change:
 
 def _lost(
     told: StatedJob,
-    was: ToldWindow,
-    new: list[ToldWindow],
+    was: StatedWindow,
+    new: list[StatedWindow],
     told_at: datetime,
     at: datetime,
     why_not: Callable[[datetime], list[Finding]],
@@ -155,7 +155,7 @@ def _lost(
 
 
 def _moved(
-    told: StatedJob, was: ToldWindow, now: ToldWindow, told_at: datetime, at: datetime
+    told: StatedJob, was: StatedWindow, now: StatedWindow, told_at: datetime, at: datetime
 ) -> Change | None:
     opens = max(now.opens, at) - max(was.opens, at)
     closes = now.closes - was.closes
@@ -190,7 +190,7 @@ def _moved(
 
 
 def _confidence_news(
-    told: StatedJob, was: ToldWindow, now: ToldWindow, told_at: datetime
+    told: StatedJob, was: StatedWindow, now: StatedWindow, told_at: datetime
 ) -> Change | None:
     if abs(now.confidence - was.confidence) < DOUBT:
         return None

@@ -13,7 +13,7 @@ from curewindow.findings import Finding
 ChangeKind = Literal["moved", "lost", "new", "doubt"]
 
 
-class ToldWindow(Answer):
+class StatedWindow(Answer):
     """A window as it was told."""
 
     opens: datetime
@@ -30,7 +30,7 @@ class StatedJob(Answer):
     step: int
     coat: int | None = None
     hands_on_h: float
-    windows: list[ToldWindow] = Field(default_factory=list, description="in order of time")
+    windows: list[StatedWindow] = Field(default_factory=list, description="in order of time")
 
 
 class Change(Answer):
@@ -42,8 +42,8 @@ class Change(Answer):
         "more; 'new': a start where there was none; 'doubt': as sure as before no longer, or surer"
     )
     told_at: datetime = Field(description="when the old one was told")
-    was: ToldWindow | None = None
-    now: ToldWindow | None = None
+    was: StatedWindow | None = None
+    now: StatedWindow | None = None
     opens_later_h: float = Field(0.0, description="of a moved one; negative: earlier")
     closes_later_h: float = Field(0.0, description="of a moved one; negative: earlier")
     worse: bool = Field(description="less time, later, or less sure than was told")

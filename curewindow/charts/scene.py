@@ -15,9 +15,9 @@ from curewindow.conditions import surface_series
 from curewindow.conditions.wetness import dew_and_frost
 from curewindow.explain.control import control_conditions, control_member
 from curewindow.findings import Finding
+from curewindow.judgement.clocks import clocks_of
 from curewindow.judgement.jobday import Found, find, job_day
 from curewindow.judgement.models import Status
-from curewindow.judgement.standing import clocks_of
 from curewindow.series import BoolArray, FloatArray
 from curewindow.sheets.schema import Sheet
 from curewindow.situation import Situation

@@ -9,8 +9,8 @@ from curewindow.boat.folder import job_by_name
 from curewindow.daysheet.assemble import provenance
 from curewindow.daysheet.models import JobAhead, WindowsAhead
 from curewindow.findings import finding
+from curewindow.judgement.clocks import clocks_of
 from curewindow.judgement.jobday import find, job_day
-from curewindow.judgement.standing import clocks_of
 from curewindow.situation import read_situation
 from curewindow.weather.forecast import Forecast
 

@@ -14,12 +14,12 @@ from curewindow.daysheet.plannedsteps import plan_now
 from curewindow.daysheet.present import outdoors_now, spaces_now
 from curewindow.daysheet.setaside import set_aside
 from curewindow.findings import Finding, finding
+from curewindow.judgement.clocks import clocks_of
 from curewindow.judgement.dangers import film_dangers, rag_dangers
 from curewindow.judgement.dew import daylight, with_dewfall
 from curewindow.judgement.heat import heat_may_help, heat_plan
 from curewindow.judgement.jobday import Found, find, job_day
 from curewindow.judgement.models import JobDay
-from curewindow.judgement.standing import clocks_of
 from curewindow.situation import Situation, read_situation
 from curewindow.weather.forecast import Forecast
 

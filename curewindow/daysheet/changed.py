@@ -7,7 +7,7 @@ from datetime import datetime
 from pathlib import Path
 
 from curewindow.answers import Window
-from curewindow.changes import Change, StatedJob, ToldWindow, compare
+from curewindow.changes import Change, StatedJob, StatedWindow, compare
 from curewindow.changes.kept import keep, load
 from curewindow.daysheet.models import DaySheet
 from curewindow.findings import Finding, finding
@@ -93,8 +93,8 @@ def weather_name(facts: Situation) -> str:
     return name.hexdigest()[:16]
 
 
-def _stated(window: Window) -> ToldWindow:
-    return ToldWindow(
+def _stated(window: Window) -> StatedWindow:
+    return StatedWindow(
         opens=window.opens,
         closes=window.closes,
         confidence=window.confidence,

@@ -22,10 +22,10 @@ from curewindow.conditions import (
 )
 from curewindow.errors import WeatherError
 from curewindow.findings import finding
+from curewindow.judgement.clocks import clocks_of, milestone_at
 from curewindow.judgement.judging import bounds_of, over_sleepers, someone_sleeps_near
 from curewindow.judgement.keptwarm import KeptWarm, kept_warm
 from curewindow.judgement.progress import Progress, next_of
-from curewindow.judgement.standing import clocks_of, milestone_at
 from curewindow.order.given import CoatOn, Given, Stand
 from curewindow.order.slots import SLOT_MIN
 from curewindow.record.heat import with_heat

@@ -9,9 +9,9 @@ from pathlib import Path
 import numpy as np
 
 from curewindow.answers import Wait
+from curewindow.judgement.clocks import clocks_of
 from curewindow.judgement.jobday import find
 from curewindow.judgement.judging import judge_job
-from curewindow.judgement.standing import clocks_of
 from curewindow.order.problem import Mode, Problem
 from curewindow.order.slots import BoolArray
 from curewindow.order.without import with_starts

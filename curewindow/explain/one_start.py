@@ -18,8 +18,8 @@ from curewindow.explain.limits_at import limits_at
 from curewindow.explain.models import LimitAt, Rule, SurfaceThen, Why
 from curewindow.explain.rules_at import in_order, rules_at
 from curewindow.findings import Finding, finding
+from curewindow.judgement.clocks import clocks_of
 from curewindow.judgement.jobday import Found, ahead_of, find, job_day
-from curewindow.judgement.standing import clocks_of
 from curewindow.rules.work import WITH_PRODUCT
 from curewindow.series import FloatArray, SurfaceSeries
 from curewindow.situation import Situation, read_situation

@@ -23,8 +23,8 @@ from curewindow.explain.control import BEYOND, control_conditions, control_facts
 from curewindow.explain.ifmodels import Course, JobCompared, JobThen, Lying, WhatIf
 from curewindow.explain.unflued import refuse_unflued
 from curewindow.findings import Finding, finding
+from curewindow.judgement.clocks import clocks_of
 from curewindow.judgement.jobday import find, job_day
-from curewindow.judgement.standing import clocks_of
 from curewindow.series import FloatArray
 from curewindow.situation import Situation, read_situation
 from curewindow.weather.forecast import Forecast

@@ -2,8 +2,8 @@
 
 from curewindow.heating.compose import Planned, look_closer, plan_heating
 from curewindow.heating.models import HeatPlan, HeatPlans
+from curewindow.heating.readied import room_from
 from curewindow.heating.room import Room
-from curewindow.heating.standing import room_from
 from curewindow.heating.task import Below, Task
 
 __all__ = [

@@ -17,7 +17,7 @@ from curewindow.heating.columns import columns, film_series, stretch
 from curewindow.heating.room import Room, heated, states_at, up_to, warm
 from curewindow.heating.task import Task
 from curewindow.physics.balance import SpaceResult
-from curewindow.rules.doubt import MOST_SIGMAS
+from curewindow.rules.uncertainty import MOST_SIGMAS
 from curewindow.series import BoolArray, FloatArray, SurfaceSeries
 from curewindow.sheets.schema import Milestone
 from curewindow.windows.confidence import sigmas

@@ -18,8 +18,8 @@ from curewindow.conditions.draw import readings_of
 from curewindow.conditions.learned import with_learned
 from curewindow.conditions.model import describe
 from curewindow.conditions.routine import vents_open
+from curewindow.heating.readied import room_from
 from curewindow.heating.room import Room
-from curewindow.heating.standing import room_from
 from curewindow.heating.starts import Habits, as_it_stands, course_of, hold
 from curewindow.heating.task import Task
 from curewindow.judgement.kept import facts_key, kept_arrays
@@ -353,13 +353,13 @@ class _Looking:
         allowed: BoolArray,
     ) -> dict[str, FloatArray]:
         if not self._key:
-            self._key = self._told()
+            self._key = self._run_key()
         told = hashlib.sha256(f"{self._key}\n{what}".encode())
         told.update(starts.tobytes())
         told.update(allowed.tobytes())
         return kept_arrays(told.hexdigest()[:32], make)
 
-    def _told(self) -> str:
+    def _run_key(self) -> str:
         """A name that is another one as soon as anything the runs depend on is."""
         facts, task = self.facts, self.task
         told = hashlib.sha256(facts_key(facts, task.job.name).encode())

@@ -15,8 +15,8 @@ from curewindow.cautions.airflow import vapour_cautions
 from curewindow.cautions.products import product_cautions
 from curewindow.cautions.spaces import fire_cautions, sleeping_cautions
 from curewindow.findings import Finding
+from curewindow.judgement.clocks import milestone_at
 from curewindow.judgement.progress import Progress
-from curewindow.judgement.standing import milestone_at
 from curewindow.judgement.tins import tin_cautions
 from curewindow.record.entries import Coat
 from curewindow.rules.milestones import COVERED, HARD

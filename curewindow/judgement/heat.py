@@ -21,6 +21,7 @@ from curewindow.heating import Below, HeatPlan, HeatPlans, Room, Task, look_clos
 from curewindow.heating.models import HeatStatus
 from curewindow.heating.search import LOOK_H
 from curewindow.judgement.airing import airing_of, last_news, room_of, water_kg_h
+from curewindow.judgement.clocks import clocks_of, waits_for
 from curewindow.judgement.jobday import Found, find
 from curewindow.judgement.judging import (
     bounds_of,
@@ -29,7 +30,6 @@ from curewindow.judgement.judging import (
 )
 from curewindow.judgement.kept import PlannedKept, facts_key, kept_or_made
 from curewindow.judgement.progress import Progress, next_of
-from curewindow.judgement.standing import clocks_of, waits_for
 from curewindow.rules.work import WITH_PRODUCT
 from curewindow.sheets.schema import Sheet
 from curewindow.situation import Situation, read_situation

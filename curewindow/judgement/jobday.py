@@ -13,11 +13,11 @@ from curewindow.boat.schema import Job
 from curewindow.cautions import refusal_of
 from curewindow.findings import Finding, finding
 from curewindow.judgement.airing import airing_of
+from curewindow.judgement.clocks import sands_first, waits_for
 from curewindow.judgement.dangers import step_dangers
 from curewindow.judgement.judging import Judged, judge_job
 from curewindow.judgement.models import JobDay, Status
 from curewindow.judgement.progress import Progress, next_of
-from curewindow.judgement.standing import sands_first, waits_for
 from curewindow.rules.limits import DRY_G_M2
 from curewindow.situation import Situation
 from curewindow.windows.grid import first_at_or_after

@@ -14,8 +14,8 @@ from curewindow.clocks import CoatBounds, next_coat_bounds
 from curewindow.curing import RecoatRule, recoat_bounds
 from curewindow.findings import Finding, finding
 from curewindow.judgement.airing import with_given_off
+from curewindow.judgement.clocks import sands_in_any_case
 from curewindow.judgement.progress import Progress
-from curewindow.judgement.standing import sands_in_any_case
 from curewindow.rules.limits import WET
 from curewindow.rules.sleep import bedtime, bunks_near, not_to_sleep_over
 from curewindow.rules.work import WITH_PRODUCT, dry_overhead

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from curewindow.daysheet.models import DaySheet
-from curewindow.judgement.standing import clocks_of
+from curewindow.judgement.clocks import clocks_of
 from curewindow.reminders.known import Known
 from curewindow.reminders.models import SettingBounds
 from curewindow.reminders.wet import bounds_of, still_setting

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from curewindow.daysheet.models import DaySheet
-from curewindow.judgement.standing import clocks_of
+from curewindow.judgement.clocks import clocks_of
 from curewindow.reminders.changed import changed_reminders
 from curewindow.reminders.coats import coat_reminders
 from curewindow.reminders.known import Known

@@ -17,7 +17,7 @@ from curewindow.cautions import gravest_first, refusal_of
 from curewindow.cautions.spaces import fire_cautions, heater_cautions
 from curewindow.cautions.unflued import unflued_refused
 from curewindow.findings import Finding, finding
-from curewindow.judgement.standing import milestone_at
+from curewindow.judgement.clocks import milestone_at
 from curewindow.record.entries import Coat, Heat, Reading
 from curewindow.reminders.known import Known
 from curewindow.reminders.models import Reminder

@@ -26,7 +26,7 @@ from curewindow.rules.asked import (
     Phase,
     Unless,
 )
-from curewindow.rules.doubt import Certain, Doubt, Fading, Growth, ShareOfValue
+from curewindow.rules.uncertainty import Certain, Fading, Growth, ShareOfValue, Uncertainty
 from curewindow.series import FloatArray, SurfaceSeries
 
 DRY_G_M2: Final = 0.1
@@ -107,7 +107,7 @@ class LimitKind:
     values : callable
         From a surface's series what is compared, shape (M, T); None: not known there.
     words : LimitWords
-    doubt : Doubt
+    doubt : Uncertainty
         How its margin turns into standard errors of the forecast.
     spare : float
         By how much a plan of heating keeps it, in its unit (estimate).
@@ -130,7 +130,7 @@ class LimitKind:
     form: Form
     values: Callable[[SurfaceSeries], FloatArray | None]
     words: LimitWords
-    doubt: Doubt
+    doubt: Uncertainty
     spare: float
     phases: tuple[Phase, ...] = PHASES
     scope: Scope = "anywhere"

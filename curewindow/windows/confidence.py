@@ -1,6 +1,6 @@
 """How sure a margin is.
 
-With several members nobody needs the errors of :mod:`curewindow.rules.doubt`: there the
+With several members nobody needs the errors of :mod:`curewindow.rules.uncertainty`: there the
 share of members speaks.
 """
 
@@ -13,7 +13,7 @@ from curewindow.windows.limits import LimitTrack
 
 
 def sigmas(track: LimitTrack, lead_h: FloatArray) -> FloatArray:
-    """A limit's margin in standard errors (:meth:`curewindow.rules.doubt.Doubt.sigmas`)."""
+    """A limit's margin in standard errors (:mod:`curewindow.rules.uncertainty`)."""
     return track.kind.doubt.sigmas(track.value, track.margin, lead_h)
 
 

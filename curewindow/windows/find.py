@@ -11,7 +11,7 @@ from curewindow.curing import IntArray, RecoatRule
 from curewindow.findings import Finding, finding
 from curewindow.rules.asked import PHASES
 from curewindow.rules.chance import share_needed
-from curewindow.rules.doubt import MOST_SIGMAS
+from curewindow.rules.uncertainty import MOST_SIGMAS
 from curewindow.series import BoolArray, FloatArray
 from curewindow.windows.after import what_follows
 from curewindow.windows.confidence import sigmas

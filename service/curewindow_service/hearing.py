@@ -70,11 +70,11 @@ def hear(
     if without:
         show(f"judged without what is expected aboard: {without}")
 
-    def tell(told: SensorLine) -> None:
+    def write(told: SensorLine) -> None:
         words = Wording(zone, clock(), fahrenheit)
         show(sensor_line(told, words))
 
-    listener = Listener(folder, clock=clock, tell=tell, around=around)
+    listener = Listener(folder, clock=clock, tell=write, around=around)
     listener.run(stop)
     return listener.status()
 

@@ -16,11 +16,11 @@ def sensor_part(service: Service) -> Callable[[asyncio.Event], Awaitable[None]]:
     async def run(stop: asyncio.Event) -> None:
         from curewindow_service.sensors import Listener, SensorLine
 
-        def tell(told: SensorLine) -> None:
+        def write(told: SensorLine) -> None:
             if told.what == "kept" and told.reading is not None:
                 service.heard(told.reading)
 
-        listener = Listener(service.folder, clock=service.clock, tell=tell)
+        listener = Listener(service.folder, clock=service.clock, tell=write)
         service.sensors = listener.status
         ended = threading.Event()
 

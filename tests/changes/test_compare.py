@@ -7,7 +7,7 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
-from curewindow.changes import Change, StatedJob, ToldWindow, compare
+from curewindow.changes import Change, StatedJob, StatedWindow, compare
 from curewindow.findings import Finding, finding
 from curewindow.wording import Wording
 from tests.voiced import said
@@ -35,8 +35,8 @@ HERE = Wording(ZONE, NOW)
 
 def window(
     opens: datetime = THURSDAY, hours: float = 5.0, sure: float = 0.9, **because: Finding
-) -> ToldWindow:
-    return ToldWindow(
+) -> StatedWindow:
+    return StatedWindow(
         opens=opens,
         closes=opens + timedelta(hours=hours),
         confidence=sure,
@@ -45,7 +45,7 @@ def window(
     )
 
 
-def told(*windows: ToldWindow, coat: int = 1) -> StatedJob:
+def told(*windows: StatedWindow, coat: int = 1) -> StatedJob:
     return StatedJob(job="rail", step=1, coat=coat, hands_on_h=1.0, windows=list(windows))
 
 

@@ -9,7 +9,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from curewindow.changes import StatedJob, ToldWindow
+from curewindow.changes import StatedJob, StatedWindow
 from curewindow.changes.kept import TOLD_FILE, keep, load
 from curewindow.daysheet import DaySheet, day_sheet
 from curewindow.daysheet.changed import remember
@@ -165,7 +165,7 @@ def plan(minutes_less: float) -> StatedJob:
         coat=1,
         hands_on_h=1.0,
         windows=[
-            ToldWindow(
+            StatedWindow(
                 opens=opens,
                 closes=closes,
                 confidence=0.9,

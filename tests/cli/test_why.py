@@ -40,8 +40,8 @@ def facts(demo: Path) -> Situation:
 @pytest.mark.parametrize("name", JOBS)
 def test_reasons_and_windows_agree(facts: Situation, name: str) -> None:
     """Allowed in a window of the list, and exactly then no limit and no rule is broken."""
+    from curewindow.judgement.clocks import clocks_of
     from curewindow.judgement.jobday import find
-    from curewindow.judgement.standing import clocks_of
 
     job = next(job for job in facts.work.job if job.name == name)
     found = find(facts, job, {c.job: c for c in clocks_of(facts)}, all_windows=True)

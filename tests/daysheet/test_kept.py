@@ -11,8 +11,8 @@ from curewindow.demo import files as demofiles
 from curewindow.findings import finding
 from curewindow.heating import HeatPlan, Planned
 from curewindow.judgement import heat
+from curewindow.judgement.clocks import clocks_of
 from curewindow.judgement.jobday import find
-from curewindow.judgement.standing import clocks_of
 from curewindow.record.entries import Reading
 from curewindow.record.store import Record
 from curewindow.situation import read_situation

@@ -10,8 +10,8 @@ from cold_boat import NOW, boat, weather
 from curewindow.conditions import boat_conditions
 from curewindow.conditions.drying import DryingCoat
 from curewindow.heating.columns import columns
+from curewindow.heating.readied import room_from
 from curewindow.heating.room import going_on, heated, states_at, up_to
-from curewindow.heating.standing import room_from
 
 COAT = DryingCoat(NOW - timedelta(hours=2), NOW - timedelta(hours=1), 0.6, 12.0)
 

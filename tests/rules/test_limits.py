@@ -9,8 +9,8 @@ import pytest
 
 from curewindow.charts.limits import drawn_limits, limits_text
 from curewindow.rules.asked import AtLeast, AtMost, Between, Unless
-from curewindow.rules.doubt import MOST_SIGMAS
 from curewindow.rules.limits import BY_NAME, KINDS, LimitKind
+from curewindow.rules.uncertainty import MOST_SIGMAS
 from curewindow.series import SurfaceSeries
 from curewindow.sheets.checks import check
 from curewindow.sheets.content import Pairs, sections_of

@@ -16,9 +16,9 @@ from curewindow.daysheet.assemble import assemble
 from curewindow.daysheet.models import JobAhead
 from curewindow.explain.models import Why
 from curewindow.explain.one_start import explained
+from curewindow.judgement.clocks import clocks_of
 from curewindow.judgement.jobday import Found, find
 from curewindow.judgement.models import JobDay
-from curewindow.judgement.standing import clocks_of
 from curewindow.reminders.derive import reminders_of
 from curewindow.reminders.models import Reminder
 from curewindow.situation import Situation, read_situation

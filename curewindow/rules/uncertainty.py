@@ -17,7 +17,7 @@ MOST_SIGMAS: Final = 3.0
 """Beyond three standard errors a margin does not get surer: what is not modelled takes over."""
 
 
-class Doubt(Protocol):
+class Uncertainty(Protocol):
     """Turns margins into standard errors of the forecast."""
 
     def sigmas(self, value: FloatArray, margin: FloatArray, lead_h: FloatArray) -> FloatArray:
@@ -47,7 +47,7 @@ class Growth:
     most: float
 
     def sigmas(self, value: FloatArray, margin: FloatArray, lead_h: FloatArray) -> FloatArray:
-        """As :meth:`Doubt.sigmas`."""
+        """As :meth:`Uncertainty.sigmas`."""
         error = np.minimum(self.now + self.per_h * lead_h, self.most)
         return np.minimum(margin / error, MOST_SIGMAS)
 
@@ -60,7 +60,7 @@ class ShareOfValue:
     share: float
 
     def sigmas(self, value: FloatArray, margin: FloatArray, lead_h: FloatArray) -> FloatArray:
-        """As :meth:`Doubt.sigmas`."""
+        """As :meth:`Uncertainty.sigmas`."""
         return np.minimum(margin / (self.least + self.share * value), MOST_SIGMAS)
 
 
@@ -72,7 +72,7 @@ class Fading:
     decay_h: float
 
     def sigmas(self, value: FloatArray, margin: FloatArray, lead_h: FloatArray) -> FloatArray:
-        """As :meth:`Doubt.sigmas`."""
+        """As :meth:`Uncertainty.sigmas`."""
         kept = self.now_sigmas * np.exp(-lead_h / self.decay_h)
         return _by_sign(margin, np.broadcast_to(kept, margin.shape))
 
@@ -82,7 +82,7 @@ class Certain:
     """Kept or broken, with no doubt of its own: other limits tell how sure its causes are."""
 
     def sigmas(self, value: FloatArray, margin: FloatArray, lead_h: FloatArray) -> FloatArray:
-        """As :meth:`Doubt.sigmas`."""
+        """As :meth:`Uncertainty.sigmas`."""
         return _by_sign(margin, np.full(margin.shape, MOST_SIGMAS))
 
 

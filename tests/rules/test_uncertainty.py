@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from curewindow.rules.doubt import MOST_SIGMAS, Doubt, Growth, ShareOfValue
+from curewindow.rules.uncertainty import MOST_SIGMAS, Growth, ShareOfValue, Uncertainty
 
 
 @pytest.mark.parametrize(
@@ -17,7 +17,9 @@ from curewindow.rules.doubt import MOST_SIGMAS, Doubt, Growth, ShareOfValue
         (ShareOfValue(0.3, 0.2), 5.0, 1.1),  # of a value of 4
     ],
 )
-def test_a_margin_of_one_standard_error_is_one(doubt: Doubt, lead_h: float, error: float) -> None:
+def test_a_margin_of_one_standard_error_is_one(
+    doubt: Uncertainty, lead_h: float, error: float
+) -> None:
     margin = error * np.array([[-2.0, -0.5, 0.0, 1.0, 2.0, 50.0]])
     sure = doubt.sigmas(np.full_like(margin, 4.0), margin, np.full(margin.shape, lead_h))
     assert sure[0] == pytest.approx([-2.0, -0.5, 0.0, 1.0, 2.0, MOST_SIGMAS])
