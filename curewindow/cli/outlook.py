@@ -95,14 +95,12 @@ def _show(outlook: Outlook, *, plain: bool, full: bool, drawn: Path | None) -> N
     from curewindow.charts import can_show
     from curewindow.charts.seasonlines import season_lines
     from curewindow.cli.text import screen_width
+    from curewindow.voice.season import head_text
 
     width = screen_width()
     plain = plain or not can_show(getattr(sys.stdout, "encoding", None))
-    count = len(outlook.years)
-    years = "1 past year" if count == 1 else f"{count} past years"
-    lines = textwrap.wrap(
-        f"{outlook.boat}: the season by {years}, {outlook.seasons} seasons run", width
-    )
+    head = head_text(outlook.boat, len(outlook.years), outlook.seasons)
+    lines = textwrap.wrap(head, width)
     for text in outlook.words:
         lines += textwrap.wrap(text, width, initial_indent="  ", subsequent_indent="    ")
     lines.append("")

@@ -29,8 +29,10 @@ from curewindow.season.figures import chance_by, chance_range, day_for, days_sav
 from curewindow.season.hours import aboard_hours, workable_hours
 from curewindow.season.run import Season, run_season
 from curewindow.situation import Situation
+from curewindow.voice.season import chance_text
 from curewindow.weather.forecast import Forecast
 from curewindow.weather.pastyears import PastYears
+from curewindow.wording import Wording
 
 log = logging.getLogger(__name__)
 
@@ -262,9 +264,6 @@ def chance_line(folder: Path, now: datetime) -> str | None:
     last = kept(folder)
     if last is None or last.chance_pct is None or last.done_by is None:
         return None
-    days = (now - last.as_of) // timedelta(days=1)
-    when = "today" if days <= 0 else "yesterday" if days == 1 else f"{days} days ago"
-    return (
-        f"chance of being done by {last.done_by:%d %b}: {last.chance_pct:.0f} % "
-        f"(outlook of {when}, {len(last.years)} past years)"
-    )
+    words = Wording(ZoneInfo(last.time_zone), now)
+    age_h = max((now - last.as_of) / timedelta(hours=1), 0.0)
+    return chance_text(last.done_by, last.chance_pct / 100.0, age_h, len(last.years), words)

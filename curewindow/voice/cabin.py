@@ -81,7 +81,6 @@ _PLAIN = {
     "weather has holes": "the weather has holes: conditions there count as not known",
     "past weather missing": "little or no past weather is known: warmth and damp at the start are "
     "worked out from the forecast's first day",
-    "deck in the open": "outdoors: worked out for a light, level surface open to the whole sky",
     "wood never read": "wood moisture is worked out, never read: a meter on the piece has the last "
     "word",
 }
@@ -90,6 +89,17 @@ _PLAIN = {
 @spoken_of(*_PLAIN)
 def _plain(f: Finding, w: Wording) -> str:
     return _PLAIN[f.kind]
+
+
+# Clear sky takes some 90 W/m² from a level surface, calm air gives some 9 W/m²K back.
+_UNDER_CLEAR_SKY_K = 10.0
+
+
+@spoken_of("deck in the open")
+def _deck(f: Finding, w: Wording) -> Said:
+    text = "outdoors: worked out for a light, level surface open to the whole sky"
+    colder = w.difference(_UNDER_CLEAR_SKY_K)
+    return Said(text, f"{text}; on a clear, calm night it gets some {colder} colder than the air")
 
 
 @spoken_of("water estimated")

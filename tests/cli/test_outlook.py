@@ -13,6 +13,7 @@ from click.testing import CliRunner, Result
 
 from curewindow.cli.main import command
 from curewindow.season.answer import Outlook
+from tests.voiced import WORDS
 
 Run = Callable[..., Result]
 AT = "2026-11-25 08:30"
@@ -80,10 +81,9 @@ def test_the_plan_repeats_the_chance(looked: tuple[Path, Outlook]) -> None:
 
     folder, outlook = looked
     line = chance_line(folder, outlook.as_of + timedelta(days=3))
-    assert line == (
-        f"chance of being done by 20 Mar: {outlook.chance_pct:.0f} % "
-        "(outlook of 3 days ago, 4 past years)"
-    )
+    assert outlook.chance_pct is not None
+    chance = WORDS.chance(outlook.chance_pct / 100.0)
+    assert line == f"{chance} to be done by 20 Mar (outlook 3 d old, by 4 past years)"
     assert chance_line(folder.parent, outlook.as_of) is None
 
 

@@ -43,7 +43,7 @@ ROOMS: dict[str, tuple[int, tuple[str, ...], tuple[str, ...]]] = {
         ("curewindow/rules/*.py",),
         (
             "tests/rules/test_limits.py",
-            "tests/rules/test_doubt.py",
+            "tests/rules/test_uncertainty.py",
             "tests/rules/test_work.py",
             "tests/rules/test_unflued_run.py",
             "tests/windows",
