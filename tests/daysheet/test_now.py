@@ -11,7 +11,7 @@ import pytest
 from curewindow.daysheet import DaySheet, day_sheet
 from curewindow.record.entries import Reading
 from curewindow.record.store import Record
-from tests.daysheet.conftest import NOW, job
+from tests.daysheet.conftest import NOW, SAND, job
 
 Make = Callable[..., DaySheet]
 
@@ -42,3 +42,20 @@ def test_nothing_jumps_where_nothing_happens(make: Make, folder: Path) -> None:
 
     courses = [air(NOW + timedelta(seconds=each)) for each in (0, 299, 599, 600, 601)]
     assert max(courses) - min(courses) <= 0.2
+
+
+@pytest.mark.parametrize("seconds", [-601, -599, -300, -1, 0])
+def test_work_by_hand_may_begin_until_its_window_closes(
+    make: Make, folder: Path, seconds: int
+) -> None:
+    made = make(job("shelf", SAND))
+    [window] = next(day for day in made.jobs if day.job == "shelf").windows_today
+    then = window.closes + timedelta(seconds=seconds)
+    [left] = next(day for day in day_sheet(folder, then).jobs if day.job == "shelf").windows_today
+    assert (left.opens, left.closes) == (then, window.closes)
+
+
+def test_a_time_without_a_zone_is_refused(make: Make, folder: Path) -> None:
+    make(job("shelf"))
+    with pytest.raises(ValueError, match="aware"):
+        day_sheet(folder, NOW.replace(tzinfo=None))
