@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
-from datetime import datetime
+from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 from zoneinfo import ZoneInfo
@@ -173,7 +173,12 @@ def read_situation(folder: Path, now: datetime, forecast: Forecast | None = None
     ------
     CurewindowError
         A file, the weather or the record cannot be used.
+    ValueError
+        ``now`` is not aware.
     """
+    if now.tzinfo is None:
+        raise ValueError(f"now must be aware of its time zone, got {now.isoformat()}")
+    now = now.astimezone(UTC)
     boat = load_boat(folder)
     # No work list yet is no fault: the spaces can be looked at all the same.
     work = load_work(folder, boat) if (folder / WORK_FILE).exists() else Work()

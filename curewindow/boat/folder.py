@@ -147,6 +147,11 @@ def job_by_name(work: Work, name: str) -> Job:
     return found
 
 
+def jobs_asked_for(work: Work, name: str | None) -> list[Job]:
+    """The one job of a name, :func:`job_by_name`; all of them where none is named."""
+    return work.job if name is None else [job_by_name(work, name)]
+
+
 def space_by_name(boat: Boat, name: str) -> Space:
     """The space of that name.
 

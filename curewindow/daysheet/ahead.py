@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from datetime import UTC, datetime, timedelta
+from datetime import datetime, timedelta
 from pathlib import Path
 
-from curewindow.boat.folder import job_by_name
+from curewindow.boat.folder import jobs_asked_for
 from curewindow.daysheet.assemble import provenance
 from curewindow.daysheet.models import JobAhead, WindowsAhead
 from curewindow.findings import finding
@@ -48,17 +48,14 @@ def windows_ahead(
     ValueError
         ``now`` is not aware.
     """
-    if now.tzinfo is None:
-        raise ValueError(f"now must be aware of its time zone, got {now.isoformat()}")
-    facts = read_situation(folder, now.astimezone(UTC), forecast)
-    wanted = facts.work.job if job is None else [job_by_name(facts.work, job)]
+    facts = read_situation(folder, now, forecast)
     clocks = {clock.job: clock for clock in clocks_of(facts)}
     basis = provenance(facts)
     until = basis.weather_until
     if days is not None:
         until = min(until, facts.now + timedelta(days=days))
     jobs = []
-    for each in wanted:
+    for each in jobs_asked_for(facts.work, job):
         found = find(facts, each, clocks, all_windows=True)
         day = job_day(facts, each, found)
         windows = [] if found is None or day.status == "refused" else found.judged.windows

@@ -47,9 +47,7 @@ def day_sheet(folder: Path, now: datetime, *, forecast: Forecast | None = None) 
     ValueError
         ``now`` is not aware.
     """
-    if now.tzinfo is None:
-        raise ValueError(f"now must be aware of its time zone, got {now.isoformat()}")
-    return assemble(read_situation(folder, now.astimezone(UTC), forecast))
+    return assemble(read_situation(folder, now, forecast))
 
 
 def assemble(facts: Situation) -> DaySheet:

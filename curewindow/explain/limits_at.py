@@ -7,7 +7,7 @@ import numpy as np
 from curewindow.answers import Margin
 from curewindow.explain.models import STATES, LimitAt, State
 from curewindow.findings import Finding, finding
-from curewindow.rules.chance import share_needed
+from curewindow.rules.chance import enough, share_needed
 from curewindow.windows import Verdict
 from curewindow.windows.confidence import sigmas
 from curewindow.windows.faults import margin_at
@@ -78,9 +78,9 @@ def _limit_at(verdict: Verdict, index: int, start: int) -> tuple[float, LimitAt]
 
 
 def _state(kept: float, any_broken: bool, broken: float, needed: float) -> State:
-    if broken > 1.0 - needed + 1e-9:
+    if not enough(1.0 - broken, needed):
         return "broken"
-    if kept < needed - 1e-9:
+    if not enough(kept, needed):
         return "unknown"
     return "doubtful" if any_broken else "kept"
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import UTC, datetime, timedelta
+from datetime import datetime, timedelta
 from pathlib import Path
 
 import numpy as np
@@ -62,7 +62,7 @@ def why(
     CurewindowError
         A hand-written file, the weather or the record cannot be used.
     """
-    facts = read_situation(folder, now.astimezone(UTC), forecast)
+    facts = read_situation(folder, now, forecast)
     return explained(facts, job_by_name(facts.work, job), facts.now if at is None else at)
 
 

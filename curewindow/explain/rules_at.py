@@ -12,7 +12,7 @@ from curewindow.explain.models import STATES, Rule
 from curewindow.findings import finding
 from curewindow.judgement.jobday import Found
 from curewindow.judgement.judging import bounds_of
-from curewindow.rules.chance import share_needed
+from curewindow.rules.chance import enough, share_needed
 from curewindow.rules.work import WITH_PRODUCT, dry_overhead
 from curewindow.series import BoolArray, SurfaceSeries
 from curewindow.situation import Situation
@@ -122,11 +122,11 @@ def _given_off(found: Found, start: int) -> list[Rule]:
     column = None if given is None else given.column(start)
     if verdict is None or given is None or column is None:
         return []
-    enough = given.ok.mean(axis=0) >= share_needed(verdict.series.lead_h[given.starts]) - 1e-9
-    if enough[column]:
+    holds = enough(given.ok.mean(axis=0), share_needed(verdict.series.lead_h[given.starts]))
+    if holds[column]:
         why = finding("limits hold aired" if given.aired else "own water counted")
         return [Rule(rule="air", state="kept", why=why)]
-    later = given.starts[(given.starts > start) & enough]
+    later = given.starts[(given.starts > start) & holds]
     ends = at_index(verdict.series, int(later[0])) if later.size else None
     why = given_off(verdict, start) or finding("drying unknown")
     return [Rule(rule="air", state="broken", why=why, ends=ends)]

@@ -73,7 +73,7 @@ def what_if(
         Outdoors, a space known from readings alone, warmth without a heater; a
         hand-written file, the weather or the record cannot be used.
     """
-    facts = read_situation(folder, now.astimezone(UTC), forecast)
+    facts = read_situation(folder, now, forecast)
     target = job_or_space(facts.boat, facts.work, name)
     space = _space(facts, target)
     change = meant(change, facts.boat, space)

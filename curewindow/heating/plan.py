@@ -43,7 +43,7 @@ from curewindow.heating.search import (
 )
 from curewindow.heating.task import Task
 from curewindow.physics.balance import SpaceResult
-from curewindow.rules.chance import SHARE_OF_MEMBERS, share_needed
+from curewindow.rules.chance import SHARE_OF_MEMBERS, enough, share_needed
 from curewindow.rules.limits import DEW, HUMIDITY
 from curewindow.series import BoolArray, FloatArray
 from curewindow.windows import Verdict
@@ -174,7 +174,7 @@ def find_or_member(task: Task, room: Room, *, setpoint_c: float | None = None) -
         if choice is None:
             return member
         proved = prove(task, long_enough(room, choice), choice, member)
-        if float(proved.holds.mean()) < SHARE_OF_MEMBERS - 1e-9:
+        if not enough(proved.holds.mean(), SHARE_OF_MEMBERS):
             stronger = _stronger(task, room, proved, setpoint_c)
             if stronger is None:
                 harder = [each for each in _in_the_way(task, proved) if each not in tried]
@@ -193,7 +193,7 @@ def _needed(task: Task, proved: Proved) -> float:
 
 
 def _enough(task: Task, proved: Proved) -> bool:
-    return float(proved.holds.mean()) >= _needed(task, proved) - 1e-9
+    return bool(enough(proved.holds.mean(), _needed(task, proved)))
 
 
 def _held_for_the_slow(task: Task, room: Room, proved: Proved) -> Proved:
@@ -276,8 +276,7 @@ def _stronger(task: Task, room: Room, proved: Proved, setpoint_c: float | None) 
     heat = np.nan_to_num(result.heat_w).reshape(count, members, -1)[:, proved.member]
     spent = np.cumsum(heat - usual, axis=1) * short.step_h / 1000.0
     allowed = short.run_allowed(np.array([light for _, light in ways]), ends)
-    works = (share >= _needed(task, proved) - 1e-9) & (ends < short.points) & allowed
-    works = np.flatnonzero(works)
+    works = np.flatnonzero(enough(share, _needed(task, proved)) & (ends < short.points) & allowed)
     costs = np.maximum(spent[works, np.maximum(ends[works] - 1, 0)], 0.0) / share[works]
     for number in works[np.argsort(costs, kind="stable")]:
         setpoint, light = ways[number]

@@ -25,7 +25,7 @@ from curewindow.heating.task import Task
 from curewindow.judgement.kept import facts_key, kept_arrays
 from curewindow.judgement.progress import Progress
 from curewindow.physics.balance import SpaceResult
-from curewindow.rules.chance import share_needed
+from curewindow.rules.chance import enough, share_needed
 from curewindow.series import BoolArray, FloatArray, SurfaceSeries
 from curewindow.sheets.schema import Sheet
 from curewindow.situation import Situation
@@ -192,7 +192,7 @@ class _Looking:
             parts.append(self._held(some))
             starts.append(some)
             needed = share_needed(verdict.series.lead_h[some])
-            holds = parts[-1]["ok"].mean(axis=0) >= needed - 1e-9
+            holds = enough(parts[-1]["ok"].mean(axis=0), needed)
             goes_on = bool(holds.size and holds[-1]) and some[-1] + 1 in good
             held.update(some[holds].tolist())
             new = [index for index in some[holds].tolist() if index - 1 not in held]

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 import hashlib
 from dataclasses import dataclass, replace
-from datetime import UTC, datetime, timedelta
+from datetime import datetime, timedelta
 from pathlib import Path
 
 import numpy as np
 
 from curewindow.answers import Clock
 from curewindow.boat.effort import hands_on_h
-from curewindow.boat.folder import job_by_name
+from curewindow.boat.folder import jobs_asked_for
 from curewindow.boat.joined import joined_spaces
 from curewindow.boat.schema import Job, Space
 from curewindow.conditions.routine import out_of_order
@@ -71,12 +71,10 @@ def heat_plans(
     ValueError
         ``now`` is not aware.
     """
-    if now.tzinfo is None:
-        raise ValueError(f"now must be aware of its time zone, got {now.isoformat()}")
-    facts = read_situation(folder, now.astimezone(UTC), forecast)
+    facts = read_situation(folder, now, forecast)
     clocks = {clock.job: clock for clock in clocks_of(facts)}
     plans: list[HeatPlan] = []
-    for each in facts.work.job if job is None else [job_by_name(facts.work, job)]:
+    for each in jobs_asked_for(facts.work, job):
         found = find(facts, each, clocks)
         if job is None and (found is None or not heat_may_help(facts, each, found, today=True)):
             continue

@@ -9,7 +9,7 @@ from curewindow.boat.schema import Job
 from curewindow.curing import CureModel, recoat_bounds
 from curewindow.order.given import CoatOn
 from curewindow.order.walk import OrderFault, PlacedWork, Walk
-from curewindow.rules.chance import SHARE_OF_MEMBERS, share_needed
+from curewindow.rules.chance import SHARE_OF_MEMBERS, enough, share_needed
 from curewindow.rules.milestones import COVERED, DUST_DRY, HARD, SANDABLE
 from curewindow.rules.sleep import bedtime
 from curewindow.rules.work import MAKES_DUST
@@ -51,7 +51,7 @@ def coats(walk: Walk) -> list[OrderFault]:
                     if not (track.margin[row, first : end + 1] >= 0.0).all():
                         kept[member] = False
                         broken[f"{track.name} {track.bound}, {phase}"] = None
-        if kept.mean() < float(share_needed(series.lead_h[first : first + 1])[0]) - 1e-9:
+        if not enough(kept.mean(), share_needed(series.lead_h[first : first + 1])[0]):
             text = f"a limit of its sheet breaks ({'; '.join(broken) or 'not known until set'})"
             faults.append(OrderFault("limits", each.job, each.start, text))
         step = walk.step(each)
@@ -68,8 +68,8 @@ def _outdoors_dry(walk: Walk, each: PlacedWork) -> list[OrderFault]:
     if not series.outdoors:
         return []
     first, last = round(position(series, each.start)), round(position(series, each.end))
-    wet = series.rain_mm_h is not None and not (
-        (series.rain_mm_h[:, first : last + 1] <= 0.0).all(axis=1).mean() >= SHARE_OF_MEMBERS
+    wet = series.rain_mm_h is not None and not enough(
+        (series.rain_mm_h[:, first : last + 1] <= 0.0).all(axis=1).mean(), SHARE_OF_MEMBERS
     )
     dark = not walk.given.daylight_ok[first : last + 1].all()
     return [OrderFault("outdoors", each.job, each.start, "dark or wet")] if wet or dark else []

@@ -13,7 +13,7 @@ from curewindow.curing import CureModel, Law, RecoatRule, milestone_laws, recoat
 from curewindow.order.heaterruns import HeaterRuns, from_now_on
 from curewindow.order.problem import Mode
 from curewindow.order.slots import IntArray, Slots, grid_index
-from curewindow.rules.chance import share_needed
+from curewindow.rules.chance import enough, share_needed
 from curewindow.rules.milestones import COVERED, DUST_DRY, HARD
 from curewindow.rules.sleep import bedtime
 from curewindow.rules.work import dry_overhead
@@ -103,7 +103,7 @@ def coat_mode(
     lit_for = from_now_on(slots) if runs is None else runs
     rows = verdict.members // lit_for.runs
     share = verdict.ok.reshape(lit_for.runs, rows, -1).mean(axis=1)[lit_for.run, at]
-    good = (share >= share_needed(series.lead_h[at]) - _EPS) & (share > 0.0)
+    good = enough(share, share_needed(series.lead_h[at])) & (share > 0.0)
     lit = lit_for.lit if level_c is not None else np.arange(slots.count)
     hands = slots.needed(hands_h)
     lead = int(np.ceil(lead_h / slots.hours)) if level_c is not None else 0

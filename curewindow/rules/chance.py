@@ -6,7 +6,7 @@ from typing import Final
 
 import numpy as np
 
-from curewindow.series import FloatArray
+from curewindow.series import BoolArray, FloatArray
 
 SHARE_OF_MEMBERS: Final = 0.8
 """Share of members in which a start within the next day must be good."""
@@ -22,6 +22,15 @@ WORTH_SAYING: Final = 0.8
 def worth_saying(chance: float) -> bool:
     """Is a chance to be told with what it is of?"""
     return chance < WORTH_SAYING
+
+
+def enough(share: FloatArray | float, needed: FloatArray | float) -> BoolArray:
+    """True where a share of members is as large as is needed, broadcast.
+
+    Four of five are four fifths, whatever the last digit of either says.
+    """
+    found: BoolArray = np.asarray(share) >= np.asarray(needed) - _ROUNDING
+    return found
 
 
 def share_needed(lead_h: FloatArray) -> FloatArray:

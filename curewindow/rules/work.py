@@ -6,7 +6,7 @@ from typing import Final
 
 import numpy as np
 
-from curewindow.rules.chance import SHARE_OF_MEMBERS
+from curewindow.rules.chance import SHARE_OF_MEMBERS, enough
 from curewindow.series import BoolArray, SurfaceSeries
 
 WITH_PRODUCT: Final = ("coat", "bond", "seal")
@@ -22,5 +22,4 @@ def dry_overhead(series: SurfaceSeries) -> BoolArray:
     """
     if series.rain_mm_h is None:
         return np.ones(len(series.times), np.bool_)
-    dry: BoolArray = (series.rain_mm_h <= 0.0).mean(axis=0) >= SHARE_OF_MEMBERS
-    return dry
+    return enough((series.rain_mm_h <= 0.0).mean(axis=0), SHARE_OF_MEMBERS)

@@ -10,7 +10,7 @@ from curewindow.answers import After, Margin, Obstacle, Window
 from curewindow.curing import IntArray, RecoatRule
 from curewindow.findings import Finding, finding
 from curewindow.rules.asked import PHASES
-from curewindow.rules.chance import share_needed
+from curewindow.rules.chance import enough, share_needed
 from curewindow.rules.uncertainty import MOST_SIGMAS
 from curewindow.series import BoolArray, FloatArray
 from curewindow.windows.after import what_follows
@@ -231,8 +231,8 @@ def find_obstacles(
     faults = faults_at(verdict, start)
     if threshold is None:
         threshold = float(share_needed(verdict.series.lead_h[start : start + 1])[0])
-    telling = [fault for fault in faults if 1.0 - fault.share < threshold - 1e-9]
-    if not telling and float(verdict.ok[:, start].mean()) < threshold:
+    telling = [fault for fault in faults if not enough(1.0 - fault.share, threshold)]
+    if not telling and not enough(verdict.ok[:, start].mean(), threshold):
         telling = faults  # none alone, but together
     for fault in telling:
         ends = _ends(verdict, fault, start, threshold)
@@ -270,7 +270,7 @@ def _ends(verdict: Verdict, fault: Fault, start: int, threshold: float) -> int |
         given = verdict.given_off
         if given is None:
             return None
-        good = given.starts[given.ok.mean(axis=0) >= threshold]
+        good = given.starts[enough(given.ok.mean(axis=0), threshold)]
         after = good[good > start]
         return int(after[0]) if after.size else None
     if fault.kind in ("hours", "daylight"):

@@ -15,7 +15,7 @@ import numpy as np
 
 from curewindow.curing import CureModel, IntArray
 from curewindow.findings import Finding, finding
-from curewindow.rules.chance import share_needed
+from curewindow.rules.chance import enough, share_needed
 from curewindow.series import BoolArray, FloatArray, SurfaceSeries
 from curewindow.sheets.schema import Sheet
 from curewindow.windows.given_off import GivenOff
@@ -97,7 +97,7 @@ class Verdict:
         """
         share = self.ok.mean(axis=0)
         needed = share_needed(self.series.lead_h) if threshold is None else threshold
-        found: BoolArray = (share >= needed - 1e-9) & (share > 0.0)
+        found: BoolArray = enough(share, needed) & (share > 0.0)
         return found
 
     def set_by(self, start: int) -> IntArray:
