@@ -18,12 +18,14 @@ from curewindow.conditions.routine import setpoints_c
 from curewindow.errors import CurewindowError, NotFoundError
 from curewindow.explain.drier import drier_from
 from curewindow.findings import Finding, finding
-from curewindow.physics.balance import Dehumidifier, Ventilation
+from curewindow.physics.balance import Dehumidifier
 from curewindow.rules.sleep import night
 from curewindow.series import BoolArray, FloatArray
 from curewindow.weather.forecast import Forecast
 
 Vent = Literal["closed", "normal", "open"]
+AJAR_H: Final = 8.0
+"""Air change with hatches and vents ajar, 1/h (estimate)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -169,7 +171,7 @@ def _air_changes(change: Intervention, space: Space, notes: list[Finding]) -> fl
         notes.append(_air_taken("shut", found, known=found == own))
         return found
     if change.vent == "open":
-        found = max(own, Ventilation().open_h)
+        found = max(own, AJAR_H)
         notes.append(_air_taken("ajar", found, known=False))
         return found
     return None

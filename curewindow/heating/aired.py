@@ -9,8 +9,6 @@ rest need not be run once it alone takes more than the best found.
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import numpy as np
 
 from curewindow.curing import CureModel, IntArray
@@ -84,7 +82,6 @@ def _until_dry(
     task: Task, room: Room, candidates: Candidates, power_w: float
 ) -> tuple[IntArray, FloatArray]:
     """Touch dry of each candidate, grid point, and its heat up to there; inf where it fails."""
-    plain = replace(task, airing_m3_h=0.0, water_kg_h=0.0)
     ways, which = np.unique(
         np.stack(
             [
@@ -106,7 +103,7 @@ def _until_dry(
     base_w = routine_w(room)
     lead_in = up_to(room, int(candidates.start.max()) + 2)
     before = heated(lead_in, setpoints[:, : lead_in.points], power_w=power_w, air_changes_h=own)
-    allowed = _may_start(plain, lead_in, before)
+    allowed = _may_start(task, lead_in, before)
     spent = heat_up_to(lead_in, before, base_w[: lead_in.points])
     dry = np.full(len(candidates), -1, np.int64)
     cost = np.full(len(candidates), np.inf)
@@ -128,7 +125,7 @@ def _until_dry(
                 moisture_kg_h=task.water_kg_h,
             )
             series = film_series(task, room, after, result, begin, weather)
-            reached, kept = _touch_dry(plain, series)
+            reached, kept = _touch_dry(task, series)
             done = kept & (reached >= 0)
             good = some[done]
             dry[good] = (begin + reached)[done]

@@ -258,7 +258,9 @@ def test_impossible_values_are_refused() -> None:
         milestone_index([0.0, 1.0], 0.0)
     with pytest.raises(ValueError, match="rows of starts"):
         milestone_index_from(np.zeros((2, 5)), np.zeros((3, 1)))
-    with pytest.raises(ValueError, match="table_rh_pct"):
-        drying_factor(10.0, 500.0, 100.0)
+    for table_rh in (-0.1, 100.0):
+        with pytest.raises(ValueError, match="table_rh_pct"):
+            drying_factor(10.0, 500.0, table_rh)
+    assert drying_factor(10.0, 0.0, 0.0) == 1.0  # dry air is an air to make a table in
     with pytest.raises(ValueError, match="depth"):
         cure_depth_mm(10.0, 0.0)

@@ -11,12 +11,9 @@ from curewindow.physics.balance import (
     Outside,
     PanelModel,
     SpaceModel,
-    Ventilation,
     capacity_kg_h,
     charge_w,
     doorway_airflow,
-    fuel_used,
-    hatch_airflow,
     simulate,
     space_network,
     start_from_reading,
@@ -210,45 +207,11 @@ def test_a_dehumidifier_gives_back_its_power_and_the_vapours_heat() -> None:
     assert dried.drying_w[0, -2] == pytest.approx(489.0, abs=0.5)
 
 
-def test_a_hatch_by_de_gids_and_phaff() -> None:
-    # By hand from A/2 sqrt(0.001 v² + 0.0035 H dT + 0.01): 0.25 m², 0.5 m high, 5 m/s, 10 K:
-    # 0.125 * sqrt(0.025 + 0.0175 + 0.01) = 0.028641 m³/s = 103.11 m³/h.
-    assert hatch_airflow(0.25, 0.5, 5.0, 15.0, 5.0) == pytest.approx(103.11, abs=0.01)
-    assert hatch_airflow(0.25, 0.5, 5.0, 5.0, 15.0) == pytest.approx(103.11, abs=0.01)
-    assert np.isnan(hatch_airflow(0.25, 0.5, np.nan, 15.0, 5.0))
-    with pytest.raises(ValueError, match="wind"):
-        hatch_airflow(0.25, 0.5, -1.0, 15.0, 5.0)
-
-
 def test_a_doorway_by_brown_and_solvason() -> None:
     # By hand from (C/3) W sqrt(g H³ dT/T): 0.6 m by 1.8 m, 20 and 10 °C, T = 288.15 K:
     # 0.2 * 0.6 * sqrt(9.80665 * 5.832 * 10 / 288.15) = 0.16906 m³/s = 608.6 m³/h.
     assert doorway_airflow(0.6, 1.8, 20.0, 10.0) == pytest.approx(608.6, abs=0.2)
     assert doorway_airflow(0.6, 1.8, 12.0, 12.0) == 0.0
-
-
-def test_states_of_ventilation() -> None:
-    aired = Ventilation(closed_h=3.0, normal_h=2.0, open_h=9.0, fan_h=4.0)
-    found = aired.air_changes(["closed", "open", "fan", "normal"])
-    np.testing.assert_allclose(found, [3.0, 9.0, 5.0, 2.0])
-    with pytest.raises(ValueError, match="'ajar' is no state"):
-        aired.air_changes(["ajar"])
-
-
-def test_fuel_for_a_day_of_heat() -> None:
-    # A kilowatt through a day at 80 %: 30 kWh; diesel at 43.0 MJ/kg and 0.835 kg/L:
-    # 30 * 3.6 / 43.0 = 2.512 kg = 3.008 L.
-    heater = HeaterModel(2000.0, efficiency=0.8, fuel="diesel")
-    used = fuel_used(heater, np.full((3, 144), 1000.0), 1 / 6)
-    np.testing.assert_allclose(used.kwh, 30.0)
-    np.testing.assert_allclose(used.kg, 2.512, atol=1e-3)
-    np.testing.assert_allclose(used.litres, 3.008, atol=1e-3)
-    electric = fuel_used(HeaterModel(2000.0), np.full(144, 1000.0), 1 / 6)
-    assert electric.kwh == pytest.approx(24.0)
-    assert np.isnan(electric.kg)
-    logs = fuel_used(HeaterModel(4000.0, fuel="wood", efficiency=0.6), np.array([1200.0]), 1.0)
-    assert np.isnan(logs.litres)
-    assert logs.kg == pytest.approx(2.0 / 4.06, rel=0.01)
 
 
 def test_a_charge_of_wood_gives_what_is_in_it() -> None:

@@ -13,7 +13,9 @@ import numpy as np
 import pytest
 
 from curewindow.clocks import NextCoat, clock_for, latest_coats, next_coat_bounds, sort_clocks
-from curewindow.record.entries import Coat
+from curewindow.clocks.past import stretched_over
+from curewindow.record.entries import Coat, Inspection
+from curewindow.windows.grid import position
 from curewindow.wording import Wording
 from tests.voiced import said
 
@@ -182,6 +184,33 @@ def test_limits_broken_while_setting_are_told(cabin, sheet, coat, start) -> None
     assert "expected while still setting: hull side below 5 °C from today 03:00" in said(
         ahead.notes, words
     )
+
+
+@pytest.mark.parametrize(("now_h", "again"), [(5.0, 0), (7.9, 0), (8.0, 1), (9.0, 1)])
+def test_what_breaks_after_somebody_looked_is_to_be_checked_from_then_on(
+    cabin, sheet, coat, start, now_h: float, again: int
+) -> None:
+    """Cold from three to five, looked at in between; cold again from eight on."""
+    hour = np.arange(96 * HOUR + 1) / HOUR
+    surface = np.where(((hour >= 3) & (hour < 5)) | (hour >= 8), 3.5, 10.0)
+    looked = Inspection("coachroof", 1, 1, start + timedelta(hours=4), "sound")
+    now = start + timedelta(hours=now_h)
+    clock = clock_for(coat(), sheet(), None, cabin(surface_c=surface), now, 2, looked=looked)
+    assert len(clock.limits_broken) == 1
+    assert [each.at for each in clock.to_check] == [start + timedelta(hours=8)] * again
+
+
+@pytest.mark.parametrize("minutes", [-61, -60, -59, -1, 0, 1])
+def test_a_series_is_stretched_to_hold_both_moments(cabin, start, minutes: int) -> None:
+    """By hours of which nothing is known; what was known stays as it was."""
+    series = cabin(hours=2)
+    first, last = start + timedelta(minutes=minutes), start + timedelta(hours=2, minutes=-minutes)
+    longer = stretched_over(series, first, last)
+    points = len(longer.times) - 1
+    assert 0.0 <= position(longer, first) <= position(longer, last) <= points
+    inside = np.isin(longer.times, series.times)
+    assert np.array_equal(longer.surface_c[:, inside], series.surface_c)
+    assert np.isnan(longer.surface_c[:, ~inside]).all()
 
 
 def test_a_cold_spell_makes_the_interval_close_before_it_opens(cabin, sheet, coat, start) -> None:

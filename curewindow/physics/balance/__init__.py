@@ -1,9 +1,9 @@
 """Heat and moisture balance of one space: temperatures of air and surfaces, vapour, dew."""
 
 from curewindow.physics.balance.dehumidifier import Dehumidifier, capacity_kg_h
-from curewindow.physics.balance.heater import BurntFuel, HeaterModel, charge_w, fuel_used
+from curewindow.physics.balance.heater import HeaterModel, charge_w
 from curewindow.physics.balance.network import ExactStep, Network, exact_step, steady_nodes
-from curewindow.physics.balance.openings import Ventilation, doorway_airflow, hatch_airflow
+from curewindow.physics.balance.openings import doorway_airflow
 from curewindow.physics.balance.simulate import simulate
 from curewindow.physics.balance.space import (
     Doorway,
@@ -17,7 +17,6 @@ from curewindow.physics.balance.start import corrected, start_from_reading, star
 from curewindow.physics.balance.state import SpaceResult, SpaceState
 
 __all__ = [
-    "BurntFuel",
     "Dehumidifier",
     "Doorway",
     "ExactStep",
@@ -29,14 +28,11 @@ __all__ = [
     "SpaceModel",
     "SpaceResult",
     "SpaceState",
-    "Ventilation",
     "capacity_kg_h",
     "charge_w",
     "corrected",
     "doorway_airflow",
     "exact_step",
-    "fuel_used",
-    "hatch_airflow",
     "simulate",
     "space_network",
     "start_from_reading",

@@ -10,11 +10,9 @@ import numpy.typing as npt
 
 from curewindow.physics.combustion import (
     FUELS,
-    fuel_named,
-    heat_kwh_per_kg,
     water_kg_per_kwh,
 )
-from curewindow.physics.elementwise import FloatArray, as_floats
+from curewindow.physics.elementwise import FloatArray
 
 ELECTRIC: Final = "electric"
 
@@ -149,53 +147,6 @@ def reach_w(
     off_last = np.maximum.accumulate(np.where(wanted, -1, steps), axis=1)
     for_h = np.where(wanted, (steps - off_last - 1) * step_h, 0.0)
     return np.asarray(most * _warmed(heater, for_h, step_h), dtype=np.float64)
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class BurntFuel:
-    """What a heater takes for its heat, by member or as a whole; all shape (...).
-
-    kwh : energy taken, from the socket or as the fuel's lower heating value.
-    kg : fuel by mass; NaN for an electric heater.
-    litres : of the liquid; NaN for what is not sold by volume.
-    """
-
-    kwh: FloatArray
-    kg: FloatArray
-    litres: FloatArray
-
-
-def fuel_used(heater: HeaterModel, heat_w: npt.ArrayLike, step_h: float) -> BurntFuel:
-    """Fuel for a course of heat.
-
-    Parameters
-    ----------
-    heater : HeaterModel
-    heat_w : array_like, shape (..., T)
-        Heat held from each point to the next [W], as `SpaceResult.heat_w`.
-    step_h : float
-        Grid step [h].
-
-    Returns
-    -------
-    BurntFuel
-        Summed over the last axis. What warming up a cold heater takes comes back as it
-        cools, so it is not counted twice.
-
-    Raises
-    ------
-    ValueError
-        If the step is not above 0.
-    """
-    if not step_h > 0.0:
-        raise ValueError(f"step_h must be above 0 h, got {step_h}")
-    kwh = as_floats(heat_w).sum(axis=-1) * step_h / 1000.0 / heater.efficiency
-    if heater.fuel == ELECTRIC:
-        return BurntFuel(np.asarray(kwh), np.full_like(kwh, np.nan), np.full_like(kwh, np.nan))
-    fuel = fuel_named(heater.fuel)
-    kg = np.asarray(kwh / heat_kwh_per_kg(fuel))
-    density = np.nan if fuel.density_kg_l is None else fuel.density_kg_l
-    return BurntFuel(np.asarray(kwh), kg, kg / density)
 
 
 def charge_w(

@@ -235,9 +235,9 @@ def phi_functions(z: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:
     """
     small = z < 0.5
     x = np.where(small, -1.0, -z)
-    one = np.where(small, 0.0, np.expm1(x) / x)
-    two = np.where(small, 0.0, (one - 1.0) / x)
-    three = np.where(small, 0.0, (two - 0.5) / x)
+    one = np.expm1(x) / x
+    two = (one - 1.0) / x
+    three = (two - 0.5) / x
     near = np.where(small, -z, 0.0)
     # phi_3(x) = sum x^n / (n + 3)!, fourteen terms: below 1e-18 for |x| < 0.5. The other
     # two follow by the recursion the other way, which loses nothing there.
