@@ -115,7 +115,7 @@ def _coat(clock: Clock) -> str:
 
 
 def _basis(clock: Clock, words: Wording) -> list[str]:
-    lines = [f"Put on {words.when(clock.applied)}.", f"Goes by {full(clock.basis, words)}."]
+    lines = [f"Put on {words.when(clock.applied)}.", f"Hours so far: {full(clock.basis, words)}."]
     if clock.extrapolated:
         lines.append("Partly outside the sheet's own table: less certain.")
     return lines

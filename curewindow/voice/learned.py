@@ -164,7 +164,7 @@ def next_text(
         what += f", {_MOMENT[moment]}"
     if panel:
         what += f", with the surface of the {panel}"
-    return f"{what}: narrows {tells} by {100.0 * narrows:.0f} %"
+    return f"{what}: narrows the likely range of {tells} by {100.0 * narrows:.0f} %"
 
 
 def unchanged_text(typed: str) -> str:

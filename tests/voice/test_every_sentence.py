@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 import textwrap
 from pathlib import Path
+from types import ModuleType
 from zoneinfo import ZoneInfo
 
 import pytest
@@ -14,6 +15,7 @@ from curewindow.findings.parameters import PARAMETERS
 from curewindow.findings.sample import NOW, samples
 from curewindow.voice import TEMPLATES, act, full, said, short
 from curewindow.wording import Wording
+from tests.voice import around
 
 ZONE = ZoneInfo("Europe/Amsterdam")
 WORDS = Wording(ZONE, NOW)
@@ -94,7 +96,24 @@ def book() -> str:
             forms = said(found, WORDS)
             texts.update(dict.fromkeys(form for form in forms if form))
         lines += [f"    {text}" for text in texts]
-    return "\n".join(lines) + "\n"
+    return "\n".join([*lines, *around.page()]) + "\n"
+
+
+@pytest.mark.parametrize("module", around.MODULES, ids=lambda module: module.__name__)
+def test_what_stands_around_is_whole(module: ModuleType) -> None:
+    """Calendar, paper and the commands' own lines, read as the findings are."""
+    kept = module in around.KEPT
+    for name, function in around.functions(module):
+        lines = around.said_by(module, function)
+        assert lines, name
+        for text in [*lines, *around.texts(module)]:
+            assert text == text.strip()
+            assert not re.search(r"None|[{}]|  |%s|nan|datetime|kind=", text), text
+            assert not re.search(r"% sure|\bNO\b|\d in 100\b", text), text
+            assert not (kept and re.search(r"\b(today|tomorrow|yesterday)\b", text)), text
+            for width in (40, 60, 100):
+                wrapped = textwrap.wrap(text, width, break_long_words=False)
+                assert all(len(line) <= width for line in wrapped)
 
 
 def test_the_page_of_all_sentences_is_up_to_date() -> None:
