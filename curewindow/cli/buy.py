@@ -11,7 +11,7 @@ import click
 from curewindow.cli.common import at_option, boat_option, go_aboard, json_option, print_json
 
 if TYPE_CHECKING:
-    from curewindow.supplies.models import Batch, Product, Supplies
+    from curewindow.supplies.models import Product, Supplies
     from curewindow.wording import Wording
 
 _IN = "  "
@@ -47,12 +47,14 @@ def command(weeks: int, full: bool, boat: Path | None, at: str | None, as_json: 
 
 def _lines(supplies: Supplies, width: int, *, full: bool, colour: bool) -> list[str]:
     from curewindow.cli.text import heading, paint, wrap
+    from curewindow.voice import full as full_text
+    from curewindow.voice import supplies as voiced
     from curewindow.voice.cautions import DEFER, care_text
     from curewindow.wording import Wording
 
     zone = ZoneInfo(supplies.time_zone)
     words = Wording(zone, supplies.as_of, supplies.temperature_unit == "°F")
-    head = f"{supplies.boat}, to buy as of {words.when(supplies.as_of)}"
+    head = voiced.head_text(supplies.boat, supplies.as_of, words)
     found = [paint(line, "head", colour=colour) for line in wrap(head, width)]
     for group in supplies.groups:
         found += ["", heading(group.title, colour=colour)]
@@ -70,54 +72,49 @@ def _lines(supplies: Supplies, width: int, *, full: bool, colour: bool) -> list[
         for text in supplies.later:
             found += wrap(text, width, "", _IN)
     found.append("")
-    notes = list(supplies.notes)
+    notes = [full_text(note, words) for note in supplies.notes]
     if any(product.cautions for group in supplies.groups for product in group.products):
         notes.append(DEFER)
     if any(group.counts for group in supplies.groups):
-        notes.append("counts of small things are common practice, no source")
+        notes.append(voiced.COMMON_PRACTICE)
     for text in notes:
         found += wrap(text, width, "", _IN)
     return found
 
 
 def _amount(product: Product) -> str:
-    coats = f"{product.coats} {'coat' if product.coats == 1 else 'coats'}"
-    if product.litres is None:
-        return f"{product.name}, {coats}: amount not known"
-    more = " and more" if product.incomplete else ""
-    return f"{product.name}: {product.litres:g} L{more}, {coats}"
+    from curewindow.voice.supplies import product_text
+
+    return product_text(product.name, product.coats, product.litres, incomplete=product.incomplete)
 
 
 def _more(product: Product, words: Wording, full: bool) -> list[str]:
+    from curewindow.voice import full as full_text
+    from curewindow.voice import supplies as voiced
+
     said: list[str] = []
     if product.mix:
         ratio = ":".join(f"{part.parts:g}" for part in product.mix)
-        by = product.mix[0].by
         amounts = [f"{p.amount:.2f} {p.unit}" for p in product.mix if p.amount is not None]
-        said.append(f"mixed {ratio} by {by}{': ' if amounts else ''}{' + '.join(amounts)}")
+        said.append(voiced.mix_text(ratio, product.mix[0].by, amounts))
     if product.thinner_at_most_l is not None:
-        said.append(f"at most {product.thinner_at_most_l:g} L of {product.thinner}")
+        said.append(voiced.thin_text(product.thinner_at_most_l, product.thinner))
     for share in product.shares:
         if full or share.litres is None:
-            amount = "" if share.litres is None else f"{share.litres:.2f} L, "
-            said.append(f"{share.job}: {amount}{share.how}")
+            said.append(voiced.share_text(share.job, share.litres, full_text(share.how, words)))
         if full and share.first_needed is not None:
-            said.append(f"{share.job}: first needed {words.when(share.first_needed)}")
-    said += [_batch(batch, words) for batch in product.batches]
-    said += product.notes
-    urgent = ("frost", "too old", "two tins", "tin already", "past its time")
-    said += [text for text in product.keeping if full or any(word in text for word in urgent)]
-    return said
-
-
-def _batch(batch: Batch, words: Wording) -> str:
-    from curewindow.wording import span
-
-    life = f"sets in {span(batch.pot_life_h)} at {words.temp(batch.pot_c)}"
-    if batch.batches_a_coat is None:
-        return f"{batch.job}: {life}, too soon for any batch: read its sheet"
-    if batch.batches_a_coat == 1:
-        return f"{batch.job}: a coat is one batch; it {life}"
-    size = f"{batch.litres:.2f} L" if batch.litres else "what fits"
-    area = "" if batch.area_m2 is None else f", for {batch.area_m2:g} m²"
-    return f"{batch.job}: {batch.batches_a_coat} batches a coat, {size} at most{area}; it {life}"
+            said.append(voiced.needed_text(share.job, share.first_needed, words))
+    for batch in product.batches:
+        said.append(
+            voiced.batch_text(
+                batch.job,
+                batch.pot_life_h,
+                batch.pot_c,
+                batch.batches_a_coat,
+                batch.litres,
+                batch.area_m2,
+                words,
+            )
+        )
+    told = [*product.notes, *(n for n in product.keeping if full or n.weight == "act")]
+    return [*said, *(full_text(each, words) for each in told)]

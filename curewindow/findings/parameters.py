@@ -90,6 +90,7 @@ PARAMETERS: Final[dict[str, Parameter]] = {
     "area_m2": Parameter("number", "area [m²]"),
     "heat_kj_k": Parameter("number", "heat held for each degree [kJ/K]"),
     "moisture_g_h": Parameter("number", "water given off [g/h]"),
+    "solids_pct": Parameter("number", "part of a product that stays, by volume [%]"),
     "wind_ms": Parameter("number", "wind [m/s]"),
     "count": Parameter("number", "how many"),
     "cost": Parameter("number", "in the currency of the owner's prices"),

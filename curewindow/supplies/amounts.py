@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from curewindow.boat.amount import product_litres
 from curewindow.boat.effort import hands_on_h
 from curewindow.boat.schema import Job, Step
+from curewindow.findings import Finding, finding
 from curewindow.physics.film import litres_for, spreading_m2_l
 from curewindow.sheets.hours import hours_at
 from curewindow.sheets.schema import Sheet
@@ -26,8 +27,8 @@ class Amount:
     """Litres a coat takes, None where nothing says; how; and what has to be said."""
 
     litres: float | None
-    how: str
-    note: str = ""
+    how: Finding
+    note: Finding | None = None
 
 
 def coat_amount(sheet: Sheet, job: Job) -> Amount:
@@ -39,30 +40,39 @@ def coat_amount(sheet: Sheet, job: Job) -> Amount:
     given = sheet.amounts
     litres = product_litres(sheet, job)
     if job.amount:
-        return Amount(litres, f"{job.amount:g} L a coat, as the job says")
+        return Amount(litres, finding("amount reckoned", state="job", litres=job.amount))
     if not job.area:
-        return Amount(None, "give the job its amount or area, then it can be told")
-    area = f"{job.area:g} m²"
+        return Amount(None, finding("amount unknown", state="no area"))
     theory = _theory_m2_l(sheet)
     if given.spreading_rate:
-        note = ""
-        film = given.dry_film
+        note, film = None, given.dry_film
         if theory is not None and film and theory / given.spreading_rate < _THINNER_FILM:
-            note = (
-                f"spread so far ({given.spreading_rate:g} m²/L) it dries thinner than "
-                f"{film:g} µm: buy more, or count on one more coat"
-            )
-        return Amount(litres, f"{area} at {given.spreading_rate:g} m²/L", note)
+            note = finding("spread too thin", value=given.spreading_rate, limit_value=film)
+        return Amount(litres, _by("spread", job, given.spreading_rate), note)
     loss = given.loss or 0.0
-    said = f" and {loss:g} % lost" if loss else ", no loss on the sheet: take a little more"
     if litres is not None:
-        return Amount(litres, f"{area}, {given.wet_film:g} µm wet{said}")
+        return Amount(litres, _by("wet film", job, given.wet_film, loss))
     if theory is not None:
-        return Amount(
-            litres_for(job.area, theory, min(loss, 90.0)),
-            f"{area}, {given.dry_film:g} µm dry of {given.volume_solids:g} % solids{said}",
-        )
-    return Amount(None, "its sheet gives neither spread nor film: give the job its amount")
+        how = _by("dry film", job, given.dry_film, loss, given.volume_solids)
+        return Amount(litres_for(job.area, theory, min(loss, 90.0)), how)
+    return Amount(None, finding("amount unknown", state="no figures"))
+
+
+def _by(
+    state: str,
+    job: Job,
+    value: float | None,
+    loss_pct: float = 0.0,
+    solids_pct: float | None = None,
+) -> Finding:
+    return finding(
+        "amount reckoned",
+        state=state,
+        area_m2=job.area,
+        value=value,
+        share=loss_pct / 100.0 if loss_pct else None,
+        solids_pct=solids_pct,
+    )
 
 
 def _theory_m2_l(sheet: Sheet) -> float | None:

@@ -10,28 +10,12 @@ from curewindow.rules.work import MAKES_DUST
 from curewindow.sheets.schema import Sheet
 from curewindow.supplies.left import Left
 from curewindow.supplies.models import Count
+from curewindow.voice.supplies import ABRASIVE, BASIS, BRUSH, FINE, GLOVES, MANY, POT
 
 # Sheets of abrasive, 230 x 280 mm, a square metre. Common practice, no source.
 _TO_BARE_M2, _BETWEEN_M2 = 1.0, 0.5
 # Where there is no area. Common practice, no source.
 _NO_AREA = 2
-
-_ABRASIVE, _FINE = "abrasive sheet", "fine abrasive sheet for between coats"
-_BRUSH, _POT, _GLOVES = "brush or roller", "mixing pot and stick", "pair of gloves"
-_MANY = {
-    _ABRASIVE: "abrasive sheets",
-    _FINE: "fine abrasive sheets for between coats",
-    _BRUSH: "brushes or rollers",
-    _POT: "mixing pots and sticks",
-    _GLOVES: "pairs of gloves",
-}
-_BASIS = {
-    _ABRASIVE: "one a m²",
-    _FINE: "one for 2 m² a coat",
-    _BRUSH: "one a coat of two parts, else one a product",
-    _POT: "one a batch",
-    _GLOVES: "one a coat",
-}
 
 
 def counts_of(
@@ -52,25 +36,25 @@ def counts_of(
     for each in left:
         area = each.job.area
         if each.step.do in MAKES_DUST:
-            found[_ABRASIVE] += _sheets(area, _TO_BARE_M2)
+            found[ABRASIVE] += _sheets(area, _TO_BARE_M2)
         if each.sands_before:
-            found[_FINE] += _sheets(area, _BETWEEN_M2)
+            found[FINE] += _sheets(area, _BETWEEN_M2)
         if each.coat is None or each.step.sheet is None:
             continue
-        found[_GLOVES] += 1
+        found[GLOVES] += 1
         sheet = sheets[each.step.sheet]
         if mixed(sheet):
-            found[_POT] += batches.get((each.step.sheet, each.job.name), 1)
+            found[POT] += batches.get((each.step.sheet, each.job.name), 1)
         if each.step.do != "coat":
             continue
         if mixed(sheet):
-            found[_BRUSH] += 1
+            found[BRUSH] += 1
         else:
             one_part.add(each.step.sheet)
-    found[_BRUSH] += len(one_part)
+    found[BRUSH] += len(one_part)
     return [
-        Count(what=what if found[what] == 1 else _MANY[what], count=found[what], basis=basis)
-        for what, basis in _BASIS.items()
+        Count(what=what if found[what] == 1 else MANY[what], count=found[what], basis=basis)
+        for what, basis in BASIS.items()
         if found[what]
     ]
 

@@ -10,6 +10,7 @@ from zoneinfo import ZoneInfo
 from curewindow.boat.folder import RECORD_FILE, load_boat, load_work, own_sheets
 from curewindow.boat.service import Tin
 from curewindow.cautions.products import sheet_cautions
+from curewindow.findings import Finding, finding
 from curewindow.order.kept import load
 from curewindow.order.plan import Plan
 from curewindow.record.store import Record
@@ -20,7 +21,8 @@ from curewindow.supplies.counts import counts_of
 from curewindow.supplies.keeping import keeping_of
 from curewindow.supplies.left import Key, Left, PlannedAt, left_of
 from curewindow.supplies.models import Batch, Group, Product, Share, Supplies
-from curewindow.wording import MONTHS, Wording
+from curewindow.voice.supplies import UNPLANNED, later_text, thinner_text, week_title
+from curewindow.wording import Wording
 
 WEEKS = 4
 
@@ -68,22 +70,22 @@ def supplies_for(folder: Path, now: datetime, *, weeks: int = WEEKS) -> Supplies
     stems = sorted({each.step.sheet for each in left if each.step.sheet is not None})
     sheets = {stem: get_sheet(stem, own_sheets(folder)).sheet for stem in stems}
     tins = [tin for tin in boat.tin if not tin.used_up]
-    notes: list[str] = []
+    notes: list[Finding] = []
     later: list[str] = []
     if plan is None:
         groups = [
             _group(job.name, None, [each for each in left if each.job is job], sheets, tins, words)
             for job in work.job
         ]
-        notes.append("there is no plan yet, so this is by job; 'curewindow plan' makes one")
+        notes.append(finding("by job for want of a plan"))
     else:
         groups, later = _by_week(left, sheets, tins, words, weeks)
         notes += _of_plan(plan, left, words)
     groups = [group for group in groups if group.products or group.counts]
     if any(sheets[p.sheet].typical for group in groups for p in group.products):
-        notes.append("figures typical of the kind: the tin and its data sheet come first")
+        notes.append(finding("typical figures"))
     if not left:
-        notes.append("all work in work.toml is done: nothing to buy")
+        notes.append(finding("nothing to buy"))
     return Supplies(
         boat=boat.name,
         time_zone=boat.place.time_zone,
@@ -107,13 +109,12 @@ def _planned(plan: Plan) -> dict[Key, PlannedAt]:
     return found
 
 
-def _of_plan(plan: Plan, left: Sequence[Left], words: Wording) -> list[str]:
+def _of_plan(plan: Plan, left: Sequence[Left], words: Wording) -> list[Finding]:
     """What to say of the plan the weeks come from."""
-    notes = [f"by the plan made {words.when(plan.made_at)}"]
+    notes = [finding("by the plan", at=plan.made_at)]
     missed = {e.job.name for e in left if e.planned and e.planned.start < words.now}
     if missed:
-        names = ", ".join(sorted(missed))
-        notes.append(f"planned for earlier and not in the record: {names}; plan again")
+        notes.append(finding("planned and not logged", names=tuple(sorted(missed))))
     return notes
 
 
@@ -142,22 +143,16 @@ def _by_week(
             start = each.planned.start
             beyond[each.step.sheet] = min(start, beyond.get(each.step.sheet, start))
     groups = [
-        _group(_week_title(week, this), week, by_week[week], sheets, tins, words)
+        _group(week_title((week - this).days // 7, week), week, by_week[week], sheets, tins, words)
         for week in sorted(by_week)
     ]
     if unplanned:
-        groups.append(_group("not in the plan", None, unplanned, sheets, tins, words))
+        groups.append(_group(UNPLANNED, None, unplanned, sheets, tins, words))
     later = [
-        f"{sheets[stem].name}, from {words.day(start)}"
+        later_text(sheets[stem].name, start, words)
         for stem, start in sorted(beyond.items(), key=lambda item: item[1])
     ]
     return groups, later
-
-
-def _week_title(week: date, this: date) -> str:
-    away = (week - this).days // 7
-    named = {0: "this week", 1: "next week"}.get(away, f"in {away} weeks")
-    return f"{named}, from Mon {week.day} {MONTHS[week.month - 1]}"
 
 
 def _group(
@@ -193,7 +188,7 @@ def _product(
     """All coats of one product that a group has."""
     shares: list[Share] = []
     batches: list[Batch] = []
-    notes: list[str] = []
+    notes: list[Finding] = []
     for job in {each.job.name: each.job for each in uses}.values():
         own = [each for each in uses if each.job is job]
         amount = coat_amount(sheet, job)
@@ -209,7 +204,7 @@ def _product(
                 last_needed=max(starts, default=None),
             )
         )
-        if amount.note:
+        if amount.note is not None:
             notes.append(amount.note)
         held = [e.planned.setpoint_c for e in own if e.planned and e.planned.setpoint_c is not None]
         batch = batch_for(sheet, own[0].step, job, amount.litres, max(held, default=None))
@@ -229,7 +224,7 @@ def _product(
         kilograms=round(litres * given.density, 2) if litres and given.density else None,
         mix=parts_of(sheet, litres),
         thinner_at_most_l=to_buy(litres * thins / 100.0) if litres and thins else None,
-        thinner="clean water" if sheet.chemistry == "waterborne" else "the thinner its sheet names",
+        thinner=thinner_text(sheet.chemistry),
         shares=shares,
         batches=batches,
         keeping=keeping_of(

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from datetime import date, datetime, timedelta
+from datetime import date, datetime, time, timedelta
 
 from curewindow.boat.service import Tin
+from curewindow.findings import Finding, finding
 from curewindow.sheets.schema import Storage
 from curewindow.wording import Wording
 
@@ -16,7 +17,7 @@ def keeping_of(
     first: datetime | None,
     last: datetime | None,
     words: Wording,
-) -> list[str]:
+) -> list[Finding]:
     """What has to be said of keeping a product.
 
     Parameters
@@ -29,50 +30,25 @@ def keeping_of(
         When it is needed; None: not known.
     words : Wording
     """
-    said: list[str] = []
+    said: list[Finding] = []
     if storage.frost_spoils:
-        said.append("frost spoils it: keep it where it does not freeze, also on the way home")
+        said.append(finding("keep from frost"))
     if storage.min is not None or storage.max is not None:
-        said.append(f"keep it {_between(storage, words)}")
+        said.append(finding("keep between", temp_c=storage.min, other_temp_c=storage.max))
     if storage.shelf_life is not None:
-        text = f"unopened it keeps {_long(storage.shelf_life)}: look at the date on the tin"
         if last is not None and last - words.now > timedelta(hours=storage.shelf_life):
-            text = (
-                f"unopened it keeps only {_long(storage.shelf_life)}: bought now it is too old "
-                f"for {words.day(last)}, buy later"
-            )
-        said.append(text)
+            said.append(finding("too old by then", hours=storage.shelf_life, at=last))
+        else:
+            said.append(finding("keeps unopened", hours=storage.shelf_life))
     opened = storage.shelf_life_opened
     apart = None if first is None or last is None else last - first
     if opened is not None and apart is not None and apart > timedelta(hours=opened):
-        said.append(
-            f"once opened it keeps {_long(opened)}, and the last coat is later: buy it in two tins"
-        )
-    for tin in tins:
-        said.append(_aboard(tin, storage, last or words.now, words))
-    return said
+        said.append(finding("two tins", hours=opened))
+    return [*said, *(_aboard(tin, storage, last or words.now, words) for tin in tins)]
 
 
-def _long(hours: float) -> str:
-    """A shelf life: '2 years', '6 months', '10 days'."""
-    days = hours / 24.0
-    for one, many, length in (("year", "years", 365.0), ("month", "months", 30.4)):
-        count = round(days / length)
-        if count >= 1 and abs(days / length - count) < 0.05:
-            return f"{count} {one if count == 1 else many}"
-    return f"{days:.0f} days" if days >= 2.0 else f"{hours:.0f} hours"
-
-
-def _between(storage: Storage, words: Wording) -> str:
-    low = None if storage.min is None else words.temp(storage.min)
-    high = None if storage.max is None else words.temp(storage.max)
-    if low and high:
-        return f"between {low} and {high}"
-    return f"above {low}" if low else f"below {high}"
-
-
-def _aboard(tin: Tin, storage: Storage, used: datetime, words: Wording) -> str:
-    where = f"in the {tin.space}" if tin.space else "not aboard"
+def _aboard(tin: Tin, storage: Storage, used: datetime, words: Wording) -> Finding:
+    space = tin.space or None
     ends = [
         since + timedelta(hours=life)
         for since, life in (
@@ -82,10 +58,9 @@ def _aboard(tin: Tin, storage: Storage, used: datetime, words: Wording) -> str:
         if since is not None and life is not None
     ]
     if not ends:
-        return f"there is a tin already ({where}): see how much is left in it and how old it is"
+        return finding("tin there", space=space)
     end: date = min(ends)
+    noon = datetime.combine(end, time(12), words.zone)
     if end < words.local(used).date():
-        return (
-            f"the tin there is ({where}) is past its time on {end.isoformat()}: do not count on it"
-        )
-    return f"there is a tin already ({where}), good until {end.isoformat()}: see what is left in it"
+        return finding("tin too old", space=space, at=noon)
+    return finding("tin there", space=space, until=noon)

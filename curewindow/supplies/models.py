@@ -38,7 +38,7 @@ class Share(Answer):
     job: str
     coats: int
     litres: float | None = Field(None, description="None: neither sheet nor job says how much")
-    how: str = Field(description="how it was reckoned, or what is missing")
+    how: Finding = Field(description="how it was reckoned, or what is missing")
     first_needed: datetime | None = None
     last_needed: datetime | None = None
 
@@ -59,11 +59,11 @@ class Product(Answer):
     thinner: str = ""
     shares: list[Share]
     batches: list[Batch] = Field(default_factory=list)
-    keeping: list[str] = Field(default_factory=list, description="frost, shelf life, tins aboard")
+    keeping: list[Finding] = Field(default_factory=list, description="frost, age, tins aboard")
     cautions: list[Finding] = Field(
         default_factory=list, description="of its hazards: what to have in hand for them"
     )
-    notes: list[str] = Field(default_factory=list)
+    notes: list[Finding] = Field(default_factory=list)
 
 
 class Count(Answer):
@@ -94,4 +94,4 @@ class Supplies(Answer):
     plan_made: datetime | None = Field(None, description="None: there is no plan; by job then")
     groups: list[Group] = Field(default_factory=list)
     later: list[str] = Field(default_factory=list, description="products needed only later")
-    notes: list[str] = Field(default_factory=list)
+    notes: list[Finding] = Field(default_factory=list)

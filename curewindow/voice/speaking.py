@@ -50,6 +50,7 @@ _SUBJECTS: Final = (
     "verification",
     "learned",
     "whatif",
+    "supplies",
 )
 
 

@@ -88,7 +88,9 @@ def test_amounts_by_hand() -> None:
 def test_a_spread_too_thin_is_told() -> None:
     # 50 % at 100 µm dry would spread 5 m²/L: at 8 m²/L it dries to 62 µm.
     sheet = _sheet(spreading_rate="8 m²/L", volume_solids="50 %", dry_film="100 µm")
-    assert "thinner" in coat_amount(sheet, _job(area="9 m²")).note
+    note = coat_amount(sheet, _job(area="9 m²")).note
+    assert note is not None
+    assert note.kind == "spread too thin"
 
 
 def test_parts_and_rounding_by_hand() -> None:
@@ -135,13 +137,13 @@ def test_keeping() -> None:
     )
     march = datetime(2027, 3, 1, tzinfo=UTC)
     tins = [Tin(sheet="x", bought=date(2026, 1, 1)), Tin(sheet="x", bought=date(2026, 11, 1))]
-    said = keeping_of(storage, tins, NOW, march, WORDS)
-    assert any(text.startswith("frost") for text in said)
-    assert any("two tins" in text for text in said)  # opened in November, used in March
-    assert any("past its time on 2027-01-01" in text for text in said)
-    assert any("good until 2027-11-01" in text for text in said)
+    found = {each.kind: each for each in keeping_of(storage, tins, NOW, march, WORDS)}
+    assert "keep from frost" in found
+    assert "two tins" in found  # opened in November, used in March
+    assert WORDS.local(found["tin too old"].time("at")).date() == date(2027, 1, 1)
+    assert WORDS.local(found["tin there"].time("until")).date() == date(2027, 11, 1)
     late = keeping_of(storage, [], None, datetime(2028, 1, 1, tzinfo=UTC), WORDS)
-    assert any("too old" in text for text in late)
+    assert "too old by then" in [each.kind for each in late]
 
 
 def test_by_job_without_a_plan(boat: Path) -> None:

@@ -19,6 +19,7 @@ from curewindow.findings.kinds import (
     jobs,
     notices,
     starts,
+    supplies,
     verification,
     weather,
     whatif,
@@ -39,6 +40,7 @@ _SUBJECTS: Final = (
     verification,
     fitting,
     whatif,
+    supplies,
 )
 
 
