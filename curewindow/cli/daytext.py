@@ -246,7 +246,7 @@ def _now_lines(sheet: DaySheet, page: _Page) -> list[str]:
         lines.append(f"{line:<{indent}}{state}".rstrip())
         if heater := heater_text(space, page.words):
             lines.append(f"  {heater}")
-    if any(day.where.startswith(OUTDOORS) and day.status != "done" for day in sheet.jobs):
+    if any(day.space == OUTDOORS and day.status != "done" for day in sheet.jobs):
         lines += page.wrap(daylight_text(sheet.daylight, page.words))
     for clock in sheet.clocks:
         if page.full:

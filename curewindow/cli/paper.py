@@ -39,6 +39,8 @@ def command(to: Path | None, days: int, boat: Path | None, at: str | None, as_js
     from curewindow.errors import NotFoundError
     from curewindow.order.kept import load
     from curewindow.paper import week_of
+    from curewindow.voice.paper import days_text
+    from curewindow.wording import counted
 
     if to is not None:
         _check(to)
@@ -57,10 +59,10 @@ def command(to: Path | None, days: int, boat: Path | None, at: str | None, as_js
     elif to is None:
         click.echo("\n".join(_lines(paper)))
     elif to.suffix.lower() == ".csv":
-        click.echo(f"{len(plan.steps)} steps written to {to}")
+        click.echo(f"{counted(len(plan.steps), 'step')} written to {to}")
     else:
-        until = "" if days == 1 else f" to {paper.days[-1].title}"
-        click.echo(f"{paper.days[0].title}{until} written to {to}")
+        shown = days_text(paper.days[0].title, paper.days[-1].title)
+        click.echo(f"{shown} written to {to}")
 
 
 def _done(aboard: Aboard) -> set[tuple[str, int, int | None]]:
@@ -110,10 +112,11 @@ def _write(to: Path, content: bytes) -> None:
 
 def _lines(paper: Paper) -> list[str]:
     from curewindow.cli.text import screen_width, wrap
+    from curewindow.voice.paper import days_text
 
     width = screen_width()
     first, last = paper.days[0].title, paper.days[-1].title
-    found = wrap(f"{paper.boat}, {first}" + ("" if first == last else f" to {last}"), width)
+    found = wrap(f"{paper.boat}, {days_text(first, last)}", width)
     for warning in paper.warnings:
         found += wrap(f"! {warning}", width, "", "  ")
     for day in paper.days:

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 from curewindow.errors import CurewindowError
 from curewindow.paper.models import Paper
+from curewindow.voice.paper import days_text
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -72,7 +73,7 @@ def _wrapped(text: str, size: float, indent: float, *, bold: bool = False) -> li
 
 def _rows(paper: Paper) -> list[_Row]:
     first, last = paper.days[0].title, paper.days[-1].title
-    title = f"{paper.boat}, {first}" + ("" if first == last else f" to {last}")
+    title = f"{paper.boat}, {days_text(first, last)}"
     rows = [_Row(text, _LARGE, 0.0, bold=True) for text in _wrapped(title, _LARGE, 0.0, bold=True)]
     for warning in paper.warnings:
         texts = _wrapped(f"! {warning}", _PLAIN, 0.0, bold=True)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from html import escape
 
 from curewindow.paper.models import Day, Line, Paper
+from curewindow.voice.paper import days_text
 
 _STYLE = """
 @page { size: A4; margin: 12mm; }
@@ -32,7 +33,7 @@ footer { border-top: 2pt solid #000; margin-top: .3em; padding-top: .4em; font-s
 def page_html(paper: Paper) -> str:
     """The page; it needs nothing besides itself."""
     first, last = paper.days[0].title, paper.days[-1].title
-    title = f"{paper.boat}, {first}" + ("" if first == last else f" to {last}")
+    title = f"{paper.boat}, {days_text(first, last)}"
     days = "\n".join(_day(day) for day in paper.days)
     warnings = "".join(f"<p><b>! {escape(text)}</b></p>\n" for text in paper.warnings)
     notes = "\n".join(f"<p>{escape(note)}</p>" for note in paper.notes)

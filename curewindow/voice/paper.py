@@ -18,6 +18,11 @@ DOUBTED: Final = "the second look does not agree with this plan: look before you
 ALL_PAST: Final = "all of this plan lies in the past: make a new one"
 
 
+def days_text(first: str, last: str) -> str:
+    """'Mon 30 Nov until Sun 6 Dec'; one day by itself."""
+    return first if first == last else f"{first} until {last}"
+
+
 def act_text(
     do: str,
     *,

@@ -9,6 +9,9 @@ from pathlib import Path
 import pytest
 
 from curewindow.daysheet import DaySheet, day_sheet, windows_ahead
+from curewindow.explain.one_start import explained
+from curewindow.judgement.jobday import find
+from curewindow.situation import read_situation
 from tests.daysheet.conftest import COAT, NOW, job, of
 
 Make = Callable[..., DaySheet]
@@ -87,3 +90,31 @@ def test_a_window_over_midnight_is_not_the_next_one(make: Make, folder: Path) ->
     assert len(ahead) == 2
     assert of(sheet, "shelf").windows_today == ahead[:1]
     assert of(sheet, "shelf").next_window == ahead[1]
+
+
+@pytest.mark.usefixtures("sure")
+@pytest.mark.parametrize("where", ["cabin", ""])
+def test_why_calls_work_without_a_product_good_in_its_windows_alone(
+    make: Make, folder: Path, where: str
+) -> None:
+    """From each opening up to, and not at, the moment the work has to stop; words and all."""
+    make(job("door", SANDING, space=where))
+    facts = read_situation(folder, NOW)
+    door = facts.work.job[0]
+    found = find(facts, door, {})
+    assert found is not None
+    windows = found.judged.windows
+    edges = {at for window in windows[:3] for at in (window.opens, window.closes)}
+    around = {at + timedelta(minutes=off) for at in edges for off in (-10, 0, 10)}
+    good = 0
+    for at in sorted(each for each in around if each >= NOW):
+        said = explained(facts, door, at)
+        inside = [window for window in windows if window.opens <= at < window.closes]
+        good += bool(inside)
+        assert said.allowed == bool(inside), at
+        assert (said.verdict.kind == "work then") == bool(inside)
+        if inside:
+            assert said.verdict.time("until") == inside[0].closes
+        else:
+            assert any(rule.state == "broken" for rule in said.rules), at
+    assert good >= 3
