@@ -6,11 +6,11 @@ import hashlib
 import sqlite3
 from dataclasses import dataclass
 from datetime import UTC, datetime
-from typing import Literal
+from typing import Any, Literal
 
 from curewindow.findings.kinds.notices import NoticeKind
 from curewindow.record.trouble import damaged
-from curewindow.reminders import Level, Reminder
+from curewindow.reminders import LEVELS, Level, Reminder
 
 NoticeState = Literal["waiting", "told", "expired", "withdrawn", "known already"]
 SendingState = Literal["waiting", "sending", "handing over", "sent", "failed", "expired"]
@@ -122,6 +122,31 @@ def digest(reminder: Reminder) -> str:
     """What two pieces of news share when they say the same."""
     told = "\0".join((reminder.kind, reminder.about, reminder.title, reminder.body))
     return hashlib.sha256(told.encode()).hexdigest()[:32]
+
+
+# What the columns hold, whichever of the tables they are of; those of text alone and the rest as
+# SQLite has it.
+_TIMES = ("due", "expires", "made_at", "next_try")
+_MAYBE_TIMES = ("settled_at", "snoozed_until", "acknowledged_at")
+_TEXTS = ("key", "kind", "about", "title", "body", "channel", "message_id", "result", "digest")
+
+
+def checked_row(cursor: sqlite3.Cursor, values: tuple[Any, ...]) -> sqlite3.Row:
+    """A row as the outbox reads it, for ``row_factory``.
+
+    Raises
+    ------
+    sqlite3.DatabaseError
+        A cell holds what is never written there: the file is damaged.
+    """
+    for (name, *_), value in zip(cursor.description, values, strict=True):
+        if name in _TIMES or (name in _MAYBE_TIMES and value is not None):
+            moment(value)
+        elif (name == "level" and value not in LEVELS) or (
+            name in _TEXTS and not isinstance(value, str)
+        ):
+            raise damaged(name)
+    return sqlite3.Row(cursor, values)
 
 
 def sending(row: sqlite3.Row) -> Sending:

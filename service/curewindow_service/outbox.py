@@ -34,7 +34,15 @@ from curewindow.record.trouble import plain_words
 from curewindow.reminders import LEVELS, Level, Reminder
 from curewindow.transaction import transaction
 from curewindow_service.clock import Clock, system_clock
-from curewindow_service.notices import Notice, Sending, moment, notice, seconds, sending
+from curewindow_service.notices import (
+    Notice,
+    Sending,
+    checked_row,
+    moment,
+    notice,
+    seconds,
+    sending,
+)
 from curewindow_service.outboxrows import bring, drop, drop_stale, settle, state_now, stop_sending
 
 WAIT_S = 5.0
@@ -72,6 +80,7 @@ class Outbox:
         self.clock = clock
         with plain_words(self.path):
             self._connection = open_to_write(self.path, wait_s)
+        self._connection.row_factory = checked_row
 
     def __enter__(self) -> Self:
         return self

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import sqlite3
 from collections.abc import Iterator
+from contextlib import closing
 from datetime import timedelta
 from pathlib import Path
 
@@ -11,7 +13,7 @@ from curewindow_service.outbox import Outbox
 from hypothesis import HealthCheck, given
 from hypothesis import strategies as st
 
-from curewindow.errors import NotFoundError
+from curewindow.errors import NotFoundError, RecordError
 from tests.cases import cases
 from tests.service.conftest import START, HandClock, reminder
 
@@ -249,3 +251,24 @@ def test_whatever_happens_a_round_is_sent_once(
         counted = outbox.counts()
     assert counted.get("sent", 0) + counted.get("failed", 0) == len(through)
     assert len(set(through)) == len(through)
+
+
+@pytest.mark.parametrize(
+    "damage",
+    [
+        "UPDATE sendings SET next_try = x'ff'",
+        "UPDATE notices SET expires = 'soon'",
+        "UPDATE notices SET due = 4611686018427387904",
+        "UPDATE notices SET level = 'loud'",
+        "UPDATE notices SET title = x'ff'",
+    ],
+)
+def test_a_cell_that_cannot_be_is_told_as_a_damaged_record(tmp_path: Path, damage: str) -> None:
+    path = tmp_path / "record.db"
+    with Outbox(path, clock=lambda: START) as outbox:
+        outbox.sync([reminder()])
+        outbox.give_out([("mail", "normal")])
+        with closing(sqlite3.connect(path)) as database, database:
+            database.execute(damage)
+        with pytest.raises(RecordError, match="is damaged"):
+            outbox.to_send()
