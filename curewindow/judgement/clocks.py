@@ -97,7 +97,7 @@ def _clock(facts: Situation, job: Job, coat: Coat) -> Clock:
             }
         )
     asks_for_sanding = clock.next_deadline is not None and clock.recoat_after == "sand"
-    if asks_for_sanding and _sanded_anyway(job, coat, of_coats):
+    if asks_for_sanding and sanded_anyway(job, coat.step, coat.coat, of_coats):
         # the interval that asks for sanding does not bind who sands between coats
         return _unbound(clock, finding("sanded anyway"))
     return clock
@@ -109,13 +109,13 @@ def _unbound(clock: Clock, why: Finding) -> Clock:
     return clock.model_copy(update={"next_deadline": None, "deadline_for": "", "notes": notes})
 
 
-def _sanded_anyway(job: Job, coat: Coat, of_coats: int) -> bool:
-    """Is sanding planned before the next coat, between coats or as a step of its own?"""
-    if coat.step > len(job.step):
+def sanded_anyway(job: Job, step: int, coat: int, of_coats: int) -> bool:
+    """Is sanding planned between a coat and the next, of the same step or as a step of its own?"""
+    if step > len(job.step):
         return False
-    if coat.coat < of_coats:
-        return job.step[coat.step - 1].between == "sand"
-    until_next = itertools.takewhile(lambda s: s.do not in WITH_PRODUCT, job.step[coat.step :])
+    if coat < of_coats:
+        return job.step[step - 1].between == "sand"
+    until_next = itertools.takewhile(lambda s: s.do not in WITH_PRODUCT, job.step[step:])
     return any(step.do == "sand" for step in until_next)
 
 

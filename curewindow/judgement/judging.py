@@ -14,7 +14,7 @@ from curewindow.clocks import CoatBounds, next_coat_bounds
 from curewindow.curing import RecoatRule, recoat_bounds
 from curewindow.findings import Finding, finding
 from curewindow.judgement.airing import with_given_off
-from curewindow.judgement.clocks import sands_in_any_case
+from curewindow.judgement.clocks import sanded_anyway, sands_in_any_case
 from curewindow.judgement.progress import Progress
 from curewindow.rules.limits import WET
 from curewindow.rules.sleep import bedtime, bunks_near, not_to_sleep_over
@@ -259,14 +259,28 @@ def bounds_of(facts: Situation, job: Job, progress: Progress, clock: Clock | Non
 def rule_for_next(
     facts: Situation, job: Job, progress: Progress, sheet: Sheet
 ) -> RecoatRule | None:
-    """The recoat table for what comes after the coat at hand; None where nothing does."""
-    step = progress.step
-    if progress.coat is not None and progress.coat < step.coats:
-        return recoat_bounds(sheet, None, sheet.kind, step.sheet)
-    after = next((s for s in job.step[progress.step_number :] if s.sheet is not None), None)
-    if after is None or after.sheet is None:
-        return None
-    return recoat_bounds(sheet, after.sheet, facts.sheet(after.sheet).sheet.kind, step.sheet)
+    """The recoat table for what comes after the coat at hand; None where nothing does.
+
+    An end behind which the coat only has to be sanded is none for whoever sands it anyway.
+    """
+    step, coat = progress.step, progress.coat or 1
+    if progress.coat is not None and coat < step.coats:
+        rule = recoat_bounds(sheet, None, sheet.kind, step.sheet)
+    else:
+        after = next((s for s in job.step[progress.step_number :] if s.sheet is not None), None)
+        if after is None or after.sheet is None:
+            return None
+        kind = facts.sheet(after.sheet).sheet.kind
+        rule = recoat_bounds(sheet, after.sheet, kind, step.sheet)
+    if (
+        rule is None
+        or rule.recoat.after != "sand"
+        or not sanded_anyway(
+            job, progress.step_number, coat, step.coats if progress.coat is not None else 1
+        )
+    ):
+        return rule
+    return replace(rule, recoat=rule.recoat.model_copy(update={"until": None}))
 
 
 def _unread(facts: Situation, job: Job) -> list[Obstacle]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from datetime import datetime, timedelta
 
 import numpy as np
@@ -10,7 +10,7 @@ import numpy as np
 from curewindow.answers import Clock
 from curewindow.boat.folder import job_by_name
 from curewindow.boat.service import Level
-from curewindow.findings import finding
+from curewindow.findings import Finding, finding
 from curewindow.judgement.models import JobDay
 from curewindow.reminders.daily import morning_of
 from curewindow.reminders.keys import coat_key
@@ -154,6 +154,15 @@ def _morning(known: Known, at: datetime) -> datetime:
     return morning_of(at, known.settings.morning, known.words.zone)
 
 
+def _covers(known: Known, names: Iterable[str]) -> Iterator[Finding]:
+    """How jobs stand that waited for a coat: they may wait for something else yet."""
+    for day in filter(None, map(known.day, names)):
+        if day.status == "go":
+            yield of_step("go today", day, because=[known.verdict(day)])
+        elif day.status != "done":
+            yield finding("no start today", job=day.job, because=[day.verdict])
+
+
 def _milestones(known: Known, clock: Clock) -> Iterator[Reminder]:
     covering = [job.name for job in known.facts.work.job if clock.job in job.after_cured]
     day = known.day(clock.job)
@@ -178,5 +187,5 @@ def _milestones(known: Known, clock: Clock) -> Iterator[Reminder]:
             due=at,
             expires=at + timedelta(hours=36),
             head=head,
-            body=[body, *few],
+            body=[body, *(_covers(known, covering) if closed else ()), *few],
         )

@@ -171,7 +171,7 @@ def _covered(f: Finding, w: Wording) -> str:
 @spoken_of("cured since")
 def _cured(f: Finding, w: Wording) -> str:
     names = f.texts("names")
-    follows = f": {names_text(names)} can go on" if names else ""
+    follows = f": {names_text(names)} need not wait for this coat any more" if names else ""
     return f"cured for closing up since {w.when(f.time('at'))}{follows}"
 
 

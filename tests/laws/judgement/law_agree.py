@@ -13,14 +13,37 @@ from tests.laws.judgement.faces import GRID, Faces
 
 def broken(faces: Faces, rng: random.Random) -> Iterator[str]:
     yield from _planned(faces)
+    yield from _covered(faces)
     for job in faces.facts.work.job:
         day = faces.day(job.name)
         yield from _windows(faces, day)
         yield from _calendar(faces, day)
         yield from _deadlines(faces, day)
         yield from _heat(faces, day)
+        yield from _unhurried(faces, job, day)
         if day.next is not None:
             yield from _why(faces, job, day, rng)
+
+
+def _covered(faces: Faces) -> Iterator[str]:
+    """A coat that may be covered is told with how the job stands that covers it."""
+    for each in faces.reminders:
+        names = [n for told in each.told if told.kind == "cured since" for n in told.texts("names")]
+        for day in faces.sheet.jobs:
+            if day.job not in names or day.status == "done":
+                continue
+            if not any(line.text("job") == day.job and line.because for line in each.told):
+                yield f"'{each.title}' does not say how {day.job} stands: {day.verdict}"
+
+
+def _unhurried(faces: Faces, job: Job, day: JobDay) -> Iterator[str]:
+    """Whoever sands between coats is told no end of an interval that asks for no more than that."""
+    ahead = day.next
+    if ahead is None or ahead.coat is None or job.step[ahead.step - 1].between != "sand":
+        return
+    for window in faces.windows(day.job) if ahead.coat < (ahead.of_coats or 1) else []:
+        if window.after.recoat_after == "sand" and window.after.recoat_until is not None:
+            yield f"{day.job}: sanded between coats, yet recoat until {window.after.recoat_until}"
 
 
 def _windows(faces: Faces, day: JobDay) -> Iterator[str]:
