@@ -309,7 +309,7 @@ def test_in_several_forecasts_the_heat_goes_off_when_the_slowest_have_set() -> N
     def members(hours: np.ndarray) -> np.ndarray:
         return 3.0 + np.linspace(-3.0, 3.0, 16)[:, np.newaxis] + 0.0 * hours
 
-    several = weather(members, -3.0)
+    several = weather(members, -3.0, days=4.0, step_min=10)
     space, task, room = made(boat(heater(power="2 kW")), several)
     plan = plan_heating(boat(heater(power="2 kW")), space, task, room).plan
     assert plan.status == "possible"

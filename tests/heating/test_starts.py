@@ -7,11 +7,27 @@ from typing import Any
 
 import numpy as np
 import pytest
-from cold_boat import NOW, SOLVENT, boat, checker, heater, job, made, printed, sheet, weather
+from cold_boat import (
+    NOW,
+    SOLVENT,
+    VARNISH,
+    boat,
+    checker,
+    heater,
+    job,
+    made,
+    printed,
+    sheet,
+    weather,
+)
 
+from curewindow.heating import starts as looking
+from curewindow.heating.columns import stretch
 from curewindow.heating.starts import Habits, as_it_stands, course_of, hold
 from curewindow.physics.balance import simulate
+from curewindow.rules.uncertainty import MOST_SIGMAS
 from curewindow.windows import judge
+from curewindow.windows.confidence import sigmas
 
 WARM = {"routine": [{"from": "06:00", "setpoint": "19 °C"}], "days": None}
 
@@ -123,8 +139,12 @@ def test_water_of_the_film_makes_it_damper() -> None:
 
 
 def test_as_things_stand_and_nothing_asked_for_is_the_shut_space() -> None:
-    """Without airing and water the columns are what the plain judge finds in the plain run."""
-    task, room, habits = stage(of=sheet())
+    """Without airing and water the columns are what the plain judge finds in the plain run.
+
+    A kelvin to spare, for which each hour ahead is less sure: to the last point of the film.
+    """
+    setting = VARNISH["setting"] | {"air": {"min": "18 °C"}}
+    task, room, habits = stage(of=sheet(setting=setting))
     starts = np.arange(12 * 6, 40 * 6, 17)
     found = held(task, room, habits, starts)
     run = as_it_stands(room, habits, room.points)
@@ -139,3 +159,52 @@ def test_as_things_stand_and_nothing_asked_for_is_the_shut_space() -> None:
     assert (found.ok == verdict.ok[0, starts]).all()
     good = found.ok
     assert np.abs(found.end - verdict.setting_end[0, starts])[good].max() <= 1
+    for start, end, sure in zip(starts[good], found.end[good], found.sure[good], strict=True):
+        least = [
+            sigmas(track, verdict.series.lead_h)[
+                0, start : (verdict.apply_end[start] if track.phase == "applying" else end) + 1
+            ].min()
+            for track in verdict.tracks
+        ]
+        assert sure == pytest.approx(min(*least, MOST_SIGMAS), abs=1e-3)
+
+
+def test_a_start_is_held_the_same_with_others_alone_and_however_far_is_looked_first(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """Whatever part of them is dry by then."""
+    task, room, habits = stage(lambda hours: 4.0 + 6.0 * np.sin(hours * np.pi / 12.0))
+    starts = np.array([12 * 6, 24 * 6, 60 * 6, room.points - 4])
+    together = held(task, room, habits, starts)
+    assert together.ok.any()
+    assert not together.ok.all()
+    alone = [held(task, room, habits, starts[k : k + 1]) for k in range(len(starts))]
+    looked = []
+    for points in (9, int(np.median((together.dry - starts)[together.ok]))):
+        monkeypatch.setattr(looking, "_first_look", lambda *_, at=points: at)
+        looked.append(held(task, room, habits, starts))
+    for rows, again in [*enumerate(alone), *((slice(None), each) for each in looked)]:
+        for name in ("ok", "dry", "end", "track", "at"):
+            assert np.array_equal(getattr(again, name), np.ravel(getattr(together, name)[rows]))
+
+
+@pytest.mark.parametrize("held", [True, False])
+def test_what_all_members_share_is_stretched_as_if_each_had_its_own(held: bool) -> None:
+    """From each column's own point on; behind the end the last one known, or nothing."""
+    one, begin, rows = np.arange(6.0)[None], np.array([0, 3, 5]), np.array([2, 0, 1])
+    found = stretch(one, begin, rows, 4, held=held)
+    behind = 5.0 if held else np.nan
+    expected = [[0, 1, 2, 3], [3, 4, 5, behind], [5, behind, behind, behind]]
+    np.testing.assert_array_equal(found, expected)
+    own = stretch(np.repeat(one, 3, axis=0), begin, rows, 4, held=held)
+    np.testing.assert_array_equal(found, own)
+
+
+@pytest.mark.parametrize(
+    ("gives_off", "tied"), [({}, False), ({"airing_m3_h": 9.0}, True), ({"water_kg_h": 0.1}, True)]
+)
+def test_only_a_coat_that_changes_the_air_is_tied_to_its_start(
+    gives_off: dict[str, float], tied: bool
+) -> None:
+    task, _, _ = stage(of=sheet())
+    assert replace(task, **gives_off).tied is tied

@@ -2,14 +2,14 @@
 
 ``python tests/mutants/run.py`` puts 200 faults into a scratch copy, one at a time, and runs those
 of the quick tests nearest to each that ran its line while it was sound: the quickest first, and no
-more than fit into `MOST_S`. Where all of them pass, the fault lives. (What another process ran, or
-one test left worked out for the next, shows in no test's lines: so a fault may be told alive that
-all of the tests would catch, never the other way.) What was tried before is not tried again: stop
-it and start it as you like. What was caught stays so while its source and the file of tests that
-caught it do; what lived is tried anew when any of the room's tests changes. ``--only 20`` tries
-the first twenty of each draw, ``--room order`` one room, ``--key words`` those with that in their
-key, ``--list`` tries nothing. A fault that changes nothing anyone could see is written into
-``equivalent.txt``, as ``KEY -- why``.
+more than fit into ``--seconds``. Where all of them pass, the fault lives. (What another process
+ran, or one test left worked out for the next, shows in no test's lines: so a fault may be told
+alive that all of the tests would catch, never the other way.) What was tried before is not tried
+again: stop it and start it as you like. What was caught stays so while its source and the file of
+tests that caught it do; what lived is tried anew when any of the room's tests changes, or more
+seconds are asked for. ``--only 20`` tries the first twenty of each draw, ``--room order`` one room,
+``--key words`` those with that in their key, ``--list`` tries nothing. A fault that changes nothing
+anyone could see is written into ``equivalent.txt``, as ``KEY -- why``.
 """
 
 from __future__ import annotations
@@ -111,7 +111,7 @@ ROOMS: dict[str, tuple[int, tuple[str, ...], tuple[str, ...]]] = {
 EQUIVALENT = HERE / "equivalent.txt"
 TRIED = ROOT / ".mutants.jsonl"
 WATCHED = ROOT / ".mutants-watched.json"
-MOST_S = 6.0  # of the processor for a fault
+MOST_S = 6.0  # of the processor, unless more is asked for
 _COPIED = ("curewindow", "service", "products", "tests", "pyproject.toml", "README.md")
 # Loaded once and handed to each trial: none of them is ours.
 _BEFOREHAND = (
@@ -158,11 +158,11 @@ def mark(*names: str) -> str:
     return told.hexdigest()[:16]
 
 
-def trial(room: Path, fault: Fault, ran: Ran) -> tuple[str, str]:
+def trial(room: Path, fault: Fault, ran: Ran, most: float) -> tuple[str, str]:
     """'caught' or 'alive', and the test that caught it; 'caught: too slow' by none."""
     file = room / fault.path
     source = file.read_text("utf-8")
-    near = _near(fault, source, ran)
+    near = _near(fault, source, ran, most)
     if not near:
         return "alive", ""
     file.write_text(with_fault(source, fault), "utf-8")
@@ -177,14 +177,14 @@ def trial(room: Path, fault: Fault, ran: Ran) -> tuple[str, str]:
         compiled.unlink(missing_ok=True)
 
 
-def _near(fault: Fault, source: str, ran: Ran) -> tuple[str, ...]:
+def _near(fault: Fault, source: str, ran: Ran, most: float) -> tuple[str, ...]:
     """The tests that ran any of the lines a fault changes, file by file, the quickest first."""
     changed, took = lines_of(source, fault), ran["seconds"]
     lines = ran["lines"].get(fault.path, {})
     found = {each for line in changed for each in lines.get(str(line), ())} if changed else {*took}
     quickest = sorted(found, key=took.__getitem__)
     total = accumulate(took[each] for each in quickest)
-    found = {each for each, by_then in zip(quickest, total, strict=True) if by_then <= MOST_S}
+    found = {each for each, by_then in zip(quickest, total, strict=True) if by_then <= most}
     by_file: dict[str, float] = defaultdict(float)
     for each in found:
         by_file[_file(each)] += took[each]
@@ -245,6 +245,7 @@ def main() -> int:
     asked.add_argument("--only", type=int, help="so many of each room at most")
     asked.add_argument("--room", choices=ROOMS, action="append")
     asked.add_argument("--key", help="those whose key has this in it")
+    asked.add_argument("--seconds", type=float, default=MOST_S, help="of tests for each fault")
     asked.add_argument("--list", action="store_true", help="draw them, try none")
     words = asked.parse_args()
     known, counts, living = equivalents(), Counter[tuple[str, str]](), []
@@ -266,13 +267,13 @@ def main() -> int:
                     continue
                 if fault.key in known:
                     came = "equivalent"
-                elif before := _tried_before(fault, tests):
+                elif before := _tried_before(fault, tests, words.seconds):
                     came = before[0]
                 else:
                     ran = ran or watched(room, name)
                     began = time.monotonic()
-                    came, by = trial(room, fault, ran)
-                    _keep(fault, tests, came, by)
+                    came, by = trial(room, fault, ran, words.seconds)
+                    _keep(fault, tests, came, by, words.seconds)
                     took = time.monotonic() - began
                     print(f"{came} ({took:.0f} s) {fault.key} [{by}]", flush=True)  # noqa: T201
                 counts[name, came.split(":")[0]] += 1
@@ -321,21 +322,24 @@ def _sources(name: str) -> list[str]:
     return sorted(str(path) for glob in ROOMS[name][1] for path in ROOT.glob(glob))
 
 
-def _tried_before(fault: Fault, tests: tuple[str, ...]) -> tuple[str, str] | None:
+def _tried_before(fault: Fault, tests: tuple[str, ...], most: float) -> tuple[str, str] | None:
     if TRIED.exists():
         for line in reversed(TRIED.read_text("utf-8").splitlines()):
             each = json.loads(line)
             if each["key"] == fault.key:
                 by = each["by"]
+                if not by and each["seconds"] < most:
+                    return None
                 if each["mark"] == mark(fault.path, *((_file(by),) if by else tests)):
                     return each["came"], each["by"]
     return None
 
 
-def _keep(fault: Fault, tests: tuple[str, ...], came: str, by: str) -> None:
+def _keep(fault: Fault, tests: tuple[str, ...], came: str, by: str, most: float) -> None:
     held = mark(fault.path, *((_file(by),) if by else tests))
     with TRIED.open("a", encoding="utf-8") as file:
-        file.write(json.dumps({"key": fault.key, "mark": held, "came": came, "by": by}) + "\n")
+        told = {"key": fault.key, "mark": held, "came": came, "by": by, "seconds": most}
+        file.write(json.dumps(told) + "\n")
 
 
 if __name__ == "__main__":

@@ -217,3 +217,13 @@ def test_start_from_a_reading_is_that_reading() -> None:
     # ISO 6946 for the panel between 10 °C and 2 °C: 10 - 0.13 / 0.20333 * 8 = 4.885.
     assert result.surface_c[0, 2, 0] == pytest.approx(4.885, abs=1e-3)
     np.testing.assert_allclose(result.vapour_pa[:, 0], vapour_pressure([8.0, 9.0, 10.0], 60.0))
+
+
+@pytest.mark.parametrize(
+    ("rsi", "convection"), [(0.10, 4.9), (0.13, 2.6), (0.17, 0.8), (0.25, 0.7)]
+)
+def test_what_radiation_leaves_of_a_surface_is_convection(rsi: float, convection: float) -> None:
+    """ISO 6946:2017, annex C: 1 / Rsi = hc + hr, hr of a black body at 10 °C 5.1 W/m²K; hc upward
+    5.0, sideways 2.5, downward 0.7 W/m²K, and never less."""
+    panel = PanelModel("side", 1.0, (GRP,), rsi=rsi)
+    assert panel.convection_w_m2k == pytest.approx(convection, abs=0.02 if rsi < 0.25 else 1e-9)

@@ -214,6 +214,11 @@ def test_a_doorway_by_brown_and_solvason() -> None:
     assert doorway_airflow(0.6, 1.8, 12.0, 12.0) == 0.0
 
 
+@pytest.mark.parametrize("kwh", [0.0, 0.3, 6.0])
+def test_a_charge_gives_what_is_in_it_however_little(kwh: float) -> None:
+    assert charge_w(kwh, 2.25, 48 * 6, 1 / 6).sum() / 6 == pytest.approx(1000.0 * kwh, rel=1e-4)
+
+
 def test_a_charge_of_wood_gives_what_is_in_it() -> None:
     heat = charge_w(6.0, 2.25, 24 * 6, 1 / 6)
     assert heat.sum() / 6 == pytest.approx(6000.0, rel=1e-4)

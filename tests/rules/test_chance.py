@@ -1,21 +1,18 @@
-"""A share of members that is told is one of whole members: rounding neither adds nor takes one."""
+"""How many members are enough: reckoned in whole members, whatever the last digit says."""
 
 from __future__ import annotations
-
-from fractions import Fraction
 
 import numpy as np
 import pytest
 
-from curewindow.rules.chance import SHARE_AHEAD, SHARE_OF_MEMBERS, enough
+from curewindow.rules.chance import enough
 
 
-@pytest.mark.parametrize("needed", [SHARE_OF_MEMBERS, SHARE_AHEAD, 0.65])
-def test_enough_is_judged_as_with_whole_numbers(needed: float) -> None:
-    exact = Fraction(str(needed))
-    for members in range(1, 101):
-        good = np.arange(members + 1)
-        expected = [Fraction(int(each), members) >= exact for each in good]
-        assert enough(good / members, needed).tolist() == expected
-        # the same share, as what is left of those it is not good in
-        assert enough(1.0 - (members - good) / members, needed).tolist() == expected
+@pytest.mark.parametrize("members", range(1, 101))
+def test_just_as_many_as_are_needed_are_enough_and_one_fewer_are_not(members: int) -> None:
+    """However both shares come about: as a quotient, a mean, or what is left of one."""
+    for good in range(1, members + 1):
+        ways = (good / members, 1.0 - (members - good) / members, sum([1.0 / members] * good))
+        for needed in ways:
+            assert enough(np.array(ways), needed).all()
+            assert not enough((good - 1) / members, needed)

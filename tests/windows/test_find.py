@@ -206,6 +206,17 @@ def test_after_the_recoat_interval_sand_first(cabin, sheet, words, start) -> Non
     )
 
 
+def test_sanding_is_told_of_a_window_that_outlasts_the_interval_and_of_no_other(
+    cabin, sheet, start
+) -> None:
+    series = cabin()
+    verdict = judge(series, sheet(), 1.0, hours_ok=np.ones(len(series.times), np.bool_))
+    (plain,) = find_windows(verdict)
+    for early, told in ((timedelta(0), False), (timedelta(minutes=10), True)):
+        (window,) = find_windows(verdict, sand_after=plain.closes - early)
+        assert any(note.kind == "sand first" for note in window.notes) is told
+
+
 def test_what_follows_the_best_start(cabin, sheet, words) -> None:
     """10 °C throughout, the printed column: 12 h x 1.1 and 48 h / 1.1 (band of a data sheet)."""
     series = cabin(hours=96)
