@@ -151,6 +151,15 @@ class NextStep(Answer):
         """
         return self.hands_on_h if self.sheet is not None else 0.0
 
+    def may_start(self, window: Window, at: datetime) -> bool:
+        """Does a start at a moment lie in a window?
+
+        Work without a product has no last start: its window closes as the work has to stop.
+        """
+        return window.opens <= at < window.closes or (
+            self.sheet is not None and at == window.closes
+        )
+
 
 class Wait(Answer):
     """Something other than the weather that has to come first."""

@@ -165,7 +165,7 @@ def _judged(step: PlannedStep, facts: Situation, day: JobDay) -> tuple[bool | No
     if step.wipe_first and day.if_wiped is not None:
         windows.append(day.if_wiped)
     start = max(step.start, facts.now)
-    inside = [window for window in windows if window.opens <= start <= window.closes]
+    inside = [window for window in windows if ahead.may_start(window, start)]
     if not inside:
         return False, day.verdict
     if step.start < facts.now:

@@ -110,10 +110,7 @@ def explained(facts: Situation, job: Job, at: datetime) -> Why:
     refused = job_day(facts, job, found).status == "refused"
     windows = [] if refused else found.judged.windows
     here = at_index(series, start)
-    # Work without a product has no last start: its window closes as the work has to stop.
-    hands_alone = found.ahead.sheet is None
-    around = [w for w in windows if w.opens <= here <= w.closes]
-    window = next((w for w in around if not (hands_alone and here == w.closes)), None)
+    window = next((w for w in windows if found.ahead.may_start(w, here)), None)
     rules = in_order([*rules, *_unsaid(found, limits, rules, window is not None)])
     following = window or next((w for w in windows if w.opens > here), None)
     sooner = [w for w in found.judged.wiped if w.closes >= here] if not (refused or window) else []

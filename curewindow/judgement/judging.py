@@ -389,8 +389,8 @@ def _hands_windows(
     windows = []
     for begin, end in zip(edges[::2], edges[1::2], strict=True):
         opens, closes = at_index(series, int(begin)), at_index(series, int(end) - 1)
-        if closes <= opens and not (open_then and begin == first):
-            continue  # no time at all, and not the last of a window that is open
+        if closes <= (earliest if open_then and begin == first else opens):
+            continue
         takes = timedelta(hours=hands_on_h(progress.step, job))
         windows.append(
             Window(

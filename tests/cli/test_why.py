@@ -170,7 +170,7 @@ def test_an_open_flame_is_the_reason(run: Run, demo: Path, tmp_path: Path) -> No
     ("arguments", "code", "said"),
     [
         (["chart table", "today 7:00"], 2, "today 07:00 is over"),
-        (["chart table", "2026-12-20 7:00"], 4, "the weather is known to"),
+        (["chart table", "2026-12-20 7:00"], 4, "the weather is known until"),
         (["chart tabel"], 2, "did you mean 'chart table'"),
         (["chart table", "soon"], 2, "is not a time"),
     ],

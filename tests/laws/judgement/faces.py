@@ -98,13 +98,20 @@ class Faces:
         return self.job_ahead(job).windows
 
 
-def starts_of(windows: list[Window], since: datetime) -> set[datetime]:
+def may_start(day: JobDay, window: Window, at: datetime) -> bool:
+    """Is a start in a window? Where no product goes on its end is the end of the work."""
+    first_to_last = window.opens <= at <= window.closes
+    by_hand = day.next is None or day.next.sheet is None
+    return first_to_last and not (by_hand and at == window.closes)
+
+
+def starts_of(day: JobDay, windows: list[Window], since: datetime) -> set[datetime]:
     """The starts of windows on the grid, from a moment on."""
     found = set()
     for window in windows:
         at = window.opens + (EPOCH - window.opens) % GRID  # a window may be open since between two
         while at <= window.closes:
-            if at >= since:
+            if at >= since and may_start(day, window, at):
                 found.add(at)
             at += GRID
     return found

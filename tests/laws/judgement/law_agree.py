@@ -8,7 +8,7 @@ from datetime import timedelta
 
 from curewindow.boat.schema import Job
 from curewindow.judgement.models import JobDay
-from tests.laws.judgement.faces import GRID, Faces
+from tests.laws.judgement.faces import GRID, Faces, may_start
 
 
 def broken(faces: Faces, rng: random.Random) -> Iterator[str]:
@@ -75,10 +75,11 @@ def _why(faces: Faces, job: Job, day: JobDay, rng: random.Random) -> Iterator[st
             continue
         answer = faces.why(job, at)
         start = answer.start
-        inside = any(w.opens <= start <= w.closes for w in windows)
+        inside = any(may_start(day, w, start) for w in windows)
         if answer.allowed != inside:
             yield f"{job.name} {start}: why says {answer.allowed}, windows {_spans(windows)}"
-        following = next((max(w.opens, start) for w in windows if w.closes >= start), None)
+        ahead = (w for w in windows if w.opens > start or may_start(day, w, start))
+        following = next((max(w.opens, start) for w in ahead), None)
         if answer.next_allowed != following:
             yield f"{job.name} {start}: why's next is {answer.next_allowed}, windows' {following}"
         wiped = day.if_wiped
@@ -138,7 +139,7 @@ def _planned(faces: Faces) -> Iterator[str]:
         local = faces.facts.words.local
         wiped = faces.day(step.job).if_wiped if step.wipe_first else None
         inside = any(
-            w.opens <= start <= w.closes
+            may_start(faces.day(step.job), w, start)
             for w in [*faces.windows(step.job), *filter(None, [wiped])]
             if local(w.opens).date() == local(faces.now).date()
         )

@@ -28,7 +28,8 @@ def broken(before: Faces, after: Faces) -> Iterator[str]:
         left = any(window.closes >= after.now for window in was)
         if left and day_has.status == "refused" and day_was.status != "refused":
             yield f"{job.name}: {day_was.status} has become {day_has.status}"
-        told, tells = starts_of(was, after.now), starts_of(has, after.now)
+        told = starts_of(day_was, was, after.now)
+        tells = starts_of(day_has, has, after.now)
         if told != tells and not _has_not_come(day_was.waits, after.now):
             gone, come = sorted(told - tells), sorted(tells - told)
             yield (
