@@ -116,9 +116,8 @@ def broken_limits(
                         because=[_broken(track, series, worst)],
                     )
                 )
-            coming = np.mean(track.margin[:, at + 1 : end + 1] < 0.0, axis=0) >= 0.5
-            if coming.any():
-                start = at + 1 + int(np.argmax(coming))
+            start = track.first_break(at + 1, end)
+            if start is not None:
                 notes.append(
                     finding(
                         "limit will break",

@@ -221,10 +221,9 @@ def _forecast(known: Known, space: str, settings: list[Setting]) -> Iterator[Rem
         end = min(setting.until, known.now + _LOOKED_AHEAD)
         last = min(first_at_or_after(series, end), len(series.times) - 1)
         for track in limit_tracks(series, setting.limits, "setting"):
-            share = np.mean(track.margin[:, first : last + 1] < 0.0, axis=0)
-            if not (share >= 0.5).any():
+            index = track.first_break(first, last)
+            if index is None:
                 continue
-            index = first + int(np.argmax(share >= 0.5))
             at = max(at_index(series, index), known.now)
             key = (track.name, track.bound)
             held = found.get(key)

@@ -11,11 +11,13 @@ from dataclasses import dataclass
 import numpy as np
 
 from curewindow.rules.asked import Bound, Phase
+from curewindow.rules.chance import enough
 from curewindow.rules.limits import KINDS, LimitKind
 from curewindow.series import FloatArray, SurfaceSeries
 from curewindow.sheets.schema import Limits
 
 _BROKEN_AT_ALL = 1e-6
+_AS_LIKELY_AS_NOT = 0.5
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -50,6 +52,15 @@ class LimitTrack:
     def unit(self) -> str:
         """Of value, limit and margin."""
         return self.kind.unit
+
+    def first_break(self, first: int, last: int) -> int | None:
+        """First of some points, both ends included, at which it breaks as likely as not.
+
+        That is in half of the members; None where it does so at none.
+        """
+        share = np.mean(self.margin[:, first : last + 1] < 0.0, axis=0)
+        broken = np.flatnonzero(enough(share, _AS_LIKELY_AS_NOT))
+        return first + int(broken[0]) if broken.size else None
 
 
 def limit_tracks(

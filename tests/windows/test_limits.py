@@ -5,9 +5,10 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from curewindow.rules.limits import above_dew
+from curewindow.rules.limits import AIR, above_dew
 from curewindow.sheets.schema import Limits
 from curewindow.windows import limit_tracks
+from curewindow.windows.limits import LimitTrack
 
 EVERYTHING = Limits.model_validate(
     {
@@ -120,3 +121,21 @@ def test_where_no_frost_forms_height_counts_from_the_dew_point(
     """Ice is there below 0 °C alone: frost comes onto no warmer surface, nor out of damper air."""
     series = cabin(hours=1, surface_c=surface_c, dew_point_c=dew_point_c)
     assert above_dew(series) == pytest.approx(height)
+
+
+def test_it_breaks_from_where_it_does_in_half_of_the_members() -> None:
+    margin = np.array(
+        [
+            [1.0, -1.0, 2.0, -1.0, 1.0, -1.0],
+            [1.0, 1.0, 2.0, -0.1, 1.0, -1.0],
+            [1.0, 1.0, 2.0, 0.0, 1.0, -1.0],
+            [1.0, 1.0, 2.0, np.nan, 1.0, -1.0],
+        ]
+    )
+    track = LimitTrack(AIR, "min", margin + 8.0, 8.0, margin, "setting")
+    assert track.first_break(0, 5) == 3  # at the limit is kept, not known is not broken
+    assert track.first_break(3, 3) == 3
+    assert track.first_break(4, 5) == 5
+    assert track.first_break(0, 2) is None
+    assert track.first_break(4, 4) is None
+    assert track.first_break(5, 4) is None
