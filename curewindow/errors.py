@@ -20,6 +20,7 @@ stands in fields of its own: a face shows its own remedy and never cuts the othe
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 from typing import ClassVar
 
@@ -77,9 +78,20 @@ class CurewindowError(Exception):
         return _one_line((file, self.place or self.key, self.problem), self.on_page)
 
 
+_LONGEST_WORD = 160
+
+
 def _one_line(parts: tuple[str | None, ...], remedy: str) -> str:
-    said = ": ".join(part for part in parts if part)
+    said = ": ".join(_shown(part) for part in parts if part)
     return f"{said}; {remedy}" if remedy else said
+
+
+def _shown(text: str) -> str:
+    """What can be shown of a text that quotes a file: letters alone, and no word without end."""
+    plain = "".join(letter if letter.isprintable() or letter.isspace() else "?" for letter in text)
+    return re.sub(
+        rf"\S{{{_LONGEST_WORD},}}", lambda word: f"{word[0][:80]}...{word[0][-40:]}", plain
+    )
 
 
 class InputFileError(CurewindowError):

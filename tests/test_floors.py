@@ -24,6 +24,7 @@ FLOORS: tuple[tuple[str, ...], ...] = (
     (
         "answers",
         "drawing",
+        "ending",
         "files",
         "findings",
         "handwritten",

@@ -23,7 +23,6 @@ from __future__ import annotations
 
 import contextlib
 import difflib
-import errno
 import importlib
 import io
 import os
@@ -34,9 +33,9 @@ from typing import Any, NoReturn
 import click
 
 from curewindow import __version__
+from curewindow.ending import brief, on_os_error, silence
 from curewindow.errors import (
     EXIT_FAULT,
-    EXIT_INPUT,
     EXIT_OUTPUT,
     EXIT_STOPPED,
     EXIT_UNREAD,
@@ -82,12 +81,6 @@ def _reader_there() -> Iterator[None]:
         yield
     except BrokenPipeError:
         raise ReaderGoneError from None
-
-
-def _silence() -> None:
-    """What is still to be written would fail once more as the program ends."""
-    with contextlib.suppress(OSError, ValueError):
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
 
 
 class LazyGroup(click.Group):
@@ -185,17 +178,20 @@ class LazyGroup(click.Group):
                 raise
             _end(str(bad), bad.exit_code)
         except ReaderGoneError:
-            _silence()
+            silence()
             sys.exit(EXIT_UNREAD)
         except OSError as bad:
             if debug and bad.filename is not None:
                 raise
-            _end_on(bad)
+            line, code = on_os_error(bad)
+            if not line:
+                sys.exit(code)
+            _end(line, code)
         except UnicodeEncodeError as bad:
             if debug:
                 raise
             shown = ascii(bad.object)[1:-1]
-            _end(f"'{_brief(shown)}' is not text in UTF-8; write it otherwise", EXIT_USAGE)
+            _end(f"'{brief(shown)}' is not text in UTF-8; write it otherwise", EXIT_USAGE)
         except Exception as bad:
             if debug:
                 raise
@@ -205,26 +201,6 @@ class LazyGroup(click.Group):
                 EXIT_FAULT,
             )
         sys.exit(result if isinstance(result, int) else 0)
-
-
-def _end_on(bad: OSError) -> NoReturn:
-    """End where the system refused: a file that is named, or else the output."""
-    if bad.filename is not None:
-        name = _brief(
-            os.fsdecode(bad.filename) if isinstance(bad.filename, bytes) else bad.filename
-        )
-        code = EXIT_USAGE if bad.errno == errno.ENAMETOOLONG else EXIT_INPUT
-        _end(f"{name}: {bad.strerror}", code)
-    _silence()
-    if isinstance(bad, BrokenPipeError):
-        sys.exit(EXIT_UNREAD)
-    _end(f"the answer cannot be written: {bad.strerror or bad}", EXIT_OUTPUT)
-
-
-def _brief(text: object) -> str:
-    """A name for a message, however long it is."""
-    written = str(text)
-    return written if len(written) <= 120 else f"{written[:80]}...{written[-20:]}"
 
 
 def _end(text: str, code: int) -> NoReturn:

@@ -10,6 +10,7 @@ from pathlib import Path
 import click
 
 from curewindow import __version__
+from curewindow.ending import on_os_error
 from curewindow.errors import EXIT_FAULT, EXIT_STOPPED, CurewindowError
 
 TOKEN_VARIABLE = "CUREWINDOW_PAGE_TOKEN"
@@ -218,6 +219,9 @@ def run() -> None:
     try:
         sys.exit(command.main(prog_name="curewindow-service", standalone_mode=False) or 0)
     except click.ClickException as bad:
+        if isinstance(bad, getattr(click.exceptions, "NoArgsIsHelpError", ())):
+            click.echo(bad.format_message(), err=True)  # no command: what there is
+            sys.exit(bad.exit_code)
         line = f"{bad.format_message()} (see 'curewindow-service --help')"
         click.echo(f"error: {line}", err=True)
         sys.exit(bad.exit_code)
@@ -228,6 +232,13 @@ def run() -> None:
             raise
         click.echo(f"error: {' '.join(str(bad).split())}", err=True)
         sys.exit(bad.exit_code)
+    except OSError as bad:
+        if debug and bad.filename is not None:
+            raise
+        line, code = on_os_error(bad)
+        if line:
+            click.echo(f"error: {line}", err=True)
+        sys.exit(code)
     except ModuleNotFoundError as bad:
         if debug:
             raise

@@ -189,10 +189,11 @@ def _listen(listen: Listen) -> socket.socket:
     try:
         taken.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
         taken.bind((listen.host, listen.port))
-    except OSError as bad:
+    except (OSError, UnicodeError) as bad:
         taken.close()
+        why = bad.strerror if isinstance(bad, OSError) else "that is no host's name"
         raise CurewindowError(
-            f"the page cannot listen on {listen.host}, port {listen.port}: {bad.strerror}; "
+            f"the page cannot listen on {listen.host}, port {listen.port}: {why}; "
             "name another with --port, or leave the page out with --no-page"
         ) from None
     return taken

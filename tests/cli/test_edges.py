@@ -277,3 +277,13 @@ def test_no_command_line_is_a_fault(boat: Path) -> None:
         result = run("log", rng.choice(words[1:12]), *some, "--boat", boat)
         assert result.exit_code in (0, 2, 3), (seed, some, result.stderr)
         assert "fault in curewindow" not in result.stderr
+
+
+@pytest.mark.parametrize("header", ["\0" * 999, "x" * 5000, "time,\x1b[31mred"])
+def test_what_a_message_quotes_of_a_file_can_be_read(boat: Path, header: str) -> None:
+    file = boat / "weather.csv"
+    file.write_text(f"{header}\n1,2,3\n", encoding="utf-8")
+    text = (boat / "boat.toml").read_text("utf-8")
+    feed = 'feed = "by-hand"\nfile = "weather.csv"'
+    (boat / "boat.toml").write_text(text.replace('feed = "by-hand"', feed), encoding="utf-8")
+    assert one_line(run("today", "--boat", boat), 3).isprintable()
