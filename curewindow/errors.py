@@ -20,7 +20,7 @@ stands in fields of its own: a face shows its own remedy and never cuts the othe
 
 from __future__ import annotations
 
-import re
+from itertools import groupby
 from pathlib import Path
 from typing import ClassVar
 
@@ -89,8 +89,9 @@ def _one_line(parts: tuple[str | None, ...], remedy: str) -> str:
 def _shown(text: str) -> str:
     """What can be shown of a text that quotes a file: letters alone, and no word without end."""
     plain = "".join(letter if letter.isprintable() or letter.isspace() else "?" for letter in text)
-    return re.sub(
-        rf"\S{{{_LONGEST_WORD},}}", lambda word: f"{word[0][:80]}...{word[0][-40:]}", plain
+    words = ("".join(letters) for _, letters in groupby(plain, str.isspace))
+    return "".join(
+        word if len(word) < _LONGEST_WORD else f"{word[:80]}...{word[-40:]}" for word in words
     )
 
 
