@@ -70,7 +70,7 @@ def test_dew_frost_heater_and_now_stand_where_they_belong(scene: Callable[..., S
         assert filled[0] == begin
         assert filled[-1] in (end - 1, end)
     assert lines[2][9 + 6] == "|"  # now, six hours in
-    assert "frost forms on the side: tomorrow 12:00 to 17:00" in "\n".join(lines)
+    assert "frost forms on the side: tomorrow 12:00 until 17:00" in "\n".join(lines)
 
 
 def test_what_lies_is_told_by_panel_and_drawn(scene: Callable[..., Scene]) -> None:
