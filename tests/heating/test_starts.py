@@ -22,7 +22,10 @@ from cold_boat import (
 )
 
 from curewindow.heating import starts as looking
+from curewindow.heating.aired import evaluate_aired
 from curewindow.heating.columns import stretch
+from curewindow.heating.evaluate import VENTS, Candidates
+from curewindow.heating.search import search
 from curewindow.heating.starts import Habits, as_it_stands, course_of, hold
 from curewindow.physics.balance import simulate
 from curewindow.rules.uncertainty import MOST_SIGMAS
@@ -208,3 +211,21 @@ def test_only_a_coat_that_changes_the_air_is_tied_to_its_start(
 ) -> None:
     task, _, _ = stage(of=sheet())
     assert replace(task, **gives_off).tied is tied
+
+
+def test_a_run_of_heat_is_judged_the_same_alone_and_among_others() -> None:
+    _, task, room = made(boat(heater()), weather(days=3.0), sheet(**SOLVENT), job=job(area="1 m²"))
+    choice = search(task, room)
+    assert choice is not None
+    ways = Candidates(
+        setpoint_c=choice.setpoint_c + np.array([0.0, 0.0, 1.0]),
+        light=choice.light + np.array([0, 1, 0]),
+        start=choice.start + np.array([0, 1, 0]),
+        vents=np.full(3, VENTS.index(choice.ventilation)),
+    )
+    together = evaluate_aired(task, room, ways, room.power_w)
+    assert np.isfinite(together.energy_kwh).any()
+    for k in range(3):
+        alone = evaluate_aired(task, room, ways.picked(np.array([k])), room.power_w)
+        for name in ("start", "end", "dry", "energy_kwh"):
+            assert getattr(alone, name)[0] == pytest.approx(getattr(together, name)[k])

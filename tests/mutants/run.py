@@ -44,6 +44,7 @@ ROOMS: dict[str, tuple[int, tuple[str, ...], tuple[str, ...]]] = {
         (
             "tests/rules/test_limits.py",
             "tests/rules/test_uncertainty.py",
+            "tests/rules/test_chance.py",
             "tests/rules/test_work.py",
             "tests/rules/test_unflued_run.py",
             "tests/windows",
@@ -91,10 +92,13 @@ ROOMS: dict[str, tuple[int, tuple[str, ...], tuple[str, ...]]] = {
         ("curewindow/order/*.py",),
         (
             "tests/order/test_by_enumeration.py",
+            "tests/order/test_slots.py",
+            "tests/order/test_setpoints.py",
             "tests/order/test_kept.py",
             "tests/order/test_recoat_by_hand.py",
             "tests/order/test_sanded_first.py",
             "tests/order/test_second_opinion.py",
+            "tests/order/test_demo_plan.py",
         ),
     ),
     "balance": (
