@@ -317,8 +317,8 @@ def _caution_lines(cautions: Sequence[DayCaution], page: _Page) -> list[str]:
     for each in cautions:
         name, danger = topic(each.danger), each.danger
         if page.full:
-            jobs = ", ".join(each.jobs)
-            lines += page.wrap(f"{name} ({jobs}): {voice.full(danger, page.words)}.")
+            jobs = f" ({', '.join(each.jobs)})" if each.jobs else ""
+            lines += page.wrap(f"{name}{jobs}: {voice.full(danger, page.words)}.")
         elif each.later:
             later.append(standing_alone(danger))
         elif each.grade == "reminder":

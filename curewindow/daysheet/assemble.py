@@ -15,7 +15,7 @@ from curewindow.daysheet.present import outdoors_now, spaces_now
 from curewindow.daysheet.setaside import set_aside
 from curewindow.findings import Finding, finding
 from curewindow.judgement.clocks import clocks_of
-from curewindow.judgement.dangers import film_dangers, rag_dangers
+from curewindow.judgement.dangers import film_dangers, heater_dangers, rag_dangers
 from curewindow.judgement.dew import daylight, with_dewfall
 from curewindow.judgement.heat import heat_may_help, heat_plan
 from curewindow.judgement.jobday import Found, find, job_day
@@ -98,7 +98,7 @@ def _cautions(
     """Every caution with its job, and whether only later work has it.
 
     Of what is told: steps of today, what is refused, heat that is ordered, coats that are on,
-    then steps of later days.
+    heaters that are lit, then steps of later days.
     """
     for day in days:
         if day.status in ("go", "refused"):
@@ -108,6 +108,7 @@ def _cautions(
     for clock in clocks:
         yield from ((each, clock.job, False) for each in film_dangers(facts, clock))
     yield from ((each, job, False) for each, job in rag_dangers(facts))
+    yield from ((each, job, False) for each, job in heater_dangers(facts))
     for day in days:
         if day.next_window is not None or day.if_wiped is not None:
             yield from ((each, day.job, True) for each in day.cautions)
@@ -124,7 +125,7 @@ def _folded(found: Iterable[tuple[Finding, str, bool]]) -> list[DayCaution]:
         DayCaution(
             danger=each,
             grade=grade(each),
-            jobs=list(dict.fromkeys(jobs[each])),
+            jobs=[job for job in dict.fromkeys(jobs[each]) if job],
             later=later[each],
         )
         for each in sorted(jobs, key=lambda each: (later[each], rank(each)))

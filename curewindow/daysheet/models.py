@@ -33,7 +33,7 @@ class DayCaution(Answer):
 
     danger: Finding
     grade: Grade = Field(description="'refused': no start of these jobs is called go")
-    jobs: list[str]
+    jobs: list[str] = Field(description="empty where a heater is lit in a space without work")
     later: bool = Field(False, description="only of work after today")
 
 

@@ -13,7 +13,7 @@ from curewindow.boat.schema import Job, Space
 from curewindow.cautions import cautions_for
 from curewindow.cautions.airflow import vapour_cautions
 from curewindow.cautions.products import product_cautions
-from curewindow.cautions.spaces import fire_cautions, sleeping_cautions
+from curewindow.cautions.spaces import fire_cautions, heater_cautions, sleeping_cautions
 from curewindow.findings import Finding
 from curewindow.judgement.clocks import milestone_at
 from curewindow.judgement.progress import Progress
@@ -76,6 +76,20 @@ def film_dangers(facts: Situation, clock: Clock) -> Iterator[Finding]:
     for caution in product_cautions(sheet, outdoors=space is None):
         if caution.kind == _WHILE_CURING and not _reached(facts, job, coat, (*COVERED, *HARD)):
             yield caution
+
+
+def heater_dangers(facts: Situation) -> Iterator[tuple[Finding, str]]:
+    """Cautions of heaters that are lit by the log, for as long as they are, by job in the space.
+
+    Where there is no job in it, the job is ''.
+    """
+    for space in facts.boat.space:
+        held = None if space.heating is None else space.heating.held_at(facts.now)
+        if held is None or held.setpoint_c is None:
+            continue
+        jobs = [job.name for job in facts.work.job if job.space == space.name]
+        for caution in heater_cautions(space, facts.boat, None):
+            yield from ((caution, job) for job in jobs or [""])
 
 
 def rag_dangers(facts: Situation) -> Iterator[tuple[Finding, str]]:

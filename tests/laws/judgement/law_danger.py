@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from datetime import timedelta
 
 from curewindow.cautions import cautions_for
 from curewindow.judgement.models import JobDay
 from tests.laws.judgement.faces import Faces
 
+_NIGHT = ("heater at night", "electric heater at night")
 _FIRE = ("ignition over vapour", "flammable vapour")
 
 
@@ -23,6 +25,7 @@ def broken(faces: Faces) -> Iterator[str]:
         if day.heat is not None and day.heat.status == "possible" and day.status == "refused":
             yield f"{job.name}: heat for a start that is refused"
     yield from _wet(faces, told)
+    yield from _lit(faces)
 
 
 def _of_today(faces: Faces, day: JobDay, told: set[tuple[str, str]]) -> Iterator[str]:
@@ -37,6 +40,22 @@ def _of_today(faces: Faces, day: JobDay, told: set[tuple[str, str]]) -> Iterator
     for caution in cautions_for([sheet], job, space, facts.boat, step=step):
         if caution.weight == "danger" and (caution.kind, day.job) not in told:
             yield f"{day.job}: {caution.kind} is not told"
+
+
+def _lit(faces: Faces) -> Iterator[str]:
+    """A heater lit by the log warns while it burns, and of the night it is to burn through."""
+    now = {each.danger.kind for each in faces.sheet.cautions if not each.later}
+    local = faces.facts.words.local
+    for space in faces.facts.boat.space:
+        held = None if space.heating is None else space.heating.held_at(faces.now)
+        if space.heating is None or held is None or held.setpoint_c is None:
+            continue
+        if space.heating.kind != "electric" and space.heating.vented and "heater burns" not in now:
+            yield f"{space.name}: its heater is lit until {held.end}, no alarm is told"
+        hours = int((held.end - faces.now) / timedelta(hours=1)) + 1
+        spent = [local(faces.now + timedelta(hours=each)).hour for each in range(hours)]
+        if any(hour >= 22 or hour < 6 for hour in spent) and not now & set(_NIGHT):
+            yield f"{space.name}: its heater is lit until {held.end}, the night is not told"
 
 
 def _wet(faces: Faces, told: set[tuple[str, str]]) -> Iterator[str]:
