@@ -121,7 +121,7 @@ def opinion(plan: HeatPlan, task: Task, room: Room, run: dict[str, Any]) -> str 
 def test_a_plan_carried_out_step_by_step_keeps_every_limit(aired: bool, panel: str | None) -> None:
     of = sheet(**(SOLVENT if aired else {}))
     plan, task, room = planned(
-        boat(heater()), weather(step_min=10), of, job=job(panel=panel, area="1 m²")
+        boat(heater()), weather(days=4.0, step_min=10), of, job=job(panel=panel, area="1 m²")
     )
     assert plan.status == "possible", plan.verdict
     run = again(plan, task, room)
@@ -134,12 +134,12 @@ def test_a_plan_carried_out_step_by_step_keeps_every_limit(aired: bool, panel: s
 
 def test_as_things_stand_nothing_opens_there() -> None:
     """Or the test above would prove nothing."""
-    _, task, room = planned(boat(heater()), weather(step_min=10))
+    _, task, room = planned(boat(heater()), weather(days=4.0, step_min=10))
     assert search(task, room, power_w=1.0) is None
 
 
 def test_lit_later_than_the_latest_time_it_does_not_work() -> None:
-    plan, task, room = planned(boat(heater()), weather(step_min=10), job=job(panel=None))
+    plan, task, room = planned(boat(heater()), weather(days=4.0, step_min=10), job=job(panel=None))
     late = plan.latest_light_at + timedelta(hours=room.step_h)
     if late > plan.start:
         pytest.skip("lit at the first stroke is early enough here")
@@ -277,7 +277,9 @@ def test_a_heater_slow_to_warm_up_is_lit_sooner() -> None:
     """An hour to full heat against none: the latest lighting cannot be later for it."""
     latest = []
     for takes in ("0 min", "60 min"):
-        plan, _, _ = planned(boat(heater(warm_up=takes)), weather(step_min=10), setpoint_c=18.0)
+        plan, _, _ = planned(
+            boat(heater(warm_up=takes)), weather(days=4.0, step_min=10), setpoint_c=18.0
+        )
         assert plan.status == "possible"
         latest.append(plan.start - plan.latest_light_at)
     assert latest[1] > latest[0]
