@@ -65,8 +65,28 @@ _BY_SORT: Final[dict[str, Value]] = {
 }
 
 
+_EACH: Final[dict[str, tuple[str, tuple[str, ...]]]] = {
+    "air change taken": ("vents", ("shut", "ajar")),
+    "amount reckoned": ("state", ("job", "spread", "wet film", "dry film")),
+    "amount unknown": ("state", ("no area", "no figures")),
+    "batches": ("state", ("in the pot", "open")),
+    "clock wrong": ("state", ("ahead", "behind")),
+    "delivery awaited": ("state", ("due today", "overdue", "no date")),
+    "door then": ("state", ("open", "shut")),
+    "doors assumed": ("state", ("open", "shut")),
+    "last coat soft": ("do", ("prepare", "coat", "sand", "bond", "seal", "fit")),
+    "members made": ("state", ("percentiles",)),
+    "place difference": ("kind_of", ("temperature", "dew point")),
+    "skill": ("state", ("some", "none")),
+    "weather figure missing": ("kind_of", ("wind", "cloud", "sun")),
+}
+"""What a parameter may be, where the words are others for each."""
+
+
 def samples(kind: str) -> list[Finding]:
     """Made-up findings of a kind: with all there can be, and with no more than it needs.
+
+    Where one parameter makes the words others, one for each it may be.
 
     Raises
     ------
@@ -77,6 +97,11 @@ def samples(kind: str) -> list[Finding]:
     because = [_reason(kind)] if known.because else []
     whole = _made(kind, known.needs + known.may, because)
     bare = _made(kind, known.needs, because)
+    name, values = _EACH.get(kind, ("", ()))
+    if values and name in known.needs:
+        bare = bare.changed(**{name: values[-1]})
+    if values:
+        return [*(whole.changed(**{name: value}) for value in values), bare]
     return [whole] if whole == bare else [whole, bare]
 
 

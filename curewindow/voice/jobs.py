@@ -126,7 +126,8 @@ def _delivery(f: Finding, w: Wording) -> Said:
     if state == "no date":
         return Said(f"{thing} to arrive", f"{thing} to arrive, no latest date given")
     if state:
-        return Said(f"{thing} {state}", f"{thing} {state}: once delivered, write arrived = true")
+        due = f"due {w.day(w.now)}" if state == "due today" else state
+        return Said(f"{thing} {due}", f"{thing} {due}: once delivered, write arrived = true")
     return Said(f"{thing} due{_until(f.moment('until'), w, 'by')}")
 
 

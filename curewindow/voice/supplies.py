@@ -28,6 +28,8 @@ def _plain(f: Finding, w: Wording) -> str:
 @spoken_of("amount reckoned")
 def _reckoned(f: Finding, w: Wording) -> str:
     state, value, area = f.text("state"), f.maybe("value") or 0.0, f.maybe("area_m2")
+    if "value" not in f.about and state != "job":
+        return "by the sheet"
     if state == "job":
         return f"{f.maybe('litres') or 0.0:g} L a coat, as the job says"
     surface = "" if area is None else f"{area:g} m²"
