@@ -47,7 +47,7 @@ def asked(demo_folder: Path, monkeypatch: pytest.MonkeyPatch) -> Callable[..., i
             where="forepeak",
             space="forepeak",
             status="possible",
-            verdict=finding("no heat opens"),
+            verdict=finding("no heat opens", until=AT),
             light_at=at,
         )
         return Planned(plan)
@@ -127,7 +127,7 @@ def test_a_run_is_told_until_it_is_too_late_to_light_for_it(
             where="forepeak",
             space="forepeak",
             status="possible",
-            verdict=finding("no heat opens"),
+            verdict=finding("no heat opens", until=AT),
             light_at=best + days,
             latest_light_at=latest + days,
             start=start + days,
