@@ -5,16 +5,23 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from datetime import datetime, time
-from typing import Final, Literal
 
 import numpy as np
 
 from curewindow.boat.folder import space_by_name
-from curewindow.boat.schema import Boat, Door, Heating, Setpoint, Space
+from curewindow.boat.schema import (
+    VENTS_WORD,
+    Boat,
+    Door,
+    Heating,
+    Setpoint,
+    Space,
+    Ventilation,
+)
 from curewindow.conditions.changed import Changed
 from curewindow.conditions.course import utc64
 from curewindow.conditions.model import AIR_CHANGE_H
-from curewindow.conditions.routine import setpoints_c
+from curewindow.conditions.routine import VENTILATION, setpoints_c
 from curewindow.errors import CurewindowError, NotFoundError
 from curewindow.explain.drier import drier_from
 from curewindow.findings import Finding, finding
@@ -22,10 +29,6 @@ from curewindow.physics.balance import Dehumidifier
 from curewindow.rules.sleep import night
 from curewindow.series import BoolArray, FloatArray
 from curewindow.weather.forecast import Forecast
-
-Vent = Literal["closed", "normal", "open"]
-AJAR_H: Final = 8.0
-"""Air change with hatches and vents ajar, 1/h (estimate)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,7 +60,7 @@ class Intervention:
     until: datetime | None = None
     setpoint_c: float | None = None
     power_w: float | None = None
-    vent: Vent | None = None
+    vent: Ventilation | None = None
     air_changes_h: float | None = None
     dehumidifier: str | None = None
     drier: Dehumidifier | None = None
@@ -165,16 +168,13 @@ def _door_notes(boat: Boat, space: Space, other: str) -> list[Finding]:
 def _air_changes(change: Intervention, space: Space, notes: list[Finding]) -> float | None:
     if change.air_changes_h is not None:
         return change.air_changes_h
+    if change.vent is None or change.vent == "normal":
+        return None
     own = AIR_CHANGE_H if space.air_change is None else space.air_change
-    if change.vent == "closed":
-        found = min(own, AIR_CHANGE_H)
-        notes.append(_air_taken("shut", found, known=found == own))
-        return found
-    if change.vent == "open":
-        found = max(own, AJAR_H)
-        notes.append(_air_taken("ajar", found, known=False))
-        return found
-    return None
+    found = own * VENTILATION[change.vent]
+    vents = VENTS_WORD[change.vent]
+    notes.append(finding("air change taken", vents=vents, air_changes_h=found))
+    return found
 
 
 def with_heater(change: Intervention, boat: Boat, space: Space, forecast: Forecast) -> Boat:
@@ -196,13 +196,6 @@ def with_heater(change: Intervention, boat: Boat, space: Space, forecast: Foreca
     return boat.model_copy(update={"space": spaces})
 
 
-def _air_taken(vents: str, changes: float, *, known: bool) -> Finding:
-    return finding("air change taken", vents=vents, air_changes_h=changes, known=known)
-
-
-_VENTS: Final[dict[Vent, str]] = {"closed": "shut", "normal": "normal", "open": "ajar"}
-
-
 def as_finding(change: Intervention, space: Space) -> Finding:
     """What would be otherwise in a space."""
     held = change.setpoint_c
@@ -219,7 +212,7 @@ def as_finding(change: Intervention, space: Space) -> Finding:
         state="heater off" if off else None,
         power_w=change.power_w,
         air_changes_h=change.air_changes_h,
-        vents=None if change.vent is None else _VENTS[change.vent],
+        vents=None if change.vent is None else VENTS_WORD[change.vent],
         kind_of=kind,
         litres=drier.rated_kg_day if drier is not None and brought else None,
         because=[

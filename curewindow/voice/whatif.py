@@ -77,8 +77,6 @@ def _door_size(f: Finding, w: Wording) -> str:
 @spoken_of("air change taken")
 def _air(f: Finding, w: Wording) -> str:
     changes = f"{figure(f.number('air_changes_h'))} air changes an hour"
-    if f.flag("known"):
-        return f"the vents are {f.text('vents')} already: {changes}"
     better = w.by_command("; --air-change says it better")
     return f"vents {f.text('vents')} are taken as {changes} (estimate){better}"
 

@@ -14,8 +14,10 @@ import pytest
 from click.testing import Result
 
 from curewindow.boat.folder import load_boat
+from curewindow.boat.schema import VENTS_WORD
 from curewindow.conditions import Learned, keep_learned
 from curewindow.conditions.learned import fingerprint
+from curewindow.conditions.routine import VENTILATION
 from curewindow.daysheet import windows_ahead
 from curewindow.explain.change import Intervention
 from curewindow.explain.ifmodels import WhatIf
@@ -90,6 +92,18 @@ def test_open_hatches_cost_heat_and_dry_a_warm_cabin(run: Run, demo: Path) -> No
     assert answer.after.heat_kwh > answer.before.heat_kwh  # type: ignore[operator]
     assert answer.after.rh_mean_pct < answer.before.rh_mean_pct  # type: ignore[operator]
     assert said(answer.change) == "vents ajar"
+
+
+@pytest.mark.parametrize(("vent", "share"), [("shut", 0.5), ("ajar", 4.0)])
+def test_vents_stand_for_the_same_air_as_in_a_heater_run(
+    run: Run, demo: Path, vent: str, share: float
+) -> None:
+    """The saloon's own air change is 0.8 /h; a run of the heater counts vents as a share of it."""
+    word = next(state for state, said_ in VENTS_WORD.items() if said_ == vent)
+    assert VENTILATION[word] == share
+    answer = asked(run, demo, "saloon", "--vent", vent)
+    counted = asked(run, demo, "saloon", "--air-change", f"{0.8 * share} /h")
+    assert answer.after == counted.after
 
 
 def test_nothing_changed_changes_nothing(run: Run, demo: Path) -> None:

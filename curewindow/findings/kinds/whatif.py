@@ -37,8 +37,7 @@ KINDS: Final[tuple[Kind, ...]] = (
     Kind(
         "air change taken",
         "fact",
-        "of vents 'shut' or 'ajar'; 'known': as it is",
+        "of vents 'shut' or 'ajar'",
         needs=("vents", "air_changes_h"),
-        may=("known",),
     ),
 )
