@@ -12,13 +12,17 @@ from collections.abc import Iterable
 from datetime import datetime, timedelta
 from typing import Any, TypeVar
 
-from pydantic import BaseModel
+from pydantic import BaseModel, ValidationError
 
 ModelT = TypeVar("ModelT", bound=BaseModel)
 
 _YEARS = range(1900, 2300)
 # More of anything is a slip: hours, metres, joules, and numbers of rows.
 _LARGEST = 1e12
+
+
+class OtherFormError(ValueError):
+    """JSON, but not of the form asked for: an older version's, it may be. One line says where."""
 
 
 def read_back(text: str | bytes, form: type[ModelT]) -> ModelT:
@@ -34,8 +38,8 @@ def read_back(text: str | bytes, form: type[ModelT]) -> ModelT:
     Raises
     ------
     ValueError
-        It is not JSON of that form (pydantic's ``ValidationError`` where it is JSON of another),
-        or holds a number or a time that nothing could have written.
+        It is not JSON of that form (``OtherFormError`` where it is JSON of another), or holds a
+        number or a time that nothing could have written; what is wrong with it, in one line.
     """
     return of_form(loaded(text), form)
 
@@ -56,7 +60,12 @@ def of_form(data: Any, form: type[ModelT]) -> ModelT:
     ValueError
         As for :func:`read_back`.
     """
-    found = form.model_validate(data)
+    try:
+        found = form.model_validate(data)
+    except ValidationError as bad:  # whose own words fill many lines
+        first = bad.errors()[0]
+        place = ".".join(map(str, first["loc"]))
+        raise OtherFormError(f"{place}: {first['msg']}" if place else first["msg"]) from None
     _check(found)
     return found
 

@@ -8,7 +8,6 @@ from pathlib import Path
 from zoneinfo import ZoneInfo
 
 import numpy as np
-from pydantic import ValidationError
 
 from curewindow.daysheet.seasonfacts import YEARS, SeasonFacts, date_of, season_facts
 from curewindow.daysheet.seasonwords import hours_sentences, note_sentences, sentences
@@ -16,7 +15,7 @@ from curewindow.errors import BoatError, NotFoundError
 from curewindow.files import write_whole
 from curewindow.order.answer import now_utc
 from curewindow.order.kept import key_of
-from curewindow.readback import read_back
+from curewindow.readback import OtherFormError, read_back
 from curewindow.season.answer import (
     DateFor,
     JobOutlook,
@@ -251,7 +250,7 @@ def kept(folder: Path) -> Outlook | None:
         return read_back(path.read_bytes(), Outlook)
     except FileNotFoundError:
         return None
-    except ValidationError:
+    except OtherFormError:
         log.warning("the kept outlook %s is an older version's: it is not used", path)
         return None
     except (OSError, ValueError) as bad:

@@ -11,13 +11,13 @@ from pathlib import Path
 from typing import Any
 from zoneinfo import ZoneInfo
 
-from pydantic import BaseModel, ValidationError
+from pydantic import BaseModel
 
 from curewindow.boat.folder import BOAT_FILE, SHEETS_FOLDER, WORK_FILE
 from curewindow.errors import BoatError
 from curewindow.files import write_whole
 from curewindow.order.plan import Plan, PlannedStep
-from curewindow.readback import loaded, of_form
+from curewindow.readback import OtherFormError, loaded, of_form
 
 log = logging.getLogger(__name__)
 
@@ -87,7 +87,7 @@ def _plan(data: Any, path: Path) -> Plan | None:
     """The plan; None where there is none, or an older version's that says too little."""
     try:
         return None if data is None else of_form(data, Plan)
-    except ValidationError:
+    except OtherFormError:
         log.warning("the kept plan %s is an older version's: it is made anew", path)
     except ValueError as bad:
         log.warning("the kept plan %s cannot be used (%s): it is made anew", path, bad)

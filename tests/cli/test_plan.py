@@ -47,7 +47,7 @@ def test_a_plan_is_made_kept_and_told_in_a_phones_width(boat: Path) -> None:
     assert told.exit_code == 0, told.output
     assert "days in hand" in told.output
     assert "TODAY" in told.output
-    assert "WHAT HOLDS IT UP" in told.output
+    assert "WHAT SETS THE END" in told.output
     assert "a second look found every rule kept" in told.output
     assert max(map(len, told.output.splitlines())) <= 60
     kept = run(boat, "--kept", "--json")

@@ -248,7 +248,9 @@ def test_brought_up_to_date_without_reloading(
         expect(page.get_by_text("chart table").first).to_be_visible()
         current = app.state.site.current
         rounds = current.rounds
-        later = worked.sheet.model_copy(update={"notes": ["the wind has turned"]})
+        later = worked.sheet.model_copy(
+            update={"notes": [finding("remark", note="the wind has turned")]}
+        )
 
         def work(*_: object) -> Any:
             from dataclasses import replace
