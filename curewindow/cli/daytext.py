@@ -12,6 +12,7 @@ from curewindow.cli.text import columns, paint, wrap
 from curewindow.daysheet.models import DayCaution, DaySheet
 from curewindow.findings import finding
 from curewindow.judgement.models import JobDay, Status
+from curewindow.voice.cabin import dew_margin_parts
 from curewindow.voice.cautions import DEFER, DEFER_SHORT, standing_alone, topic
 from curewindow.voice.day import (
     act_text,
@@ -266,11 +267,8 @@ def _state_now(space: SpaceNow, words: Wording, small: bool) -> list[str]:
     """Its coldest surface, wind and rain, and where that is from, most needed first."""
     parts: list[str] = []
     if space.coldest_above_dew_k is not None:
-        margin, name = space.coldest_above_dew_k, space.coldest or "skin"
-        if margin < 0.0:
-            parts += [f"{name} wet", f", {words.difference(-margin)} below"]
-        else:
-            parts.append(f"{name} +{words.difference(margin)}")
+        name = space.coldest or "skin"
+        parts += dew_margin_parts(name, space.coldest_above_dew_k, words)
     elif space.dew_point_c is not None:
         parts.append(f"{'dew' if small else 'dew point'} {words.temp(space.dew_point_c)}")
     elif space.air_c is None and space.where != OUTDOORS:

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 @click.option(
     "--draws",
     type=click.IntRange(1, 200),
-    help="Throws of pace and deliveries a year; else for 120 seasons in all.",
+    help="Samples of pace and deliveries a year; else for 120 seasons in all.",
 )
 @click.option("--seed", type=click.IntRange(0, 10**6), default=1, show_default=True)
 @click.option("--kept", "only_kept", is_flag=True, help="Show the last outlook, make none.")

@@ -63,7 +63,7 @@ def make_outlook(
     years : int
         Past years at most.
     draws : int, optional
-        Throws of pace and deliveries a year; else so many that there are 120 seasons.
+        Samples of pace and deliveries a year; else so many that there are 120 seasons.
     days : float, optional
         How far to look; else 180.
     seed : int

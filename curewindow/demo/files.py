@@ -20,7 +20,7 @@ _RECORD = ("record.db", "record.db-wal", "record.db-shm")
 _MARK = "README.txt"
 _MARK_TEXT = """This is the demo boat of curewindow. All of it is made up.
 Change what you like: boat.toml, work.toml, and what you log.
-'curewindow demo --again' throws the changes away and starts afresh.
+'curewindow demo --again' drops the changes and starts afresh.
 """
 
 

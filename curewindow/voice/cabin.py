@@ -189,3 +189,21 @@ def _fitted(f: Finding, w: Wording) -> str:
     )
     ago = f.maybe("hours")
     return text if ago is None else f"{text}; that is {span(ago)} ago: fit it anew"
+
+
+def dew_margin_text(name: str, margin_k: float, words: Wording) -> str:
+    """How a surface stands to the dew point: 'roof, 0.8 °C above dew point'."""
+    away = words.difference(abs(margin_k))
+    if away == words.difference(0.0):
+        return f"{name}, at dew point"
+    if margin_k < 0.0:
+        return f"{name}: wet, {away} below dew point"
+    return f"{name}, {away} above dew point"
+
+
+def dew_margin_parts(name: str, margin_k: float, words: Wording) -> list[str]:
+    """The same under a heading that names the dew point: 'roof +0.8 °C', most needed first."""
+    away = words.difference(abs(margin_k))
+    if away == words.difference(0.0):
+        return [f"{name} at dew point"]
+    return [f"{name} wet", f", {away} below"] if margin_k < 0.0 else [f"{name} +{away}"]

@@ -170,7 +170,7 @@ def recoat_text(clock: Clock, words: Wording) -> str:
     if clock.recoat_from is not None and clock.recoat_from > words.now:
         return f"recoat from {words.when(clock.recoat_from)}"
     if clock.state == "recoat open":
-        return "recoat open, with no end to it"
+        return "recoat open, no latest time"
     ready: datetime | None = clock.closed_up or clock.full_cure
     if ready is None:
         return f"{clock.state}; when it may be covered lies beyond the forecast"

@@ -15,6 +15,7 @@ from curewindow.daysheet.models import DayCaution, DaySheet
 from curewindow.findings import Finding
 from curewindow.judgement.models import JobDay
 from curewindow.voice import full, short
+from curewindow.voice.cabin import dew_margin_text
 from curewindow.voice.cautions import caution, topic
 from curewindow.voice.day import (
     after_text,
@@ -153,10 +154,7 @@ def surface_text(space: SpaceNow, words: Wording) -> str:
         return "" if space.dew_point_c is None else f"dew point {words.temp(space.dew_point_c)}"
     name = space.coldest or "skin"
     at = "" if space.coldest_c is None else f" {words.temp(space.coldest_c)}"
-    away = words.difference(abs(space.coldest_above_dew_k))
-    if space.coldest_above_dew_k < 0.0:
-        return f"{name}{at}: wet, {away} below dew point"
-    return f"{name}{at}, {away} above dew point"
+    return dew_margin_text(f"{name}{at}", space.coldest_above_dew_k, words)
 
 
 def provenance_text(space: SpaceNow) -> str:
