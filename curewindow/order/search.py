@@ -94,6 +94,8 @@ class Search:
         if at_hand is not None and (at_hand <= low or (long and aim != "date")):
             took = time.monotonic() - begun
             self.steps.append(AimStep(aim, at_hand, min(low, at_hand), at_hand <= low, took))
+            if self._made is not None:
+                self._hold(self._made, aim, at_hand)
             return not self.stopped
         if self._left <= 0.05 or self.stopped:
             return False

@@ -12,7 +12,7 @@ from itertools import product
 from typing import Any
 
 import numpy as np
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from curewindow.order.apart import keep_apart
@@ -213,7 +213,43 @@ def test_the_model_lets_in_what_the_rules_allow_and_nothing_else(problem: Proble
             assert in_model(problem, dict(starts)) is found[starts]
 
 
+def _coat(number: int, *modes: Mode) -> Task:
+    return Task(
+        number, f"job {number}", 1, None, 1, 1, "coat", "varnish", SPACES[number % 2], 1, 6.0, modes
+    )
+
+
+def _mode(starts: list[int], wet: int, *, warm: bool = False) -> Mode:
+    at = np.array(starts)
+    heat = (LEVEL_C, np.maximum(at - 1, 0), at + wet) if warm else (None, at, at)
+    return Mode(heat[0], at, at + 1, at + wet, at + wet, at + wet, at + wet, heat[1], heat[2])
+
+
+def cold_but_later() -> Problem:
+    """Three coats of which one goes on sooner with heat, and no later without in another order."""
+    now, slot = datetime(2026, 3, 2, tzinfo=UTC), np.arange(COUNT)
+    kwh = {(space, LEVEL_C): np.ones(COUNT) for space in SPACES}
+    return Problem(
+        slots=Slots(now, 360, np.ones(COUNT, np.bool_), slot // A_DAY, slot * 3 // A_DAY),
+        tasks=(
+            _coat(0, _mode([0, 1], 1)),
+            _coat(1, _mode([0, 1], 1), _mode([0, 1, 6], 2)),
+            _coat(2, _mode([0, 1], 1), _mode([0, 5], 3, warm=True)),
+        ),
+        links=(),
+        reach={space: frozenset({space}) for space in SPACES},
+        heaters=(HeatSource("saloon", SPACES, 1, kwh),),
+        done_by=None,
+        known_until=COUNT,
+        left_out=(),
+        notes=(),
+        now=now,
+        tool_counts={"clamp": 1},
+    )
+
+
 @cases(10)
+@example(problem=cold_but_later())
 @given(problem=problems())
 def test_the_search_finds_the_soonest_and_then_the_least_heat(problem: Problem) -> None:
     orders = [each for each in every_order(problem) if allowed(problem, each)]
