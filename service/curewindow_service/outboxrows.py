@@ -121,9 +121,9 @@ def state_now(write: sqlite3.Connection, row: sqlite3.Row, stamp: int) -> str:
     """What becomes of a notice that is due."""
     if row["only_after"] is not None:
         before = write.execute(
-            "SELECT 1 FROM notices WHERE substr(key, 1, length(?1)) = ?1 "
+            "SELECT 1 FROM notices WHERE substr(key, 1, length(:before)) = :before "
             "AND state IN ('told', 'known already')",
-            (row["only_after"],),
+            {"before": row["only_after"]},
         ).fetchone()
         if before is None:
             return "withdrawn"
