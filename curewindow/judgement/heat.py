@@ -180,7 +180,8 @@ def heat_plan(
     if found.refusal is not None:
         refused = _no_plan(facts, job, "refused", finding("refused", because=[found.refusal]))
         return refused.model_copy(update={"cautions": found.cautions})
-    plan = _asked_now(facts, job, space, setpoint_c).plan(closer, other_ways)
+    asked = _asked_now(facts, job, space, clocks, setpoint_c)
+    plan = asked.plan(closer, other_ways)
     plan = _to_light_now(facts, job, space, plan)
     windows = found.judged.windows
     if windows and plan.status == "possible":
@@ -189,7 +190,13 @@ def heat_plan(
     return plan
 
 
-def _asked_now(facts: Situation, job: Job, space: Space, setpoint_c: float | None) -> _Asked:
+def _asked_now(
+    facts: Situation,
+    job: Job,
+    space: Space,
+    clocks: dict[str, Clock],
+    setpoint_c: float | None,
+) -> _Asked:
     """The question whose answer is told now.
 
     It is asked as things stood at the last news, and that answer holds until it is too late to
@@ -198,9 +205,11 @@ def _asked_now(facts: Situation, job: Job, space: Space, setpoint_c: float | Non
     Where heat opens nothing it is asked again from the next day on, when one more is in reach.
     """
     series = facts.series(job)
+    wet_near = _wet_near(facts, job, space, clocks)
+    key = (facts_key(facts, job.name), setpoint_c, [sheet.name for sheet in wet_near])
     since = last_news(facts, space.name, series)
     while True:
-        asked = _Asked(facts, job, space, setpoint_c, since)
+        asked = _Asked(facts, job, space, setpoint_c, wet_near, repr(key), since)
         plan = asked.plan()
         latest = plan.latest_light_at or plan.light_at
         again = facts.words.midnight_after(since) if latest is None else latest + _A_SECOND
@@ -233,6 +242,8 @@ class _Asked:
     job: Job
     space: Space
     setpoint_c: float | None
+    wet_near: list[Sheet]
+    key: str
     since: datetime
     _task: Task | None = None
     _room: Room | None = None
@@ -257,7 +268,7 @@ class _Asked:
             self.task(),
             self.room(),
             setpoint_c=self.setpoint_c,
-            wet_near=self._wet_near(),
+            wet_near=self.wet_near,
         )
         return PlannedKept.of(planned)
 
@@ -271,21 +282,19 @@ class _Asked:
             self._room = room_of(self.facts, self.space, self.since)
         return self._room
 
-    def _wet_near(self) -> list[Sheet]:
-        """Products of other jobs still giving off vapour now where air reaches."""
-        facts, own = self.facts, self.job.name
-        near = {place.name for place in joined_spaces(facts.boat, self.space)}
-        jobs = {job.name for job in facts.work.job if job.name != own and job.space in near}
-        return [
-            facts.sheet(clock.sheet).sheet
-            for clock in clocks_of(facts)
-            if clock.job in jobs and clock.state in ("wet", "unknown")
-        ]
-
     def _name(self, what: str) -> str:
-        wet = [sheet.name for sheet in self._wet_near()]
-        asked = (facts_key(self.facts, self.job.name), what, self.since, self.setpoint_c, wet)
-        return hashlib.sha256(repr(asked).encode()).hexdigest()[:32]
+        return hashlib.sha256(f"{self.key}\n{what}\n{self.since}".encode()).hexdigest()[:32]
+
+
+def _wet_near(facts: Situation, job: Job, space: Space, clocks: dict[str, Clock]) -> list[Sheet]:
+    """Products of other jobs still giving off vapour now where air reaches."""
+    near = {place.name for place in joined_spaces(facts.boat, space)}
+    jobs = {each.name for each in facts.work.job if each.name != job.name and each.space in near}
+    return [
+        facts.sheet(clock.sheet).sheet
+        for clock in clocks.values()
+        if clock.job in jobs and clock.state in ("wet", "unknown")
+    ]
 
 
 def task_of(facts: Situation, job: Job) -> Task:
