@@ -89,7 +89,7 @@ def parse_file(path: Path, model: type[ModelT], error: type[InputFileError]) -> 
         the number of further ones is said.
     """
     with pointing_into(path):
-        return _parsed(read_text(path, error), model, error, path)
+        return parse_text(read_text(path, error), model, error, path)
 
 
 # The same text is the same model, which nobody changes: one answer reads a file three times.
@@ -97,9 +97,10 @@ _READ: OrderedDict[tuple[str, type[BaseModel]], Any] = OrderedDict()
 _READ_AT_MOST = 256
 
 
-def _parsed(
+def parse_text(
     text: str, model: type[ModelT], error: type[InputFileError], path: Path | None
 ) -> ModelT:
+    """Check the text of a TOML file that may not be written yet; see :func:`parse_file`."""
     key = (text, model)
     found: ModelT | None = _READ.pop(key, None)
     if found is None:
@@ -188,13 +189,6 @@ def _in_common(found: Sequence[tuple[str, int]], wanted: Sequence[tuple[str, int
         if one[0] != other[0] or (one[1] and one[1] != other[1]):
             return depth
     return min(len(found), len(wanted))
-
-
-def parse_text(
-    text: str, model: type[ModelT], error: type[InputFileError], path: Path | None
-) -> ModelT:
-    """Check the text of a TOML file that may not be written yet; see :func:`parse_file`."""
-    return _parsed(text, model, error, path)
 
 
 def parse_data(
