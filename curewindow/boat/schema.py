@@ -96,11 +96,6 @@ Ventilation = Literal["closed", "normal", "open"]
 VENTS_WORD: dict[Ventilation, str] = {"closed": "shut", "normal": "normal", "open": "ajar"}
 """How the vents stand, in the one word for it."""
 VENTS_BY_WORD: dict[str, Ventilation] = {word: state for state, word in VENTS_WORD.items()}
-VENTS_SAID: dict[Ventilation, str] = {
-    "closed": "vents shut",
-    "normal": "vents normal",
-    "open": "vents ajar",
-}
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,7 +10,7 @@ from typing import Any
 from pydantic import Field
 
 from curewindow.answers import Answer
-from curewindow.boat.schema import VENTS_SAID, Ventilation
+from curewindow.boat.schema import VENTS_WORD, Ventilation
 from curewindow.findings import Finding
 from curewindow.record.entries import (
     Coat,
@@ -23,6 +23,7 @@ from curewindow.record.entries import (
     Reading,
     Wiped,
 )
+from curewindow.voice.heat import vents_text
 from curewindow.wording import Wording
 
 FOUND_SAID: dict[Found, str] = {
@@ -270,7 +271,9 @@ def say(item: Item, wording: Wording) -> str:
             text += f", batch {item.batch}"
     elif isinstance(item, Heat):
         doing = "off" if item.setpoint_c is None else f"held at {wording.temp(item.setpoint_c)}"
-        vents = "" if item.ventilation == "normal" else f", {VENTS_SAID[item.ventilation]}"
+        vents = (
+            "" if item.ventilation == "normal" else f", {vents_text(VENTS_WORD[item.ventilation])}"
+        )
         end = f" until {wording.when(item.until)}"
         if item.until == item.at:
             end = "; its routine again"

@@ -9,7 +9,6 @@ from curewindow.rules.chance import worth_saying
 from curewindow.voice.speaking import Said, full, short, spoken_of
 from curewindow.wording import Wording, figure, span
 
-_VENTS = {"shut": "vents shut", "normal": "vents normal", "ajar": "vents ajar"}
 _UNIT = {"L": "litre", "kg": "kilogram", "kWh": "kilowatt hour"}
 ROUTINE_WORTH_SAYING = 0.05
 
@@ -26,7 +25,7 @@ def fuel_text(f: Finding) -> str:
 
 def vents_text(state: str) -> str:
     """What to do with the vents: 'vents ajar'."""
-    return _VENTS[state]
+    return f"vents {state}"
 
 
 def log_command(space: str, temp_c: float, until: datetime, vents: str, words: Wording) -> str:

@@ -9,13 +9,14 @@ from fastapi import APIRouter, Request
 from starlette.concurrency import run_in_threadpool
 from starlette.responses import Response
 
-from curewindow.boat.schema import VENTS_SAID, Boat, Ventilation
+from curewindow.boat.schema import VENTS_WORD, Boat, Ventilation
 from curewindow.cautions.spaces import heater_cautions
 from curewindow.findings import Finding
 from curewindow.heating.models import HeatPlan
 from curewindow.logbook import entry as logentry
 from curewindow.quantity import TEMPERATURE
 from curewindow.record.entries import Heat
+from curewindow.voice.heat import vents_text
 from curewindow_service.page import entries
 from curewindow_service.page.forms import PostedForm, read_form
 from curewindow_service.page.logpages import write_once, written
@@ -23,7 +24,7 @@ from curewindow_service.page.site import Site, site_of
 
 router = APIRouter(include_in_schema=False)
 _VENTS: dict[str, Ventilation] = {
-    VENTS_SAID[state]: state for state in ("normal", "open", "closed")
+    vents_text(VENTS_WORD[state]): state for state in ("normal", "open", "closed")
 }
 
 
