@@ -11,7 +11,7 @@ from pathlib import Path
 from zoneinfo import ZoneInfo
 
 import numpy as np
-from pydantic import BaseModel, Field
+from pydantic import BaseModel, ConfigDict, Field
 
 from curewindow.answers import NextStep, Window
 from curewindow.boat.schema import Boat
@@ -29,35 +29,14 @@ SPELL = timedelta(hours=3)
 """The same start told again within this is not kept again."""
 
 
-@dataclass(frozen=True, slots=True)
-class ScoredWindow:
+class ScoredWindow(BaseModel):
     """A window that was told: which coat, its best start, when told, how sure, what came of it.
 
     ``stated`` is the confidence before any correction; ``held`` is None while it is not
     known; ``basis`` is 'readings' or 'analysis', what it was judged by.
     """
 
-    id: int
-    source: str
-    job: str
-    step: int
-    coat: int
-    start: datetime
-    told: datetime
-    sheet: str
-    hands_on_h: float
-    stated: float
-    held: bool | None
-    basis: str
-
-    @property
-    def lead_h(self) -> float:
-        """Hours ahead that it was told."""
-        return max((self.start - self.told) / timedelta(hours=1), 0.0)
-
-
-class _StatedRow(BaseModel):
-    """The same as it stands in the file."""
+    model_config = ConfigDict(frozen=True, defer_build=True)
 
     id: int
     source: str
@@ -72,8 +51,13 @@ class _StatedRow(BaseModel):
     held: bool | None
     basis: str
 
+    @property
+    def lead_h(self) -> float:
+        """Hours ahead that it was told."""
+        return max((self.start - self.told) / timedelta(hours=1), 0.0)
 
-_NAMES = tuple(_StatedRow.model_fields)
+
+_NAMES = tuple(ScoredWindow.model_fields)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -164,10 +148,9 @@ def stated_between(
         (int(since.timestamp()), int(until.timestamp())),
     )
     try:
-        read = [of_form(dict(zip(_NAMES, row, strict=True)), _StatedRow) for row in found]
+        return [of_form(dict(zip(_NAMES, row, strict=True)), ScoredWindow) for row in found]
     except ValueError:
         raise damaged("told") from None
-    return [ScoredWindow(**dict(row)) for row in read]
 
 
 def cases_of(told: list[ScoredWindow], zone: ZoneInfo) -> Cases:
