@@ -21,7 +21,7 @@ from curewindow.weather import kept_file
 from curewindow.weather.archive import BEHIND, past_weather
 from curewindow.weather.cache import Cache
 from curewindow.weather.forecast import Forecast
-from curewindow.weather.grid import Point, RateSpans, TimeArray, to_grid
+from curewindow.weather.grid import Point, RateSpans, TimeArray, to_grid, utc_of
 from curewindow.weather.history import kept_hours
 from curewindow.weather.kept_forecasts import KeptForecast, place_key
 from curewindow.weather.packed import vapour_of
@@ -76,7 +76,7 @@ def add_analyses(folder: Path, boat: Boat, cache: Cache, now: datetime, since: d
     missing = wanted[~np.isin(wanted, known)]
     if missing.size < 3:
         return ""
-    first = datetime.fromtimestamp(int(missing[0].astype(np.int64)), UTC)
+    first = utc_of(missing[0])
     try:
         past = past_weather(boat.place, boat.weather, cache, now, first.date(), last.date())
     except WeatherError as bad:

@@ -22,6 +22,7 @@ from curewindow.series import BoolArray, FloatArray
 from curewindow.sheets.schema import Sheet
 from curewindow.situation import Situation
 from curewindow.voice.day import step_text
+from curewindow.weather.grid import utc_of
 from curewindow.windows.reasons import surface_name
 from curewindow.wording import Wording
 
@@ -139,12 +140,12 @@ class Scene:
     @property
     def left(self) -> datetime:
         """The moment at the left edge."""
-        return _moment(self.times[0])
+        return utc_of(self.times[0])
 
     @property
     def right(self) -> datetime:
         """The moment at the right edge."""
-        return _moment(self.times[-1])
+        return utc_of(self.times[-1])
 
 
 def scene_of(facts: Situation, target: Job | Space | None, days: float) -> Scene:
@@ -218,7 +219,7 @@ def scene_of(facts: Situation, target: Job | Space | None, days: float) -> Scene
             if found[job.name] is not None or isinstance(target, Job)
         ),
         words=facts.words,
-        until_known=_moment(facts.forecast.times[-1]),
+        until_known=utc_of(facts.forecast.times[-1]),
         attribution=facts.forecast.attribution,
     )
 
@@ -231,7 +232,7 @@ def _lying(
         return ()
     known = facts.conditions[space.name]
     if facts.forecast.members > 1:
-        until = _moment(facts.forecast.times[cut][-1])
+        until = utc_of(facts.forecast.times[cut][-1])
         told = control_member(facts.forecast, until)
         known = control_conditions(facts, told, [space.name])[space.name]
     found = []
@@ -310,7 +311,3 @@ def _bar(facts: Situation, job: Job, found: Found | None) -> WindowBar:
         takes = timedelta(hours=found.ahead.tail_h)
         spans = [(w.opens, w.closes + takes) for w in found.judged.windows]
     return WindowBar(job.name, day.status, day.verdict, tuple(spans))
-
-
-def _moment(at: np.datetime64) -> datetime:
-    return datetime.fromtimestamp(int(at.astype("datetime64[s]").astype(int)), UTC)

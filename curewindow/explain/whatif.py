@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import UTC, datetime, timedelta
+from datetime import datetime, timedelta
 from pathlib import Path
 
 import numpy as np
@@ -28,6 +28,7 @@ from curewindow.judgement.jobday import find, job_day
 from curewindow.series import FloatArray
 from curewindow.situation import Situation, read_situation
 from curewindow.weather.forecast import Forecast
+from curewindow.weather.grid import utc_of
 
 _LOOKED_AT = timedelta(hours=24)  # of a change without an end
 _COLD_C = 12.0
@@ -161,7 +162,7 @@ def _until(facts: Situation, change: Intervention) -> datetime:
 
 def _last(facts: Situation) -> datetime:
     """End of the weather known."""
-    return datetime.fromtimestamp(int(facts.forecast.times[-1].astype(np.int64)), UTC)
+    return utc_of(facts.forecast.times[-1])
 
 
 def _then(facts: Situation, space: Space, change: Intervention, inputs: Changed) -> Situation:
@@ -318,8 +319,7 @@ def _least(
     if np.isnan(values).any():
         return None, None
     at = int(np.argmin(values))
-    moment = datetime.fromtimestamp(int(times[at].astype("datetime64[s]").astype(np.int64)), UTC)
-    return round(float(values[at]), 1) + 0.0, moment
+    return round(float(values[at]), 1) + 0.0, utc_of(times[at])
 
 
 def _negative(value: float | None) -> float | None:

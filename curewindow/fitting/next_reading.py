@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import UTC, datetime
+from datetime import datetime
 from typing import Final
 
 import numpy as np
@@ -26,6 +26,7 @@ from curewindow.fitting.solve import Solution, sensitivity
 from curewindow.physics.air import relative_humidity
 from curewindow.rules.sleep import night
 from curewindow.series import FloatArray
+from curewindow.weather.grid import utc_of
 
 APART_H: Final = 4.0
 MOST: Final = 3
@@ -113,7 +114,7 @@ def next_readings(
         taken.append(index)
         chosen.append(
             NextReading(
-                at=datetime.fromtimestamp(int(times[index].astype(np.int64)), UTC),
+                at=utc_of(times[index]),
                 panel=cabin.space.panel[panel].name if with_surface else "",
                 moment=same[0],
                 tells=same[1],

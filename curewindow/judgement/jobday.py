@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import UTC, datetime, timedelta
+from datetime import datetime, timedelta
 
 import numpy as np
 
@@ -20,6 +20,7 @@ from curewindow.judgement.models import JobDay, Status
 from curewindow.judgement.progress import Progress, next_of
 from curewindow.rules.limits import DRY_G_M2
 from curewindow.situation import Situation
+from curewindow.weather.grid import utc_of
 from curewindow.windows.grid import first_at_or_after
 
 _SOON = timedelta(minutes=30)  # a best start sooner than this is not worth naming
@@ -217,7 +218,7 @@ def _verdict(
     # a wait that ends today is only half the reason why there is no start today
     if judged.obstacles and not (held and (later is not None or _open_ended(held))):
         holds.append(_with_figure(judged.obstacles[0]))
-    ends = datetime.fromtimestamp(int(facts.forecast.times[-1].astype(int)), UTC)
+    ends = utc_of(facts.forecast.times[-1])
     ahead = [] if later is None else [ahead_of("window ahead", later, takes)]
     if status == "blocked" or (held and not ahead and not wiped and not _open_ended(held)):
         return finding("no window", until=ends, because=holds)

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from curewindow.findings import finding
 from curewindow.weather.forecast import Forecast
-from curewindow.weather.grid import FloatArray
+from curewindow.weather.grid import FloatArray, utc_of
 
 _FIELDS = ("temp_c", "vapour_pa", "wind_ms", "rain_mm_h", "cloud_frac", "sun_w_m2")
 LAST_DAYS = 7
@@ -24,8 +24,7 @@ DOUBT_H = 24.0
 def known_until(forecast: Forecast) -> datetime:
     """The last instant of which the forecast knows the temperature, aware UTC."""
     known = np.flatnonzero(np.isfinite(forecast.temp_c + forecast.vapour_pa).all(axis=0))
-    last = forecast.times[int(known[-1]) if known.size else 0]
-    return datetime.fromtimestamp(int(last.astype("datetime64[s]").astype(np.int64)), UTC)
+    return utc_of(forecast.times[int(known[-1]) if known.size else 0])
 
 
 def most_usual(years: Forecast, after: datetime) -> int:

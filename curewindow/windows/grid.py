@@ -2,19 +2,20 @@
 
 from __future__ import annotations
 
-from datetime import UTC, datetime, timedelta
+from datetime import datetime, timedelta
 
 import numpy as np
 from numpy.typing import NDArray
 
 from curewindow.series import BoolArray, FloatArray, SurfaceSeries
+from curewindow.weather.grid import utc_of
 
 IntArray = NDArray[np.int64]
 
 
 def at_index(series: SurfaceSeries, index: int) -> datetime:
     """The instant of a grid point, aware UTC."""
-    return datetime.fromtimestamp(int(series.times[index].astype("datetime64[s]").astype(int)), UTC)
+    return utc_of(series.times[index])
 
 
 def position(series: SurfaceSeries, when: datetime) -> float:
