@@ -36,6 +36,11 @@ def pytest_configure(config: pytest.Config) -> None:
     cases.choose(cases.SLOW if _slow_alone(config) else cases.QUICK)
 
 
+def pytest_xdist_auto_num_workers(config: pytest.Config) -> int:
+    """One more than there are cores: some tests only wait, for a broker or a browser."""
+    return (os.cpu_count() or 1) + 1
+
+
 @pytest.hookimpl(tryfirst=True)
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
     """The laws belong to the slow run too: there they are tried on more cases."""

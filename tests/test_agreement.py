@@ -47,7 +47,6 @@ checker = _load_checker()
 
 CHEMISTRIES = tuple(checker.ENERGY)
 MILESTONES = ("touch dry", "handling", "closed up", "full cure")
-CASES = 500
 START = datetime(2026, 1, 12, tzinfo=UTC)
 
 
@@ -297,7 +296,8 @@ def test_every_limit_has_a_second_opinion() -> None:
     )
 
 
-def test_no_start_is_called_good_that_the_second_opinion_refuses() -> None:
+@pytest.mark.parametrize("drawn", [150, pytest.param(500, marks=pytest.mark.slow)])
+def test_no_start_is_called_good_that_the_second_opinion_refuses(drawn: int) -> None:
     rng = random.Random(20260112)
     count = dict.fromkeys(
         (
@@ -309,10 +309,10 @@ def test_no_start_is_called_good_that_the_second_opinion_refuses() -> None:
         ),
         0,
     )
-    for _ in range(CASES):
+    for _ in range(drawn):
         compare(rng, count)
     print(count)  # noqa: T201
-    assert count["called good, and checked"] > 300
+    assert count["called good, and checked"] > 0.6 * drawn
     assert count["allowed, but refused"] < 0.02 * count["drawn"]
 
 

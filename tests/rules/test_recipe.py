@@ -99,6 +99,7 @@ def copy(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return house
 
 
+@pytest.mark.slow
 def test_a_new_limit_is_three_files(copy: Path, tmp_path: Path) -> None:
     """It is judged, told, explained, shown on its sheet, drawn, and checked a second time."""
     path = os.pathsep.join([str(copy), str(copy / "tests")])
