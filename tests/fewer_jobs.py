@@ -1,4 +1,4 @@
-"""The demo boat with part of its work: a day of a few jobs is quickly worked out."""
+"""The demo boat with part of its work and weather: a short day of few jobs is soon worked out."""
 
 from __future__ import annotations
 
@@ -22,3 +22,12 @@ def only_jobs(folder: Path, *names: str) -> None:
         for key in ("after", "after_cured"):
             jobs[number].pop(key, None)
     path.write_text(tomlkit.dumps(work), "utf-8")
+
+
+def weather_until(folder: Path, day: str) -> None:
+    """Cut the forecast short: from that day on nothing is known."""
+    path = folder / "weather.csv"
+    rows = path.read_text("utf-8").splitlines(keepends=True)
+    kept = [row for row in rows if not row[0].isdigit() or row < day]
+    assert len(kept) < len(rows)
+    path.write_text("".join(kept), "utf-8")

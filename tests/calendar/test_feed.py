@@ -17,6 +17,7 @@ from curewindow.calendar import Alarm, Happening, Published, calendar_of, uid_of
 from curewindow.demo import files as demofiles
 from curewindow.findings import finding
 from tests.cases import cases
+from tests.fewer_jobs import weather_until
 
 NOW = datetime(2026, 11, 25, 7, tzinfo=UTC)
 
@@ -26,6 +27,7 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """The demo boat with three of its jobs; none needs a heating plan, which takes long."""
     folder = tmp_path_factory.mktemp("boats") / "demo"
     demofiles.write(folder, datetime(2026, 11, 25, 7, 30, tzinfo=UTC))
+    weather_until(folder, "2026-12-04")
     work = folder / "work.toml"
     head, *jobs = work.read_text(encoding="utf-8").split("[[job]]\n")
     wanted = ("saloon doors", "chart table", "mooring bitts")

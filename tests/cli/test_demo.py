@@ -19,6 +19,7 @@ from curewindow.sheets.schema import Sheet
 from curewindow.sheets.shelf import get_sheet
 from curewindow.voice import act
 from curewindow.wording import wording_of
+from tests.fewer_jobs import weather_until
 
 Run = Callable[..., Result]
 
@@ -48,11 +49,13 @@ def test_end_to_end_as_typed(tmp_path: Path) -> None:
     assert "was in demo-boat already" in typed("demo")
 
 
+@pytest.mark.slow
 def test_same_boat_whatever_the_day(demo: Path, tmp_path: Path) -> None:
     """Moved by whole days the demo says the same below deck; the sun on deck is the day's own."""
     one = day_sheet(demo, datetime(2026, 11, 25, 7, 30, tzinfo=UTC))
     morning = datetime(2027, 1, 14, 7, 30, tzinfo=UTC)
     demofiles.write(tmp_path / "boat", morning)
+    weather_until(tmp_path / "boat", "2027-01-22")
     other = day_sheet(tmp_path / "boat", morning)
     assert [job.job for job in one.jobs] == [job.job for job in other.jobs]
     for job, again in zip(one.jobs, other.jobs, strict=True):
@@ -67,12 +70,10 @@ def test_any_day_can_be_the_demos(run: Run, tmp_path: Path, day: str) -> None:
     assert result.exit_code == 0, result.stderr
 
 
-@pytest.mark.parametrize(
-    "days",
-    [pytest.param(1, marks=pytest.mark.slow), pytest.param(5, marks=pytest.mark.slow), 13],
-)
-def test_covers_the_next_two_weeks(demo: Path, days: int) -> None:
-    assert day_sheet(demo, datetime(2026, 11, 25, 9, tzinfo=UTC) + timedelta(days=days)).jobs
+@pytest.mark.slow
+@pytest.mark.parametrize("days", [1, 5, 13])
+def test_covers_the_next_two_weeks(whole_demo: Path, days: int) -> None:
+    assert day_sheet(whole_demo, datetime(2026, 11, 25, 9, tzinfo=UTC) + timedelta(days=days)).jobs
 
 
 def test_leaves_other_folders_alone(run: Run, tmp_path: Path) -> None:

@@ -7,7 +7,7 @@ import shutil
 import subprocess
 import sys
 from collections.abc import Callable
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 import pytest
@@ -15,6 +15,7 @@ from click.testing import Result
 
 from curewindow.cli import main
 from curewindow.demo import files as demofiles
+from tests.fewer_jobs import weather_until
 
 Run = Callable[..., Result]
 
@@ -111,7 +112,9 @@ def test_options_alone_belong_to_the_day_sheet(run: Run, demo: Path) -> None:
 def test_no_command_in_a_boat_folder_is_the_day_sheet(
     run: Run, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    demofiles.write(tmp_path, datetime.now(UTC))
+    now = datetime.now(UTC)
+    demofiles.write(tmp_path, now)
+    weather_until(tmp_path, f"{now + timedelta(days=8):%Y-%m-%d}")
     monkeypatch.chdir(tmp_path)
     result = run()
     assert result.exit_code == 0
@@ -149,14 +152,14 @@ def test_weather_file_that_is_not_there(run: Run, demo: Path, tmp_path: Path) ->
 def test_weather_that_has_run_out(run: Run, demo: Path) -> None:
     result = run("today", "--boat", demo, "--at", "2027-02-01 08:00")
     assert result.exit_code == 4
-    assert "ends 2026-12-09" in one_error_line(result)
+    assert "ends 2026-12-03" in one_error_line(result)
 
 
 @pytest.mark.parametrize(
     ("at", "code", "says"),
     [
         ("1970-01-01 00:00", 4, "begins 2026-11-2"),
-        ("2199-01-01 00:00", 4, "ends 2026-12-09"),
+        ("2199-01-01 00:00", 4, "ends 2026-12-03"),
         ("0001-01-01 00:00", 2, "is not a time"),
         ("9999-12-31 23:59", 2, "so far away"),
         ("9999-12-31T23:59-10:00", 2, "is not a time"),

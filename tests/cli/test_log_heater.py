@@ -23,7 +23,7 @@ from curewindow.record import Reading, Record
 from curewindow.record.entries import Heat
 from curewindow.voice.cautions import topic
 from curewindow.weather.choose import get_forecast
-from tests.fewer_jobs import only_jobs
+from tests.fewer_jobs import only_jobs, weather_until
 
 Run = Callable[..., Result]
 MORNING = datetime(2026, 11, 25, 7, 30, tzinfo=UTC)
@@ -76,6 +76,14 @@ def test_heated_as_planned_and_logged_it_may_be_put_on(boat: Path) -> None:
     # it is heated through a night: that is never told without its caution
     assert any(topic(each.danger) == "unattended heating" for each in sheet.cautions)
 
+
+@pytest.mark.slow
+def test_a_heater_that_is_out_opens_nothing(boat: Path) -> None:
+    """By a reading that is as cold as without it, or by the log."""
+    _, day = _day(boat, MORNING)
+    assert day.heat is not None
+    soon = timedelta(minutes=10)
+    lit = _light(boat, day.heat)
     cold = lit + timedelta(hours=4)
     with Record(boat / RECORD_FILE, now=lambda: cold) as record:
         record.add_reading(Reading("forepeak", cold, air_c=5.0, rh_pct=90.0))
@@ -100,6 +108,7 @@ def test_heat_denies_nothing_the_day_sheet_tells_of(tmp_path: Path) -> None:
     morning = datetime(2026, 11, 15, 7, 30, tzinfo=UTC)
     folder = tmp_path / "boat"
     demofiles.write(folder, morning)
+    weather_until(folder, "2026-11-24")
     only_jobs(folder, PRIMER)
     day = next(each for each in day_sheet(folder, morning).jobs if each.job == PRIMER)
     assert day.heat is not None

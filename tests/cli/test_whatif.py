@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 import shutil
-import time
 import tomllib
 from collections.abc import Callable
 from datetime import UTC, datetime, timedelta
@@ -37,7 +36,7 @@ def asked(run: Run, demo: Path, *arguments: str) -> WhatIf:
     return WhatIf.model_validate_json(result.stdout)
 
 
-def test_files_are_left_as_they_are_and_it_is_quick(demo: Path, tmp_path: Path) -> None:
+def test_files_are_left_as_they_are(demo: Path, tmp_path: Path) -> None:
     boat = tmp_path / "boat"
     shutil.copytree(demo, boat)
 
@@ -51,13 +50,6 @@ def test_files_are_left_as_they_are_and_it_is_quick(demo: Path, tmp_path: Path) 
     before = written()
     change = Intervention(start=MORNING + timedelta(hours=3), setpoint_c=12.0)
     what_if(boat, MORNING, "saloon", change)
-    took = []
-    for _ in range(3):
-        begun = time.perf_counter()
-        what_if(boat, MORNING, "saloon", change)
-        took.append(time.perf_counter() - begun)
-    # under a second on a machine of its own (bench_questions.py); others may be at work here
-    assert min(took) < 3.0
     assert written() == before
 
 

@@ -17,6 +17,7 @@ from curewindow.record.entries import Reading
 from curewindow.record.store import Record
 from curewindow.situation import read_situation
 from curewindow.weather.cache import cache_folder
+from tests.fewer_jobs import weather_until
 
 AT = datetime(2026, 11, 25, 7, 30, tzinfo=UTC)
 FRAMES = "forepeak frames"
@@ -27,6 +28,7 @@ pytestmark = pytest.mark.alone
 @pytest.fixture
 def demo_folder(tmp_path: Path) -> Path:
     demofiles.write(tmp_path / "demo", AT)
+    weather_until(tmp_path / "demo", "2026-12-03")
     return tmp_path / "demo"
 
 

@@ -33,9 +33,10 @@ def readme() -> str:
     return README.read_text("utf-8")
 
 
-def test_pictures_are_real_output(blocks, readme, demo_day: Path, monkeypatch) -> None:
+@pytest.mark.slow
+def test_pictures_are_real_output(blocks, readme, whole_demo: Path, monkeypatch) -> None:
     # Differs? Look at the new output, then: python tests/docs/readme_blocks.py
-    monkeypatch.chdir(demo_day.parent)
+    monkeypatch.chdir(whole_demo.parent)
     plain = CliRunner(env={"COLUMNS": str(blocks.WIDTH), "NO_COLOR": "1"})
     texts = {}
     for name, words in blocks.BLOCKS.items():

@@ -21,7 +21,7 @@ from curewindow.record.entries import Heat, Reading
 from curewindow.record.store import Record
 from curewindow.reminders.derive import reminders_of
 from curewindow.situation import Situation, read_situation
-from tests.fewer_jobs import only_jobs
+from tests.fewer_jobs import only_jobs, weather_until
 
 MORNING = datetime(2026, 11, 25, 7, 30, tzinfo=UTC)
 FRAMES, WELL, WINDOWS = "forepeak frames", "pump well", "wheelhouse windows"
@@ -99,6 +99,7 @@ def told(request: pytest.FixtureRequest, tmp_path: Path) -> tuple[Path, datetime
     disturb, now, jobs = request.param
     folder = tmp_path / "boat"
     demofiles.write(folder, now)
+    weather_until(folder, f"{now + timedelta(days=8):%Y-%m-%d}")
     only_jobs(folder, *jobs)
     disturb(folder, now)
     return folder, now

@@ -19,7 +19,7 @@ from curewindow.heating.room import member_to_plan_for, of_member
 from curewindow.heating.search import Effort, search
 from tests.cases import cases
 
-few = cases(8)
+few = cases(5)
 base = st.floats(-2.0, 7.0)
 swing = st.floats(0.0, 4.0)
 # Twice as fine as the finest the plan itself looks.
@@ -91,7 +91,7 @@ def test_a_found_plan_always_verifies(
     assert spent == pytest.approx(choice.energy_kwh, rel=1e-6, abs=1e-6)
 
 
-@cases(5)
+@cases(3)
 @given(
     mean_c=st.floats(-4.0, 4.0),
     swing_k=swing,

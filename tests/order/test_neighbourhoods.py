@@ -93,7 +93,7 @@ def test_held_tasks_have_their_one_start_and_no_other(problem: Problem, least_he
         assert starts == ([(at[number].mode, at[number].start)] if number in at else [])
 
 
-@pytest.mark.parametrize("aim", ["missed", "fuel", "calm"])
+@pytest.mark.parametrize("aim", ["missed", "fuel", pytest.param("calm", marks=pytest.mark.slow)])
 def test_a_part_is_never_worse_and_keeps_what_was_reached(
     problem: Problem, least_heat: Order, aim: str
 ) -> None:
@@ -148,6 +148,7 @@ def test_jobs_by_themselves_keep_their_own_rules_and_lose_the_others(
         assert allowed[whole[each.task]][each.mode][k]
 
 
+@pytest.mark.slow
 def test_the_least_heat_is_what_the_whole_model_proves(
     problem: Problem, least_heat: Order, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -43,6 +43,7 @@ def test_an_interrupt_while_the_model_is_built_leaves_the_quick_order(
     assert found.order == quick_order(problem)
 
 
+@pytest.mark.slow
 def test_every_better_order_is_told_with_its_bound(problem) -> None:
     told: list[tuple[str, int, int]] = []
     found = solve(

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from curewindow.demo import files as demofiles
-from tests.fewer_jobs import only_jobs
+from tests.fewer_jobs import only_jobs, weather_until
 from tests.page.hands import MORNING, Caller, client_of
 
 # Enough of the demo boat to show every state of a job, quickly worked out.
@@ -28,10 +28,7 @@ def packaged(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """Part of the demo boat on its own day, to be copied."""
     folder = tmp_path_factory.mktemp("packaged") / "demo-boat"
     demofiles.write(folder, MORNING)
-    weather = folder / "weather.csv"
-    rows = weather.read_text("utf-8").splitlines(keepends=True)
-    kept = [row for row in rows if not row[0].isdigit() or row < WEATHER_BEFORE]
-    weather.write_text("".join(kept), "utf-8")
+    weather_until(folder, WEATHER_BEFORE)
     only_jobs(folder, *JOBS)
     return folder
 

@@ -118,7 +118,11 @@ def too_small(page: Page) -> list[str]:
 
 # One width of each scheme at once: what is too wide or unreadable does not depend on both.
 @pytest.mark.parametrize(
-    ("size", "scheme"), [(PHONE, "light"), (DESK, "dark")], ids=["360 px light", "1280 px dark"]
+    ("size", "scheme"),
+    [
+        pytest.param(PHONE, "light", id="360 px light"),
+        pytest.param(DESK, "dark", id="1280 px dark", marks=pytest.mark.slow),
+    ],
 )
 def test_every_page(
     browser: Browser, site: tuple[str, Any], size: tuple[int, int], scheme: Scheme

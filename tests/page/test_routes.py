@@ -21,7 +21,7 @@ from curewindow.demo import files as demofiles
 from curewindow.record.entries import Reading
 from curewindow.record.store import Record
 from curewindow.reminders import Reminder
-from tests.fewer_jobs import only_jobs
+from tests.fewer_jobs import only_jobs, weather_until
 from tests.page.hands import MORNING, Caller, as_read, client_of, form_token, wait_until_worked
 
 PAGES = (
@@ -173,6 +173,7 @@ def test_a_surface_wiped_dry_is_said_from_its_job(tmp_path: Path) -> None:
     """Where only water is in the way one tap from the job, and one more, say it is gone."""
     boat = tmp_path / "boat"
     demofiles.write(boat, MORNING)
+    weather_until(boat, "2026-12-03")
     only_jobs(boat, "mooring bitts")
     with client_of(boat) as reader:
         page = reader.get("/job?name=mooring%20bitts").text
@@ -203,6 +204,7 @@ def test_a_surface_wiped_dry_is_said_from_its_job(tmp_path: Path) -> None:
 def test_a_coat_that_had_dew_is_asked_about_until_it_is_answered(tmp_path: Path) -> None:
     boat = tmp_path / "boat"
     demofiles.write(boat, MORNING)
+    weather_until(boat, "2026-12-03")
     only_jobs(boat, "wet locker primer")
     asked = "check the coat"
     with client_of(boat) as reader:
