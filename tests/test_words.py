@@ -17,12 +17,6 @@ GUIDE = sources.ROOT / "DEVELOPERS.md"
 # The wheel is tested from a folder that has the tests and no guide.
 pytestmark = pytest.mark.skipif(not GUIDE.exists(), reason="no guide beside the tests")
 
-# Class names that still stand for two things. The list only shrinks.
-TWICE = frozenset(
-    {
-        "Task",
-    }
-)
 # Names that still are the glossary's third column: 'path name'. There are none left.
 LEFT: frozenset[str] = frozenset()
 # Phrases still in docstrings and comments: 'path phrase'. The list only shrinks.
@@ -101,10 +95,8 @@ def test_a_class_name_stands_once() -> None:
         for node in nodes:
             if isinstance(node, ast.ClassDef):
                 where[node.name].append(path)
-    twice = {name for name, paths in where.items() if len(paths) > 1}
-    new = {name: where[name] for name in twice - TWICE}
-    assert not new, f"two classes of one name: {new}"
-    assert not TWICE - twice, f"no longer twice: take off TWICE: {sorted(TWICE - twice)}"
+    twice = {name: paths for name, paths in where.items() if len(paths) > 1}
+    assert not twice, f"two classes of one name: {twice}"
 
 
 def test_docstrings_say_it_so() -> None:

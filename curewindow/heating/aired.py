@@ -12,6 +12,7 @@ from __future__ import annotations
 import numpy as np
 
 from curewindow.curing import CureModel, IntArray
+from curewindow.heating.coat import DRY_KG_M2, HeatedCoat
 from curewindow.heating.columns import columns, film_series, stretch
 from curewindow.heating.evaluate import (
     Candidates,
@@ -25,7 +26,6 @@ from curewindow.heating.evaluate import (
     verdict_of,
 )
 from curewindow.heating.room import Room, heated, states_at, up_to, warm
-from curewindow.heating.task import DRY_KG_M2, Task
 from curewindow.physics.balance import SpaceResult
 from curewindow.series import BoolArray, FloatArray, SurfaceSeries
 from curewindow.windows.grid import next_bad
@@ -38,7 +38,7 @@ _COLUMNS = 800
 
 
 def evaluate_aired(
-    task: Task,
+    task: HeatedCoat,
     room: Room,
     candidates: Candidates,
     power_w: float,
@@ -79,7 +79,7 @@ def evaluate_aired(
 
 
 def _until_dry(
-    task: Task, room: Room, candidates: Candidates, power_w: float
+    task: HeatedCoat, room: Room, candidates: Candidates, power_w: float
 ) -> tuple[IntArray, FloatArray]:
     """Touch dry of each candidate, grid point, and its heat up to there; inf where it fails."""
     ways, which = np.unique(
@@ -138,7 +138,7 @@ def _until_dry(
     return dry, cost
 
 
-def _may_start(task: Task, room: Room, before: SpaceResult) -> BoolArray:
+def _may_start(task: HeatedCoat, room: Room, before: SpaceResult) -> BoolArray:
     """True where the surface is dry and the coat below may be recoated, (K, T)."""
     allowed = np.ones(before.air_c.shape, np.bool_)
     if task.job.panel is not None:
@@ -149,7 +149,7 @@ def _may_start(task: Task, room: Room, before: SpaceResult) -> BoolArray:
     return allowed
 
 
-def _touch_dry(task: Task, series: SurfaceSeries) -> tuple[IntArray, BoolArray]:
+def _touch_dry(task: HeatedCoat, series: SurfaceSeries) -> tuple[IntArray, BoolArray]:
     """Touch dry of films begun at the first point, and whether limits hold until then.
 
     -1: not within the series; then whether they hold so far. Wood dries with the heat of

@@ -12,13 +12,13 @@ import numpy as np
 
 from curewindow.boat.schema import Heating
 from curewindow.findings import finding
+from curewindow.heating.coat import HeatedCoat
 from curewindow.heating.evaluate import VENTS
 from curewindow.heating.fuel import fuel_use
 from curewindow.heating.missing import least_power
 from curewindow.heating.models import Alternative, AlternativeKind, Missing
 from curewindow.heating.room import Room, going_on, heated, rebuilt
 from curewindow.heating.search import LOOK_H, ROUGH, SETTING_H, USUAL, Choice, Effort, search
-from curewindow.heating.task import Task
 from curewindow.physics.balance import Dehumidifier, PanelModel, SpaceModel
 from curewindow.windows.grid import at_index
 
@@ -40,13 +40,13 @@ _DRYING = Effort(2, 24.0, 12.0, (4.0,))
 
 
 def alternatives_of(
-    task: Task, room: Room, missing: Missing | None, plan: Choice | None
+    task: HeatedCoat, room: Room, missing: Missing | None, plan: Choice | None
 ) -> list[Alternative]:
     """Other ways, what works first, of that the least heat.
 
     Parameters
     ----------
-    task : Task
+    task : HeatedCoat
     room : Room
         Of one member.
     missing : Missing or None
@@ -64,7 +64,7 @@ def alternatives_of(
     )
 
 
-def _later(task: Task, room: Room, plan: Choice | None) -> Iterator[Alternative]:
+def _later(task: HeatedCoat, room: Room, plan: Choice | None) -> Iterator[Alternative]:
     """The first later stretch of days in which a start opens, or takes clearly less."""
     if room.power_w <= 0.0 or (plan is not None and plan.energy_kwh < _WORTH_KWH):
         return
@@ -89,7 +89,7 @@ def _later(task: Task, room: Room, plan: Choice | None) -> Iterator[Alternative]
 def _works(
     kind: AlternativeKind,
     choice: Choice,
-    task: Task,
+    task: HeatedCoat,
     room: Room,
     heating: Heating | None,
     *,
@@ -132,7 +132,7 @@ def _no_help(kind: AlternativeKind, *, aired: bool = False) -> Alternative:
     return Alternative(kind=kind, works=False, said=told)
 
 
-def tented(task: Task, room: Room) -> Room | None:
+def tented(task: HeatedCoat, room: Room) -> Room | None:
     """The part of a space in front of the job's panel under a sheet; None where it is no smaller.
 
     The sheet lets heat through into the space as it is unheated; its air leaks as the
@@ -160,7 +160,7 @@ def tented(task: Task, room: Room) -> Room | None:
     return rebuilt(room, model, around.air_c[:, 0], around.rh_pct[:, 0], beside)
 
 
-def _tented(task: Task, room: Room) -> Iterator[Alternative]:
+def _tented(task: HeatedCoat, room: Room) -> Iterator[Alternative]:
     tent = tented(task, room)
     if tent is None:
         return
@@ -179,7 +179,7 @@ def _tented(task: Task, room: Room) -> Iterator[Alternative]:
     yield _works("smaller space", choice, task, tent, None, volume_m3=volume, power_w=power)
 
 
-def _dried(task: Task, room: Room) -> Iterator[Alternative]:
+def _dried(task: HeatedCoat, room: Room) -> Iterator[Alternative]:
     """A dehumidifier running beside the heater, or without one."""
     if task.airing_m3_h:
         yield _no_help("dehumidifier", aired=True)

@@ -12,8 +12,8 @@ import numpy as np
 import numpy.typing as npt
 
 from curewindow.curing import IntArray
+from curewindow.heating.coat import HeatedCoat
 from curewindow.heating.room import Room
-from curewindow.heating.task import Task
 from curewindow.physics.balance import Outside, SpaceResult, SpaceState
 from curewindow.series import FloatArray, SurfaceSeries
 
@@ -64,7 +64,7 @@ def stretch(
 
 
 def film_series(
-    task: Task, room: Room, here: Room, result: SpaceResult, begin: IntArray, rows: IntArray
+    task: HeatedCoat, room: Room, here: Room, result: SpaceResult, begin: IntArray, rows: IntArray
 ) -> SurfaceSeries:
     """Conditions at the job's surface in columns of a run, each from its own first stroke on."""
     if task.job.panel is None:

@@ -11,12 +11,12 @@ from curewindow.cautions import cautions_for, gravest_first, refusal_of
 from curewindow.cautions.unflued import unflued_by_day_only, unflued_refused
 from curewindow.findings import Finding, finding
 from curewindow.heating.alternatives import alternatives_of
+from curewindow.heating.coat import HeatedCoat
 from curewindow.heating.missing import least_power, missing_of, unsolved
 from curewindow.heating.models import HeatPlan, HeatStatus
 from curewindow.heating.plan import Proved, describe_plan, find_or_member, prove
 from curewindow.heating.room import Room, member_to_plan_for, of_member
 from curewindow.heating.search import LOOK_H, Choice
-from curewindow.heating.task import Task
 from curewindow.heating.whatif import one_more_coat, outage_of
 from curewindow.rules.unflued import unflued_for
 from curewindow.sheets.schema import Sheet
@@ -46,7 +46,7 @@ class Planned:
 def plan_heating(
     boat: Boat,
     space: Space,
-    task: Task,
+    task: HeatedCoat,
     room: Room | None,
     *,
     setpoint_c: float | None = None,
@@ -59,7 +59,7 @@ def plan_heating(
     boat : Boat
     space : Space
         The job's.
-    task : Task
+    task : HeatedCoat
         What is to be put on, and its bounds.
     room : Room or None
         The space from now on; None where the weather does not reach or nobody described it.
@@ -105,12 +105,14 @@ def plan_heating(
     return Planned(plan, proved.choice, proved.member)
 
 
-def look_closer(task: Task, room: Room, planned: Planned, *, other_ways: bool = True) -> HeatPlan:
+def look_closer(
+    task: HeatedCoat, room: Room, planned: Planned, *, other_ways: bool = True
+) -> HeatPlan:
     """The same plan with its what-ifs and other ways; without one, with what is missing.
 
     Parameters
     ----------
-    task : Task
+    task : HeatedCoat
     room : Room
     planned : Planned
         From `plan_heating`, for the same task and room.
@@ -133,7 +135,7 @@ def look_closer(task: Task, room: Room, planned: Planned, *, other_ways: bool = 
     return plan.model_copy(update=more)
 
 
-def _cannot(task: Task, room: Room, cold: Room, plan: HeatPlan, other_ways: bool) -> HeatPlan:
+def _cannot(task: HeatedCoat, room: Room, cold: Room, plan: HeatPlan, other_ways: bool) -> HeatPlan:
     lacking = least_power(task, cold)
     missing = missing_of(task, cold, None if lacking is None else lacking[0])
     found = None if lacking is not None else unsolved(task, cold)
@@ -164,19 +166,19 @@ def _cannot(task: Task, room: Room, cold: Room, plan: HeatPlan, other_ways: bool
     )
 
 
-def _looked_until(task: Task) -> datetime:
+def _looked_until(task: HeatedCoat) -> datetime:
     """Runs are searched for starts so far ahead; to the full hour, as time passes smoothly."""
     looked = task.earliest + timedelta(hours=LOOK_H)
     return looked.replace(minute=0, second=0, microsecond=0)
 
 
-def _refused(task: Task, refusal: Finding, said: list[Finding]) -> HeatPlan:
+def _refused(task: HeatedCoat, refusal: Finding, said: list[Finding]) -> HeatPlan:
     others = [each for each in said if topic(each) != topic(refusal) or each is refusal]
     told = others if refusal in others else [refusal, *others]
     return _none(task, "refused", finding("refused", because=[refusal]), told)
 
 
-def _none(task: Task, status: HeatStatus, verdict: Finding, said: list[Finding]) -> HeatPlan:
+def _none(task: HeatedCoat, status: HeatStatus, verdict: Finding, said: list[Finding]) -> HeatPlan:
     return HeatPlan(
         job=task.job.name,
         where=task.base.where,
@@ -187,12 +189,14 @@ def _none(task: Task, status: HeatStatus, verdict: Finding, said: list[Finding])
     )
 
 
-def heat_cautions(boat: Boat, space: Space, task: Task, products: Sequence[Sheet]) -> list[Finding]:
+def heat_cautions(
+    boat: Boat, space: Space, task: HeatedCoat, products: Sequence[Sheet]
+) -> list[Finding]:
     """Cautions for heating over these products; any that is 'refused' forbids the plan."""
     return cautions_for(products, task.job, space, boat, step=task.step)
 
 
-def _night(plan: HeatPlan, task: Task, heating: Heating | None) -> list[Finding]:
+def _night(plan: HeatPlan, task: HeatedCoat, heating: Heating | None) -> list[Finding]:
     """The plan itself heats through a night, or while nobody is aboard."""
     assert plan.light_at is not None
     assert plan.hold_until is not None
@@ -201,7 +205,7 @@ def _night(plan: HeatPlan, task: Task, heating: Heating | None) -> list[Finding]
     return [finding("heat unattended")]
 
 
-def _nobody_aboard(task: Task, begin: datetime, end: datetime) -> bool:
+def _nobody_aboard(task: HeatedCoat, begin: datetime, end: datetime) -> bool:
     first = first_at_or_after(task.base, begin)
     last = last_at_or_before(task.base, end)
     return not bool(task.hours_ok[first : last + 1].all())

@@ -17,8 +17,8 @@ import numpy as np
 from curewindow.boat.schema import Ventilation
 from curewindow.conditions.routine import VENTILATION
 from curewindow.curing import CureModel, IntArray
+from curewindow.heating.coat import DRY_KG_M2, Below, HeatedCoat, bedtimes, series_of
 from curewindow.heating.room import Room, heated
-from curewindow.heating.task import DRY_KG_M2, Below, Task, bedtimes, series_of
 from curewindow.physics.balance import SpaceResult
 from curewindow.series import BoolArray, FloatArray
 from curewindow.windows import Verdict, judge
@@ -97,7 +97,7 @@ def schedule_c(room: Room, candidates: Candidates) -> FloatArray:
     return np.where(lit, held, room.routine_c)
 
 
-def aired_h(task: Task, room: Room, candidates: Candidates, dry: IntArray) -> FloatArray:
+def aired_h(task: HeatedCoat, room: Room, candidates: Candidates, dry: IntArray) -> FloatArray:
     """Air changes (K, T or 1): raised by the solvent's airing from start to touch dry."""
     own = own_air_changes(room, candidates.vents)
     if not task.airing_m3_h:
@@ -107,7 +107,7 @@ def aired_h(task: Task, room: Room, candidates: Candidates, dry: IntArray) -> Fl
     return own + np.where(airing, task.airing_m3_h / room.model.volume_m3, 0.0)
 
 
-def water_kg_h(task: Task, room: Room, start: IntArray, dry: IntArray) -> FloatArray | float:
+def water_kg_h(task: HeatedCoat, room: Room, start: IntArray, dry: IntArray) -> FloatArray | float:
     """Water (K, T) a film gives off from start to touch dry, kg/h."""
     if not task.water_kg_h:
         return 0.0
@@ -116,7 +116,7 @@ def water_kg_h(task: Task, room: Room, start: IntArray, dry: IntArray) -> FloatA
 
 
 def evaluate(
-    task: Task,
+    task: HeatedCoat,
     room: Room,
     candidates: Candidates,
     power_w: float,
@@ -127,7 +127,7 @@ def evaluate(
 
     Parameters
     ----------
-    task : Task
+    task : HeatedCoat
     room : Room
         Of one member.
     candidates : Candidates
@@ -195,7 +195,7 @@ def routine_w(room: Room) -> FloatArray:
     return heat
 
 
-def verdict_of(task: Task, room: Room, result: SpaceResult) -> Verdict:
+def verdict_of(task: HeatedCoat, room: Room, result: SpaceResult) -> Verdict:
     """Judge a heated room's runs, each row a member; with the past where a coat is below."""
     since = room.first
     if task.below is not None:
@@ -213,7 +213,7 @@ def verdict_of(task: Task, room: Room, result: SpaceResult) -> Verdict:
 
 
 def good_starts(
-    task: Task, room: Room, result: SpaceResult, verdict: Verdict, *, margins: bool = True
+    task: HeatedCoat, room: Room, result: SpaceResult, verdict: Verdict, *, margins: bool = True
 ) -> BoolArray:
     """True where a start keeps all there is to keep, shape (K, points of the verdict)."""
     ok = verdict.ok.copy()

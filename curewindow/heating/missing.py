@@ -9,6 +9,7 @@ from typing import Final
 import numpy as np
 
 from curewindow.findings import Finding
+from curewindow.heating.coat import HeatedCoat
 from curewindow.heating.evaluate import verdict_of
 from curewindow.heating.models import Missing
 from curewindow.heating.room import Room, heated, rebuilt, up_to
@@ -22,7 +23,6 @@ from curewindow.heating.search import (
     search,
     setpoint_range,
 )
-from curewindow.heating.task import Task
 from curewindow.physics.balance import Layer, PanelModel, SpaceModel
 from curewindow.physics.panel import thermal_transmittance
 from curewindow.windows.grid import next_bad
@@ -37,12 +37,12 @@ FOAM: Final = Layer(0.0, 0.034, 33.0, 1450.0)
 FOAM_MM: Final = (10.0, 20.0, 30.0, 50.0, 80.0)
 
 
-def least_power(task: Task, room: Room) -> tuple[float, Choice] | None:
+def least_power(task: HeatedCoat, room: Room) -> tuple[float, Choice] | None:
     """Least power with which heat opens a start, within a tenth, rounded up; None: none does.
 
     Parameters
     ----------
-    task : Task
+    task : HeatedCoat
     room : Room
         Of one member.
     """
@@ -63,7 +63,7 @@ def least_power(task: Task, room: Room) -> tuple[float, Choice] | None:
     return power, search(task, room, power_w=power, effort=effort) or best
 
 
-def _searched(task: Task, room: Room, power_w: float) -> tuple[Choice, Effort] | None:
+def _searched(task: HeatedCoat, room: Room, power_w: float) -> tuple[Choice, Effort] | None:
     for effort in (ROUGH, replace(USUAL, refined=False)):
         choice = search(task, room, power_w=power_w, effort=effort)
         if choice is not None:
@@ -71,7 +71,7 @@ def _searched(task: Task, room: Room, power_w: float) -> tuple[Choice, Effort] |
     return None
 
 
-def coldest_panel(task: Task, room: Room) -> PanelModel:
+def coldest_panel(task: HeatedCoat, room: Room) -> PanelModel:
     """The panel that is coldest on the mean of the next three days in the heated space."""
     short = up_to(room, round(LOOK_H / room.step_h) + 1)
     _, warmest = setpoint_range(task)
@@ -97,7 +97,7 @@ def refilled(room: Room, model: SpaceModel) -> Room:
     return rebuilt(room, model, result.air_c[:, 0], result.rh_pct[:, 0])
 
 
-def foam_needed(task: Task, room: Room, panel: PanelModel) -> float | None:
+def foam_needed(task: HeatedCoat, room: Room, panel: PanelModel) -> float | None:
     """Least foam on a panel, of the usual thicknesses, with which the heater does [mm]."""
     outside = panel.name == task.job.panel
     if room.power_w <= 0.0 or (outside and panel.outside != "air"):
@@ -119,7 +119,7 @@ def foam_needed(task: Task, room: Room, panel: PanelModel) -> float | None:
     return FOAM_MM[high]
 
 
-def missing_of(task: Task, room: Room, power_w: float | None) -> Missing:
+def missing_of(task: HeatedCoat, room: Room, power_w: float | None) -> Missing:
     """What is missing, as an answer; ``power_w`` from `least_power`."""
     panel = coldest_panel(task, room)
     foam = foam_needed(task, room, panel)
@@ -137,7 +137,7 @@ def missing_of(task: Task, room: Room, power_w: float | None) -> Missing:
     )
 
 
-def unsolved(task: Task, room: Room) -> Finding | None:
+def unsolved(task: HeatedCoat, room: Room) -> Finding | None:
     """The limit that stands in the way however much heat there is; None if none.
 
     The space at the highest setpoint from now on, aired for the vapour throughout: the

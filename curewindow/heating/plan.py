@@ -11,6 +11,7 @@ import numpy as np
 from curewindow.answers import Margin
 from curewindow.boat.schema import VENTS_WORD, Heating
 from curewindow.findings import Finding, finding
+from curewindow.heating.coat import HeatedCoat
 from curewindow.heating.evaluate import (
     VENTS,
     Candidates,
@@ -41,7 +42,6 @@ from curewindow.heating.search import (
     search,
     setpoint_range,
 )
-from curewindow.heating.task import Task
 from curewindow.physics.balance import SpaceResult
 from curewindow.rules.chance import SHARE_OF_MEMBERS, enough, share_needed
 from curewindow.rules.limits import DEW, HUMIDITY
@@ -106,7 +106,7 @@ class Proved:
         return at_index(self.verdict.series, index + self.offset)
 
 
-def prove(task: Task, room: Room, choice: Choice, member: int = 0) -> Proved:
+def prove(task: HeatedCoat, room: Room, choice: Choice, member: int = 0) -> Proved:
     """Run a choice alone, the heater back to its routine at the milestone, and judge it."""
     result = heated(
         room,
@@ -132,12 +132,12 @@ def plan_setpoints(room: Room, choice: Choice) -> np.ndarray:
     return np.where(np.arange(room.points) < choice.end, held, room.routine_c)
 
 
-def plan_air_changes(task: Task, room: Room, choice: Choice) -> FloatArray:
+def plan_air_changes(task: HeatedCoat, room: Room, choice: Choice) -> FloatArray:
     """Air changes (1, T or 1) of a plan, airing included."""
     return aired_h(task, room, _alone(choice), np.array([choice.dry]))
 
 
-def plan_water(task: Task, room: Room, choice: Choice) -> FloatArray | float:
+def plan_water(task: HeatedCoat, room: Room, choice: Choice) -> FloatArray | float:
     """Water (1, T) of a plan's film, kg/h."""
     return water_kg_h(task, room, np.array([choice.start]), np.array([choice.dry]))
 
@@ -151,13 +151,15 @@ def _alone(choice: Choice) -> Candidates:
     )
 
 
-def find(task: Task, room: Room, *, setpoint_c: float | None = None) -> Proved | None:
+def find(task: HeatedCoat, room: Room, *, setpoint_c: float | None = None) -> Proved | None:
     """The cheapest plan that holds in enough members of the weather; None: heat cannot."""
     found = find_or_member(task, room, setpoint_c=setpoint_c)
     return found if isinstance(found, Proved) else None
 
 
-def find_or_member(task: Task, room: Room, *, setpoint_c: float | None = None) -> Proved | int:
+def find_or_member(
+    task: HeatedCoat, room: Room, *, setpoint_c: float | None = None
+) -> Proved | int:
     """The same; where there is no plan, the member of the weather that has none.
 
     With an ensemble the plan is made in one member and run in all of them. Where it does not
@@ -187,16 +189,16 @@ def find_or_member(task: Task, room: Room, *, setpoint_c: float | None = None) -
         return member if reached is None else _held_for_late_hands(task, room, reached)
 
 
-def _needed(task: Task, proved: Proved) -> float:
+def _needed(task: HeatedCoat, proved: Proved) -> float:
     at = proved.room.first + proved.choice.start
     return float(share_needed(task.base.lead_h[at : at + 1])[0])
 
 
-def _enough(task: Task, proved: Proved) -> bool:
+def _enough(task: HeatedCoat, proved: Proved) -> bool:
     return bool(enough(proved.holds.mean(), _needed(task, proved)))
 
 
-def _held_for_the_slow(task: Task, room: Room, proved: Proved) -> Proved:
+def _held_for_the_slow(task: HeatedCoat, room: Room, proved: Proved) -> Proved:
     """The same plan held until the milestone is reached in nearly all members, where it helps.
 
     The member it was made in is not the one a film sets slowest in: without this the heat
@@ -224,7 +226,7 @@ def _held_for_the_slow(task: Task, room: Room, proved: Proved) -> Proved:
     return proved
 
 
-def _held_for_late_hands(task: Task, room: Room, proved: Proved) -> Proved:
+def _held_for_late_hands(task: HeatedCoat, room: Room, proved: Proved) -> Proved:
     """The same plan held so much longer that who begins a little late still sees it set."""
     choice = proved.choice
     end = min(choice.end + round(LATE_H / room.step_h), room.points - 1)
@@ -234,7 +236,9 @@ def _held_for_late_hands(task: Task, room: Room, proved: Proved) -> Proved:
     return again if again.holds.mean() >= proved.holds.mean() else proved
 
 
-def _stronger(task: Task, room: Room, proved: Proved, setpoint_c: float | None) -> Proved | None:
+def _stronger(
+    task: HeatedCoat, room: Room, proved: Proved, setpoint_c: float | None
+) -> Proved | None:
     """The same plan as it is, warmer, lit sooner or later, if it holds in enough members.
 
     Of those the one with the least heat for each member it holds in: a little more of it
@@ -308,7 +312,7 @@ def lowest_c(proved: Proved) -> FloatArray:
     return lowest
 
 
-def _within_reach(task: Task, room: Room, proved: Proved) -> Proved | None:
+def _within_reach(task: HeatedCoat, room: Room, proved: Proved) -> Proved | None:
     """The plan with no setpoint its heater cannot reach there; None where it needs one.
 
     Above what the heater gets to a thermostat changes nothing: nobody is told to hold that.
@@ -322,7 +326,7 @@ def _within_reach(task: Task, room: Room, proved: Proved) -> Proved | None:
     return again if _enough(task, again) else None
 
 
-def _in_the_way(task: Task, proved: Proved) -> list[int]:
+def _in_the_way(task: HeatedCoat, proved: Proved) -> list[int]:
     """Members a plan fails in: first the hardest it has to hold in, then from the easiest on."""
     verdict, needed = proved.verdict, _needed(task, proved)
     start = np.array([proved.choice.start + proved.offset])
@@ -337,7 +341,7 @@ def _in_the_way(task: Task, proved: Proved) -> list[int]:
     return [wanted, *(each for each in fails if each != wanted)]
 
 
-def describe_plan(task: Task, proved: Proved, heating: Heating | None) -> HeatPlan:
+def describe_plan(task: HeatedCoat, proved: Proved, heating: Heating | None) -> HeatPlan:
     """A plan that was found, as an answer; sentence and what-ifs are added by the caller."""
     choice, room = proved.choice, proved.room
     latest = latest_light(task, proved.cold, choice)
@@ -400,7 +404,7 @@ def kwh_between(room: Room, result: SpaceResult, begin: int, end: int) -> float:
     return float(heat.max()) * room.step_h / 1000.0
 
 
-def _airing(task: Task, proved: Proved) -> Airing | None:
+def _airing(task: HeatedCoat, proved: Proved) -> Airing | None:
     if not task.airing_m3_h:
         return None
     choice = proved.choice
@@ -453,7 +457,9 @@ def confidence(proved: Proved) -> float:
     return round(min(chance(lowest), _SUREST), 3)
 
 
-def _notes(task: Task, proved: Proved, heating: Heating | None, total_kwh: float) -> list[Finding]:
+def _notes(
+    task: HeatedCoat, proved: Proved, heating: Heating | None, total_kwh: float
+) -> list[Finding]:
     choice, room = proved.choice, proved.room
     notes = [
         finding(
@@ -489,7 +495,7 @@ def _notes(task: Task, proved: Proved, heating: Heating | None, total_kwh: float
     return [*notes, *room.notes]
 
 
-def _hands_missing(task: Task, proved: Proved) -> list[Finding]:
+def _hands_missing(task: HeatedCoat, proved: Proved) -> list[Finding]:
     """What has to be done while nobody is aboard: to shut the hatches, to turn the heater down."""
     choice, room = proved.choice, proved.room
     here = task.hours_ok[room.first :]

@@ -11,9 +11,9 @@ import numpy as np
 from curewindow.boat.schema import Ventilation
 from curewindow.curing import IntArray
 from curewindow.heating.aired import evaluate_aired
+from curewindow.heating.coat import HeatedCoat
 from curewindow.heating.evaluate import VENTS, Candidates, EvaluatedStarts, evaluate
 from curewindow.heating.room import Room, up_to
-from curewindow.heating.task import Task
 from curewindow.rules.limits import AIR, MIXED, TIN
 from curewindow.series import BoolArray, FloatArray
 from curewindow.windows.grid import at_index, first_at_or_after
@@ -77,7 +77,7 @@ class Choice:
     energy_kwh: float
 
 
-def setpoint_range(task: Task) -> tuple[float, float]:
+def setpoint_range(task: HeatedCoat) -> tuple[float, float]:
     """Lowest and highest setpoint worth trying: what the sheet's limits leave, with margin."""
     lows, highs = [_COOLEST_C], [WARMEST_C]
     for phase, limits in (("applying", task.sheet.applying), ("setting", task.sheet.setting)):
@@ -90,7 +90,7 @@ def setpoint_range(task: Task) -> tuple[float, float]:
     return low, max(high, low)
 
 
-def setpoints_to_try(task: Task, wanted_c: float | None, count: int) -> FloatArray:
+def setpoints_to_try(task: HeatedCoat, wanted_c: float | None, count: int) -> FloatArray:
     """Setpoints, at most ``count``, the lowest and the highest among them."""
     if wanted_c is not None:
         return np.array([wanted_c])
@@ -100,7 +100,7 @@ def setpoints_to_try(task: Task, wanted_c: float | None, count: int) -> FloatArr
 
 
 def search(
-    task: Task,
+    task: HeatedCoat,
     room: Room,
     *,
     setpoint_c: float | None = None,
@@ -113,7 +113,7 @@ def search(
 
     Parameters
     ----------
-    task : Task
+    task : HeatedCoat
     room : Room
         Of one member of the weather.
     setpoint_c : float, optional
@@ -156,17 +156,17 @@ def search(
     return _refined(bounded, short, best, setpoint_c, effort)
 
 
-def can_light(task: Task, room: Room) -> BoolArray:
+def can_light(task: HeatedCoat, room: Room) -> BoolArray:
     """Grid points at which someone is aboard to light a heater that works, shape (T,)."""
     found: BoolArray = _aboard(task, room) & ~room.out_of_order
     return found
 
 
-def _aboard(task: Task, room: Room) -> BoolArray:
+def _aboard(task: HeatedCoat, room: Room) -> BoolArray:
     return task.hours_ok[room.first : room.first + room.points]
 
 
-def light_points(task: Task, room: Room, last: int, every_h: float) -> IntArray:
+def light_points(task: HeatedCoat, room: Room, last: int, every_h: float) -> IntArray:
     """Grid points to light at: first and last of each stretch aboard, and every so often.
 
     Counted from midnight and not from now, so that an hour later they are the same.
@@ -181,7 +181,7 @@ def light_points(task: Task, room: Room, last: int, every_h: float) -> IntArray:
 
 
 def _evaluated(
-    task: Task, room: Room, candidates: Candidates, power_w: float, least_kwh: float = np.inf
+    task: HeatedCoat, room: Room, candidates: Candidates, power_w: float, least_kwh: float = np.inf
 ) -> EvaluatedStarts:
     if task.tied:
         return evaluate_aired(task, room, candidates, power_w, least_kwh)
@@ -213,7 +213,7 @@ def least(judged: EvaluatedStarts, best: Choice | None = None) -> Choice | None:
     return choice if best is None or choice.energy_kwh < best.energy_kwh - 1e-9 else best
 
 
-def latest_light(task: Task, room: Room, choice: Choice) -> int:
+def latest_light(task: HeatedCoat, room: Room, choice: Choice) -> int:
     """Last grid point at which the heater may be lit for the plan's start and setpoint."""
     short = up_to(room, choice.end + round(SETTING_H / room.step_h) + 1)
     lights = np.arange(choice.light, choice.start + 1, dtype=np.int64)
@@ -240,13 +240,13 @@ def _choice(judged: EvaluatedStarts, row: int) -> Choice:
     )
 
 
-def _until(task: Task, latest: np.datetime64) -> Task:
+def _until(task: HeatedCoat, latest: np.datetime64) -> HeatedCoat:
     index = int(np.searchsorted(task.base.times, latest, side="right")) - 1
     bound = at_index(task.base, index)
     return replace(task, latest=bound if task.latest is None else min(bound, task.latest))
 
 
-def _only_at(task: Task, room: Room, start: int) -> Task:
+def _only_at(task: HeatedCoat, room: Room, start: int) -> HeatedCoat:
     moment = at_index(task.base, room.first + start)
     return replace(task, earliest=moment, latest=moment + timedelta(seconds=1))
 
@@ -270,7 +270,7 @@ def _around(choice: Choice, setpoints: FloatArray, lights: IntArray, *, tied: bo
 
 
 def _tied(
-    task: Task,
+    task: HeatedCoat,
     room: Room,
     setpoints: FloatArray,
     vents: IntArray,
@@ -315,7 +315,7 @@ def _tied(
 
 
 def _refined(
-    task: Task, room: Room, best: Choice, setpoint_c: float | None, effort: Effort
+    task: HeatedCoat, room: Room, best: Choice, setpoint_c: float | None, effort: Effort
 ) -> Choice:
     """Lit and set more finely around the best, with its ventilation; never worse than it."""
     later = round(effort.light_every_h / room.step_h)

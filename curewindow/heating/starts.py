@@ -13,9 +13,9 @@ from typing import Final
 import numpy as np
 
 from curewindow.curing import CureModel, IntArray
+from curewindow.heating.coat import HeatedCoat
 from curewindow.heating.columns import columns, film_series, stretch
 from curewindow.heating.room import Room, heated, states_at, up_to, warm
-from curewindow.heating.task import Task
 from curewindow.physics.balance import SpaceResult
 from curewindow.rules.uncertainty import MOST_SIGMAS
 from curewindow.series import BoolArray, FloatArray, SurfaceSeries
@@ -61,7 +61,7 @@ class Held:
 
 
 def hold(
-    task: Task,
+    task: HeatedCoat,
     room: Room,
     habits: Habits,
     before: SpaceResult,
@@ -72,7 +72,7 @@ def hold(
 
     Parameters
     ----------
-    task : Task
+    task : HeatedCoat
         With its ``airing_m3_h`` and ``water_kg_h``.
     room : Room
         Of all members of the weather.
@@ -112,7 +112,7 @@ def hold(
 
 
 def course_of(
-    task: Task, room: Room, habits: Habits, before: SpaceResult, start: int
+    task: HeatedCoat, room: Room, habits: Habits, before: SpaceResult, start: int
 ) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:
     """Air, humidity, dew point and surface from a start on in every member, (M, L) each.
 
@@ -155,7 +155,7 @@ def _part(values: FloatArray, cut: slice) -> FloatArray:
     return values if values.ndim == 0 else values[..., cut]
 
 
-def _first_look(task: Task, room: Room, begin: IntArray) -> int:
+def _first_look(task: HeatedCoat, room: Room, begin: IntArray) -> int:
     """Points to run at first: some times what the film takes in the shut space."""
     model = CureModel(task.sheet, task.base)
     hands = _hands(task, room)
@@ -169,16 +169,16 @@ def _first_look(task: Task, room: Room, begin: IntArray) -> int:
     return hands + int(np.ceil(_LONGER * longest)) + 2
 
 
-def _hands(task: Task, room: Room) -> int:
+def _hands(task: HeatedCoat, room: Room) -> int:
     return int(np.ceil(task.hands_on_h / room.step_h - 1e-9))
 
 
-def _dry_name(task: Task, model: CureModel) -> Milestone:
+def _dry_name(task: HeatedCoat, model: CureModel) -> Milestone:
     return "touch dry" if model.has("touch dry") else task.sheet.setting.until
 
 
 def _films(
-    task: Task,
+    task: HeatedCoat,
     room: Room,
     habits: Habits,
     before: SpaceResult,
@@ -289,7 +289,7 @@ def _joined(first: SurfaceSeries, then: SurfaceSeries, at: IntArray) -> SurfaceS
     )
 
 
-def _judge(task: Task, films: _Films, held: Held, where: IntArray) -> None:
+def _judge(task: HeatedCoat, films: _Films, held: Held, where: IntArray) -> None:
     """Write down what became of columns ``where`` of ``held``."""
     length = films.series.air_c.shape[1]
     tracks: list[LimitTrack] = [

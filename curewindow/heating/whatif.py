@@ -10,6 +10,7 @@ import numpy as np
 
 from curewindow.boat.schema import Heating
 from curewindow.findings import finding
+from curewindow.heating.coat import HeatedCoat
 from curewindow.heating.evaluate import good_starts, verdict_of
 from curewindow.heating.fuel import fuel_use
 from curewindow.heating.models import OneMoreCoat, Outage
@@ -21,7 +22,6 @@ from curewindow.heating.plan import (
     plan_water,
 )
 from curewindow.heating.room import Room, heated
-from curewindow.heating.task import Task
 from curewindow.physics.balance import SpaceResult
 from curewindow.series import FloatArray
 from curewindow.windows import Verdict
@@ -34,7 +34,7 @@ OUT_AT: Final = time(2)
 _TRIES = 8
 
 
-def outage_of(task: Task, proved: Proved) -> Outage | None:
+def outage_of(task: HeatedCoat, proved: Proved) -> Outage | None:
     """The heater goes out at the first 02:00 of the plan and stays out; None: no such hour."""
     choice, room = proved.choice, proved.cold
     out = _first_night(task, proved)
@@ -71,7 +71,7 @@ def outage_of(task: Task, proved: Proved) -> Outage | None:
     )
 
 
-def _first_night(task: Task, proved: Proved) -> datetime | None:
+def _first_night(task: HeatedCoat, proved: Proved) -> datetime | None:
     begins = proved.moment(proved.choice.light)
     ends = proved.moment(proved.choice.end)
     day = begins.astimezone(task.zone).date()
@@ -82,7 +82,7 @@ def _first_night(task: Task, proved: Proved) -> datetime | None:
     return None
 
 
-def one_more_coat(task: Task, proved: Proved, heating: Heating | None) -> OneMoreCoat | None:
+def one_more_coat(task: HeatedCoat, proved: Proved, heating: Heating | None) -> OneMoreCoat | None:
     """One more coat of the same, heat held on until it has set; None: none follows."""
     rule = task.next_rule
     if rule is None:
@@ -156,7 +156,7 @@ def _held_on(room: Room, proved: Proved) -> FloatArray:
 
 
 def _second(
-    task: Task,
+    task: HeatedCoat,
     room: Room,
     setpoint: FloatArray,
     first: tuple[FloatArray | float, FloatArray | float],
@@ -212,7 +212,7 @@ def _second(
     return None
 
 
-def _dry(task: Task, verdict: Verdict, start: int) -> int | None:
+def _dry(task: HeatedCoat, verdict: Verdict, start: int) -> int | None:
     model = verdict.model
     milestone = "touch dry" if model.has("touch dry") else task.sheet.setting.until
     last = np.array([float(verdict.apply_end[start])])

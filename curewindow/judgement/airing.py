@@ -18,10 +18,10 @@ from curewindow.conditions.draw import readings_of
 from curewindow.conditions.learned import with_learned
 from curewindow.conditions.model import describe
 from curewindow.conditions.routine import vents_open
+from curewindow.heating.coat import HeatedCoat
 from curewindow.heating.readied import room_from
 from curewindow.heating.room import Room
 from curewindow.heating.starts import Habits, as_it_stands, course_of, hold
-from curewindow.heating.task import Task
 from curewindow.judgement.kept import facts_key, kept_arrays
 from curewindow.judgement.progress import Progress
 from curewindow.physics.balance import SpaceResult
@@ -136,7 +136,7 @@ def with_given_off(
     water = water_kg_h(verdict.sheet, job, progress)
     if not airing and not water:
         return verdict
-    task = Task(
+    task = HeatedCoat(
         job=job,
         step=progress.step,
         sheet=verdict.sheet,
@@ -166,7 +166,7 @@ class _Shared:
 class _Looking:
     """One job's starts looked at day by day."""
 
-    def __init__(self, facts: Situation, space: Space, task: Task, verdict: Verdict) -> None:
+    def __init__(self, facts: Situation, space: Space, task: HeatedCoat, verdict: Verdict) -> None:
         self.facts, self.space, self.task, self.verdict = facts, space, task, verdict
         self._all = False
         self._key = ""

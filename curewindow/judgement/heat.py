@@ -17,7 +17,15 @@ from curewindow.boat.schema import Job, Space
 from curewindow.conditions.routine import out_of_order
 from curewindow.curing import recoat_bounds
 from curewindow.findings import Finding, finding
-from curewindow.heating import Below, HeatPlan, HeatPlans, Room, Task, look_closer, plan_heating
+from curewindow.heating import (
+    Below,
+    HeatedCoat,
+    HeatPlan,
+    HeatPlans,
+    Room,
+    look_closer,
+    plan_heating,
+)
 from curewindow.heating.models import HeatStatus
 from curewindow.heating.search import LOOK_H
 from curewindow.judgement.airing import airing_of, last_news, room_of, water_kg_h
@@ -245,7 +253,7 @@ class _Asked:
     wet_near: list[Sheet]
     key: str
     since: datetime
-    _task: Task | None = None
+    _task: HeatedCoat | None = None
     _room: Room | None = None
 
     def plan(self, closer: bool = False, other_ways: bool = False) -> HeatPlan:
@@ -272,7 +280,7 @@ class _Asked:
         )
         return PlannedKept.of(planned)
 
-    def task(self) -> Task:
+    def task(self) -> HeatedCoat:
         if self._task is None:
             self._task = task_of(replace(self.facts, now=self.since), self.job)
         return self._task
@@ -297,7 +305,7 @@ def _wet_near(facts: Situation, job: Job, space: Space, clocks: dict[str, Clock]
     ]
 
 
-def task_of(facts: Situation, job: Job) -> Task:
+def task_of(facts: Situation, job: Job) -> HeatedCoat:
     """What is to be put on next, and what bounds it, from the moment of a situation on."""
     progress = next_of(job, facts.coats, facts.dones)
     assert progress is not None  # else nothing is asked
@@ -316,7 +324,7 @@ def task_of(facts: Situation, job: Job) -> Task:
         latest = bounds.latest
     airing, known = airing_of(facts, job, progress, sheet)
     more = progress.coat is not None and progress.coat < step.coats
-    return Task(
+    return HeatedCoat(
         job=job,
         step=step,
         sheet=sheet,

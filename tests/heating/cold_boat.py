@@ -18,7 +18,7 @@ from curewindow.boat.hours import hours_mask
 from curewindow.boat.schema import Boat, Job, Space
 from curewindow.cautions.airflow import solvent_airflow_m3_h
 from curewindow.conditions import boat_conditions, surface_series
-from curewindow.heating import Room, Task, room_from
+from curewindow.heating import HeatedCoat, Room, room_from
 from curewindow.physics.air import vapour_pressure
 from curewindow.sheets.schema import Sheet
 from curewindow.weather.forecast import Forecast
@@ -197,7 +197,7 @@ def job(**changes: Any) -> Job:
 
 def made(
     on: Boat, forecast: Forecast, of: Sheet | None = None, **changes: Any
-) -> tuple[Space, Task, Room]:
+) -> tuple[Space, HeatedCoat, Room]:
     """The space, a task in it and the room from NOW on; keywords change the task."""
     of = sheet() if of is None else of
     here = changes.pop("job", None) or job()
@@ -206,7 +206,7 @@ def made(
     conditions = boat_conditions(on, forecast, [], NOW)
     base = surface_series(on, here, of, forecast, [], NOW, spaces=conditions)
     flow = solvent_airflow_m3_h(of, here, here.step[0])
-    task = Task(
+    task = HeatedCoat(
         job=here,
         step=here.step[0],
         sheet=of,

@@ -22,11 +22,11 @@ from cold_boat import (
 )
 
 from curewindow.curing import RecoatRule
-from curewindow.heating import Below, HeatPlan, Room, Task, look_closer, plan_heating
+from curewindow.heating import Below, HeatedCoat, HeatPlan, Room, look_closer, plan_heating
+from curewindow.heating.coat import bedtimes
 from curewindow.heating.plan import find
 from curewindow.heating.room import member_to_plan_for
 from curewindow.heating.search import LOOK_H, search
-from curewindow.heating.task import bedtimes
 from curewindow.physics.balance import simulate
 from curewindow.rules.limits import AIR, BY_NAME, DEW, HUMIDITY, SURFACE
 from curewindow.voice.cautions import topic
@@ -47,7 +47,9 @@ def warmed(steps_lit: int, step_h: float) -> float:
     return float(np.minimum(minutes / 9.0, 1.0).mean())
 
 
-def again(plan: HeatPlan, task: Task, room: Room, out_at: int | None = None) -> dict[str, Any]:
+def again(
+    plan: HeatPlan, task: HeatedCoat, room: Room, out_at: int | None = None
+) -> dict[str, Any]:
     """The plan carried out one grid step at a time, each from the state the last one left.
 
     Only what the printed plan says goes in: setpoint, times, vents, airing.
@@ -98,7 +100,7 @@ def again(plan: HeatPlan, task: Task, room: Room, out_at: int | None = None) -> 
     return {"heat": heat, **{name: [row[0], *row] for name, row in values.items()}}
 
 
-def opinion(plan: HeatPlan, task: Task, room: Room, run: dict[str, Any]) -> str | None:
+def opinion(plan: HeatPlan, task: HeatedCoat, room: Room, run: dict[str, Any]) -> str | None:
     """What the second opinion has against the plan's start; None: nothing."""
     step_min = round(60 * room.step_h)
     place = checker().Place(

@@ -151,7 +151,7 @@ def test_as_things_stand_and_nothing_asked_for_is_the_shut_space() -> None:
     starts = np.arange(12 * 6, 40 * 6, 17)
     found = held(task, room, habits, starts)
     run = as_it_stands(room, habits, room.points)
-    from curewindow.heating.task import series_of
+    from curewindow.heating.coat import series_of
 
     verdict = judge(
         series_of(task, room, run, room.first),

@@ -47,7 +47,7 @@ class Below:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Task:
+class HeatedCoat:
     """A coat to be put on with the help of heat.
 
     Attributes
@@ -101,12 +101,12 @@ class Task:
         return self.airing_m3_h > 0.0 or self.water_kg_h > 0.0
 
 
-def series_of(task: Task, room: Room, result: SpaceResult, since: int) -> SurfaceSeries:
+def series_of(task: HeatedCoat, room: Room, result: SpaceResult, since: int) -> SurfaceSeries:
     """Conditions at the job's surface in a heated room, with the past from ``since`` before it.
 
     Parameters
     ----------
-    task : Task
+    task : HeatedCoat
     room : Room
         In one member of the weather, or in all of them.
     result : SpaceResult
@@ -162,7 +162,7 @@ def series_of(task: Task, room: Room, result: SpaceResult, since: int) -> Surfac
     )
 
 
-def bedtimes(task: Task, series: SurfaceSeries) -> IntArray:
+def bedtimes(task: HeatedCoat, series: SurfaceSeries) -> IntArray:
     """Last grid point before bedtime on the day of each grid point, shape (T,)."""
     found = np.empty(len(series.times), np.int64)
     known: dict[object, int] = {}
