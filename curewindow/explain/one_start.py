@@ -109,7 +109,8 @@ def explained(facts: Situation, job: Job, at: datetime) -> Why:
     rules = rules_at(facts, job, found, clock, start, steps)
     refused = job_day(facts, job, found).status == "refused"
     windows = [] if refused else found.judged.windows
-    here = at_index(series, start)
+    # Between two points of the grid a moment inside a window is as good as both.
+    here = at if any(found.ahead.may_start(w, at) for w in windows) else common["start"]
     window = next((w for w in windows if found.ahead.may_start(w, here)), None)
     rules = in_order([*rules, *_unsaid(found, limits, rules, window is not None)])
     following = window or next((w for w in windows if w.opens > here), None)
@@ -120,6 +121,7 @@ def explained(facts: Situation, job: Job, at: datetime) -> Why:
     return Why.model_validate(
         {
             **common,
+            "start": here,
             "next": found.ahead,
             "applied": at_index(series, min(start + steps, len(series.times) - 1)),
             "set_until": "" if verdict is None else verdict.sheet.setting.until,

@@ -31,7 +31,7 @@ from curewindow.sheets.schema import Sheet
 from curewindow.situation import Situation
 from curewindow.windows import Verdict
 from curewindow.windows.given_off import GivenOff
-from curewindow.windows.grid import IntArray, at_index, first_at_or_after
+from curewindow.windows.grid import IntArray, at_index, first_at_or_after, last_at_or_before
 
 USUAL_AIRING_H = 10.0
 """Air changes an hour where the vapour's need cannot be worked out: common practice, no source."""
@@ -83,10 +83,11 @@ def room_of(facts: Situation, space: Space, now: datetime | None = None) -> Room
 
 
 def last_news(facts: Situation, space: str, series: SurfaceSeries) -> datetime:
-    """Grid point of what was last heard: forecast, log, readings there. Till then all stands.
+    """Grid point of what was last heard, or just before: forecast, log, readings there.
 
-    It hangs on nothing but what came in, never on the time it is: what is worked out from here
-    on is the same at every minute until there is news.
+    Till then all stands. What can be begun as it is heard can be begun between two points as
+    well: so it is the one before. It hangs on nothing but what came in, never on the time it is:
+    what is worked out from here on is the same at every minute until there is news.
     """
     own = readings_of(facts.readings, space, facts.now)
     heard = [
@@ -97,7 +98,7 @@ def last_news(facts: Situation, space: str, series: SurfaceSeries) -> datetime:
         *(at for coat in facts.coats for at in (coat.start, coat.end)),
     ]
     begins = max([at_index(series, 0), *(at for at in heard if at <= facts.now)])
-    return at_index(series, min(first_at_or_after(series, begins), len(series.times) - 2))
+    return at_index(series, min(last_at_or_before(series, begins), len(series.times) - 2))
 
 
 def with_given_off(

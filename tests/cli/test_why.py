@@ -65,6 +65,16 @@ def test_reasons_and_windows_agree(facts: Situation, name: str) -> None:
             )
 
 
+@pytest.mark.parametrize("minutes", [0.1, 3, 9.9])
+def test_a_good_moment_is_answered_for_itself(facts: Situation, minutes: float) -> None:
+    """Not for the next point of the grid, which nobody asked about."""
+    job = next(job for job in facts.work.job if job.name == "chart table")
+    at = MORNING + timedelta(minutes=minutes)
+    answer = explained(facts, job, at)
+    assert answer.allowed
+    assert answer.start == at
+
+
 def test_worst_moments_are_the_judges(facts: Situation) -> None:
     job = next(job for job in facts.work.job if job.name == "wheelhouse windows")
     series = facts.series(job)

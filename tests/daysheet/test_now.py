@@ -59,3 +59,18 @@ def test_a_time_without_a_zone_is_refused(make: Make, folder: Path) -> None:
     make(job("shelf"))
     with pytest.raises(ValueError, match="aware"):
         day_sheet(folder, NOW.replace(tzinfo=None))
+
+
+def test_a_reading_leaves_open_what_it_finds_good(make: Make, folder: Path) -> None:
+    """Between two points of the grid as well: to log one never costs the minutes till the next."""
+    made = make(job("shelf"))
+    cabin = next(s for s in made.spaces if s.where == "cabin")
+    assert cabin.air_c is not None
+    assert cabin.rh_pct is not None
+    then = NOW + timedelta(minutes=3)
+    read = Reading("cabin", then, air_c=cabin.air_c, rh_pct=cabin.rh_pct)
+    with Record(folder / "record.db", now=lambda: then) as record:
+        record.add_readings([read], what="test")
+    for now in (then, then + timedelta(minutes=4)):
+        day = next(day for day in day_sheet(folder, now).jobs if day.job == "shelf")
+        assert day.windows_today[0].opens == now
