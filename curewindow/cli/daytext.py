@@ -10,10 +10,10 @@ from curewindow.answers import Clock, NextStep, SpaceNow
 from curewindow.boat.checks import OUTDOORS
 from curewindow.cli.text import columns, paint, wrap
 from curewindow.daysheet.models import DayCaution, DaySheet
-from curewindow.findings import finding
+from curewindow.findings import Finding, finding
 from curewindow.judgement.models import JobDay, Status
 from curewindow.voice.cabin import dew_margin_parts
-from curewindow.voice.cautions import DEFER, DEFER_SHORT, standing_alone, topic
+from curewindow.voice.cautions import DEFER, DEFER_SHORT, by_topic, standing_alone, topic
 from curewindow.voice.day import (
     act_text,
     after_text,
@@ -30,8 +30,8 @@ from curewindow.voice.day import (
     window_details,
     window_text,
 )
-from curewindow.voice.jobs import joined
 from curewindow.voice.plan import plan_lines, plan_note, plan_title
+from curewindow.voice.speaking import in_full
 from curewindow.wording import Wording, span, wording_of
 
 _GROUPS: tuple[tuple[Status, str], ...] = (
@@ -194,7 +194,7 @@ def _verdict(day: JobDay, page: _Page) -> str:
     """What is to be done about a job; where the heading says it, only why."""
     said = voice.short if page.narrow else voice.full
     if day.status == "blocked":
-        return joined(day.verdict.because, page.words) or "nobody aboard"
+        return in_full(day.verdict.because, page.words) or "nobody aboard"
     mark = {"go": "✓ ", "refused": "✗ "}.get(day.status, "")
     return f"{mark}{said(day.verdict, page.words)}"
 
@@ -311,7 +311,7 @@ def _caution_lines(cautions: Sequence[DayCaution], page: _Page) -> list[str]:
     lines = page.heading("take care", "refused")
     reminders: list[str] = []
     later: list[str] = []
-    shorts: dict[str, list[str]] = {}
+    now: list[Finding] = []
     for each in cautions:
         name, danger = topic(each.danger), each.danger
         if page.full:
@@ -322,9 +322,10 @@ def _caution_lines(cautions: Sequence[DayCaution], page: _Page) -> list[str]:
         elif each.grade == "reminder":
             reminders.append(standing_alone(danger))
         else:
-            shorts.setdefault(name, []).append(voice.short(danger, page.words))
+            now.append(danger)
+    shorts = by_topic(now, page.words)
     for name, said in shorts.items():
-        lines += page.wrap(f"{name}: {'; '.join(dict.fromkeys(said))}")
+        lines += page.wrap(f"{name}: {said}")
     also = [name for name in dict.fromkeys(reminders) if name not in shorts]
     if also:
         lines += page.wrap(f"also: {', '.join(also)}")

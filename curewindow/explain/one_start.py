@@ -110,7 +110,7 @@ def explained(facts: Situation, job: Job, at: datetime) -> Why:
     refused = job_day(facts, job, found).status == "refused"
     windows = [] if refused else found.judged.windows
     # Between two points of the grid a moment inside a window is as good as both.
-    here = at if any(found.ahead.may_start(w, at) for w in windows) else common["start"]
+    here = at if any(found.ahead.may_start(w, at) for w in windows) else at_index(series, start)
     window = next((w for w in windows if found.ahead.may_start(w, here)), None)
     rules = in_order([*rules, *_unsaid(found, limits, rules, window is not None)])
     following = window or next((w for w in windows if w.opens > here), None)

@@ -86,14 +86,23 @@ def whole_caution(found: Finding, words: Wording) -> str:
     return f"{topic(found)}: {full(found, words)}"
 
 
+def by_topic(found: Iterable[Finding], words: Wording) -> dict[str, str]:
+    """'vapour': all that is to be said of it, each thing once; in their order."""
+    said: dict[str, dict[str, None]] = {}
+    for each in found:
+        said.setdefault(topic(each), {})[short(each, words)] = None
+    return {name: "; ".join(texts) for name, texts in said.items()}
+
+
 def care_lines(found: Iterable[Finding], words: Wording, most: int | None = None) -> list[str]:
-    """A line a caution in their order; beyond ``most`` they are counted and named."""
-    texts = {caution(each, words): each for each in found}
-    every = list(texts.items())
+    """A line a danger in their order; beyond ``most`` they are counted and named."""
+    found = list(found)
+    every = list(by_topic(found, words).items())
     # A fold of one takes the line it would save.
     kept = every if most is None or len(every) <= most + 1 else every[:most]
-    lines = [f"{text[:1].upper()}{text[1:]}." for text, _ in kept]
-    more = dict.fromkeys(standing_alone(each) for _, each in every[len(kept) :])
+    lines = [f"{name[:1].upper()}{name[1:]}: {text}." for name, text in kept]
+    told = {name for name, _ in kept}
+    more = dict.fromkeys(standing_alone(each) for each in found if topic(each) not in told)
     if more:
         lines.append(f"And {len(more)} more: {', '.join(more)}.")
     return lines

@@ -18,7 +18,7 @@ from curewindow.answers import (
 )
 from curewindow.rules.chance import worth_saying
 from curewindow.rules.limits import DEW
-from curewindow.voice.speaking import full, listed, short
+from curewindow.voice.speaking import full, in_full, listed, short
 from curewindow.wording import Wording
 
 
@@ -97,7 +97,7 @@ def daylight_text(daylight: Daylight | None, words: Wording) -> str:
 
 def waits_text(waits: Sequence[Wait], words: Wording) -> str:
     """What has to come first, in full."""
-    return "; ".join(full(wait.why, words) for wait in waits)
+    return in_full((wait.why for wait in waits), words)
 
 
 def short_reason(waits: Sequence[Wait], obstacles: Sequence[Obstacle], words: Wording) -> str:

@@ -80,7 +80,7 @@ def _no_heat(f: Finding, w: Wording) -> Said:
     power, have = f.maybe("power_w"), f.maybe("other_power_w")
     parts = []
     if power is not None:
-        there = f"there are {have:.0f} W" if have else "there is no heater"
+        there = f"there are only {have:.0f} W" if have else "but there is no heater"
         parts.append(f"about {power:.0f} W of heat would do, {there}")
     if "thickness_mm" in f.about:
         parts.append(f"{'or ' if parts else ''}{_foam(f)} would do")
@@ -150,7 +150,10 @@ def _not_held(f: Finding, w: Wording) -> str:
 
 @spoken_of("nobody to close up")
 def _close_up(f: Finding, w: Wording) -> Said:
-    text = f"be aboard {w.when(f.time('at'))} to close up: it is worked out as shut from then on"
+    text = (
+        f"be aboard {w.when(f.time('at'))}, outside the hours in boat.toml, to close up: "
+        "it is worked out as shut from then on"
+    )
     return Said(text, act=text)
 
 

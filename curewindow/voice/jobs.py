@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from datetime import datetime
 
 from curewindow.findings import Finding
 from curewindow.rules.chance import worth_saying
-from curewindow.voice.speaking import Said, full, listed, short, spoken_of
+from curewindow.voice.speaking import Said, full, in_full, listed, short, spoken_of
 from curewindow.wording import Wording, span
 
 
@@ -62,7 +61,7 @@ _AHEAD = ("window ahead", "window once wiped")
 def _waits(f: Finding, w: Wording) -> Said:
     holds = [each for each in f.because if each.kind not in _AHEAD]
     ahead = [short(each, w) for each in f.because if each.kind in _AHEAD]
-    why = "; ".join(full(each, w) for each in holds)
+    why = in_full(holds, w)
     if not ahead:
         return Said(listed(holds, w), why)
     return Said("; ".join(ahead), "; ".join([*ahead, *([f"until then {why}"] if why else [])]))
@@ -268,8 +267,3 @@ def _one_pair(f: Finding, w: Wording) -> Said:
 def _no_jobs(f: Finding, w: Wording) -> str:
     form = w.by_command("; 'curewindow schema work' gives its form")
     return f"no jobs yet: put them into work.toml{form}"
-
-
-def joined(found: Iterable[Finding], w: Wording) -> str:
-    """Findings in full, one after the other."""
-    return "; ".join(dict.fromkeys(full(each, w) for each in found))

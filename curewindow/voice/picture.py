@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from datetime import datetime
 from typing import Final
 
+from curewindow.voice.speaking import and_all
 from curewindow.wording import Wording
 
 ALL_SHOWN: Final = "all the time shown"
@@ -60,14 +61,10 @@ def range_text(low: float | None, high: float | None, unit: str, words: Wording)
 
 def limits_text(by_range: Mapping[str, Sequence[str]]) -> str:
     """'air and locker side 5 °C to 35 °C, no rain': what is limited alike, by its range."""
-    parts = [f"{_listed(names)} {text}".strip() for text, names in by_range.items()]
+    parts = [f"{and_all(names)} {text}".strip() for text, names in by_range.items()]
     return f"limits: {', '.join(parts)}" if parts else ""
 
 
 def heater_on_text(when: str) -> str:
     """'heater on: now until 22:50'."""
     return f"heater on: {when}"
-
-
-def _listed(names: Sequence[str]) -> str:
-    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"

@@ -7,7 +7,7 @@ The templates stand in the files beside this one, a file a subject, as the kinds
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from importlib import import_module
 from typing import Final, NamedTuple
 
@@ -100,6 +100,24 @@ def act(found: Finding, words: Wording) -> str:
     """A finding as something to do; as :func:`full` where nobody has to do anything."""
     forms = said(found, words)
     return forms.act or forms.full or forms.short
+
+
+def and_all(names: Sequence[str]) -> str:
+    """'saloon, forepeak and pump well'."""
+    return " and ".join([*([", ".join(names[:-1])] if names[1:] else []), *names[-1:]])
+
+
+def in_full(found: Iterable[Finding], words: Wording) -> str:
+    """Findings in full, each once, in one line; jobs that come first are named together."""
+    found = list(found)
+    first = list(dict.fromkeys(f"'{e.text('other_job')}'" for e in found if e.kind == "after job"))
+    texts = [
+        f"{and_all(first)} come first"
+        if each.kind == "after job" and len(first) > 1
+        else full(each, words)
+        for each in found
+    ]
+    return "; ".join(dict.fromkeys(texts))
 
 
 def listed(found: Iterable[Finding], words: Wording, *, most: int | None = None) -> str:

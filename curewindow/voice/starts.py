@@ -154,12 +154,12 @@ def _dark(f: Finding, w: Wording) -> str:
 
 @spoken_of("hours too short")
 def _hours_short(f: Finding, w: Wording) -> str:
-    return f"the work takes longer than someone is aboard, until {w.clock(f.time('until'))}"
+    return f"time too short: aboard until {w.clock(f.time('until'))} only"
 
 
 @spoken_of("daylight too short")
 def _light_short(f: Finding, w: Wording) -> str:
-    return f"the work takes longer than it is light, until {w.clock(f.time('until'))}"
+    return f"time too short: light until {w.clock(f.time('until'))} only"
 
 
 @spoken_of("not before")

@@ -284,7 +284,7 @@ def test_work_too_long_for_the_hours_is_an_obstacle(cabin, sheet, words, start) 
     series = cabin(hours=48)
     verdict = judge(series, sheet(), 3.0, hours_ok=daily(series, 9, 17))
     (obstacle,) = find_obstacles(verdict, start + timedelta(hours=15))
-    assert said(obstacle.why, words) == "the work takes longer than someone is aboard, until 17:00"
+    assert said(obstacle.why, words) == "time too short: aboard until 17:00 only"
     assert obstacle.ends == start + timedelta(hours=33)
 
 
