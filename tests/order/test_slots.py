@@ -60,3 +60,9 @@ def test_each_start_is_read_off_its_own_members_on_the_safe_side() -> None:
     assert _ordered(rows, 0.9, "slow").tolist() == [14, 114, 214]
     assert _ordered(rows, 1.0 - 0.9, "quick").tolist() == [1, 101, 201]
     assert _ordered(rows[:1], 0.9, "slow").tolist() == rows[0].tolist()
+
+
+@pytest.mark.parametrize(("minutes", "slot"), [(0, 3), (1, 4), (-1, 3), (-30, 2)])
+def test_the_first_slot_at_or_after_a_moment(minutes: int, slot: int) -> None:
+    _, slots = laid(600, 30)
+    assert slots.at_or_after(slots.at(3) + timedelta(minutes=minutes)) == slot

@@ -5,9 +5,10 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from curewindow.clocks.past import broken_limits
 from curewindow.rules.limits import AIR, above_dew
 from curewindow.sheets.schema import Limits
-from curewindow.windows import limit_tracks
+from curewindow.windows import judge, limit_tracks
 from curewindow.windows.limits import LimitTrack
 
 EVERYTHING = Limits.model_validate(
@@ -139,3 +140,22 @@ def test_it_breaks_from_where_it_does_in_half_of_the_members() -> None:
     assert track.first_break(0, 2) is None
     assert track.first_break(4, 4) is None
     assert track.first_break(5, 4) is None
+
+
+def test_a_limit_holds_to_the_end_of_its_own_phase(cabin, sheet) -> None:
+    """1 h of work; what counts while applying is asked for until then, the rest until dry."""
+    series = cabin(hours=24)
+    verdict = judge(series, sheet(), 1.0, hours_ok=np.ones(len(series.times), np.bool_))
+    ends = {track.phase: int(verdict.span_end(track)[0, 0]) for track in verdict.tracks}
+    assert ends == {"applying": 6, "setting": int(verdict.setting_end[0, 0])}
+    assert ends["setting"] > 6
+
+
+@pytest.mark.parametrize(("cold", "told"), [(11, []), (12, []), (13, ["limit will break"])])
+def test_what_has_been_broken_is_not_still_to_come(cabin, sheet, cold: int, told: list) -> None:
+    """A point too cold before or at the moment that is asked about, or behind it."""
+    surface = np.full(24 * 6 + 1, 10.0)
+    surface[cold] = 4.0
+    series = cabin(hours=24, surface_c=surface)
+    *_, notes = broken_limits(series, sheet(), (0, 6, 12), 40, bare_wood=False)
+    assert [note.kind for note in notes if note.kind == "limit will break"] == told
