@@ -1,7 +1,10 @@
-"""What heat would open a start for a coat: lit when, how warm, how long, for how much fuel."""
+"""What heat would open a start for a coat: lit when, how warm, how long, for how much fuel.
 
+The search itself, `compose`, is loaded by who makes a plan: most answers are of kept ones.
+"""
+
+from curewindow.heating.choice import Planned
 from curewindow.heating.coat import Below, HeatedCoat
-from curewindow.heating.compose import Planned, look_closer, plan_heating
 from curewindow.heating.models import HeatPlan, HeatPlans
 from curewindow.heating.readied import room_from
 from curewindow.heating.room import Room
@@ -13,7 +16,5 @@ __all__ = [
     "HeatedCoat",
     "Planned",
     "Room",
-    "look_closer",
-    "plan_heating",
     "room_from",
 ]

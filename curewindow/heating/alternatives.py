@@ -12,13 +12,14 @@ import numpy as np
 
 from curewindow.boat.schema import Heating
 from curewindow.findings import finding
+from curewindow.heating.choice import LOOK_H, Choice
 from curewindow.heating.coat import HeatedCoat
 from curewindow.heating.evaluate import VENTS
 from curewindow.heating.fuel import fuel_use
 from curewindow.heating.missing import least_power
 from curewindow.heating.models import Alternative, AlternativeKind, Missing
 from curewindow.heating.room import Room, going_on, heated, rebuilt
-from curewindow.heating.search import LOOK_H, ROUGH, SETTING_H, USUAL, Choice, Effort, search
+from curewindow.heating.search import ROUGH, SETTING_H, USUAL, Effort, search
 from curewindow.physics.balance import Dehumidifier, PanelModel, SpaceModel
 from curewindow.windows.grid import at_index
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 from curewindow.boat.schema import Boat, Heating, Space
@@ -11,36 +10,17 @@ from curewindow.cautions import cautions_for, gravest_first, refusal_of
 from curewindow.cautions.unflued import unflued_by_day_only, unflued_refused
 from curewindow.findings import Finding, finding
 from curewindow.heating.alternatives import alternatives_of
+from curewindow.heating.choice import LOOK_H, Planned
 from curewindow.heating.coat import HeatedCoat
 from curewindow.heating.missing import least_power, missing_of, unsolved
 from curewindow.heating.models import HeatPlan, HeatStatus
 from curewindow.heating.plan import Proved, describe_plan, find_or_member, prove
 from curewindow.heating.room import Room, member_to_plan_for, of_member
-from curewindow.heating.search import LOOK_H, Choice
 from curewindow.heating.whatif import one_more_coat, outage_of
 from curewindow.rules.unflued import unflued_for
 from curewindow.sheets.schema import Sheet
 from curewindow.voice.cautions import topic
 from curewindow.windows.grid import first_at_or_after, last_at_or_before
-
-
-@dataclass(frozen=True, slots=True)
-class Planned:
-    """The heat for a coat: one answer for every face, and what it takes to look closer at it.
-
-    Attributes
-    ----------
-    plan : HeatPlan
-        Without what-ifs and other ways.
-    choice : Choice or None
-        The way chosen; None where there is none.
-    member : int
-        Of the weather, in which it was made or none was found.
-    """
-
-    plan: HeatPlan
-    choice: Choice | None = None
-    member: int = 0
 
 
 def plan_heating(

@@ -9,20 +9,12 @@ from typing import Final
 import numpy as np
 
 from curewindow.findings import Finding
+from curewindow.heating.choice import LOOK_H, Choice
 from curewindow.heating.coat import HeatedCoat
 from curewindow.heating.evaluate import verdict_of
 from curewindow.heating.models import Missing
 from curewindow.heating.room import Room, heated, rebuilt, up_to
-from curewindow.heating.search import (
-    LOOK_H,
-    ROUGH,
-    SETTING_H,
-    USUAL,
-    Choice,
-    Effort,
-    search,
-    setpoint_range,
-)
+from curewindow.heating.search import ROUGH, SETTING_H, USUAL, Effort, search, setpoint_range
 from curewindow.physics.balance import Layer, PanelModel, SpaceModel
 from curewindow.physics.panel import thermal_transmittance
 from curewindow.windows.grid import next_bad

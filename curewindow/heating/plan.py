@@ -11,6 +11,7 @@ import numpy as np
 from curewindow.answers import Margin
 from curewindow.boat.schema import VENTS_WORD, Heating
 from curewindow.findings import Finding, finding
+from curewindow.heating.choice import Choice
 from curewindow.heating.coat import HeatedCoat
 from curewindow.heating.evaluate import (
     VENTS,
@@ -36,7 +37,6 @@ from curewindow.heating.room import (
 from curewindow.heating.search import (
     FINE,
     USUAL,
-    Choice,
     can_light,
     latest_light,
     search,

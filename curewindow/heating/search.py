@@ -11,6 +11,7 @@ import numpy as np
 from curewindow.boat.schema import Ventilation
 from curewindow.curing import IntArray
 from curewindow.heating.aired import evaluate_aired
+from curewindow.heating.choice import LOOK_H, Choice
 from curewindow.heating.coat import HeatedCoat
 from curewindow.heating.evaluate import VENTS, Candidates, EvaluatedStarts, evaluate
 from curewindow.heating.room import Room, up_to
@@ -18,8 +19,6 @@ from curewindow.rules.limits import AIR, MIXED, TIN
 from curewindow.series import BoolArray, FloatArray
 from curewindow.windows.grid import at_index, first_at_or_after
 
-LOOK_H: Final = 72.0
-"""A plan begins its coat within this long from the earliest moment it may."""
 SETTING_H: Final = 72.0
 """Room behind the last start for the film to set in."""
 WARMEST_C: Final = 30.0
@@ -58,23 +57,6 @@ USUAL: Final = Effort(4, 6.0, 4.0, (0.5, 4.0, 16.0))
 FINE: Final = Effort(8, 3.0, 2.0, (0.5, 1.5, 4.0, 9.0, 16.0, 28.0))
 _AT_ONCE: Final = 432
 """Columns of one run: more gain nothing by company."""
-
-
-@dataclass(frozen=True, slots=True)
-class Choice:
-    """The way chosen, in grid points of the room.
-
-    ``dry``: end of the airing, -1 without. ``energy_kwh``: heat beyond the routine's.
-    """
-
-    setpoint_c: float
-    light: int
-    start: int
-    end: int
-    dry: int
-    ventilation: Ventilation
-    power_w: float
-    energy_kwh: float
 
 
 def setpoint_range(task: HeatedCoat) -> tuple[float, float]:

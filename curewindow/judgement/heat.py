@@ -17,17 +17,9 @@ from curewindow.boat.schema import Job, Space
 from curewindow.conditions.routine import out_of_order
 from curewindow.curing import recoat_bounds
 from curewindow.findings import Finding, finding
-from curewindow.heating import (
-    Below,
-    HeatedCoat,
-    HeatPlan,
-    HeatPlans,
-    Room,
-    look_closer,
-    plan_heating,
-)
+from curewindow.heating import Below, HeatedCoat, HeatPlan, HeatPlans, Room
+from curewindow.heating.choice import LOOK_H
 from curewindow.heating.models import HeatStatus
-from curewindow.heating.search import LOOK_H
 from curewindow.judgement.airing import airing_of, last_news, room_of, water_kg_h
 from curewindow.judgement.clocks import clocks_of, waits_for
 from curewindow.judgement.jobday import Found, find
@@ -262,6 +254,8 @@ class _Asked:
             return planned.plan
 
         def made() -> HeatPlan:
+            from curewindow.heating.compose import look_closer  # most answers are of kept plans
+
             room = self.room()
             assert room is not None  # else it would be 'no weather'
             return look_closer(self.task(), room, planned.planned(), other_ways=other_ways)
@@ -269,6 +263,8 @@ class _Asked:
         return kept_or_made(self._name(f"closer {other_ways}"), HeatPlan, made)
 
     def _made(self) -> PlannedKept:
+        from curewindow.heating.compose import plan_heating  # as above
+
         facts = self.facts
         planned = plan_heating(
             facts.boat,

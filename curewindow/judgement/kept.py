@@ -27,7 +27,7 @@ from curewindow.boat.folder import BOAT_FILE, SHEETS_FOLDER, WORK_FILE
 from curewindow.conditions.learned_file import LEARNED_FILE
 from curewindow.files import write_whole
 from curewindow.heating import HeatPlan, Planned
-from curewindow.heating.search import Choice
+from curewindow.heating.choice import Choice
 from curewindow.readback import of_form
 from curewindow.situation import Situation
 from curewindow.weather.cache import cache_folder, read_json, write_json

@@ -13,7 +13,9 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import replace
 from datetime import UTC, datetime
+from importlib import import_module
 from pathlib import Path
+from typing import Final
 from zoneinfo import ZoneInfo
 
 import numpy as np
@@ -21,20 +23,29 @@ import numpy as np
 from curewindow.boat.schema import Boat, Place, WeatherChoice
 from curewindow.errors import BoatError, WeatherError
 from curewindow.findings import Finding, finding
-from curewindow.weather import ensemble, metnorway, nws, openmeteo
-from curewindow.weather.ask import NoForecastError
 from curewindow.weather.cache import Cache, cache_folder
 from curewindow.weather.forecast import Forecast
 from curewindow.weather.grid import utc_of
 from curewindow.weather.local import as_known_here
 
-FEEDS: dict[str, Callable[[Place, WeatherChoice, Cache, datetime], Forecast]] = {
-    "open-meteo": openmeteo.fetch,
-    "open-meteo-ensemble": ensemble.fetch,
-    "met-norway": metnorway.fetch,
-    "met-norway-spread": metnorway.fetch_members,
-    "nws": nws.fetch,
+Feed = Callable[[Place, WeatherChoice, Cache, datetime], Forecast]
+
+# Module and function: loaded when asked, as nobody asks all of them.
+_FEEDS: Final = {
+    "open-meteo": ("openmeteo", "fetch"),
+    "open-meteo-ensemble": ("ensemble", "fetch"),
+    "met-norway": ("metnorway", "fetch"),
+    "met-norway-spread": ("metnorway", "fetch_members"),
+    "nws": ("nws", "fetch"),
 }
+
+
+def _feed(name: str) -> Feed:
+    module, function = _FEEDS[name]
+    found: Feed = getattr(import_module(f"curewindow.weather.{module}"), function)
+    return found
+
+
 # South, north, west and east of where the National Weather Service has grids, with
 # some of the neighbours: there it says so and the next feed is asked.
 _UNITED_STATES = (
@@ -115,7 +126,7 @@ def get_forecast(
         if feed == "auto":
             forecast = _first_answer(boat, cache, now)
         else:
-            forecast = FEEDS[feed](boat.place, boat.weather, cache, now)
+            forecast = _feed(feed)(boat.place, boat.weather, cache, now)
     zone = ZoneInfo(boat.place.time_zone)
     _raise_unless_covered(forecast, now, zone)
     moment = np.datetime64(now.astimezone(UTC).replace(tzinfo=None), "s")
@@ -157,7 +168,7 @@ def _first_answer(boat: Boat, cache: Cache, now: datetime) -> Forecast:
     failures: list[WeatherError] = []
     for name in auto_order(boat.place):
         try:
-            forecast = FEEDS[name](boat.place, boat.weather, replace(cache, stale_ok=False), now)
+            forecast = _feed(name)(boat.place, boat.weather, replace(cache, stale_ok=False), now)
         except WeatherError as bad:
             failures.append(bad)
             continue
@@ -167,10 +178,12 @@ def _first_answer(boat: Boat, cache: Cache, now: datetime) -> Forecast:
     kept: list[Forecast] = []
     for name in auto_order(boat.place):
         try:
-            kept.append(FEEDS[name](boat.place, boat.weather, replace(cache, offline=True), now))
+            kept.append(_feed(name)(boat.place, boat.weather, replace(cache, offline=True), now))
         except WeatherError:
             continue  # its reason is in failures
     if not kept:
+        from curewindow.weather.ask import NoForecastError
+
         unreached = [bad.unreached for bad in failures if isinstance(bad, NoForecastError)]
         if len(unreached) == len(failures) and all(unreached):
             raise WeatherError(

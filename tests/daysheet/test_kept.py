@@ -9,7 +9,7 @@ import pytest
 from curewindow.boat.folder import job_by_name
 from curewindow.demo import files as demofiles
 from curewindow.findings import finding
-from curewindow.heating import HeatPlan, Planned
+from curewindow.heating import HeatPlan, Planned, compose
 from curewindow.judgement import heat
 from curewindow.judgement.clocks import clocks_of
 from curewindow.judgement.jobday import find
@@ -54,7 +54,7 @@ def asked(demo_folder: Path, monkeypatch: pytest.MonkeyPatch) -> Callable[..., i
         )
         return Planned(plan)
 
-    monkeypatch.setattr(heat, "plan_heating", plan_heating)
+    monkeypatch.setattr(compose, "plan_heating", plan_heating)
 
     def ask(now: datetime = AT, light_at: datetime | None = None, job: str = FRAMES) -> int:
         light[0] = light_at or light[0]
@@ -136,7 +136,7 @@ def test_a_run_is_told_until_it_is_too_late_to_light_for_it(
         )
         return Planned(plan)
 
-    monkeypatch.setattr(heat, "plan_heating", plan_heating)
+    monkeypatch.setattr(compose, "plan_heating", plan_heating)
 
     def told(now: datetime) -> HeatPlan:
         facts = read_situation(demo_folder, now)

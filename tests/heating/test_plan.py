@@ -22,8 +22,9 @@ from cold_boat import (
 )
 
 from curewindow.curing import RecoatRule
-from curewindow.heating import Below, HeatedCoat, HeatPlan, Room, look_closer, plan_heating
+from curewindow.heating import Below, HeatedCoat, HeatPlan, Room
 from curewindow.heating.coat import bedtimes
+from curewindow.heating.compose import look_closer, plan_heating
 from curewindow.heating.plan import find
 from curewindow.heating.room import member_to_plan_for
 from curewindow.heating.search import LOOK_H, search

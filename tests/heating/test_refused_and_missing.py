@@ -8,7 +8,8 @@ import pytest
 from cold_boat import SOLVENT, WORDS, boat, heater, job, made, sheet, weather
 
 from curewindow.boat.schema import Boat, Heating
-from curewindow.heating import HeatPlan, look_closer, plan_heating
+from curewindow.heating import HeatPlan
+from curewindow.heating.compose import look_closer, plan_heating
 from curewindow.heating.fuel import fuel_use, kwh_per_unit, least_power_w
 from curewindow.heating.search import ROUGH, search
 from curewindow.voice import full

@@ -28,7 +28,8 @@ from curewindow.daysheet.planning import make_plan
 from curewindow.errors import CurewindowError
 from curewindow.explain.change import Intervention
 from curewindow.explain.whatif import what_if
-from curewindow.heating import HeatPlan, look_closer, plan_heating
+from curewindow.heating import HeatPlan
+from curewindow.heating.compose import look_closer, plan_heating
 from curewindow.record.entries import Coat, Heat, Reading
 from curewindow.record.store import Record
 from curewindow.reminders.derive import reminders_of
