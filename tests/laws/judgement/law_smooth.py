@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from datetime import datetime
+from datetime import datetime, timedelta
 
 from curewindow.answers import Wait
 from curewindow.heating import HeatPlan
-from tests.laws.judgement.faces import Faces, starts_of
+from curewindow.judgement.models import JobDay
+from tests.laws.judgement.faces import GRID, Faces, starts_of
 
 _FIXED = ("touch_dry", "recoat_from", "recoat_until", "closed_up", "full_cure")
 _RANK = {"wet": 0, "touch dry": 1, "recoat open": 2, "sand first": 3, "never again": 3, "cured": 4}
@@ -28,8 +29,9 @@ def broken(before: Faces, after: Faces) -> Iterator[str]:
         left = any(window.closes >= after.now for window in was)
         if left and day_has.status == "refused" and day_was.status != "refused":
             yield f"{job.name}: {day_was.status} has become {day_has.status}"
-        told = starts_of(day_was, was, after.now)
-        tells = starts_of(day_has, has, after.now)
+        since = after.now + _to_mix(day_has)
+        told = starts_of(day_was, was, since)
+        tells = starts_of(day_has, has, since)
         if told != tells and not _has_not_come(day_was.waits, after.now):
             gone, come = sorted(told - tells), sorted(tells - told)
             yield (
@@ -60,6 +62,15 @@ def _run(plan: HeatPlan) -> str:
         f"{plan.status}, {plan.setpoint_c} °C, lit by {plan.latest_light_at}, "
         f"start {plan.start}, until {plan.hold_until}, {plan.confidence}"
     )
+
+
+def _to_mix(day: JobDay) -> timedelta:
+    """A product that stands before it is used goes on no sooner, as nobody told has mixed it.
+
+    It is mixed at the grid's next point, and stands for whole steps of it.
+    """
+    stands = [e.number("hours") for e in day.verdict.because if e.kind == "mix and wait"]
+    return GRID + timedelta(hours=stands[0]) + GRID if stands else timedelta()
 
 
 def _has_not_come(waits: list[Wait], now: datetime) -> bool:
