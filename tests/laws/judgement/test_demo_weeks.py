@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import random
 from collections.abc import Iterator
 from datetime import datetime, timedelta
@@ -15,7 +16,8 @@ from curewindow.record.store import Record
 from tests.laws.judgement import boats, law_agree, law_danger, law_done, law_reason
 from tests.laws.judgement.faces import Faces
 
-DAYS = 14
+# The gate, which has twenty minutes for everything, walks fewer of them: see .ci/run.
+DAYS = int(os.environ.get("CUREWINDOW_LAW_DAYS", "14"))
 EVENING = timedelta(hours=10)
 
 
@@ -60,4 +62,4 @@ def test_no_face_contradicts_another(tmp_path: Path, obeyed: bool) -> None:
         evening = max(morning + EVENING, on or morning)
         said += [f"{evening:%a %d %H:%M} {e}" for e in told(Faces(case, folder, evening), day)]
     assert not said, "\n".join(said)
-    assert (coats > 3) == obeyed
+    assert (coats > DAYS // 4) == obeyed
