@@ -16,6 +16,11 @@ from curewindow.curing import CureModel, IntArray
 from curewindow.heating.coat import HeatedCoat
 from curewindow.heating.columns import columns, film_series, stretch
 from curewindow.heating.room import Room, heated, states_at, up_to, warm
+from curewindow.physics.air import (
+    dew_point_from_pressure,
+    relative_humidity_from_pressure,
+    saturation_pressure,
+)
 from curewindow.physics.balance import SpaceResult
 from curewindow.rules.uncertainty import MOST_SIGMAS
 from curewindow.series import BoolArray, FloatArray, SurfaceSeries
@@ -29,6 +34,7 @@ DRY_WITHIN_H: Final = 36.0
 _SET_WITHIN_H: Final = 72.0
 _RECOVERS_H: Final = 48.0
 """So long after the airing the space is followed before it counts as never aired."""
+_DRIEST_PA: Final = 10.0  # what is taken off the air leaves it some vapour
 _LONGER: Final = 2.5  # than in the shut space it may take at first; the rest is run again
 
 
@@ -78,7 +84,7 @@ def hold(
         Of all members of the weather.
     habits : Habits
     before : SpaceResult
-        The room as things stand, to the last start at least; from :func:`as_it_stands`.
+        The room as things stand, all the time known; from :func:`as_it_stands`.
     begin, rows : ndarray of int, shape (C,)
         Grid point of the room and member of each column.
 
@@ -201,7 +207,9 @@ def _films(
         air_changes_h=own + task.airing_m3_h / volume,
         moisture_kg_h=task.water_kg_h,
     )
-    series = film_series(task, room, here, result, begin, rows)
+    series = _laid_on(
+        task, room, film_series(task, room, here, result, begin, rows), before, begin, rows
+    )
     applied = _hands(task, room)
     model = CureModel(task.sheet, series)
     last = np.array([float(applied)])
@@ -226,6 +234,7 @@ def _films(
         setpoint, power, own = _habits(habits, begin + dry, rows, more)
         shut = heated(here, setpoint, power_w=power, air_changes_h=own)
         tail = film_series(task, room, here, shut, begin + dry, rows)
+        tail = _laid_on(task, room, tail, before, begin + dry, rows)
         series = _joined(series, tail, dry)
         model = CureModel(task.sheet, series)
     length = series.air_c.shape[1]
@@ -244,6 +253,45 @@ def _films(
         is_dry=is_dry,
         dry=dry,
         end=end.astype(np.int64),
+    )
+
+
+def _laid_on(
+    task: HeatedCoat,
+    room: Room,
+    run: SurfaceSeries,
+    stands: SpaceResult,
+    begin: IntArray,
+    rows: IntArray,
+) -> SurfaceSeries:
+    """The conditions of the job, changed by what the coat changes in its room.
+
+    They hold more of what was read than a run from the last reading on does; a coat that
+    changes nothing leaves them as they are.
+    """
+    points, base = run.air_c.shape[1], task.base
+    if task.job.panel is None:
+        surface = np.minimum(stands.air_c, stands.mass_c)
+    else:
+        surface = stands.surface_c[room.panel_index(task.job.panel)]
+
+    def changed(values: FloatArray, with_it: FloatArray, without: FloatArray) -> FloatArray:
+        here = stretch(values, begin + room.first, rows, points)
+        return here + with_it - stretch(without, begin, rows, points)
+
+    air = changed(base.air_c, run.air_c, stands.air_c)
+    vapour = changed(
+        saturation_pressure(base.dew_point_c),
+        saturation_pressure(run.dew_point_c),
+        saturation_pressure(stands.dew_point_c),
+    )
+    vapour = np.clip(vapour, _DRIEST_PA, saturation_pressure(air))
+    return replace(
+        run,
+        air_c=air,
+        rh_pct=relative_humidity_from_pressure(air, vapour),
+        dew_point_c=dew_point_from_pressure(vapour),
+        surface_c=changed(base.surface_c, run.surface_c, surface),
     )
 
 

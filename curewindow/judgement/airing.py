@@ -35,7 +35,6 @@ from curewindow.windows.grid import IntArray, at_index, first_at_or_after, last_
 
 USUAL_AIRING_H = 10.0
 """Air changes an hour where the vapour's need cannot be worked out: common practice, no source."""
-_AHEAD_H = 24.0  # run at once beyond the start asked for: the next day mostly follows
 _COLUMNS = 900  # starts of all members run at once: more gain nothing by company
 
 
@@ -169,7 +168,6 @@ class _Looking:
 
     def __init__(self, facts: Situation, space: Space, task: HeatedCoat, verdict: Verdict) -> None:
         self.facts, self.space, self.task, self.verdict = facts, space, task, verdict
-        self._all = False
         self._key = ""
         self.from_at = last_news(facts, space.name, verdict.series)
         rooms = facts._rooms
@@ -180,7 +178,7 @@ class _Looking:
         self._shared: _Shared = shared
 
     def looked(self, *, all_windows: bool, through: datetime) -> Verdict:
-        verdict, self._all = self.verdict, all_windows
+        verdict = self.verdict
         good = np.flatnonzero(verdict.good())
         first = first_at_or_after(verdict.series, self.from_at)
         good = good[good >= first].astype(np.int64)
@@ -257,7 +255,7 @@ class _Looking:
                 self.task,
                 room,
                 self._habits(room),
-                self._before(int(begin.max(initial=0))),
+                self._stands(),
                 begin,
                 rows.astype(np.int64),
             )
@@ -280,7 +278,7 @@ class _Looking:
                 found[name] = table
             return found
 
-        return self._kept("starts", make, starts, allowed)
+        return self._kept("held", make, starts, allowed)
 
     def _course(self, start: int) -> SurfaceSeries:
         """Conditions for one start: as things stand before it and long after it."""
@@ -289,10 +287,10 @@ class _Looking:
         def make() -> dict[str, FloatArray]:
             room = self.room()
             begin = start - room.first
-            courses = course_of(self.task, room, self._habits(room), self._before(begin), begin)
+            courses = course_of(self.task, room, self._habits(room), self._stands(), begin)
             return dict(zip(("air", "rh", "dew", "surface"), courses, strict=True))
 
-        found = self._kept("course", make, np.array([start]), np.zeros(0, np.bool_))
+        found = self._kept("followed", make, np.array([start]), np.zeros(0, np.bool_))
         stop = min(start + found["air"].shape[1], self.verdict.points)
 
         def laid(under: FloatArray, over: FloatArray) -> FloatArray:
@@ -327,16 +325,12 @@ class _Looking:
                 air = np.where(np.isnan(given), air, given)
         return Habits(np.atleast_2d(setpoint), air, power)
 
-    def _before(self, last: int) -> SpaceResult:
-        """The room as things stand, run once for all days that are looked at."""
-        stands = self._shared.stands
-        if stands is None or stands.air_c.shape[1] <= last:
-            ahead = last + round(_AHEAD_H / self.room().step_h)
-            whole = self.room().points
-            last = whole if self._all else min(ahead, whole)
-            stands = as_it_stands(self.room(), self._habits(self.room()), last)
-            self._shared.stands = stands
-        return stands
+    def _stands(self) -> SpaceResult:
+        """The room as things stand, run once for all that is looked at in it."""
+        if self._shared.stands is None:
+            room = self.room()
+            self._shared.stands = as_it_stands(room, self._habits(room), room.points)
+        return self._shared.stands
 
     def room(self) -> Room:
         """The space from the last news on."""

@@ -46,8 +46,34 @@ def stage(days_c: Any = 6.0, dew_c: float = 2.0, power: str = "3 kW", **changes:
     return task, room, habits
 
 
+def as_it_runs(task: Any, room: Any, habits: Habits) -> tuple[Any, Any]:
+    """The task under conditions that are the run's own, and that run."""
+    run = as_it_stands(room, habits, room.points)
+    panel = task.job.panel
+    surface = (
+        np.minimum(run.air_c, run.mass_c)
+        if panel is None
+        else run.surface_c[room.panel_index(panel)]
+    )
+
+    def laid(values: np.ndarray, over: np.ndarray) -> np.ndarray:
+        found = values.copy()
+        found[:, room.first : room.first + over.shape[1]] = over
+        return found
+
+    base = task.base
+    base = replace(
+        base,
+        air_c=laid(base.air_c, run.air_c),
+        rh_pct=laid(base.rh_pct, run.rh_pct),
+        dew_point_c=laid(base.dew_point_c, run.dew_point_c),
+        surface_c=laid(base.surface_c, surface),
+    )
+    return replace(task, base=base), run
+
+
 def held(task: Any, room: Any, habits: Habits, starts: np.ndarray):
-    before = as_it_stands(room, habits, int(starts.max()))
+    task, before = as_it_runs(task, room, habits)
     return hold(task, room, habits, before, starts, np.zeros_like(starts))
 
 
@@ -132,13 +158,26 @@ def test_more_air_is_never_drier_weather_but_never_safer_in_the_cold() -> None:
 def test_water_of_the_film_makes_it_damper() -> None:
     """200 g an hour into 15 m³ that let 9 m³ an hour out: more than 10 g/m³ in the long run."""
     task, room, habits = stage(8.0, 6.0, of=sheet())
+    task, run = as_it_runs(task, room, habits)
     dry, wet = (
-        course_of(replace(task, water_kg_h=rate), room, habits, as_it_stands(room, habits, 60), 60)
-        for rate in (0.0, 0.2)
+        course_of(replace(task, water_kg_h=rate), room, habits, run, 60) for rate in (0.0, 0.2)
     )
     hour = 12
     assert wet[2][0, hour] > dry[2][0, hour] + 1.0
     assert (wet[1][0, 1:hour] >= dry[1][0, 1:hour]).all()
+
+
+@pytest.mark.parametrize("damper_k", [0.0, 1.5])
+def test_a_coat_that_changes_nothing_leaves_the_conditions_as_they_are(damper_k: float) -> None:
+    """However far they have been drawn from the run by what was read."""
+    task, room, habits = stage(8.0, 6.0, of=sheet())
+    task, run = as_it_runs(task, room, habits)
+    base = replace(task.base, dew_point_c=task.base.dew_point_c + damper_k)
+    _, _, dew, surface = course_of(replace(task, base=base), room, habits, run, 60)
+    begin, known = room.first + 60, 24 * 6
+    for course, was in ((dew, base.dew_point_c), (surface, base.surface_c)):
+        there = slice(begin, begin + known)
+        assert course[:, :known] == pytest.approx(np.asarray(was[:, there]), abs=1e-6)
 
 
 def test_as_things_stand_and_nothing_asked_for_is_the_shut_space() -> None:
