@@ -86,6 +86,7 @@ def test_leaves_other_folders_alone(run: Run, tmp_path: Path) -> None:
     assert [path.name for path in (tmp_path / "boat").iterdir()] == ["letter.txt"]
 
 
+@pytest.mark.slow
 def test_keeps_your_changes_unless_told(run: Run, tmp_path: Path) -> None:
     at = ("--at", "2026-11-25 08:30")
     run("demo", tmp_path / "boat", *at)

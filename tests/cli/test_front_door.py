@@ -15,7 +15,7 @@ from click.testing import Result
 
 from curewindow.cli import main
 from curewindow.demo import files as demofiles
-from tests.fewer_jobs import weather_until
+from tests.fewer_jobs import only_jobs, weather_until
 
 Run = Callable[..., Result]
 
@@ -114,6 +114,7 @@ def test_no_command_in_a_boat_folder_is_the_day_sheet(
 ) -> None:
     now = datetime.now(UTC)
     demofiles.write(tmp_path, now)
+    only_jobs(tmp_path, "chart table")
     weather_until(tmp_path, f"{now + timedelta(days=8):%Y-%m-%d}")
     monkeypatch.chdir(tmp_path)
     result = run()

@@ -103,6 +103,7 @@ def test_a_heater_that_is_out_opens_nothing(boat: Path) -> None:
     assert here.heater_until is None
 
 
+@pytest.mark.slow
 def test_heat_denies_nothing_the_day_sheet_tells_of(tmp_path: Path) -> None:
     """A mild damp day: the cheapest way holds in too few members, a warmer one in all."""
     morning = datetime(2026, 11, 15, 7, 30, tzinfo=UTC)

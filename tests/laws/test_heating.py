@@ -91,6 +91,7 @@ def test_a_found_plan_always_verifies(
     assert spent == pytest.approx(choice.energy_kwh, rel=1e-6, abs=1e-6)
 
 
+@pytest.mark.slow
 @cases(3)
 @given(
     mean_c=st.floats(-4.0, 4.0),
