@@ -116,7 +116,7 @@ def _heater(known: Known, day: JobDay) -> Iterator[Reminder]:
     ):
         return
     latest = plan.latest_light_at or plan.light_at  # told later, it could not be done
-    yield known.reminder(
+    told = known.reminder(
         "light heater",
         f"{coat}|{words.local(plan.light_at).date()}",
         about=day.job,
@@ -132,6 +132,8 @@ def _heater(known: Known, day: JobDay) -> Iterator[Reminder]:
         ],
         care=plan.cautions,
     )
+    if told.due <= latest:  # behind the quiet hours it could be too late
+        yield told
 
 
 def _lit(known: Known) -> Iterator[Reminder]:
