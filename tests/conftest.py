@@ -7,7 +7,6 @@ import gc
 import importlib.util
 import inspect
 import os
-import shutil
 import socket
 import sys
 import tempfile
@@ -120,12 +119,8 @@ def cache_of_fixtures(tmp_path_factory: pytest.TempPathFactory, worked_out: Path
     share(cache, worked_out)
     with pytest.MonkeyPatch.context() as patch:
         patch.setenv("CUREWINDOW_CACHE", str(cache))
-        for name in ("CUREWINDOW_CONTACT", "CUREWINDOW_BOAT", *_PROXIES):
-            patch.delenv(name, raising=False)
+        patch.delenv("CUREWINDOW_BOAT", raising=False)
         yield
-
-
-_PROXIES = [form(f"{kind}_PROXY") for kind in ("HTTP", "HTTPS", "ALL") for form in (str, str.lower)]
 
 
 def share(cache: Path, worked_out: Path) -> None:
@@ -134,47 +129,32 @@ def share(cache: Path, worked_out: Path) -> None:
         (cache / kept.name).symlink_to(kept)
 
 
-@pytest.fixture(scope="session")
-def shared_cache(tmp_path_factory: pytest.TempPathFactory, worked_out: Path) -> Path:
-    """For one test after the other, emptied between them: a folder each takes long to make."""
-    folder = tmp_path_factory.mktemp("cache")
-    share(folder, worked_out)
-    return folder
-
-
 @pytest.fixture(autouse=True)
 def own_cache(
     request: pytest.FixtureRequest,
     monkeypatch: pytest.MonkeyPatch,
     tmp_path_factory: pytest.TempPathFactory,
-    shared_cache: Path,
+    worked_out: Path,
 ) -> Path:
-    """Kept forecasts go where only this test finds them; no address or boat from outside.
+    """Kept forecasts go to the test's own folder; no contact address or boat from outside.
 
     What was worked out is shared with other tests, except where a test asks for this cache by
     name or is marked ``alone``: there it is empty at first.
     """
-    if _asked_for(request) or request.node.get_closest_marker("alone") is not None:
-        folder = tmp_path_factory.mktemp("cache")
-    else:
-        folder = shared_cache
-        for left in folder.iterdir():
-            if left.is_symlink():
-                continue
-            if left.is_dir():
-                shutil.rmtree(left)
-            else:
-                left.unlink()
+    folder = tmp_path_factory.mktemp("cache")
+    monkeypatch.setenv("CUREWINDOW_CACHE", str(folder))
+    monkeypatch.delenv("CUREWINDOW_CONTACT", raising=False)
+    monkeypatch.delenv("CUREWINDOW_BOAT", raising=False)
+    for name in ("HTTP_PROXY", "HTTPS_PROXY", "ALL_PROXY"):
+        monkeypatch.delenv(name, raising=False)
+        monkeypatch.delenv(name.lower(), raising=False)
+    asked_for = "own_cache" in inspect.signature(getattr(request, "function", _nothing)).parameters
+    if not asked_for and request.node.get_closest_marker("alone") is None:
+        share(folder, worked_out)
         for module, names in _ROOM_FOR.items():
             for name in names if module in sys.modules else ():
                 monkeypatch.setattr(sys.modules[module], name, 100_000)
-    monkeypatch.setenv("CUREWINDOW_CACHE", str(folder))
     return folder
-
-
-def _asked_for(request: pytest.FixtureRequest) -> bool:
-    function = getattr(request, "function", None)
-    return function is not None and "own_cache" in inspect.signature(function).parameters
 
 
 # Where a cache makes room for what is newer; what is shared must not go.
@@ -182,6 +162,10 @@ _ROOM_FOR = {
     "curewindow.conditions.kept": ("KEPT",),
     "curewindow.judgement.kept": ("KEPT", "KEPT_ARRAYS"),
 }
+
+
+def _nothing() -> None:
+    """For what has no function: a doctest, say."""
 
 
 @pytest.fixture(scope="session")
@@ -192,7 +176,7 @@ def demo_day(worked_out: Path) -> Path:
     """
     from tests.fewer_jobs import weather_until
 
-    return _demo_boat(worked_out.parent / "week", lambda boat: weather_until(boat, "2026-12-03"))
+    return _demo_boat(worked_out.parent / "week", lambda boat: weather_until(boat, "2026-12-04"))
 
 
 @pytest.fixture(scope="session")

@@ -101,6 +101,13 @@ class HeatedCoat:
         return self.airing_m3_h > 0.0 or self.water_kg_h > 0.0
 
 
+def surface_of(task: HeatedCoat, room: Room, result: SpaceResult) -> FloatArray:
+    """The job's surface in a run: its panel; joinery is the colder of air and mass."""
+    if task.job.panel is None:
+        return np.asarray(np.minimum(result.air_c, result.mass_c))
+    return result.surface_c[room.panel_index(task.job.panel)]
+
+
 def series_of(task: HeatedCoat, room: Room, result: SpaceResult, since: int) -> SurfaceSeries:
     """Conditions at the job's surface in a heated room, with the past from ``since`` before it.
 
@@ -115,10 +122,7 @@ def series_of(task: HeatedCoat, room: Room, result: SpaceResult, since: int) -> 
         Index on the forecast's grid from which on the past is wanted; ``room.first``: none.
     """
     unknown = room.unknown
-    if task.job.panel is None:
-        surface = np.minimum(result.air_c, result.mass_c)
-    else:
-        surface = result.surface_c[room.panel_index(task.job.panel)]
+    surface = surface_of(task, room, result)
     rows = result.air_c.shape[0]
     base, stop = task.base, room.first + room.points
 

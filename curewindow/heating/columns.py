@@ -12,7 +12,7 @@ import numpy as np
 import numpy.typing as npt
 
 from curewindow.curing import IntArray
-from curewindow.heating.coat import HeatedCoat
+from curewindow.heating.coat import HeatedCoat, surface_of
 from curewindow.heating.room import Room
 from curewindow.physics.balance import Outside, SpaceResult, SpaceState
 from curewindow.series import FloatArray, SurfaceSeries
@@ -67,10 +67,6 @@ def film_series(
     task: HeatedCoat, room: Room, here: Room, result: SpaceResult, begin: IntArray, rows: IntArray
 ) -> SurfaceSeries:
     """Conditions at the job's surface in columns of a run, each from its own first stroke on."""
-    if task.job.panel is None:
-        surface = np.minimum(result.air_c, result.mass_c)
-    else:
-        surface = result.surface_c[room.panel_index(task.job.panel)]
 
     def known(values: FloatArray) -> FloatArray:
         return np.where(here.unknown, np.nan, values)
@@ -86,7 +82,7 @@ def film_series(
         air_c=known(result.air_c),
         rh_pct=known(result.rh_pct),
         dew_point_c=known(result.dew_point_c),
-        surface_c=known(surface),
+        surface_c=known(surface_of(task, room, result)),
         wood_moisture_pct=wood,
         wind_ms=None,
         rain_mm_h=None,

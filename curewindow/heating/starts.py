@@ -13,9 +13,9 @@ from typing import Final
 import numpy as np
 
 from curewindow.curing import CureModel, IntArray
-from curewindow.heating.coat import HeatedCoat
+from curewindow.heating.coat import HeatedCoat, surface_of
 from curewindow.heating.columns import columns, film_series, stretch
-from curewindow.heating.room import Room, heated, states_at, up_to, warm
+from curewindow.heating.room import Room, heated, states_at, warm
 from curewindow.physics.air import (
     dew_point_from_pressure,
     relative_humidity_from_pressure,
@@ -146,19 +146,11 @@ class _Films:
     end: IntArray  # of the setting limits; the length of the series where beyond
 
 
-def as_it_stands(room: Room, habits: Habits, last: int) -> SpaceResult:
-    """The room without any coat, up to a last start."""
-    cut = slice(0, min(last + 2, room.points))
+def as_it_stands(room: Room, habits: Habits) -> SpaceResult:
+    """The room without any coat."""
     return heated(
-        up_to(room, last + 2),
-        _part(habits.setpoint_c, cut),
-        power_w=None if habits.power_w is None else _part(habits.power_w, cut),
-        air_changes_h=_part(np.asarray(habits.air_changes_h, dtype=np.float64), cut),
+        room, habits.setpoint_c, power_w=habits.power_w, air_changes_h=habits.air_changes_h
     )
-
-
-def _part(values: FloatArray, cut: slice) -> FloatArray:
-    return values if values.ndim == 0 else values[..., cut]
 
 
 def _first_look(task: HeatedCoat, room: Room, begin: IntArray) -> int:
@@ -270,10 +262,6 @@ def _laid_on(
     changes nothing leaves them as they are.
     """
     points, base = run.air_c.shape[1], task.base
-    if task.job.panel is None:
-        surface = np.minimum(stands.air_c, stands.mass_c)
-    else:
-        surface = stands.surface_c[room.panel_index(task.job.panel)]
 
     def changed(values: FloatArray, with_it: FloatArray, without: FloatArray) -> FloatArray:
         here = stretch(values, begin + room.first, rows, points)
@@ -291,7 +279,7 @@ def _laid_on(
         air_c=air,
         rh_pct=relative_humidity_from_pressure(air, vapour),
         dew_point_c=dew_point_from_pressure(vapour),
-        surface_c=changed(base.surface_c, run.surface_c, surface),
+        surface_c=changed(base.surface_c, run.surface_c, surface_of(task, room, stands)),
     )
 
 

@@ -329,7 +329,7 @@ class _Looking:
         """The room as things stand, run once for all that is looked at in it."""
         if self._shared.stands is None:
             room = self.room()
-            self._shared.stands = as_it_stands(room, self._habits(room), room.points)
+            self._shared.stands = as_it_stands(room, self._habits(room))
         return self._shared.stands
 
     def room(self) -> Room:

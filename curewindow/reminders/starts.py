@@ -132,7 +132,7 @@ def _heater(known: Known, day: JobDay) -> Iterator[Reminder]:
         ],
         care=plan.cautions,
     )
-    if told.due <= latest:  # behind the quiet hours it could be too late
+    if told.expires <= latest:  # behind the quiet hours it could be too late
         yield told
 
 

@@ -104,7 +104,7 @@ def act(found: Finding, words: Wording) -> str:
 
 def and_all(names: Sequence[str]) -> str:
     """'saloon, forepeak and pump well'."""
-    return " and ".join([*([", ".join(names[:-1])] if names[1:] else []), *names[-1:]])
+    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"
 
 
 def in_full(found: Iterable[Finding], words: Wording) -> str:

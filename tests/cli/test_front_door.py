@@ -153,14 +153,14 @@ def test_weather_file_that_is_not_there(run: Run, demo: Path, tmp_path: Path) ->
 def test_weather_that_has_run_out(run: Run, demo: Path) -> None:
     result = run("today", "--boat", demo, "--at", "2027-02-01 08:00")
     assert result.exit_code == 4
-    assert "ends 2026-12-03" in one_error_line(result)
+    assert "ends 2026-12-04" in one_error_line(result)
 
 
 @pytest.mark.parametrize(
     ("at", "code", "says"),
     [
         ("1970-01-01 00:00", 4, "begins 2026-11-2"),
-        ("2199-01-01 00:00", 4, "ends 2026-12-03"),
+        ("2199-01-01 00:00", 4, "ends 2026-12-04"),
         ("0001-01-01 00:00", 2, "is not a time"),
         ("9999-12-31 23:59", 2, "so far away"),
         ("9999-12-31T23:59-10:00", 2, "is not a time"),

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import shutil
+import time
 import tomllib
 from collections.abc import Callable
 from datetime import UTC, datetime, timedelta
@@ -51,6 +52,19 @@ def test_files_are_left_as_they_are(demo: Path, tmp_path: Path) -> None:
     change = Intervention(start=MORNING + timedelta(hours=3), setpoint_c=12.0)
     what_if(boat, MORNING, "saloon", change)
     assert written() == before
+
+
+@pytest.mark.slow
+def test_it_is_quick(demo: Path) -> None:
+    change = Intervention(start=MORNING + timedelta(hours=3), setpoint_c=12.0)
+    what_if(demo, MORNING, "saloon", change)
+    took = []
+    for _ in range(3):
+        begun = time.perf_counter()
+        what_if(demo, MORNING, "saloon", change)
+        took.append(time.perf_counter() - begun)
+    # under a second on a machine of its own (bench_questions.py); others may be at work here
+    assert min(took) < 3.0
 
 
 def test_warmer_is_warmer_drier_and_costs_heat(run: Run, demo: Path) -> None:

@@ -48,7 +48,7 @@ def stage(days_c: Any = 6.0, dew_c: float = 2.0, power: str = "3 kW", **changes:
 
 def as_it_runs(task: Any, room: Any, habits: Habits) -> tuple[Any, Any]:
     """The task under conditions that are the run's own, and that run."""
-    run = as_it_stands(room, habits, room.points)
+    run = as_it_stands(room, habits)
     panel = task.job.panel
     surface = (
         np.minimum(run.air_c, run.mass_c)
@@ -79,7 +79,7 @@ def held(task: Any, room: Any, habits: Habits, starts: np.ndarray):
 
 def walked(task: Any, room: Any, habits: Habits, start: int, dry: int) -> dict[str, list[float]]:
     """From a start on one grid step at a time, each from the state the last one left."""
-    state, outside = as_it_stands(room, habits, start).state_at(start), room.outside
+    state, outside = as_it_stands(room, habits).state_at(start), room.outside
     values: dict[str, list[float]] = {name: [] for name in ("air", "rh", "dew", "surface")}
     panel = None if task.job.panel is None else room.panel_index(task.job.panel)
     for k in range(start, min(dry + 12 * 6, room.points - 1)):
@@ -189,7 +189,7 @@ def test_as_things_stand_and_nothing_asked_for_is_the_shut_space() -> None:
     task, room, habits = stage(of=sheet(setting=setting))
     starts = np.arange(12 * 6, 40 * 6, 17)
     found = held(task, room, habits, starts)
-    run = as_it_stands(room, habits, room.points)
+    run = as_it_stands(room, habits)
     from curewindow.heating.coat import series_of
 
     verdict = judge(

@@ -92,7 +92,7 @@ def test_a_found_plan_always_verifies(
 
 
 @pytest.mark.slow
-@cases(3)
+@cases(5)
 @given(
     mean_c=st.floats(-4.0, 4.0),
     swing_k=swing,

@@ -134,8 +134,7 @@ def _calls(faces: Faces) -> Iterator[str]:
         if each.kind == "light heater":
             plan = faces.day(each.about).heat
             latest = None if plan is None else plan.latest_light_at or plan.light_at
-            # told at the last minute, it has that minute
-            if latest is None or each.due > latest or each.expires > latest + timedelta(minutes=1):
+            if latest is None or each.expires > latest:
                 yield f"'{each.title}' is told until {each.expires}, lit by {latest}"
         if each.due <= faces.now:
             continue
