@@ -105,7 +105,7 @@ def surface_of(task: HeatedCoat, room: Room, result: SpaceResult) -> FloatArray:
     """The job's surface in a run: its panel; joinery is the colder of air and mass."""
     if task.job.panel is None:
         return np.asarray(np.minimum(result.air_c, result.mass_c))
-    return result.surface_c[room.panel_index(task.job.panel)]
+    return np.asarray(result.surface_c[room.panel_index(task.job.panel)])
 
 
 def series_of(task: HeatedCoat, room: Room, result: SpaceResult, since: int) -> SurfaceSeries:
