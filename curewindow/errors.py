@@ -6,7 +6,8 @@
     ├── InputFileError      a hand-written file cannot be used (file, key, remedy)
     │   ├── SheetError      ... a product sheet
     │   ├── BoatError       ... boat.toml or work.toml
-    │   └── CsvError        ... an imported table
+    │   ├── CsvError        ... an imported table
+    │   └── BackupError     ... a copy of a boat folder
     ├── QuantityError       a text is not a quantity with a unit
     ├── NotFoundError       a sheet, job, space or boat folder of that name is not there
     ├── NotDueError         a coat or step that does not come next
@@ -111,6 +112,10 @@ class BoatError(InputFileError):
 
 class CsvError(InputFileError):
     """An imported table cannot be used."""
+
+
+class BackupError(InputFileError):
+    """A copy of a boat folder cannot be made, or not be brought back."""
 
 
 class QuantityError(CurewindowError, ValueError):

@@ -1,10 +1,11 @@
-"""One SQLite transaction: kept whole, or not at all."""
+"""SQLite: one transaction kept whole, or not at all; a copy made while others write."""
 
 from __future__ import annotations
 
 import sqlite3
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import closing, contextmanager
+from pathlib import Path
 
 
 @contextmanager
@@ -25,3 +26,25 @@ def transaction(connection: sqlite3.Connection) -> Iterator[sqlite3.Connection]:
         if connection.in_transaction:
             connection.execute("ROLLBACK")
         raise
+
+
+def copy_database(path: Path, copy: Path) -> None:
+    """Copy what is committed in a database while others may write to it.
+
+    Parameters
+    ----------
+    path : Path
+        The database, with its write-ahead log if it has one.
+    copy : Path
+        An empty file, or none yet.
+
+    Raises
+    ------
+    sqlite3.Error
+        It cannot be read, or not be copied.
+    """
+    with (
+        closing(sqlite3.connect(f"{path.absolute().as_uri()}?mode=ro", uri=True)) as source,
+        closing(sqlite3.connect(copy)) as target,
+    ):
+        source.backup(target)

@@ -39,7 +39,7 @@ FLOORS: tuple[tuple[str, ...], ...] = (
     # It says findings and the smallest answers, so that it needs nothing above.
     ("voice",),
     ("weather",),
-    ("record",),
+    ("backup", "record"),
     ("conditions", "curing"),
     ("fitting",),
     ("clocks", "windows"),

@@ -64,6 +64,8 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "sheets": ("curewindow.cli.sheets", "Product sheets: list, show, check, start a new one."),
     "setup": ("curewindow.cli.setup", "Describe your boat: a few questions, two files."),
     "demo": ("curewindow.cli.demo", "A made-up boat to try everything on, no network needed."),
+    "backup": ("curewindow.cli.backup", "A whole copy of the boat folder in one file."),
+    "restore": ("curewindow.cli.restore", "A boat folder brought back from such a copy."),
     "schema": ("curewindow.cli.schema", "JSON Schemas of the files, for your editor."),
     "completion": ("curewindow.cli.completion", "Completion script for your shell."),
 }

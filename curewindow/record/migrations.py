@@ -13,7 +13,7 @@ from pathlib import Path
 
 from curewindow.errors import RecordError
 from curewindow.files import replacing
-from curewindow.transaction import transaction
+from curewindow.transaction import copy_database, transaction
 
 logger = logging.getLogger(__name__)
 
@@ -384,12 +384,4 @@ def migrate(
 def _copy(path: Path, copy: Path) -> None:
     """Copy the committed state of a database, whole or not at all."""
     with replacing(copy) as unfinished:
-        source = sqlite3.connect(f"{path.absolute().as_uri()}?mode=ro", uri=True)
-        try:
-            target = sqlite3.connect(unfinished)
-            try:
-                source.backup(target)
-            finally:
-                target.close()
-        finally:
-            source.close()
+        copy_database(path, unfinished)

@@ -59,8 +59,8 @@ def run_command(
 ) -> None:
     """Run the service, and the page with it, until stopped."""
     from curewindow.boat.folder import find_folder
+    from curewindow.boat.lock import only_one
     from curewindow_service.app import Service
-    from curewindow_service.lock import only_one
     from curewindow_service.night import night_apart
     from curewindow_service.schedule import Listen, run_service
     from curewindow_service.sensing import sensor_part
@@ -169,8 +169,8 @@ def listen_command(boat: Path | None) -> None:
     import threading
 
     from curewindow.boat.folder import find_folder
+    from curewindow.boat.lock import only_one
     from curewindow_service.hearing import hear
-    from curewindow_service.lock import only_one
 
     folder = find_folder(boat)
     stop = threading.Event()

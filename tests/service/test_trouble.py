@@ -17,11 +17,11 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner
 from curewindow_service.app import Service
-from curewindow_service.lock import only_one
 from curewindow_service.look import look_here
 from curewindow_service.main import command
 from curewindow_service.outbox import Outbox
 
+from curewindow.boat.lock import only_one
 from curewindow.errors import RecordError
 from curewindow.reminders import Reminder
 from tests.service.conftest import HandClock, reminder
