@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import difflib
+import re
 from collections.abc import Collection, Iterable, Sequence
 from datetime import time
 from graphlib import CycleError, TopologicalSorter
 from pathlib import Path
 
+from curewindow.boat.addresses import check_no_passwords
 from curewindow.boat.cabinchecks import check_doors, check_drier, check_heating
 from curewindow.boat.schema import (
     Boat,
@@ -25,6 +27,7 @@ from curewindow.rules.work import WITH_PRODUCT
 
 OUTDOORS = "outdoors"
 _THICKEST_M = 5.0
+_BASE_ADDRESS = re.compile(r"^https?://[^\s/?#@\\]+(?:/[^\s?#@\\]*)?$", re.IGNORECASE)
 # What 'outside' of a panel may be without being a space; the name of outdoor readings.
 _RESERVED = ("air", "water", OUTDOORS)
 
@@ -37,7 +40,9 @@ def check_boat(boat: Boat, path: Path | None) -> None:
     BoatError
         The first thing that is wrong, with its key and what would be right.
     """
+    check_no_passwords(boat, path, BoatError)
     _check_zone(boat.place.time_zone, path)
+    _check_base_address(boat.weather.base_address, path)
     for number, hours in enumerate(boat.hours, 1):
         # 00:00 as the end is midnight, the end of that day.
         if hours.until != time(0) and hours.from_ >= hours.until:
@@ -69,6 +74,17 @@ def check_boat(boat: Boat, path: Path | None) -> None:
     check_service(boat.service, boat.channel, boat.tin, names, path)
     check_sensors(boat, path)
     check_doors(boat.door, names, path)
+
+
+def _check_base_address(address: str | None, path: Path | None) -> None:
+    """Where a service of one's own stands: asked by HTTP, paths and queries are ours."""
+    if address is not None and not _BASE_ADDRESS.match(address):
+        raise BoatError(
+            "is where a service of your own stands, such as 'http://localhost:8080', "
+            "without query or login",
+            file=path,
+            key="weather.base_address",
+        )
 
 
 def _check_zone(name: str, path: Path | None) -> None:
@@ -184,6 +200,7 @@ def check_work(work: Work, boat: Boat, path: Path | None, sheets: Collection[str
     BoatError
         The first thing that is wrong, with its key and what would be right.
     """
+    check_no_passwords(work, path, BoatError)
     names = [job.name for job in work.job]
     _check_unique(names, "job", path)
     for number, job in enumerate(work.job, 1):

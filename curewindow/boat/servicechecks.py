@@ -3,17 +3,15 @@
 from __future__ import annotations
 
 import difflib
-import re
 from collections.abc import Sequence
 from pathlib import Path
 
+from curewindow.boat.addresses import holds_secret
 from curewindow.boat.service import Channel, ServiceSettings, Tin
 from curewindow.errors import BoatError
 
 # More often is no use: forecasts change by the hour, a cabin by the quarter.
 _SHORTEST_REFRESH_H = 1.0 / 60.0
-# A user's password, or a token in path or query, is what an address must not show here.
-_WITH_PASSWORD = re.compile(r"^[a-z][a-z0-9+.-]*://[^/?#]*@", re.IGNORECASE)
 _MAY_STAND_HERE = ("desktop:", "http://", "https://", "mailto://", "mailtos://")
 
 
@@ -69,17 +67,11 @@ def _check_channel(channel: Channel, key: str, path: Path | None) -> None:
         )
     if channel.address is None:
         return
-    if holds_secret(channel.address):
+    # what is no address of these kinds is a token as a whole, by the way it is written
+    if holds_secret(channel.address) or not channel.address.lower().startswith(_MAY_STAND_HERE):
         raise BoatError(
             "an address with a password or a token does not belong here: put it into a file only "
             "you can read (address_file) or an environment variable (address_env)",
             file=path,
             key=f"{key}.address",
         )
-
-
-def holds_secret(address: str) -> bool:
-    """May an address hold a password or a token, and so must not stand in boat.toml?"""
-    if _WITH_PASSWORD.match(address) and not re.match(r"^mailtos?://[^:/@]*@", address):
-        return True
-    return not address.lower().startswith(_MAY_STAND_HERE)

@@ -18,6 +18,7 @@ from email.utils import parsedate_to_datetime
 from typing import Any
 
 import curewindow
+from curewindow.boat.addresses import holds_secret
 from curewindow.errors import WeatherError
 from curewindow.weather.wire import Hush, TooLongError, whole_response
 
@@ -82,10 +83,20 @@ def user_agent() -> str:
 
     Weather services ask for a way to reach whoever runs a misbehaving program.
     ``CUREWINDOW_CONTACT`` holds an e-mail or web address; none is made up.
+
+    Raises
+    ------
+    WeatherError
+        It holds a password, which would go to whoever is asked.
     """
     # A header is one line of ASCII.
     contact = " ".join(os.environ.get(CONTACT_VARIABLE, "").split())
     contact = contact.encode("ascii", "replace").decode()
+    if holds_secret(contact):
+        raise WeatherError(
+            f"{CONTACT_VARIABLE} holds a password or a token, and weather services are told it; "
+            "set it to an e-mail or web address alone"
+        )
     return f"curewindow/{curewindow.__version__}" + (f" {contact}" if contact else "")
 
 

@@ -4,13 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Collection
 
+from curewindow.boat.addresses import passwords_in
 from curewindow.sheets.checks.hazards import check_hazards
 from curewindow.sheets.checks.limits import check_limits
 from curewindow.sheets.checks.needed import check_needed
 from curewindow.sheets.checks.recoats import check_recoats
-from curewindow.sheets.checks.result import CheckResult
+from curewindow.sheets.checks.result import CheckResult, error
 from curewindow.sheets.checks.tables import check_tables
 from curewindow.sheets.schema import Sheet
+
+_PASSWORD = "an address with a password does not belong here: sheets are shown, copied and shared"
 
 
 def check(sheet: Sheet, known: Collection[str] | None = None) -> list[CheckResult]:
@@ -30,6 +33,7 @@ def check(sheet: Sheet, known: Collection[str] | None = None) -> list[CheckResul
         Errors first; empty when nothing is wrong.
     """
     found = [
+        *(error(key, _PASSWORD) for key in passwords_in(sheet)),
         *check_limits(sheet),
         *check_needed(sheet),
         *check_tables(sheet),
