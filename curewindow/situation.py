@@ -81,6 +81,7 @@ class Situation:
     _series: dict[str, SurfaceSeries] = field(default_factory=dict)
     _masks: dict[str, BoolArray] = field(default_factory=dict)
     _rooms: dict[tuple[str, datetime], Any] = field(default_factory=dict)
+    _films: dict[str, Any] = field(default_factory=dict)
 
     def sheet(self, stem: str) -> LoadedSheet:
         """The sheet of that name, the boat's own before the shelf's."""

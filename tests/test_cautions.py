@@ -6,6 +6,7 @@ of safety data sheets; no single source.
 
 from __future__ import annotations
 
+import math
 from datetime import UTC, datetime
 from typing import Any, get_args
 from zoneinfo import ZoneInfo
@@ -14,7 +15,7 @@ import pytest
 
 from curewindow.boat.schema import Boat, Job, Step
 from curewindow.cautions import cautions_for, grade
-from curewindow.cautions.airflow import solvent_airflow_m3_h
+from curewindow.cautions.airflow import WetFilm, airflow_m3_h, solvent_airflow_m3_h
 from curewindow.findings import Finding
 from curewindow.sheets.schema import Hazard, Sheet
 from curewindow.voice import full, short
@@ -46,8 +47,18 @@ def _heating(kind: str, vented: bool, open_flame: bool, **more: Any) -> dict[str
     return {"kind": kind, "power": "2 kW", "vented": vented, "open_flame": open_flame, **more}
 
 
-def _boat(heating: dict[str, Any] | None = None, where: str = "saloon", **saloon: Any) -> Boat:
-    """Forepeak - passage - saloon in a row, and a lazarette on its own."""
+ROW = ("saloon", "passage", "forepeak")
+
+
+def _boat(
+    heating: dict[str, Any] | None = None,
+    where: str = "saloon",
+    *,
+    sealed: bool = True,
+    ignition: tuple[dict[str, Any], ...] = (),
+    **saloon: Any,
+) -> Boat:
+    """Forepeak - passage - saloon in a row, and a lazarette, sealed off or not."""
 
     def space(name: str, joined: list[str], **more: Any) -> dict[str, Any]:
         panel = {"name": "side", "area": "4 m²", "layers": LINING}
@@ -64,6 +75,8 @@ def _boat(heating: dict[str, Any] | None = None, where: str = "saloon", **saloon
                 space("forepeak", ["passage"]),
                 space("lazarette", []),
             ],
+            "sealed": [{"between": ["lazarette", name]} for name in ROW] if sealed else [],
+            "ignition": list(ignition),
         }
     )
 
@@ -103,7 +116,7 @@ SOLVENT = _sheet(["flammable solvent"])
     ],
     ids=["gas flame", "pilot light, flue", "glowing element", "no flue", "stove with a flue"],
 )
-@pytest.mark.parametrize("where", ["saloon", "passage", "forepeak"])
+@pytest.mark.parametrize("where", ROW)
 def test_flame_with_solvent_vapour_is_refused(heating: dict[str, Any], where: str) -> None:
     """In the space, in a joined one, and two spaces on: vapour creeps."""
     cautions = _cautions(SOLVENT, _boat(heating, where))
@@ -112,6 +125,25 @@ def test_flame_with_solvent_vapour_is_refused(heating: dict[str, Any], where: st
     assert grade(first) == "refused"
     assert "What is usual instead" in full(first, WORDS)
     assert "data sheet" not in full(first, WORDS)  # said once a screen
+
+
+def test_a_space_that_nobody_says_is_sealed_counts_as_joined() -> None:
+    """Common practice: what is heavier than air finds limber holes and cable runs."""
+    boat = _boat(_heating("gas", vented=False, open_flame=True), "lazarette", sealed=False)
+    assert _topics(_cautions(SOLVENT, boat), "refused") == {"fire"}
+    assert "sleeping" in _topics(
+        _cautions(SOLVENT, _boat(slept_in=True, sealed=False), "lazarette"), "warning"
+    )
+    assert "sleeping" not in _topics(
+        _cautions(SOLVENT, _boat(slept_in=True), "lazarette"), "warning"
+    )
+
+
+def test_vapour_gets_to_a_sealed_space_by_a_third() -> None:
+    """Two bulkheads are tight, the third is not."""
+    boat = _boat(_heating("gas", vented=False, open_flame=True), "lazarette")
+    around = boat.model_copy(update={"sealed": boat.sealed[:2]})
+    assert _topics(_cautions(SOLVENT, around), "refused") == {"fire"}
 
 
 @pytest.mark.parametrize(
@@ -277,3 +309,137 @@ def test_every_danger_has_a_short_name_of_its_own() -> None:
             assert 2 < len(topic(found)) <= 20, kind
             assert len(standing_alone(found)) <= 34, kind
             assert grade(found) in ("refused", "warning", "reminder")
+
+
+# ---- what can light vapour, apart from heaters ---------------------------------
+
+WHITE_SPIRIT = {
+    "amounts": {"spreading_rate": "12 m²/L", "solvent": "370 g/L"},
+    "solvent": {
+        "name": "white spirit",
+        "lower_explosive_limit": "1 %",
+        "vapour_per_litre": 0.1735,
+        "source": "29 CFR 1910.94 table G-11, from memory",
+    },
+}
+REACHED = _sheet(["flammable solvent"], **WHITE_SPIRIT)
+FLAMES = ("cooker", "gas water heater", "gas fridge", "stove")
+SPARKS = (
+    "battery on charge",
+    "charger",
+    "engine",
+    "generator",
+    "bilge pump",
+    "water pump",
+    "fridge",
+)
+
+
+@pytest.mark.parametrize("kind", FLAMES)
+@pytest.mark.parametrize("where", ["saloon", "forepeak", "lazarette"])
+def test_a_flame_that_is_declared_refuses_until_it_is_said_to_be_off(kind: str, where: str) -> None:
+    boat = _boat(sealed=False, ignition=({"kind": kind, "space": where},))
+    first = _cautions(REACHED, boat)[0]
+    assert (first.kind, grade(first), topic(first)) == ("flame over vapour", "refused", "fire")
+    assert kind in short(first, WORDS)
+    assert "off = true" in full(first, WORDS)
+    off = _boat(sealed=False, ignition=({"kind": kind, "space": where, "off": True},))
+    assert not _topics(_cautions(REACHED, off), "refused")
+
+
+@pytest.mark.parametrize("kind", SPARKS)
+def test_what_sparks_is_named_and_off_at_the_main_before_the_tin_is_opened(kind: str) -> None:
+    """No more than that: an aired coat goes on with the fridge switched off."""
+    boat = _boat(ignition=({"kind": kind, "space": "passage"},))
+    found = [each for each in _cautions(REACHED, boat) if each.kind == "spark over vapour"]
+    assert len(found) == 1
+    assert grade(found[0]) == "warning"
+    assert kind in short(found[0], WORDS)
+    assert "before the tin is opened" in full(found[0], WORDS)
+    behind = _boat(ignition=({"kind": kind, "space": "lazarette"},))
+    assert not [e for e in _cautions(REACHED, behind) if e.kind == "spark over vapour"]
+    harmless = _cautions(_sheet([]), boat)
+    assert not [e for e in harmless if e.kind == "spark over vapour"]
+
+
+@pytest.mark.parametrize("kind", SPARKS)
+def test_a_spark_refuses_where_nobody_knows_how_much_air_the_vapour_needs(kind: str) -> None:
+    boat = _boat(ignition=({"kind": kind, "space": "saloon"},))
+    found = _cautions(SOLVENT, boat)
+    assert _topics(found, "refused") == {"fire"}
+    assert "area or amount" in full(found[0], WORDS)
+
+
+ROUTINE = [{"from": "07:00", "setpoint": "18 °C"}, {"from": "19:00"}]
+
+
+def test_an_electric_heater_by_its_routine_or_brought_along_sparks() -> None:
+    by_routine = _boat(_heating("electric", vented=False, open_flame=False, routine=ROUTINE))
+    idle = _boat(_heating("electric", vented=False, open_flame=False))
+
+    def sparks(boat: Boat, *, lit: bool = False) -> bool:
+        heater = boat.space[0].heating if lit else None
+        found = cautions_for([REACHED], JOB, boat.space[0], boat, heater, step=JOB.step[0])
+        assert not _topics(found, "refused")
+        return any(each.kind == "spark over vapour" for each in found)
+
+    assert sparks(by_routine)
+    assert not sparks(idle)
+    assert sparks(idle, lit=True)
+
+
+@pytest.mark.parametrize("kind", ["desiccant", "condensing"])
+def test_a_dehumidifier_that_runs_sparks(kind: str) -> None:
+    drier = {"kind": kind, "rated": "8 L/d"}
+    for running in (True, False):
+        boat = _boat(dehumidifier={**drier, "running": running})
+        found = any(each.kind == "spark over vapour" for each in _cautions(REACHED, boat))
+        assert found is running
+
+
+# ---- air that nobody can make, and spaces that are confined --------------------------
+
+
+def test_air_that_no_fan_makes_is_refused() -> None:
+    """60 m² in half an hour: 5 L with 1.85 kg of solvent, 2.5 L of it, 5 L/h: 43,000 m³/h."""
+    boat = _boat()
+    wide = JOB.model_copy(update={"area": 60.0})
+    step = Step.model_validate({"do": "coat", "sheet": "x", "hands_on": "30 min"})
+    found = cautions_for([REACHED], wide, boat.space[0], boat, step=step)
+    assert _topics(found, "refused") == {"vapour"}
+    assert "no fan" in short(found[0], WORDS)
+    assert not _topics(_cautions(REACHED, boat), "refused")
+
+
+@pytest.mark.parametrize(("volume", "told"), [("1 m³", True), ("3 m³", True), ("3.1 m³", False)])
+def test_a_locker_is_a_confined_space(volume: str, told: bool) -> None:
+    boat = _boat(volume=volume)
+    found = [each for each in _cautions(REACHED, boat) if each.kind == "confined space"]
+    assert bool(found) is told
+    assert not [e for e in _cautions(_sheet([]), boat) if e.kind == "confined space"]
+    if told:
+        assert "hatch" in short(found[0], WORDS)
+        assert not _topics(_cautions(REACHED, boat), "refused")
+
+
+def test_vapour_of_two_coats_adds_up() -> None:
+    """A film just put on, touch dry after 6 h: 0.25 L leave at ln 5 / 6 h, against 0.125 L/h."""
+    film = WetFilm(REACHED, JOB)
+    alone = solvent_airflow_m3_h(REACHED, JOB, JOB.step[0])
+    both = airflow_m3_h(REACHED, JOB, JOB.step[0], [film])
+    assert alone is not None
+    assert both is not None
+    assert both / alone == pytest.approx(1.0 + 2.0 * math.log(5.0) / 6.0, rel=1e-9)
+    assert airflow_m3_h(REACHED, JOB, JOB.step[0], [WetFilm(SOLVENT, JOB)]) is None
+    assert airflow_m3_h(REACHED, JOB, JOB.step[0], [WetFilm(_sheet([]), JOB)]) == alone
+
+
+def test_outdoors_an_unflued_heater_goes_out_before_the_vents_are_shut() -> None:
+    for flued in (False, True):
+        boat = _boat(_heating("paraffin", vented=flued, open_flame=False))
+        told = next(e for e in _cautions(SOLVENT, boat, None) if e.kind == "flammable vapour")
+        for text in (short(told, WORDS), full(told, WORDS)):
+            out = text.find("out first")
+            assert "vents" in text
+            assert (out == -1) is flued
+            assert flued or out < text.find("vents")

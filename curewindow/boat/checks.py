@@ -11,6 +11,7 @@ from pathlib import Path
 
 from curewindow.boat.addresses import check_no_passwords
 from curewindow.boat.cabinchecks import check_doors, check_drier, check_heating
+from curewindow.boat.reachchecks import check_ignition, check_sealed
 from curewindow.boat.schema import (
     Boat,
     Delivery,
@@ -74,6 +75,8 @@ def check_boat(boat: Boat, path: Path | None) -> None:
     check_service(boat.service, boat.channel, boat.tin, names, path)
     check_sensors(boat, path)
     check_doors(boat.door, names, path)
+    check_sealed(boat, names, path)
+    check_ignition(boat, names, path)
 
 
 def _check_base_address(address: str | None, path: Path | None) -> None:

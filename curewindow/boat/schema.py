@@ -8,6 +8,7 @@ from typing import Literal, Self
 
 from pydantic import Field
 
+from curewindow.boat.ignition import Ignition
 from curewindow.boat.sensors import Broker, Sensor, SignalKServer
 from curewindow.boat.service import Channel, ServiceSettings, Tin
 from curewindow.handwritten import FileModel
@@ -221,6 +222,12 @@ class Door(FileModel):
     open: bool = Field(description="does it stand open as a rule?")
 
 
+class Sealed(FileModel):
+    """Two spaces that no air gets between, as by a steel bulkhead with gaskets."""
+
+    between: list[str] = Field(min_length=2, max_length=2, description="the two spaces")
+
+
 class Space(FileModel):
     """A cabin, locker or other closed space."""
 
@@ -295,6 +302,13 @@ class Boat(FileModel):
     weather: WeatherChoice = WeatherChoice()
     space: list[Space] = Field(default_factory=list)
     door: list[Door] = Field(default_factory=list)
+    sealed: list[Sealed] = Field(
+        default_factory=list,
+        description="spaces sealed from each other; all others count as joined for vapour",
+    )
+    ignition: list[Ignition] = Field(
+        default_factory=list, description="what can light vapour, apart from heaters and driers"
+    )
     service: ServiceSettings = ServiceSettings()
     channel: list[Channel] = Field(default_factory=list)
     tin: list[Tin] = Field(default_factory=list)

@@ -1,14 +1,19 @@
-"""How much outside air a coat's solvent asks for."""
+"""How much outside air the solvent of coats asks for."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 
 from curewindow.boat.amount import product_litres
 from curewindow.boat.effort import hands_on_h
 from curewindow.boat.schema import Job, Space, Step
+from curewindow.cautions.fire import flammable
 from curewindow.findings import Finding, finding
 from curewindow.physics.vapour import SOLVENTS, dilution_airflow
+from curewindow.rules.sleep import not_to_sleep_over
+from curewindow.rules.vapour import CONFINED_M3, LEFT_AT_TOUCH_DRY, within_reach
 from curewindow.sheets.schema import Sheet
 
 # Where someone works in the space; see physics.vapour.
@@ -19,6 +24,24 @@ _MIXING = 5.0
 # CFR 1910.94 table G-11, from memory) makes the most litres of it: the safe side.
 _SOLVENT_KG_L = 0.74
 _SHORTEST_H = 0.25
+
+
+@dataclass(frozen=True, slots=True)
+class WetFilm:
+    """A film that is on and still gives off vapour where the work is, or near it.
+
+    Attributes
+    ----------
+    sheet : Sheet
+    job : Job
+        Its own, for area and amount.
+    share : float
+        So much of its solvent is still in it.
+    """
+
+    sheet: Sheet
+    job: Job
+    share: float = 1.0
 
 
 def solvent_airflow_m3_h(sheet: Sheet, job: Job, step: Step | None) -> float | None:
@@ -38,6 +61,119 @@ def solvent_airflow_m3_h(sheet: Sheet, job: Job, step: Step | None) -> float | N
     float or None
         m³/h; None where sheet or job lack a figure for it.
     """
+    hours = max(hands_on_h(step, job) if step is not None else 1.0, _SHORTEST_H)
+    return _airflow(sheet, job, 1.0 / hours)
+
+
+def film_airflow_m3_h(film: WetFilm) -> float | None:
+    """The same for a film that is on: what leaves it falls off as its solvent does."""
+    cure = film.sheet.cure
+    dry = cure.touch_dry or cure.tack_free or cure.hours(film.sheet.setting.until) or [1.0]
+    rate = -math.log(LEFT_AT_TOUCH_DRY) / max(min(dry), _SHORTEST_H)
+    return _airflow(film.sheet, film.job, film.share * rate)
+
+
+def airflow_m3_h(
+    sheet: Sheet | None, job: Job, step: Step | None, films: Sequence[WetFilm]
+) -> float | None:
+    """Outside air for all that gives off vapour at a time: a coat, and films that are on.
+
+    Parameters
+    ----------
+    sheet : Sheet or None
+        What is put on; None: nothing.
+    job : Job
+    step : Step or None
+    films : sequence of WetFilm
+
+    Returns
+    -------
+    float or None
+        m³/h, 0 where nothing gives off any; None where it cannot be worked out for all.
+    """
+    flows = [film_airflow_m3_h(each) for each in films if flammable(each.sheet)]
+    if sheet is not None and flammable(sheet):
+        flows.append(solvent_airflow_m3_h(sheet, job, step))
+    known = [each for each in flows if each is not None]
+    return sum(known) if len(known) == len(flows) else None
+
+
+def vapour_cautions(
+    sheets: Sequence[Sheet],
+    job: Job,
+    space: Space | None,
+    step: Step | None,
+    films: Sequence[WetFilm] = (),
+) -> Iterator[Finding]:
+    """What to say about the air that solvent-borne products need indoors.
+
+    Parameters
+    ----------
+    sheets : sequence of Sheet
+        What is put on.
+    job : Job
+    space : Space or None
+        None: outdoors.
+    step : Step or None
+    films : sequence of WetFilm
+        Films that are on in the space, or in one joined to it.
+
+    Yields
+    ------
+    Finding
+        How much air for each product at hand, with that of the films; one that refuses where
+        nobody can make so much for the product alone.
+    """
+    if space is None:
+        return
+    used = [each for each in sheets if flammable(each)]
+    on = [each for each in films if flammable(each.sheet)]
+    others = tuple(dict.fromkeys(each.sheet.name for each in on))
+    for sheet in used:
+        flow = airflow_m3_h(sheet, job, step, on)
+        own = solvent_airflow_m3_h(sheet, job, step)
+        if own is not None and not within_reach(own, space.volume):
+            yield finding(
+                "airflow out of reach",
+                product=sheet.name,
+                space=space.name,
+                flow_m3_h=_rounded_up(own),
+                air_changes_h=own / space.volume if space.volume else None,
+                refuses=True,
+            )
+        yield _airflow_finding(sheet.name, others, space, flow, sheet)
+    if not used and on:
+        flow = airflow_m3_h(None, job, None, on)
+        yield _airflow_finding(on[0].sheet.name, others, space, flow, on[0].sheet)
+
+
+def confined_cautions(
+    sheets: Sequence[Sheet], space: Space | None, films: Sequence[WetFilm] = ()
+) -> Iterator[Finding]:
+    """A locker in which vapour gathers is worked in with someone at its hatch."""
+    if space is None or not space.volume or space.volume > CONFINED_M3:
+        return
+    if any(not_to_sleep_over(each) for each in [*sheets, *(film.sheet for film in films)]):
+        yield finding("confined space", space=space.name, volume_m3=space.volume)
+
+
+def _airflow_finding(
+    name: str, others: tuple[str, ...], space: Space, flow: float | None, sheet: Sheet
+) -> Finding:
+    changes = flow / space.volume if flow is not None and space.volume else None
+    return finding(
+        "airflow for vapour",
+        product=name,
+        products=tuple(each for each in others if each != name) or None,
+        space=space.name,
+        flow_m3_h=None if flow is None else _rounded_up(flow),
+        air_changes_h=changes,
+        thing=None if flow is None or sheet.solvent is None else sheet.solvent.name,
+    )
+
+
+def _airflow(sheet: Sheet, job: Job, share_an_hour: float) -> float | None:
+    """Air for the solvent of a coat, of which a share leaves an hour."""
     litres = product_litres(sheet, job)
     content = sheet.amounts.solvent
     solvent = sheet.solvent
@@ -49,27 +185,8 @@ def solvent_airflow_m3_h(sheet: Sheet, job: Job, step: Step | None) -> float | N
         if known is None:
             return None
         vapour = known.vapour_m3_per_l
-    hours = max(hands_on_h(step, job) if step is not None else 1.0, _SHORTEST_H)
-    rate = litres * content / 1000.0 / _SOLVENT_KG_L / hours
+    rate = litres * content / 1000.0 / _SOLVENT_KG_L * share_an_hour
     return dilution_airflow(rate, vapour, solvent.lower_explosive_limit, _SHARE_OF_LEL, _MIXING)
-
-
-def vapour_cautions(
-    sheet: Sheet, job: Job, space: Space | None, step: Step | None
-) -> Iterator[Finding]:
-    """What to say about the air that a solvent-borne product needs indoors."""
-    if space is None or "flammable solvent" not in sheet.hazards:
-        return
-    flow = solvent_airflow_m3_h(sheet, job, step)
-    changes = flow / space.volume if flow is not None and space.volume else None
-    yield finding(
-        "airflow for vapour",
-        product=sheet.name,
-        space=space.name,
-        flow_m3_h=None if flow is None else _rounded_up(flow),
-        air_changes_h=changes,
-        thing=None if flow is None or sheet.solvent is None else sheet.solvent.name,
-    )
 
 
 def _rounded_up(flow: float) -> float:

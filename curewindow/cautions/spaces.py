@@ -1,4 +1,4 @@
-"""Dangers that come of the space: flames, air, sleepers, heaters left alone.
+"""Dangers that come of the space: sleepers, air, heaters left alone.
 
 What is dangerous is common practice of the trade, no single source, unless one is named.
 """
@@ -10,72 +10,10 @@ from zoneinfo import ZoneInfo
 
 from curewindow.boat.joined import joined_spaces
 from curewindow.boat.schema import Boat, HeaterOverride, Heating, Space
-from curewindow.cautions.products import FLAMMABLE
 from curewindow.findings import Finding, finding
 from curewindow.rules.sleep import AWAKE_FROM, BEDTIME, bunks_near, not_to_sleep_over
 from curewindow.rules.unflued import burns, burns_unflued
 from curewindow.sheets.schema import Sheet
-
-
-def fire_cautions(
-    sheets: list[Sheet], space: Space | None, boat: Boat, heater: Heating | None
-) -> Iterator[Finding]:
-    """Dangers of flames and sparks near flammable solvent.
-
-    Parameters
-    ----------
-    sheets : list of Sheet
-        The day's products there.
-    space : Space or None
-        None: outdoors.
-    boat : Boat
-        For the spaces joined to it.
-    heater : Heating or None
-        A heater that is to be used in the space besides the one described.
-
-    Yields
-    ------
-    Finding
-        One that refuses for an open flame, pilot light, glowing element, a stove or a heater
-        that burns into the cabin, in the space or one joined to it.
-    """
-    names = tuple(s.name for s in sheets if any(h in s.hazards for h in FLAMMABLE))
-    if not names:
-        return
-    if space is None:
-        yield finding("flammable vapour", products=names, outdoors=True)
-        return
-    joined = joined_spaces(boat, space)
-    heaters = [(place, place.heating) for place in joined if place.heating is not None]
-    if heater is not None and heater is not space.heating:
-        heaters.insert(0, (space, heater))
-    refusals = [
-        finding(
-            "ignition over vapour",
-            products=names,
-            heater=fire.kind,
-            space=place.name,
-            state=state,
-            other_space=None if place is space else space.name,
-            refuses=True,
-        )
-        for place, fire in heaters
-        if (state := _ignites(fire)) is not None
-    ]
-    yield from refusals
-    if not refusals:
-        burning = next((fire.kind for _, fire in heaters if burns(fire)), None)
-        yield finding("flammable vapour", products=names, heater=burning)
-
-
-def _ignites(heating: Heating) -> str | None:
-    """What about a heater lights vapour; None where nothing does by its description."""
-    if heating.open_flame:
-        return "glowing" if heating.kind == "electric" else "open flame"
-    if heating.kind == "solid fuel":
-        # With a flue or not: it draws its air from the cabin, over embers.
-        return "stove"
-    return "no flue" if burns_unflued(heating) else None
 
 
 def sleeping_cautions(sheets: list[Sheet], space: Space | None, boat: Boat) -> Iterator[Finding]:

@@ -44,6 +44,7 @@ class CureModel:
         starts: FloatArray,
         side: Side = "slow",
         unknown: Unknown | None = None,
+        times: float = 1.0,
     ) -> FloatArray:
         """Grid index at which a film put on at each start comes to a milestone.
 
@@ -57,6 +58,8 @@ class CureModel:
         unknown : {'stands', 'fast'}, optional
             What unknown hours count: nothing, or the fastest rate the sheet or the
             series knows. Else nothing, and fast on the quick side.
+        times : float
+            Or when it has aged so many times as long.
 
         Returns
         -------
@@ -68,7 +71,8 @@ class CureModel:
         SheetError
             The sheet has no such row.
         """
-        return self._reach(milestone_laws(self.sheet, milestone), starts, side, unknown)
+        laws = milestone_laws(self.sheet, milestone)
+        return self._reach(laws, starts, side, unknown, times)
 
     def recoat_end(
         self,
@@ -100,11 +104,16 @@ class CureModel:
         return False
 
     def _reach(
-        self, laws: tuple[Law, ...], starts: FloatArray, side: Side, unknown: Unknown | None
+        self,
+        laws: tuple[Law, ...],
+        starts: FloatArray,
+        side: Side,
+        unknown: Unknown | None,
+        times: float = 1.0,
     ) -> FloatArray:
         held: Unknown = unknown or ("fast" if side == "quick" else "stands")
         ends = [
-            np.atleast_2d(milestone_index_from(self._count(law, side, held)[0], starts))
+            np.atleast_2d(milestone_index_from(self._count(law, side, held)[0], starts, times))
             for law in laws
         ]
         latest = ends[0]

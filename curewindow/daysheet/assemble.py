@@ -6,7 +6,6 @@ from collections.abc import Iterable, Iterator
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
-from curewindow.answers import Clock
 from curewindow.cautions import grade, rank
 from curewindow.daysheet.changed import changes_of, weather_name
 from curewindow.daysheet.models import DayCaution, DaySheet, Provenance
@@ -76,7 +75,7 @@ def assemble(facts: Situation) -> DaySheet:
         spaces=spaces_now(facts),
         outdoors=outdoors_now(facts),
         daylight=daylight(facts),
-        cautions=_folded(_cautions(facts, days, clocks)),
+        cautions=_folded(_cautions(facts, days)),
         provenance=provenance(facts),
         changes=changes_of(facts, days, all_found, weather_name(facts)),
         plan=plan_now(facts, {day.job: day for day in days}, by_job),
@@ -92,9 +91,7 @@ def assemble(facts: Situation) -> DaySheet:
     )
 
 
-def _cautions(
-    facts: Situation, days: list[JobDay], clocks: list[Clock]
-) -> Iterator[tuple[Finding, str, bool]]:
+def _cautions(facts: Situation, days: list[JobDay]) -> Iterator[tuple[Finding, str, bool]]:
     """Every caution with its job, and whether only later work has it.
 
     Of what is told: steps of today, what is refused, heat that is ordered, coats that are on,
@@ -105,8 +102,7 @@ def _cautions(
             yield from ((each, day.job, False) for each in day.cautions)
         if day.heat is not None and day.heat.status in ("possible", "refused"):
             yield from ((each, day.job, False) for each in day.heat.cautions)
-    for clock in clocks:
-        yield from ((each, clock.job, False) for each in film_dangers(facts, clock))
+    yield from ((each, job, False) for each, job in film_dangers(facts))
     yield from ((each, job, False) for each, job in rag_dangers(facts))
     yield from ((each, job, False) for each, job in heater_dangers(facts))
     for day in days:

@@ -12,9 +12,8 @@ import numpy as np
 
 from curewindow.answers import Clock
 from curewindow.boat.folder import load_boat, load_work
-from curewindow.boat.schema import Boat, Job, Work
-from curewindow.cautions import refusal_of
-from curewindow.cautions.spaces import fire_cautions
+from curewindow.boat.schema import Boat, Job, Step, Work
+from curewindow.cautions import cautions_for, refusal_of
 from curewindow.cautions.unflued import unflued_in_plan
 from curewindow.conditions import (
     boat_conditions,
@@ -192,7 +191,7 @@ def given_of(
             if step.sheet is None:
                 continue
             key = (job.name, step.sheet)
-            if reason := _refusal(facts, job, step.sheet):
+            if reason := _refusal(facts, job, step):
                 refused[key] = reason
             if someone_sleeps_near(facts, job, facts.sheet(step.sheet).sheet):
                 bedtime.add(key)
@@ -274,12 +273,12 @@ def _next_on(
     return replace(on, opens=bounds.earliest)
 
 
-def _refusal(facts: Situation, job: Job, stem: str) -> str:
+def _refusal(facts: Situation, job: Job, step: Step) -> str:
     """Why a product may not be put on there at all as things are; '' where it may."""
-    sheet = facts.sheet(stem).sheet
+    assert step.sheet is not None
+    sheet = facts.sheet(step.sheet).sheet
     if poisoned := over_sleepers(facts, job, sheet):
         return short(poisoned, facts.words)
     space = None if job.space is None else facts.boat.find_space(job.space)
-    found = fire_cautions([sheet], space, facts.boat, None)
-    refusal = refusal_of(found)
+    refusal = refusal_of(cautions_for([sheet], job, space, facts.boat, step=step))
     return "" if refusal is None else caution(refusal, facts.words)

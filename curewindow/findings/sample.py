@@ -71,6 +71,8 @@ _EACH: Final[dict[str, tuple[str, tuple[str, ...]]]] = {
     "amount unknown": ("state", ("no area", "no figures")),
     "batches": ("state", ("in the pot", "open")),
     "clock wrong": ("state", ("ahead", "behind")),
+    "flame over vapour": ("state", ("by itself", "when used")),
+    "spark over vapour": ("state", ("by itself", "when used")),
     "delivery awaited": ("state", ("due today", "overdue", "no date")),
     "door then": ("state", ("open", "shut")),
     "doors assumed": ("state", ("open", "shut")),

@@ -7,6 +7,7 @@ from datetime import datetime, timedelta
 
 from curewindow.boat.schema import Boat, Heating, Space
 from curewindow.cautions import cautions_for, gravest_first, refusal_of
+from curewindow.cautions.airflow import WetFilm
 from curewindow.cautions.unflued import unflued_by_day_only, unflued_refused
 from curewindow.findings import Finding, finding
 from curewindow.heating.alternatives import alternatives_of
@@ -18,7 +19,6 @@ from curewindow.heating.plan import Proved, describe_plan, find_or_member, prove
 from curewindow.heating.room import Room, member_to_plan_for, of_member
 from curewindow.heating.whatif import one_more_coat, outage_of
 from curewindow.rules.unflued import unflued_for
-from curewindow.sheets.schema import Sheet
 from curewindow.voice.cautions import topic
 from curewindow.windows.grid import first_at_or_after, last_at_or_before
 
@@ -30,7 +30,7 @@ def plan_heating(
     room: Room | None,
     *,
     setpoint_c: float | None = None,
-    wet_near: Sequence[Sheet] = (),
+    wet_near: Sequence[WetFilm] = (),
 ) -> Planned:
     """Plan the heat for a coat.
 
@@ -45,15 +45,14 @@ def plan_heating(
         The space from now on; None where the weather does not reach or nobody described it.
     setpoint_c : float, optional
         Only this setpoint.
-    wet_near : sequence of Sheet
-        Other products still giving off vapour there.
+    wet_near : sequence of WetFilm
+        Films still giving off vapour there.
 
     Returns
     -------
     Planned
     """
-    products = [task.sheet, *wet_near]
-    said = heat_cautions(boat, space, task, products)
+    said = heat_cautions(boat, space, task, wet_near)
     refusal = refusal_of(said)
     if refusal is not None:
         return Planned(_refused(task, refusal, said))
@@ -170,10 +169,13 @@ def _none(task: HeatedCoat, status: HeatStatus, verdict: Finding, said: list[Fin
 
 
 def heat_cautions(
-    boat: Boat, space: Space, task: HeatedCoat, products: Sequence[Sheet]
+    boat: Boat, space: Space, task: HeatedCoat, wet_near: Sequence[WetFilm]
 ) -> list[Finding]:
-    """Cautions for heating over these products; any that is 'refused' forbids the plan."""
-    return cautions_for(products, task.job, space, boat, step=task.step)
+    """Cautions for heating over a coat and films near; any that is 'refused' forbids the plan."""
+    products = [task.sheet]
+    return cautions_for(
+        products, task.job, space, boat, space.heating, step=task.step, films=wet_near
+    )
 
 
 def _night(plan: HeatPlan, task: HeatedCoat, heating: Heating | None) -> list[Finding]:

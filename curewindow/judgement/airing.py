@@ -12,7 +12,8 @@ import numpy as np
 from curewindow.boat.amount import product_litres, water_g_l
 from curewindow.boat.effort import hands_on_h
 from curewindow.boat.schema import Job, Space
-from curewindow.cautions.airflow import solvent_airflow_m3_h
+from curewindow.cautions.airflow import airflow_m3_h
+from curewindow.cautions.fire import flammable
 from curewindow.conditions import learned_in
 from curewindow.conditions.draw import readings_of
 from curewindow.conditions.learned import with_learned
@@ -22,6 +23,7 @@ from curewindow.heating.coat import HeatedCoat
 from curewindow.heating.readied import room_from
 from curewindow.heating.room import Room
 from curewindow.heating.starts import Habits, as_it_stands, course_of, hold
+from curewindow.judgement.films import burning_near
 from curewindow.judgement.kept import facts_key, kept_arrays
 from curewindow.judgement.progress import Progress
 from curewindow.physics.balance import SpaceResult
@@ -39,13 +41,13 @@ _COLUMNS = 900  # starts of all members run at once: more gain nothing by compan
 
 
 def airing_of(facts: Situation, job: Job, progress: Progress, sheet: Sheet) -> tuple[float, bool]:
-    """Outside air for the vapour of a coat, m³/h, and whether it is known."""
-    if "flammable solvent" not in sheet.hazards:
+    """Outside air for the vapour of a coat and films near, m³/h, and whether it is known."""
+    if not flammable(sheet):
         return 0.0, True
-    flow = solvent_airflow_m3_h(sheet, job, progress.step)
+    space = None if job.space is None else facts.boat.find_space(job.space)
+    flow = airflow_m3_h(sheet, job, progress.step, burning_near(facts, space))
     if flow is not None:
         return flow, True
-    space = None if job.space is None else facts.boat.find_space(job.space)
     volume = 0.0 if space is None else space.volume or 0.0
     return USUAL_AIRING_H * volume, False
 

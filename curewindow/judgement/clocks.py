@@ -10,7 +10,7 @@ import numpy as np
 
 from curewindow.answers import Clock, Wait
 from curewindow.boat.folder import job_by_name
-from curewindow.boat.joined import joined_spaces
+from curewindow.boat.joined import connected_spaces
 from curewindow.boat.schema import Delivery, Job
 from curewindow.clocks import NextCoat, clock_for, latest_coats, sort_clocks
 from curewindow.curing import CureModel
@@ -178,11 +178,12 @@ def sands_first(facts: Situation, job: Job, progress: Progress, clock: Clock | N
 
 
 def milestone_at(
-    facts: Situation, job: Job, coat: Coat, names: Iterable[Milestone]
+    facts: Situation, job: Job, coat: Coat, names: Iterable[Milestone], times: float = 1.0
 ) -> datetime | None:
     """When a recorded coat comes to the first of these milestones its sheet has, slow side.
 
-    None where that is beyond what is known, or the sheet has none of them.
+    Or when it has aged so many ``times`` as long. None where that is beyond what is known, or
+    the sheet has none of them.
     """
     series = facts.series(job)
     # hours before the first that is known count nothing
@@ -192,7 +193,7 @@ def milestone_at(
     model = CureModel(facts.sheet(coat.sheet).sheet, series)
     for name in names:
         if model.has(name):
-            reached = model.milestone_end(name, np.array([begun]), "slow")[:, 0]
+            reached = model.milestone_end(name, np.array([begun]), "slow", times=times)[:, 0]
             return (
                 None if np.isnan(reached).any() else at_index(series, int(np.ceil(reached.max())))
             )
@@ -338,4 +339,4 @@ def _reach(facts: Situation, job: Job) -> set[str | None]:
     space = None if job.space is None else facts.boat.find_space(job.space)
     if space is None:
         return {None}
-    return {place.name for place in joined_spaces(facts.boat, space)}
+    return {place.name for place in connected_spaces(facts.boat, space)}

@@ -7,74 +7,67 @@ from datetime import timedelta
 from typing import Final
 
 from curewindow.answers import Clock
-from curewindow.boat.folder import job_by_name
-from curewindow.boat.joined import joined_spaces
 from curewindow.boat.schema import Job, Space
 from curewindow.cautions import cautions_for
-from curewindow.cautions.airflow import vapour_cautions
+from curewindow.cautions.airflow import airflow_m3_h, confined_cautions, vapour_cautions
+from curewindow.cautions.fire import fire_cautions
 from curewindow.cautions.products import product_cautions
-from curewindow.cautions.spaces import fire_cautions, heater_cautions, sleeping_cautions
+from curewindow.cautions.spaces import heater_cautions, sleeping_cautions
 from curewindow.findings import Finding
-from curewindow.judgement.clocks import milestone_at
+from curewindow.judgement.films import Film, burning_near, films_of
 from curewindow.judgement.progress import Progress
 from curewindow.judgement.tins import tin_cautions
-from curewindow.record.entries import Coat
-from curewindow.rules.milestones import COVERED, HARD
-from curewindow.sheets.schema import Hazard, Milestone, Sheet
+from curewindow.rules.sleep import LONG_LIVED
+from curewindow.sheets.schema import Hazard, Sheet
 from curewindow.situation import Situation
 
 RAGS_FOR: Final = timedelta(hours=24)
 """Rags with drying oil may light themselves so long after the work. Common practice, no source."""
-# What goes on after the tin is shut; the rest of a product's dangers end with the work.
-_WHILE_CURING: Final[Hazard] = "methanol or oxime vapour"
+_WHILE_CURING: Final[tuple[Hazard, ...]] = ("methanol or oxime vapour",)
+"""What goes on after the tin is shut, till it is closed up or hard; others end with the work."""
 _RAGS: Final[Hazard] = "self-heating rags"
 
 
 def step_dangers(
     facts: Situation, job: Job, progress: Progress, clocks: dict[str, Clock]
 ) -> list[Finding]:
-    """Cautions for the step at hand, with the products still wet in the air around it."""
+    """Cautions for the step at hand, with the films that still give off vapour around it."""
     space = _space(facts, job)
-    stems = [progress.step.sheet] if progress.step.sheet is not None else []
-    if space is not None:
-        near = {place.name for place in joined_spaces(facts.boat, space)}
-        stems += [
-            clocks[other.name].sheet
-            for other in facts.work.job
-            if other.space in near
-            and other.name in clocks
-            and clocks[other.name].state in ("wet", "unknown")
-        ]
-    sheets: list[Sheet] = [facts.sheet(stem).sheet for stem in dict.fromkeys(stems)]
-    said = cautions_for(sheets, job, space, facts.boat, step=progress.step)
-    if progress.step.sheet is not None:
-        stem = progress.step.sheet
-        said += tin_cautions(facts, stem, facts.sheet(stem).sheet)
+    stem = progress.step.sheet
+    sheets: list[Sheet] = [] if stem is None else [facts.sheet(stem).sheet]
+    films = burning_near(facts, space)
+    said = cautions_for(sheets, job, space, facts.boat, step=progress.step, films=films)
+    if stem is not None:
+        said += tin_cautions(facts, stem, sheets[0])
     return said
 
 
-def film_dangers(facts: Situation, clock: Clock) -> Iterator[Finding]:
-    """Cautions that a coat which is on brings whatever is done today, each till its cause ends.
+def film_dangers(facts: Situation) -> Iterator[tuple[Finding, str]]:
+    """Cautions that coats which are on bring whatever is done today, each till its cause ends.
 
-    A flame near wet film until it is touch dry; sleepers until it is hard; the vapour of
-    what cures until it has cured; rags for :data:`RAGS_FOR`.
+    By their jobs, whether those are done or not. A flame or spark while a film gives off
+    solvent; sleepers until that has left and it is hard; what cures out of it until it has
+    cured; rags for :data:`RAGS_FOR`, see `rag_dangers`.
     """
-    job = job_by_name(facts.work, clock.job)
-    coat = _coat_of(facts, clock)
-    space = _space(facts, job)
-    sheet = facts.sheet(clock.sheet).sheet
-    step = job.step[clock.step - 1] if clock.step <= len(job.step) else None
-    if clock.state == "cured":
-        return
-    wet = clock.state in ("wet", "unknown")
-    if wet:
-        if space is not None:
-            yield from fire_cautions([sheet], space, facts.boat, None)
-        yield from vapour_cautions(sheet, job, space, step)
-    if wet or not _reached(facts, job, coat, HARD):
+    for film in films_of(facts):
+        name, sheet, space = film.job.name, film.sheet, film.space
+        for each in _of_film(facts, film, sheet, space):
+            yield each, name
+
+
+def _of_film(facts: Situation, film: Film, sheet: Sheet, space: Space | None) -> Iterator[Finding]:
+    now = facts.now
+    near = burning_near(facts, space)
+    if film.burns(now) and space is not None:
+        known = airflow_m3_h(None, film.job, None, near) is not None
+        yield from fire_cautions([sheet], space, facts.boat, None, airflow_known=known)
+        yield from vapour_cautions([], film.job, space, None, near)
+        yield from confined_cautions([sheet], space)
+    if film.breathed(now):
         yield from sleeping_cautions([sheet], space, facts.boat)
     for caution in product_cautions(sheet, outdoors=space is None):
-        if caution.kind == _WHILE_CURING and not _reached(facts, job, coat, (*COVERED, *HARD)):
+        long_lived = caution.kind in LONG_LIVED and film.breathed(now)
+        if long_lived or (caution.kind in _WHILE_CURING and film.curing(now)):
             yield caution
 
 
@@ -104,21 +97,3 @@ def rag_dangers(facts: Situation) -> Iterator[tuple[Finding, str]]:
 
 def _space(facts: Situation, job: Job) -> Space | None:
     return None if job.space is None else facts.boat.find_space(job.space)
-
-
-def _coat_of(facts: Situation, clock: Clock) -> Coat:
-    own = [
-        coat
-        for coat in facts.coats
-        if (coat.job, coat.step, coat.coat) == (clock.job, clock.step, clock.coat)
-    ]
-    return max(own, key=lambda coat: (coat.end, coat.id))
-
-
-def _reached(facts: Situation, job: Job, coat: Coat, names: tuple[Milestone, ...]) -> bool:
-    """Is it known to have come so far? What nobody can tell has not; without a figure: once dry."""
-    cure = facts.sheet(coat.sheet).sheet.cure
-    if all(cure.hours(name) is None for name in names):
-        return True
-    at = milestone_at(facts, job, coat, names)
-    return at is not None and at <= facts.now

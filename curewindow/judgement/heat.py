@@ -12,8 +12,8 @@ import numpy as np
 from curewindow.answers import Clock
 from curewindow.boat.effort import hands_on_h
 from curewindow.boat.folder import jobs_asked_for
-from curewindow.boat.joined import joined_spaces
 from curewindow.boat.schema import Job, Space
+from curewindow.cautions.airflow import WetFilm
 from curewindow.conditions.routine import out_of_order
 from curewindow.curing import recoat_bounds
 from curewindow.findings import Finding, finding
@@ -22,6 +22,7 @@ from curewindow.heating.choice import LOOK_H
 from curewindow.heating.models import HeatStatus
 from curewindow.judgement.airing import airing_of, last_news, room_of, water_kg_h
 from curewindow.judgement.clocks import clocks_of, waits_for
+from curewindow.judgement.films import burning_near
 from curewindow.judgement.jobday import Found, find
 from curewindow.judgement.judging import (
     bounds_of,
@@ -31,7 +32,6 @@ from curewindow.judgement.judging import (
 from curewindow.judgement.kept import PlannedKept, facts_key, kept_or_made
 from curewindow.judgement.progress import Progress, next_of
 from curewindow.rules.work import WITH_PRODUCT
-from curewindow.sheets.schema import Sheet
 from curewindow.situation import Situation, read_situation
 from curewindow.weather.forecast import Forecast
 from curewindow.windows.grid import at_index, first_at_or_after, last_at_or_before
@@ -180,7 +180,7 @@ def heat_plan(
     if found.refusal is not None:
         refused = _no_plan(facts, job, "refused", finding("refused", because=[found.refusal]))
         return refused.model_copy(update={"cautions": found.cautions})
-    asked = _asked_now(facts, job, space, clocks, setpoint_c)
+    asked = _asked_now(facts, job, space, setpoint_c)
     plan = asked.plan(closer, other_ways)
     plan = _to_light_now(facts, job, space, plan)
     windows = found.judged.windows
@@ -194,7 +194,6 @@ def _asked_now(
     facts: Situation,
     job: Job,
     space: Space,
-    clocks: dict[str, Clock],
     setpoint_c: float | None,
 ) -> _Asked:
     """The question whose answer is told now.
@@ -205,8 +204,12 @@ def _asked_now(
     Where heat opens nothing it is asked again from the next day on, when one more is in reach.
     """
     series = facts.series(job)
-    wet_near = _wet_near(facts, job, space, clocks)
-    key = (facts_key(facts, job.name), setpoint_c, [sheet.name for sheet in wet_near])
+    wet_near = burning_near(facts, space)
+    key = (
+        facts_key(facts, job.name),
+        setpoint_c,
+        [(film.sheet.name, film.job.name, film.share) for film in wet_near],
+    )
     since = last_news(facts, space.name, series)
     while True:
         asked = _Asked(facts, job, space, setpoint_c, wet_near, repr(key), since)
@@ -242,7 +245,7 @@ class _Asked:
     job: Job
     space: Space
     setpoint_c: float | None
-    wet_near: list[Sheet]
+    wet_near: list[WetFilm]
     key: str
     since: datetime
     _task: HeatedCoat | None = None
@@ -288,17 +291,6 @@ class _Asked:
 
     def _name(self, what: str) -> str:
         return hashlib.sha256(f"{self.key}\n{what}\n{self.since}".encode()).hexdigest()[:32]
-
-
-def _wet_near(facts: Situation, job: Job, space: Space, clocks: dict[str, Clock]) -> list[Sheet]:
-    """Products of other jobs still giving off vapour now where air reaches."""
-    near = {place.name for place in joined_spaces(facts.boat, space)}
-    jobs = {each.name for each in facts.work.job if each.name != job.name and each.space in near}
-    return [
-        facts.sheet(clock.sheet).sheet
-        for clock in clocks.values()
-        if clock.job in jobs and clock.state in ("wet", "unknown")
-    ]
 
 
 def task_of(facts: Situation, job: Job) -> HeatedCoat:

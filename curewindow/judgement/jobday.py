@@ -11,6 +11,7 @@ from curewindow.answers import Clock, NextStep, Obstacle, Wait, Window
 from curewindow.boat.effort import hands_on_assumed, hands_on_h
 from curewindow.boat.schema import Job
 from curewindow.cautions import refusal_of
+from curewindow.cautions.fire import flammable
 from curewindow.findings import Finding, finding
 from curewindow.judgement.airing import airing_of
 from curewindow.judgement.clocks import sands_first, waits_for
@@ -148,7 +149,7 @@ def _aired(facts: Situation, job: Job, found: Found) -> Finding | None:
     verdict = found.judged.verdict
     given = None if verdict is None else verdict.given_off
     if given is None:
-        if "flammable solvent" not in sheet.hazards:
+        if not flammable(sheet):
             return None
         return finding("times with space shut", space=space.name)
     if not given.aired:

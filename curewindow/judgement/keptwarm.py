@@ -10,6 +10,7 @@ import numpy as np
 
 from curewindow.boat.hours import local_clock
 from curewindow.boat.schema import Job, Space
+from curewindow.cautions import cautions_for, refusal_of
 from curewindow.conditions import (
     Changed,
     SpaceConditions,
@@ -56,7 +57,7 @@ def kept_warm(facts: Situation, left: list[Job]) -> KeptWarm:
     steady: Warmed = {}
     extra: dict[tuple[str, float], FloatArray] = {}
     for space in facts.boat.space:
-        jobs = _coated(left, space)
+        jobs = [job for job in _coated(left, space) if _may_be_warm(facts, job, space)]
         if not jobs or not _planned_with(facts, space):
             continue
         rows = facts.forecast.members
@@ -85,7 +86,7 @@ def warm_for_long(facts: Situation, left: list[Job]) -> KeptWarm:
     steady: Warmed = {}
     extra: dict[tuple[str, float], FloatArray] = {}
     for space in facts.boat.space:
-        jobs = _coated(left, space)
+        jobs = [job for job in _coated(left, space) if _may_be_warm(facts, job, space)]
         if not jobs or not _planned_with(facts, space):
             continue
         rows = facts.forecast.members
@@ -109,6 +110,19 @@ def _coated(left: list[Job], space: Space) -> list[Job]:
         for job in left
         if job.space == space.name and any(step.sheet is not None for step in job.step)
     ]
+
+
+def _may_be_warm(facts: Situation, job: Job, space: Space) -> bool:
+    """May the heater there be lit over what the job puts on?"""
+    return not any(
+        refusal_of(
+            cautions_for(
+                [facts.sheet(step.sheet).sheet], job, space, facts.boat, space.heating, step=step
+            )
+        )
+        for step in job.step
+        if step.sheet is not None
+    )
 
 
 def _planned_with(facts: Situation, space: Space) -> bool:

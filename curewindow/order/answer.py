@@ -6,6 +6,7 @@ from datetime import UTC, datetime, timedelta
 
 from curewindow.boat.joined import joined_spaces
 from curewindow.cautions import cautions_for, gravest_first
+from curewindow.cautions.airflow import WetFilm
 from curewindow.findings import Finding, finding
 from curewindow.order.aims import AimStep
 from curewindow.order.costs import fuel_of
@@ -17,6 +18,7 @@ from curewindow.order.problem import Order, Placed, Problem, Task
 from curewindow.order.settle import latest_starts
 from curewindow.order.slots import grid_index
 from curewindow.order.walk import OrderFault
+from curewindow.rules.vapour import LEFT_AT_TOUCH_DRY
 from curewindow.wording import Wording
 
 _CRITICAL_H = 24.0
@@ -144,7 +146,7 @@ def _dangers(given: Given, problem: Problem, order: Order, placed: Placed) -> li
     task = problem.tasks[placed.task]
     job = next(each for each in given.work.job if each.name == task.job)
     space = None if job.space is None else given.boat.find_space(job.space)
-    stems = [] if task.sheet is None else [task.sheet]
+    films: list[WetFilm] = []
     near = set() if space is None else {each.name for each in joined_spaces(given.boat, space)}
     ends = placed.start + task.hands
     for other in order.placed:
@@ -152,15 +154,20 @@ def _dangers(given: Given, problem: Problem, order: Order, placed: Placed) -> li
         mode = wet.modes[other.mode]
         k = mode.place(other.start)
         assert k is not None
-        if wet.sheet is not None and wet.space in near and other.start < ends:
-            stems += [wet.sheet] if mode.set_until[k] > placed.start else []
-    sheets = [given.sheet(stem) for stem in dict.fromkeys(stems)]
+        on = wet.sheet is not None and wet.space in near and other.start < ends
+        if on and wet is not task and mode.hard[k] > placed.start:
+            assert wet.sheet is not None
+            share = 1.0 if mode.set_until[k] > placed.start else LEFT_AT_TOUCH_DRY
+            its = next(each for each in given.work.job if each.name == wet.job)
+            films.append(WetFilm(given.sheet(wet.sheet), its, share))
+    sheets = [] if task.sheet is None else [given.sheet(task.sheet)]
     step = job.step[task.step - 1]
     if task.optional:
         # What is done then is to sand the film, whatever the step puts on after.
         step = step.model_copy(update={"do": "sand"})
-    found = cautions_for(sheets, job, space, given.boat, step=step)
     heated = task.modes[placed.mode].level_c is not None
+    lit = space.heating if heated and space is not None else None
+    found = cautions_for(sheets, job, space, given.boat, lit, step=step, films=films)
     # A plan lights heaters the evening before and holds them through the night.
     return gravest_first([*found, *([finding("heat unattended")] if heated else [])])
 

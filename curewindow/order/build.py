@@ -9,7 +9,7 @@ from zoneinfo import ZoneInfo
 
 import numpy as np
 
-from curewindow.boat.joined import joined_spaces
+from curewindow.boat.joined import connected_spaces
 from curewindow.boat.schema import Job
 from curewindow.conditions.devices import KINDS
 from curewindow.heating.fuel import kwh_per_unit
@@ -261,10 +261,10 @@ def _ends(chain: Chain) -> tuple[IntArray, ...]:
 
 
 def _reach(given: Given) -> dict[str | None, frozenset[str | None]]:
-    """Spaces that dust and vapour get to, by space."""
+    """Spaces that dust settles in, by space."""
     found: dict[str | None, frozenset[str | None]] = {None: frozenset([None])}
     for space in given.boat.space:
-        found[space.name] = frozenset(each.name for each in joined_spaces(given.boat, space))
+        found[space.name] = frozenset(each.name for each in connected_spaces(given.boat, space))
     return found
 
 

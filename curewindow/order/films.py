@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from curewindow.boat.joined import joined_spaces
+from curewindow.boat.joined import connected_spaces
 from curewindow.boat.schema import Job
 from curewindow.curing import CureModel, recoat_bounds
 from curewindow.order.given import CoatOn
@@ -198,4 +198,4 @@ def _near(walk: Walk, job: Job) -> set[str | None]:
     space = None if job.space is None else walk.given.boat.find_space(job.space)
     if space is None:
         return {None}
-    return {each.name for each in joined_spaces(walk.given.boat, space)}
+    return {each.name for each in connected_spaces(walk.given.boat, space)}

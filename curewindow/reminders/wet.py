@@ -14,10 +14,13 @@ from curewindow.boat.folder import job_by_name
 from curewindow.boat.schema import Job
 from curewindow.boat.service import Level
 from curewindow.cautions import gravest_first, refusal_of
-from curewindow.cautions.spaces import fire_cautions, heater_cautions
+from curewindow.cautions.airflow import airflow_m3_h
+from curewindow.cautions.fire import fire_cautions
+from curewindow.cautions.spaces import heater_cautions
 from curewindow.cautions.unflued import unflued_refused
 from curewindow.findings import Finding, finding
 from curewindow.judgement.clocks import milestone_at
+from curewindow.judgement.films import burning_near
 from curewindow.record.entries import Coat, Heat, Reading
 from curewindow.reminders.known import Known
 from curewindow.reminders.models import Reminder
@@ -308,7 +311,12 @@ def heating_dangers(
     if place is None:
         return []
     sheets = [known.facts.sheet(setting.clock.sheet).sheet for setting in settings]
-    found = [*fire_cautions(sheets, place, boat, None), *heater_cautions(place, boat, None)]
+    near = burning_near(known.facts, place)
+    airflow = airflow_m3_h(None, settings[0].job, None, near)
+    found = [
+        *fire_cautions(sheets, place, boat, place.heating, airflow_known=airflow is not None),
+        *heater_cautions(place, boat, None),
+    ]
     unflued = unflued_for(boat, place)
     reasons = [] if unflued is None else against(boat, unflued, begin, end, "normal")
     if unflued is not None and reasons:

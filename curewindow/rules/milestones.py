@@ -12,7 +12,9 @@ from curewindow.sheets.schema import Milestone
 Milestones = tuple[Milestone, ...]
 
 TOUCH_DRY: Final[Milestones] = ("touch dry", "tack free", "handling", "full cure")
-"""No vapour to speak of any more, and light work near it may begin."""
+"""Light work near it may begin."""
+SKINNED: Final[Milestones] = ("touch dry", "tack free")
+"""Most of its solvent has left; the rest follows, see :mod:`curewindow.rules.vapour`."""
 DUST_DRY: Final[Milestones] = ("tack free", "touch dry", "handling", "full cure")
 """Dust that falls on it does not stay."""
 SANDABLE: Final[Milestones] = ("sandable", "handling", "light use", "full cure")

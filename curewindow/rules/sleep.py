@@ -5,7 +5,7 @@ Common practice of the trade and of safety data sheets, no single source.
 
 from __future__ import annotations
 
-from datetime import UTC, date, datetime, time
+from datetime import UTC, date, datetime, time, timedelta
 from typing import Final
 from zoneinfo import ZoneInfo
 
@@ -28,6 +28,11 @@ NOT_TO_SLEEP_OVER: Final[tuple[Hazard, ...]] = (
     "styrene",
     "methanol or oxime vapour",
 )
+
+LONG_LIVED: Final[tuple[Hazard, ...]] = ("isocyanate", "styrene")
+"""Given off long after the film is hard to the finger."""
+LONG_LIVED_FOR: Final = timedelta(hours=24)
+"""At least so long after the last stroke. Common practice, no source."""
 
 
 def bedtime(day: date, zone: ZoneInfo) -> datetime:

@@ -25,9 +25,12 @@ _CO: Final = "carbon monoxide"
 
 TOPIC: Final[dict[str, str]] = {
     "ignition over vapour": "fire",
+    "flame over vapour": "fire",
+    "spark over vapour": "fire",
     "flammable vapour": "fire",
     "self-heating rags": "rags",
     "airflow for vapour": "vapour",
+    "airflow out of reach": "vapour",
     "methanol or oxime vapour": "vapour",
     "too little air for vapour": "vapour",
     "drier over vapour": "fire",
@@ -139,9 +142,64 @@ def _ignition(f: Finding, w: Wording) -> Said:
     )
 
 
+_OFF = (
+    "shut the gas at the bottle or switch it off at the main, let it go cold, and write off = true "
+    "for it in boat.toml"
+)
+
+
+def _stands(f: Finding) -> str:
+    """'the fridge in the saloon', with the space it is joined to."""
+    joined = f.text("other_space")
+    return f"the {f.text('thing')} in the {f.text('space')}" + (
+        f", joined to the {joined}," if joined else ""
+    )
+
+
+@spoken_of("flame over vapour")
+def _flame(f: Finding, w: Wording) -> Said:
+    how = "lights itself" if f.text("state") == "by itself" else "burns in the cabin's air"
+    return Said(
+        f"the {f.text('thing')} in the {f.text('space')} lights its vapour",
+        f"{_and(f.texts('products'))}: the vapour is flammable and can explode, and {_stands(f)} "
+        f"{how}. What is usual instead: {_OFF}; keep it out until the vapour has gone; or choose a "
+        "solvent-free product",
+    )
+
+
+@spoken_of("spark over vapour")
+def _spark(f: Finding, w: Wording) -> Said:
+    thing, space = f.text("thing"), f.text("space")
+    itself = f.text("state") == "by itself"
+    how = "starts by itself and sparks" if itself else "sparks when it is used"
+    do = (
+        f"switch {_stands(f)} off at the main before the tin is opened, and leave it off until the "
+        f"vapour has gone: it {how}"
+    )
+    names = _and(f.texts("products"))
+    if not f.flag("refuses"):
+        return Said(
+            f"{thing} in the {space} off at the main till its vapour is gone", f"{names}: {do}"
+        )
+    return Said(
+        f"the {thing} in the {space} sparks, and the air its vapour needs is not known",
+        f"{names}: {do}; and how much air keeps the vapour far from burning cannot be worked out. "
+        "Give area or amount of the job and the solvent figures of the sheet; or take it out of "
+        f"the space: {_OFF}, its routine too",
+    )
+
+
 @spoken_of("flammable vapour")
 def _vapour(f: Finding, w: Wording) -> Said:
     names = _and(f.texts("products"))
+    if f.flag("outdoors") and f.text("heater"):
+        return Said(
+            "no flame or spark near; heater out first, then hatches and vents shut",
+            f"{names}: no flame, spark or cigarette near; put the {f.text('heater')} heater, which "
+            "has no flue, out first and let it go cold, then shut hatches and vents so that the "
+            "vapour, which is heavier than air, does not sink into the cabin: with the vents shut "
+            "it never burns",
+        )
     if f.flag("outdoors"):
         return Said(
             "no flame or spark near, hatches and vents shut",
@@ -242,11 +300,38 @@ def _airflow(f: Finding, w: Wording) -> Said:
     changes = f.maybe("air_changes_h")
     often = "" if changes is None else f", {changes:.0f} times its air every hour"
     of = f" ({f.text('thing')})" if f.text("thing") else ""
+    others = f.texts("products")
+    name += f", with {_and(others)} still giving off vapour" if others else ""
     return Said(
         f"at least {flow:.0f} m³/h of outside air through the {space} until dry",
         f"{name}: at least {flow:.0f} m³/h of outside air through the {space}{often}, from opening "
         "the tin until it is dry, to stay below a tenth of the lower explosive limit"
         f"{of}. {_STAYS}",
+    )
+
+
+@spoken_of("airflow out of reach")
+def _out_of_reach(f: Finding, w: Wording) -> Said:
+    flow, changes = f.number("flow_m3_h"), f.maybe("air_changes_h")
+    often = "" if changes is None else f", {changes:.0f} times its air every hour"
+    return Said(
+        f"its vapour wants {flow:.0f} m³/h: no fan makes that",
+        f"{f.text('product')}: its vapour wants {flow:.0f} m³/h of outside air through the "
+        f"{f.text('space')}{often}, to stay below a tenth of the lower explosive limit, and no fan "
+        "aboard makes that. What is usual instead: less at a time, over more hours; a solvent-free "
+        "product; or the piece taken out of the space",
+    )
+
+
+@spoken_of("confined space")
+def _confined(f: Finding, w: Wording) -> Said:
+    space = f.text("space")
+    return Said(
+        f"not alone in the {space}: someone at its hatch",
+        f"the {space} holds {f.number('volume_m3'):.2g} m³ and counts as a confined space: never "
+        "alone, someone stays at the hatch who can call for help and does not climb in after you; "
+        "air blown in before and all the while, a way out that stays free; out at the first "
+        "headache. Where a rule of the place or a licence is asked for, it comes first",
     )
 
 

@@ -62,6 +62,10 @@ air_change = "2 /h"
 name = "side"
 area = "4 m²"
 layers = [{{ material = "plywood", thickness = "12 mm" }}]
+[[sealed]]
+between = ["lazarette", "cabin"]
+[[sealed]]
+between = ["lazarette", "fore cabin"]
 """
 
 COAT = """

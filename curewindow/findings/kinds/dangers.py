@@ -23,9 +23,26 @@ KINDS: Final[tuple[Kind, ...]] = (
         may=("other_space",),
     ),
     Kind(
+        "flame over vapour",
+        "danger",
+        "the flame of 'thing', no heater, lights the vapour of 'products'; it stands in 'space', "
+        "or there, joined to 'other_space'; state 'by itself' or 'when used': how it is lit",
+        needs=("products", "thing", "space", "state", "refuses"),
+        may=("other_space",),
+    ),
+    Kind(
+        "spark over vapour",
+        "danger",
+        "'thing' sparks near the vapour of 'products': off before the tin is opened; place and "
+        "state as of 'flame over vapour'; refuses where the airflow cannot be worked out",
+        needs=("products", "thing", "space", "state"),
+        may=("other_space", "refuses"),
+    ),
+    Kind(
         "flammable vapour",
         "danger",
-        "'products' give off flammable vapour; 'heater': one burns in a space it reaches",
+        "'products' give off flammable vapour; 'heater': one burns in a space it reaches; "
+        "outdoors: one without a flue is aboard",
         needs=("products",),
         may=("outdoors", "heater"),
     ),
@@ -67,12 +84,25 @@ KINDS: Final[tuple[Kind, ...]] = (
     Kind("skin irritant", "danger", "it irritates skin and eyes", needs=_PRODUCT),
     # what is breathed
     Kind(
+        "airflow out of reach",
+        "danger",
+        "more outside air than anybody can make keeps the vapour below a tenth of what burns",
+        needs=("product", "space", "flow_m3_h", "refuses"),
+        may=("air_changes_h",),
+    ),
+    Kind(
+        "confined space",
+        "danger",
+        "a space so small that vapour gathers in it and nobody gets out in time",
+        needs=("space", "volume_m3"),
+    ),
+    Kind(
         "airflow for vapour",
         "danger",
-        "outside air that keeps the vapour of 'thing' below a tenth of what burns; without "
-        "'flow_m3_h' it cannot be worked out",
+        "outside air that keeps the vapour of 'thing', and of films of 'products' that are on, "
+        "below a tenth of what burns; without 'flow_m3_h' it cannot be worked out",
         needs=("product", "space"),
-        may=("flow_m3_h", "air_changes_h", "thing"),
+        may=("flow_m3_h", "air_changes_h", "thing", "products"),
     ),
     Kind(
         "sleepers over vapour",

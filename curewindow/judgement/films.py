@@ -1,0 +1,146 @@
+"""Coats that are on and still give something off: solvent, isocyanate, what cures out of them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from typing import Final
+
+from curewindow.boat.joined import joined_spaces
+from curewindow.boat.schema import Job, Space
+from curewindow.cautions.airflow import WetFilm
+from curewindow.cautions.fire import flammable
+from curewindow.judgement.clocks import milestone_at
+from curewindow.record.entries import Coat
+from curewindow.rules.milestones import COVERED, HARD, SKINNED
+from curewindow.rules.sleep import LONG_LIVED, LONG_LIVED_FOR, not_to_sleep_over
+from curewindow.rules.vapour import LEFT_AT_TOUCH_DRY, TOUCH_DRY_TIMES
+from curewindow.sheets.schema import Milestone, Sheet
+from curewindow.situation import Situation
+
+_LOOKED_BACK: Final = timedelta(days=30)
+"""A coat that has been on for longer is told of no more (estimate)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Film:
+    """A coat that is on and may still give something off.
+
+    Attributes
+    ----------
+    job : Job
+        As large as the coat was.
+    space : Space or None
+        None: outdoors.
+    coat : Coat
+    sheet : Sheet
+    skinned : datetime or None
+        From when on most of its solvent has left; None: nobody can tell yet.
+    gone : datetime or None
+        From when on it gives off no solvent to speak of.
+    hard : datetime or None
+        From when on nobody minds sleeping over it, once the space has been aired.
+    cured : datetime or None
+        From when on nothing cures out of it any more.
+    """
+
+    job: Job
+    space: Space | None
+    coat: Coat
+    sheet: Sheet
+    skinned: datetime | None
+    gone: datetime | None
+    hard: datetime | None
+    cured: datetime | None
+
+    def burns(self, now: datetime) -> bool:
+        """Does it give off vapour that a flame or spark lights?"""
+        return flammable(self.sheet) and not _over(self.gone, now)
+
+    def breathed(self, now: datetime) -> bool:
+        """Does it give off what nobody sleeps over?"""
+        return not_to_sleep_over(self.sheet) and not (
+            _over(self.hard, now) and _over(self.gone, now)
+        )
+
+    def curing(self, now: datetime) -> bool:
+        """Does anything still cure out of it?"""
+        return not _over(self.cured, now)
+
+    def wet(self, now: datetime) -> WetFilm:
+        """As the airflow counts it."""
+        share = LEFT_AT_TOUCH_DRY if _over(self.skinned, now) else 1.0
+        return WetFilm(self.sheet, self.job, share)
+
+
+def films_of(facts: Situation) -> list[Film]:
+    """Every recorded coat of the work list that still gives something off, the last of each first.
+
+    Of one whose surface nobody knows anything of the last is not known: it goes on.
+    """
+    kept = facts._films.get("films")
+    if kept is not None and kept[0] is facts:
+        found: list[Film] = kept[1]
+        return found
+    jobs = {job.name: job for job in facts.work.job}
+    made = [
+        _film(facts, jobs[coat.job], coat)
+        for coat in sorted(facts.coats, key=lambda coat: (coat.end, coat.id), reverse=True)
+        if coat.job in jobs and timedelta(0) <= facts.now - coat.end < _LOOKED_BACK
+    ]
+    now = facts.now
+    found = [e for e in made if e.burns(now) or e.breathed(now) or e.curing(now)]
+    facts._films["films"] = (facts, found)
+    return found
+
+
+def burning_near(facts: Situation, space: Space | None) -> list[WetFilm]:
+    """Films whose vapour is about in a space: in it, or in one joined to it."""
+    if space is None:
+        return []
+    near = {each.name for each in joined_spaces(facts.boat, space)}
+    return [
+        film.wet(facts.now)
+        for film in films_of(facts)
+        if film.space is not None and film.space.name in near and film.burns(facts.now)
+    ]
+
+
+def _film(facts: Situation, job: Job, coat: Coat) -> Film:
+    sheet = facts.sheet(coat.sheet).sheet
+    cure = sheet.cure
+
+    def at(names: tuple[Milestone, ...], times: float = 1.0) -> datetime | None:
+        known = any(cure.hours(name) is not None for name in names)
+        return milestone_at(facts, job, coat, names, times) if known else coat.end
+
+    rows = any(cure.hours(name) is not None for name in SKINNED)
+    hard = at(HARD)
+    skinned = at(SKINNED) if rows else hard
+    gone = at(SKINNED, TOUCH_DRY_TIMES) if rows else hard
+    if any(hazard in sheet.hazards for hazard in LONG_LIVED):
+        least = coat.end + LONG_LIVED_FOR
+        hard = None if hard is None else max(hard, least)
+    return Film(
+        job=_as_large(job, coat),
+        space=None if job.space is None else facts.boat.find_space(job.space),
+        coat=coat,
+        sheet=sheet,
+        skinned=skinned,
+        gone=gone,
+        hard=hard,
+        cured=at((*COVERED, *HARD)),
+    )
+
+
+def _as_large(job: Job, coat: Coat) -> Job:
+    """The job with the area of the coat, where that was another."""
+    if coat.area_m2 is None:
+        return job
+    share = coat.area_m2 / job.area if job.area else 1.0
+    amount = None if job.amount is None else job.amount * share
+    return job.model_copy(update={"area": coat.area_m2, "amount": amount})
+
+
+def _over(at: datetime | None, now: datetime) -> bool:
+    return at is not None and at <= now
