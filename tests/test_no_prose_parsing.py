@@ -24,6 +24,7 @@ TEMPLATES = ROOT / "service" / "curewindow_service" / "page" / "templates"
 # Module (or folder, with a slash) -> the text from outside that it reads or lays out.
 READS = {
     "curewindow/boat/sensorchecks.py": "topics, paths and addresses in boat.toml",
+    "curewindow/boat/substrate.py": "what the owner says a job goes on, in known words",
     "curewindow/boat/servicechecks.py": "addresses in boat.toml",
     "curewindow/charts/terminal.py": "characters a terminal does not have",
     "curewindow/cli/common.py": "what is typed, for completion",

@@ -39,6 +39,29 @@ def hands_on_h(step: Step, job: Job) -> float:
     return _WHOLE_STEP_H[step.do]
 
 
+# Hours a square metre of what is done to what is below. Common practice, no source.
+_ACT_H_M2 = {
+    "scrape": 0.5,
+    "wash": 0.1,
+    "degrease": 0.1,
+    "sand": 0.25,
+    "prime": 0.15,
+    "tie coat": 0.15,
+    "clean again": 0.3,
+}
+_PATCH_H, _ACT_WHOLE_H = 0.25, 1.0
+
+
+def act_h(act: str, job: Job) -> float:
+    """Hands-on time of what is done to what is below before a product goes on.
+
+    A test patch is a hand's breadth; the rest goes by the job's area, or a usual figure.
+    """
+    if act == "test patch":
+        return _PATCH_H
+    return _SET_UP_H + _ACT_H_M2[act] * job.area if job.area else _ACT_WHOLE_H
+
+
 def hands_on_assumed(step: Step, job: Job) -> Finding | None:
     """What has to be told where :func:`hands_on_h` had to assume a time, else None."""
     if step.hands_on is not None or (step.rate is not None and job.area):

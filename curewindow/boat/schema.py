@@ -345,6 +345,9 @@ class Step(FileModel):
     tools: list[str] = Field(
         default_factory=list, description="held until it has set, such as 'long clamps'"
     )
+    tested: bool = Field(
+        False, description="a test patch of it held on what is below, or its maker says it does"
+    )
     note: str = ""
 
 
@@ -356,7 +359,9 @@ class Job(FileModel):
     panel: str | None = Field(None, description="panel it is on; else free-standing joinery")
     outdoors: bool = False
     area: Area | None = None
-    substrate: str = ""
+    substrate: str = Field(
+        "", description="what it goes on: 'bare steel', 'ash', 'old alkyd, sound' ..."
+    )
     bare_wood: bool = Field(False, description="bare wood: the sheet's wood moisture applies")
     wood_thickness: Length | None = None
     amount: Liquid | None = None

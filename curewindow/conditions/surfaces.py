@@ -10,6 +10,7 @@ import numpy as np
 
 from curewindow.boat.checks import OUTDOORS
 from curewindow.boat.schema import Boat, Job
+from curewindow.boat.substrate import surface_name
 from curewindow.conditions.course import (
     SpaceConditions,
     hours_since,
@@ -165,7 +166,7 @@ def _outdoors(
     )
     for panel in sorted({reading.panel for reading in own if reading.panel}):
         # Outdoors a reading of any surface that carries the job's own words is of it.
-        if panel.casefold() in (job.name.casefold(), job.substrate.casefold()):
+        if panel.casefold() in _names(job):
             surface, _ = drawn(around.times, surface, logged_surface(own, panel), 1)
 
     def known(values: FloatArray) -> FloatArray:
@@ -176,7 +177,7 @@ def _outdoors(
     logged = logged_air(own)
     return SurfaceSeries(
         space=OUTDOORS,
-        surface=job.substrate,
+        surface=surface_name(job),
         times=forecast.times,
         air_c=air,
         rh_pct=np.minimum(np.asarray(relative_humidity(air, dew), dtype=np.float64), 100.0),
@@ -199,6 +200,11 @@ def _outdoors(
     )
 
 
+def _names(job: Job) -> set[str]:
+    """What an outdoor surface of a job may be called in the log."""
+    return {name.casefold() for name in (job.name, job.substrate, surface_name(job))}
+
+
 def _wood(
     job: Job,
     sheet: Sheet | None,
@@ -213,7 +219,7 @@ def _wood(
         return None, []
     thickness = job.wood_thickness or USUAL_THICKNESS_M
     # Joinery and outdoor work go by the job's own words, as outdoor surfaces do.
-    pieces = (job.panel,) if job.panel is not None else (job.name, job.substrate)
+    pieces = (job.panel,) if job.panel is not None else (job.name, job.substrate, surface_name(job))
     logged = logged_wood(readings, *pieces)
     faces = 2 if job.panel is None and job.space is not None else 1
     notes: list[Finding] = []

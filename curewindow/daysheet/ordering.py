@@ -21,6 +21,7 @@ from curewindow.conditions import (
 )
 from curewindow.errors import WeatherError
 from curewindow.findings import finding
+from curewindow.judgement.below import chain_refusals
 from curewindow.judgement.clocks import clocks_of, milestone_at
 from curewindow.judgement.judging import bounds_of, over_sleepers, someone_sleeps_near
 from curewindow.judgement.keptwarm import KeptWarm, kept_warm
@@ -187,9 +188,13 @@ def given_of(
     refused: dict[tuple[str, str], str] = {}
     bedtime: set[tuple[str, str]] = set()
     for job in left:
-        for step in job.step[(stands[job.name].step or 1) - 1 :]:
+        begin = stands[job.name].step or 1
+        never = chain_refusals(facts, job, begin)
+        for number, step in enumerate(job.step[begin - 1 :], begin):
             if step.sheet is None:
                 continue
+            if number in never:
+                refused[job.name, step.sheet] = short(never[number], facts.words)
             key = (job.name, step.sheet)
             if reason := _refusal(facts, job, step):
                 refused[key] = reason

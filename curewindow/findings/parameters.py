@@ -41,6 +41,11 @@ PARAMETERS: Final[dict[str, Parameter]] = {
     "products": Parameter("texts", "what sheets call their products"),
     "note": Parameter("text", "words of owner, sheet or service, never read for a decision"),
     "heater": Parameter("text", "kind of heater"),
+    "film": Parameter("text", "family of a film below, or what lies bare: 'alkyd', 'bare steel'"),
+    "cure": Parameter("text", "of a film: 'fresh' where it has not cured fully"),
+    "do_first": Parameter(
+        "text", "what is done to what is below: scrape, wash, degrease, sand, prime, tie coat"
+    ),
     # limits
     "limit": Parameter("text", "which limit, by its name in the registry"),
     "phase": Parameter("text", "applying or setting"),

@@ -14,6 +14,7 @@ from curewindow.cautions.fire import fire_cautions
 from curewindow.cautions.products import product_cautions
 from curewindow.cautions.spaces import heater_cautions, sleeping_cautions
 from curewindow.findings import Finding
+from curewindow.judgement.below import refused_over
 from curewindow.judgement.films import Film, burning_near, films_of
 from curewindow.judgement.progress import Progress
 from curewindow.judgement.tins import tin_cautions
@@ -39,6 +40,8 @@ def step_dangers(
     said = cautions_for(sheets, job, space, facts.boat, step=progress.step, films=films)
     if stem is not None:
         said += tin_cautions(facts, stem, sheets[0])
+    if (never := refused_over(facts, job, progress)) is not None:
+        said.insert(0, never)
     return said
 
 

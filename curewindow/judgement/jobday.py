@@ -14,6 +14,7 @@ from curewindow.cautions import refusal_of
 from curewindow.cautions.fire import flammable
 from curewindow.findings import Finding, finding
 from curewindow.judgement.airing import airing_of
+from curewindow.judgement.below import acts_over
 from curewindow.judgement.clocks import sands_first, waits_for
 from curewindow.judgement.dangers import step_dangers
 from curewindow.judgement.judging import Judged, judge_job
@@ -31,7 +32,8 @@ _SOON = timedelta(minutes=30)  # a best start sooner than this is not worth nami
 class Found:
     """Everything found for the next step of a job.
 
-    ``refusal`` is why it may not be done at all as things are; None where it may.
+    ``refusal`` is why it may not be done at all as things are; None where it may. ``first`` is what
+    is done to what is below.
     """
 
     ahead: NextStep
@@ -40,6 +42,7 @@ class Found:
     judged: Judged
     cautions: list[Finding]
     refusal: Finding | None
+    first: tuple[Finding, ...] = ()
 
 
 def find(
@@ -77,7 +80,9 @@ def find(
     said = step_dangers(facts, job, progress, clocks)
     refusal = refusal_of(said) or judged.refusal
     waits = [*waits, *_recoat_wait(facts, clock, progress)]
-    return Found(_next_step(facts, job, progress, clock), progress, waits, judged, said, refusal)
+    ahead = _next_step(facts, job, progress, clock)
+    first = tuple(acts_over(facts, job, progress))
+    return Found(ahead, progress, waits, judged, said, refusal, first)
 
 
 def job_day(facts: Situation, job: Job, found: Found | None) -> JobDay:
@@ -99,6 +104,7 @@ def job_day(facts: Situation, job: Job, found: Found | None) -> JobDay:
     status = _status(found.refusal, now_on, later or judged.if_wiped, _held(facts, found.waits))
     notes = [
         *judged.notes,
+        *found.first,
         *found.progress.notes,
         hands_on_assumed(found.progress.step, job),
         _aired(facts, job, found),
@@ -221,6 +227,8 @@ def _verdict(
         holds.append(_with_figure(judged.obstacles[0]))
     ends = utc_of(facts.forecast.times[-1])
     ahead = [] if later is None else [ahead_of("window ahead", later, takes)]
+    if ahead or wiped:
+        ahead += [each for each in found.first if each.weight == "act"]
     if status == "blocked" or (held and not ahead and not wiped and not _open_ended(held)):
         return finding("no window", until=ends, because=holds)
     return finding("waits", because=[*ahead, *wiped, *holds])
@@ -243,7 +251,7 @@ def _today(facts: Situation, found: Found, now_on: list[Window], wiped: list[Fin
         at=best.best_start if later else None,
         chance=best.confidence,
         because=[
-            *(note for note in first.notes if note.weight == "act"),
+            *(note for note in (*found.first, *first.notes) if note.weight == "act"),
             *(ahead_of("window ahead", window, takes) for window in now_on[1:]),
             *wiped,
         ],

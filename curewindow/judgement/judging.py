@@ -14,6 +14,7 @@ from curewindow.clocks import CoatBounds, next_coat_bounds
 from curewindow.curing import RecoatRule, recoat_bounds
 from curewindow.findings import Finding, finding
 from curewindow.judgement.airing import with_given_off
+from curewindow.judgement.below import refused_over
 from curewindow.judgement.clocks import sanded_anyway, sands_in_any_case
 from curewindow.judgement.progress import Progress
 from curewindow.rules.limits import WET
@@ -103,7 +104,7 @@ def judge_job(
         return Judged(windows, in_the_way)
     assert progress.step.sheet is not None  # checked when the work list was read
     sheet = facts.sheet(progress.step.sheet).sheet
-    if poisoned := over_sleepers(facts, job, sheet):
+    if poisoned := over_sleepers(facts, job, sheet) or refused_over(facts, job, progress):
         return Judged([], [], refusal=poisoned)
     bounds = bounds_of(facts, job, progress, clock)
     if not bounds.allowed:

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from curewindow.rules.asked import Phase, Unless
 from curewindow.rules.limits import KINDS, LimitKind
+from curewindow.sheets.families import ALONE
 from curewindow.sheets.hours import shown
 from curewindow.sheets.schema import MILESTONES, Limits, Recoat, Sheet
 from curewindow.wording import figure
@@ -120,6 +121,7 @@ def _sections(
         items.append(Sentence(f"Stops above {cure.stops_above_humidity:g} % humidity."))
     yield f"Hardening{measured}", items
     yield "Next coat", _recoats(sheet, temp, unit)
+    yield "Goes on", _pairs(_stands(sheet))
     depth = sheet.depth_cure
     if depth is not None:
         text = (
@@ -130,6 +132,15 @@ def _sections(
         yield "Curing inwards", [Sentence(text)]
     yield "Amounts", _pairs(_amounts(sheet))
     yield "Storage", _pairs(_storage(sheet, temp, unit))
+
+
+def _stands(sheet: Sheet) -> Iterator[tuple[str, str | None]]:
+    """What it goes on, and what is done to that first."""
+    yield "film", sheet.binder
+    for row in sheet.stands_on:
+        state = "" if row.state is None else f", {row.state}"
+        first = ", ".join(row.how) if row.how[0] in ALONE else f"first: {', '.join(row.how)}"
+        yield f"{row.what}{state}", f"{first}; {row.note}" if row.note else first
 
 
 def _limits(

@@ -24,6 +24,7 @@ from curewindow.quantity import (
     Temperature,
     WindSpeed,
 )
+from curewindow.sheets.families import Binder, How, StandsOn
 
 ProductKind = Literal[
     "primer",
@@ -168,6 +169,9 @@ class Recoat(FileModel):
     after: Literal["sand", "never", "as is"] = Field(
         "sand", description="once 'until' has passed: sand first, never again, or as is"
     )
+    first: list[How] = Field(
+        default_factory=list, description="what is done to it first in any case: wash, sand ..."
+    )
     note: str = ""
 
 
@@ -236,6 +240,9 @@ class Sheet(FileModel):
     name: str = Field(min_length=1, description="what it is, generic: no brand on the shelf")
     kind: ProductKind
     chemistry: Chemistry
+    binder: Binder | None = Field(
+        None, description="family of its film; else that which is usual of its chemistry"
+    )
     basis: str = Field(
         min_length=1,
         description="'data sheet of <date>', 'tin label' or 'typical of the kind, from memory'",
@@ -247,6 +254,9 @@ class Sheet(FileModel):
     working: Working | None = None
     cure: Cure
     recoat: list[Recoat] = Field(default_factory=list)
+    stands_on: list[StandsOn] = Field(
+        default_factory=list, description="what it may go on; else the table of families"
+    )
     depth_cure: DepthCure | None = None
     amounts: Amounts = Amounts()
     storage: Storage = Storage()

@@ -136,6 +136,15 @@ KINDS: Final[tuple[Kind, ...]] = (
         needs=("job",),
         may=("flow_m3_h",),
     ),
+    # what is below
+    Kind(
+        "does not go on",
+        "danger",
+        "the product does not go on 'film', that of 'other_job' where it is one's; 'cure' 'fresh': "
+        "on none that has not cured; state: why, of a closed list",
+        needs=("product", "film", "refuses"),
+        may=("cure", "other_job", "state"),
+    ),
     # tins
     Kind(
         "tin frozen", "danger", "frost was where its tin is", needs=("product", "space", "temp_c")

@@ -88,6 +88,23 @@ KINDS: Final[tuple[Kind, ...]] = (
         may=("until",),
     ),
     Kind("sheet to put back", "fact", "the sheet of the last coat is missing", needs=("sheet",)),
+    # what is done to what is below
+    Kind(
+        "first done to it",
+        "act",
+        "what is done to what is below before the product goes on, and the hands-on time of it",
+        needs=("do_first", "hours"),
+        may=("film",),
+    ),
+    Kind(
+        "test patch first",
+        "act",
+        "whether it holds on what is below is not sure; without 'known' neither its sheet nor the "
+        "table speaks of the pair",
+        needs=("product", "hours"),
+        may=("film", "known"),
+    ),
+    Kind("below not told", "fact", "the work list does not say what the job goes on"),
     # what is told with a job
     Kind(
         "times with vents open",

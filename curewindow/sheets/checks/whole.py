@@ -10,6 +10,7 @@ from curewindow.sheets.checks.limits import check_limits
 from curewindow.sheets.checks.needed import check_needed
 from curewindow.sheets.checks.recoats import check_recoats
 from curewindow.sheets.checks.result import CheckResult, error
+from curewindow.sheets.checks.stands import check_stands
 from curewindow.sheets.checks.tables import check_tables
 from curewindow.sheets.schema import Sheet
 
@@ -38,6 +39,7 @@ def check(sheet: Sheet, known: Collection[str] | None = None) -> list[CheckResul
         *check_needed(sheet),
         *check_tables(sheet),
         *check_recoats(sheet, known),
+        *check_stands(sheet, known),
         *check_hazards(sheet),
     ]
     return sorted(found, key=lambda finding: finding.level != "error")

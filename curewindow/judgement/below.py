@@ -1,0 +1,180 @@
+"""What a job's next product goes on by the record, and what comes of that."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import datetime
+
+from curewindow.boat.effort import act_h
+from curewindow.boat.schema import Job, Step
+from curewindow.boat.substrate import stands_before
+from curewindow.findings import Finding, finding
+from curewindow.judgement.clocks import milestone_at, sanded_at
+from curewindow.judgement.progress import Progress
+from curewindow.record.entries import Coat
+from curewindow.rules.over import ACTS, Act, LowerFilm, Pair, before, film_of, pair_of
+from curewindow.rules.work import WITH_PRODUCT
+from curewindow.situation import Situation
+
+
+@dataclass(frozen=True, slots=True)
+class Over:
+    """A product and what it is to go on.
+
+    Attributes
+    ----------
+    pair : Pair
+        The answer, without what has been done to it already.
+    below : LowerFilm
+    of_job : str
+        The other job whose film it is; '' where it is the job's own, or stood there before.
+    """
+
+    pair: Pair
+    below: LowerFilm
+    of_job: str = ""
+
+
+def film_below(facts: Situation, job: Job) -> Coat | None:
+    """The film on top where a job is: its own, else another job's on the same panel.
+
+    Another job's counts where the two wait for each other or nothing tells what is there:
+    a panel has room for work side by side.
+    """
+    own = [coat for coat in facts.coats if coat.job == job.name]
+    if own:
+        return max(own, key=lambda c: (c.end, c.step, c.coat, c.id))
+    near = _on_same_panel(facts, job)
+    others = [coat for coat in facts.coats if coat.job in near]
+    return max(others, key=lambda c: (c.end, c.id), default=None)
+
+
+def _on_same_panel(facts: Situation, job: Job) -> set[str]:
+    if job.space is None or job.panel is None:
+        return set()
+    stands = stands_before(job)
+    linked = {*job.after, *job.after_touch_dry, *job.after_cured}
+    return {
+        other.name
+        for other in facts.work.job
+        if other.name != job.name
+        and (other.space, other.panel) == (job.space, job.panel)
+        and (other.name in linked or stands.unknown)
+    }
+
+
+def below_of(facts: Situation, job: Job) -> tuple[LowerFilm, str]:
+    """What a job's next product goes on, and the other job whose film that is, or ''."""
+    top = film_below(facts, job)
+    if top is None:
+        return before(stands_before(job)), ""
+    of_job = "" if top.job == job.name else top.job
+    sheet = facts.sheet(top.sheet).sheet
+    if top.sheet in facts.lost:
+        return LowerFilm(), of_job
+    return film_of(top.sheet, sheet, "cured" if _cured(facts, top) else "fresh"), of_job
+
+
+def _cured(facts: Situation, coat: Coat) -> bool:
+    """Has it cured fully for certain?"""
+    job = next((each for each in facts.work.job if each.name == coat.job), None)
+    if job is None or facts.sheet(coat.sheet).sheet.cure.full_cure is None:
+        return False
+    at: datetime | None = milestone_at(facts, job, coat, ("full cure",))
+    return at is not None and at <= facts.now
+
+
+def over_of(facts: Situation, job: Job, progress: Progress) -> Over | None:
+    """The pair of a job's next product and what is below; None for work without a product."""
+    stem = progress.step.sheet
+    if progress.step.do not in WITH_PRODUCT or stem is None:
+        return None
+    below, of_job = below_of(facts, job)
+    pair = pair_of(stem, facts.sheet(stem).sheet, below)
+    done = _done_already(facts, job, progress)
+    acts = tuple(act for act in pair.acts if act not in done)
+    return Over(
+        Pair(pair.allowed, acts, pair.known, pair.why, pair.basis, pair.sources), below, of_job
+    )
+
+
+_BY_PREPARING: tuple[Act, ...] = ("scrape", "wash", "degrease", "sand")
+
+
+def _done_already(facts: Situation, job: Job, progress: Progress) -> set[Act]:
+    """What the job's own steps since the last film have done, or the owner has answered."""
+    done: set[Act] = {"test patch"} if progress.step.tested else set()
+    own = progress.last_coat
+    begun = 0 if own is None else own.step
+    for step in job.step[begun : progress.step_number - 1]:
+        if step.do == "prepare":
+            done |= set(_BY_PREPARING)
+        elif step.do == "sand":
+            done |= {"scrape", "sand"}
+    if own is not None and sanded_at(facts, job, own) is not None:
+        done.add("sand")
+    return done
+
+
+def refused_over(facts: Situation, job: Job, progress: Progress) -> Finding | None:
+    """Why the next product does not go on what is below; None where it may."""
+    over = over_of(facts, job, progress)
+    if over is None or over.pair.allowed:
+        return None
+    name = facts.sheet(progress.step.sheet or "").sheet.name
+    return never_over(name, over.below, over.pair, over.of_job)
+
+
+def never_over(product: str, below: LowerFilm, pair: Pair, of_job: str = "") -> Finding:
+    """A product that does not go on what is below."""
+    return finding(
+        "does not go on",
+        product=product,
+        film=below.bare or below.film or "",
+        cure="fresh" if below.film is not None and below.state == "fresh" else None,
+        other_job=of_job or None,
+        state=pair.why,
+        refuses=True,
+    )
+
+
+def acts_over(facts: Situation, job: Job, progress: Progress) -> Iterator[Finding]:
+    """What is done to what is below before the next product, each with its time."""
+    over = over_of(facts, job, progress)
+    if over is None or not over.pair.allowed:
+        return
+    below, pair = over.below, over.pair
+    film = below.bare or below.film
+    to_do = tuple(act for act in ACTS if act in pair.acts and act != "test patch")
+    for act in to_do:
+        yield finding("first done to it", do_first=act, film=film, hours=act_h(act, job))
+    if "test patch" in pair.acts:
+        yield finding(
+            "test patch first",
+            product=facts.sheet(progress.step.sheet or "").sheet.name,
+            film=film,
+            known=pair.known or None,
+            hours=act_h("test patch", job),
+        )
+    elif not pair.known and not below.told:
+        yield finding("below not told")
+
+
+def chain_refusals(facts: Situation, job: Job, first_step: int) -> dict[int, Finding]:
+    """For each product step to come that does not go on the one before it: why, by its number.
+
+    The film before a later step is that of the step before it, fresh.
+    """
+    below, of_job = below_of(facts, job)
+    found: dict[int, Finding] = {}
+    for number in range(first_step, len(job.step) + 1):
+        step: Step = job.step[number - 1]
+        if step.do not in WITH_PRODUCT or step.sheet is None:
+            continue
+        sheet = facts.sheet(step.sheet).sheet
+        pair = pair_of(step.sheet, sheet, below)
+        if not pair.allowed:
+            found[number] = never_over(sheet.name, below, pair, of_job)
+        below, of_job = film_of(step.sheet, sheet, "fresh"), ""
+    return found
