@@ -550,51 +550,6 @@ def _unattended(f: Finding, w: Wording) -> Said:
     )
 
 
-# ---- what is below -----------------------------------------------------------
-
-
-_WHY_NOT = {
-    "lifts": "its solvent lifts and wrinkles it",
-    "saponifies": "oil turns to soap on zinc, and the film peels",
-    "soft below": "what is below stays soft and washes away, and takes it along",
-    "oil below": "oil keeps it from holding",
-    "cure stopped": "amines in it stop the cure",
-    "nothing holds": "nothing holds on it",
-    "weak below": "the joint is only as strong as the paint below",
-    "rigid over flexible": "it is rigid, and cracks over what gives way",
-    "bleeds": "tar bleeds through it",
-    "needs bare steel": "its zinc has to touch clean bare steel",
-    "does not soak in": "it cannot soak in",
-    "copper on metal": "its copper eats bare metal",
-}
-_BETTER = {
-    "lifts": "let it cure through and try a patch, or take it off",
-    "saponifies": "put an epoxy primer between",
-    "soft below": "take it off first",
-    "oil below": "take the oily wood off down to bare, dry wood, and degrease it",
-    "cure stopped": "let it cure through, wash off the bloom, sand it and try a patch",
-    "copper on metal": "put an epoxy primer and its tie coat between",
-}
-
-
-def below_text(f: Finding) -> str:
-    """'fresh alkyd', 'bare steel', 'alkyd'; 'what is below' where nobody knows."""
-    film = f.text("film") or "what is below"
-    return f"{f.text('cure')} {film}".strip()
-
-
-@spoken_of("does not go on")
-def _does_not(f: Finding, w: Wording) -> Said:
-    below, why = below_text(f), _WHY_NOT.get(f.text("state"), "its data sheet rules it out")
-    of = f" of '{f.text('other_job')}'" if f.text("other_job") else ""
-    better = _BETTER.get(f.text("state"), "take it off first, or choose another product")
-    return Said(
-        f"never over {below}: {why}",
-        f"{f.text('product')} never goes on {below}{of}: {why}. What is usual instead: {better}; "
-        "its maker and the data sheets of both decide",
-    )
-
-
 # ---- tins --------------------------------------------------------------------
 
 

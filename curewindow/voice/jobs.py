@@ -130,50 +130,6 @@ def _delivery(f: Finding, w: Wording) -> Said:
     return Said(f"{thing} due{_until(f.moment('until'), w, 'by')}")
 
 
-_FIRST = {
-    "scrape": "scrape off what is loose",
-    "wash": "wash it down with water",
-    "degrease": "degrease it",
-    "sand": "sand it",
-    "prime": "prime it, and let that dry",
-    "tie coat": "give it a tie coat, and let that dry",
-}
-_FIRST_ON = {
-    ("wash", "epoxy"): "wash off the bloom with water",
-    ("wash", "zinc-rich epoxy"): "wash off the white zinc salts",
-    ("sand", "hard antifouling"): "wet-sand it",
-    ("sand", "eroding antifouling"): "wet-sand it",
-    ("prime", "bare wood"): "prime the bare wood, and let that dry",
-    ("prime", "bare steel"): "prime the bare steel, and let that dry",
-}
-
-
-@spoken_of("first done to it")
-def _first(f: Finding, w: Wording) -> Said:
-    do, film = f.text("do_first"), f.text("film")
-    text = f"first {_FIRST_ON.get((do, film), _FIRST.get(do, do))} ({span(f.number('hours'))})"
-    return Said(text, act=text)
-
-
-@spoken_of("test patch first")
-def _patch(f: Finding, w: Wording) -> Said:
-    on = f"on {f.text('film')}" if f.text("film") else "on what is below"
-    text = f"not sure {on}" if f.flag("known") else f"{on} it is not on the sheet"
-    done = w.by_command("; where it holds write tested = true")
-    return Said(
-        f"{text}: test patch, or ask the maker",
-        f"{text}: put on a test patch ({span(f.number('hours'))}) and let it harden, or ask the "
-        f"maker{done}",
-        act=f"try a test patch of {f.text('product')} {on}, or ask its maker",
-    )
-
-
-@spoken_of("below not told")
-def _unsaid_below(f: Finding, w: Wording) -> str:
-    form = w.by_command(": write substrate = 'bare steel' or 'old alkyd, sound'")
-    return f"what it goes on is not said{form}"
-
-
 @spoken_of("recoat not yet")
 def _recoat_not_yet(f: Finding, w: Wording) -> str:
     return f"the coat below is not ready{_until(f.moment('until'), w)}"

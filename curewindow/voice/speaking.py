@@ -40,6 +40,7 @@ _SUBJECTS: Final = (
     "cautions",
     "starts",
     "jobs",
+    "layers",
     "coats",
     "changes",
     "basis",

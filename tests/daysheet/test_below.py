@@ -33,7 +33,7 @@ def text(sheet: DaySheet, *, full: bool = False, width: int = 400) -> str:
 
 
 def test_a_coat_that_would_lift_the_one_below_is_refused_on_the_short_sheet(make: Make) -> None:
-    work = job("door", coat("alkyd-enamel") + coat("two-part-epoxy-primer"))
+    work = job("door", coat("alkyd-enamel") + coat("two-part-epoxy-primer-winter"))
     sheet = make(work, coats=[put_on("door", NOW - DAY, sheet="alkyd-enamel")])
     day = of(sheet, "door")
     assert day.status == "refused"
@@ -56,7 +56,7 @@ def test_the_same_coat_over_its_own_kind_goes_on(make: Make) -> None:
 
 def test_what_stood_there_before_counts(make: Make) -> None:
     for words, status in (("old antifouling", "refused"), ("bare steel", "go")):
-        work = job("side", coat("two-part-epoxy-primer"), f'substrate = "{words}"')
+        work = job("side", coat("two-part-epoxy-primer-winter"), f'substrate = "{words}"')
         assert of(make(work), "side").status == status
 
 
@@ -64,7 +64,7 @@ def test_another_jobs_coat_on_the_same_panel_counts(make: Make) -> None:
     panel = 'panel = "side"'
     primer = job("prime", coat("alkyd-metal-primer"), panel)
     for after, status in (('after = ["prime"]', "refused"), ('substrate = "bare steel"', "go")):
-        top = job("top", coat("two-part-epoxy-primer"), panel, after)
+        top = job("top", coat("two-part-epoxy-primer-winter"), panel, after)
         coats = [put_on("prime", NOW - 2 * DAY, sheet="alkyd-metal-primer")]
         assert of(make(primer + top, coats=coats), "top").status == status
 

@@ -1,0 +1,92 @@
+"""What is below a coat: what never goes on it, and what is done to it first."""
+
+from __future__ import annotations
+
+from curewindow.findings import Finding
+from curewindow.voice.speaking import Said, spoken_of
+from curewindow.wording import Wording, span
+
+_WHY_NOT = {
+    "lifts": "its solvent lifts and wrinkles it",
+    "saponifies": "oil turns to soap on zinc, and the film peels",
+    "soft below": "what is below stays soft and washes away, and takes it along",
+    "oil below": "oil keeps it from holding",
+    "cure stopped": "amines in it stop the cure",
+    "nothing holds": "nothing holds on it",
+    "weak below": "the joint is only as strong as the paint below",
+    "rigid over flexible": "it is rigid, and cracks over what gives way",
+    "bleeds": "tar bleeds through it",
+    "needs bare steel": "its zinc has to touch clean bare steel",
+    "does not soak in": "it cannot soak in",
+    "copper on metal": "its copper eats bare metal",
+}
+_BETTER = {
+    "lifts": "let it cure through and try a patch, or take it off",
+    "saponifies": "put an epoxy primer between",
+    "soft below": "take it off first",
+    "oil below": "take the oily wood off down to bare, dry wood, and degrease it",
+    "cure stopped": "let it cure through, wash off the bloom, sand it and try a patch",
+    "copper on metal": "put an epoxy primer and its tie coat between",
+}
+
+
+def below_text(f: Finding) -> str:
+    """'fresh alkyd', 'bare steel', 'alkyd'; 'what is below' where nobody knows."""
+    film = f.text("film") or "what is below"
+    return f"{f.text('cure')} {film}".strip()
+
+
+@spoken_of("does not go on")
+def _does_not(f: Finding, w: Wording) -> Said:
+    below, why = below_text(f), _WHY_NOT.get(f.text("state"), "its data sheet rules it out")
+    of = f" of '{f.text('other_job')}'" if f.text("other_job") else ""
+    better = _BETTER.get(f.text("state"), "take it off first, or choose another product")
+    return Said(
+        f"never over {below}: {why}",
+        f"{f.text('product')} never goes on {below}{of}: {why}. What is usual instead: {better}; "
+        "its maker and the data sheets of both decide",
+    )
+
+
+_FIRST = {
+    "scrape": "scrape off what is loose",
+    "wash": "wash it down with water",
+    "degrease": "degrease it",
+    "sand": "sand it",
+    "prime": "prime it, and let that dry",
+    "tie coat": "give it a tie coat, and let that dry",
+}
+_FIRST_ON = {
+    ("wash", "epoxy"): "wash off the bloom with water",
+    ("wash", "zinc-rich epoxy"): "wash off the white zinc salts",
+    ("sand", "hard antifouling"): "wet-sand it",
+    ("sand", "eroding antifouling"): "wet-sand it",
+    ("prime", "bare wood"): "prime the bare wood, and let that dry",
+    ("prime", "bare steel"): "prime the bare steel, and let that dry",
+}
+
+
+@spoken_of("first done to it")
+def _first(f: Finding, w: Wording) -> Said:
+    do, film = f.text("do_first"), f.text("film")
+    text = f"first {_FIRST_ON.get((do, film), _FIRST.get(do, do))} ({span(f.number('hours'))})"
+    return Said(text, act=text)
+
+
+@spoken_of("test patch first")
+def _patch(f: Finding, w: Wording) -> Said:
+    on = f"on {f.text('film')}" if f.text("film") else "on what is below"
+    text = f"not sure {on}" if f.flag("known") else f"{on} it is not on the sheet"
+    done = w.by_command("; where it holds write tested = true")
+    return Said(
+        f"{text}: test patch, or ask the maker",
+        f"{text}: put on a test patch ({span(f.number('hours'))}) and let it harden, or ask the "
+        f"maker{done}",
+        act=f"try a test patch of {f.text('product')} {on}, or ask its maker",
+    )
+
+
+@spoken_of("below not told")
+def _unsaid_below(f: Finding, w: Wording) -> str:
+    form = w.by_command(": write substrate = 'bare steel' or 'old alkyd, sound'")
+    return f"what it goes on is not said{form}"
