@@ -28,6 +28,7 @@ from curewindow.quantity import AREA, PERCENT, TEMPERATURE
 from curewindow.record.entries import Coat, Entry, Found, Heat, Item, Reading
 from curewindow.record.store import Record
 from curewindow.voice.cautions import DEFER, caution
+from curewindow.wording import Wording
 
 _TIME_HELP = "'2026-11-25 08:00', '8:00' (today), 'yesterday 16:30', 'Thu 17:10' (the last one)."
 
@@ -420,7 +421,7 @@ def show(job: str | None, space: str | None, last: int, boat: Path | None, as_js
 
 @command.command()
 @click.argument("entry", required=False)
-@click.option("--whole", is_flag=True, help="With all readings that came in with it.")
+@click.option("--whole", is_flag=True, help="With all that came in with it.")
 @boat_option
 @json_option
 def undo(entry: str | None, whole: bool, boat: Path | None, as_json: bool) -> None:
@@ -430,7 +431,9 @@ def undo(entry: str | None, whole: bool, boat: Path | None, as_json: bool) -> No
     """
     aboard = go_aboard(boat)
     with logentry.open_record(aboard) as record:
-        taken = record.undo_last() if entry is None else _struck(record, entry, whole)
+        taken = (
+            record.undo_last() if entry is None else _struck(record, entry, whole, aboard.wording)
+        )
         answer = logwords.withdrawn(taken, aboard.wording)
     if as_json:
         print_json(answer)
@@ -438,11 +441,11 @@ def undo(entry: str | None, whole: bool, boat: Path | None, as_json: bool) -> No
         click.echo(f"taken back: {answer.said}")
 
 
-def _struck(record: Record, name: str, whole: bool) -> Entry:
+def _struck(record: Record, name: str, whole: bool, wording: Wording) -> Entry:
     entry = record.entry_of(logcorrect.find_row(record, name))
     if entry.size > 1 and not whole:
         raise NotFoundError(
-            f"{name} came in with {logwords.count(entry.size, 'reading')} of {entry.what}",
+            f"{name} came in with {logwords.say_entry(entry, wording)}",
             by_command=f"'log undo {name} --whole' takes all of them back, 'log correct {name}' "
             "puts this one right",
         )

@@ -3,9 +3,7 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Callable
 from pathlib import Path
-from typing import Any
 
 import click
 
@@ -19,22 +17,21 @@ from curewindow.cli.common import (
 from curewindow.errors import CsvError
 from curewindow.logbook import entry as logentry
 from curewindow.logbook import words as logwords
-from curewindow.record.entries import Coat, Done, Heat, Inspection, Reading, Wiped
-from curewindow.record.store import Record
+from curewindow.record.entries import Coat, Done, Heat, Inspection, Item, Reading, Wiped
 
 # Below this an import is over before a bar could be looked at.
 _LONG_BYTES = 500_000
 _BAD_SHOWN = 20
 _STEPS = 1000
 EXIT_NOT_IMPORTED = 3
-# What can be exported: its kind of row, what one is called, where they are.
-_EXPORTED: dict[str, tuple[type, str, Callable[[Record], list[Any]]]] = {
-    "readings": (Reading, "reading", Record.readings),
-    "coats": (Coat, "coat", Record.coats),
-    "done": (Done, "finished step", Record.done),
-    "heater": (Heat, "heater entry", Record.heat),
-    "dry": (Wiped, "surface", Record.wiped),
-    "inspections": (Inspection, "inspection", Record.inspections),
+# What can be exported: its kind of row.
+_EXPORTED: dict[str, type[Item]] = {
+    "readings": Reading,
+    "coats": Coat,
+    "done": Done,
+    "heater": Heat,
+    "dry": Wiped,
+    "inspections": Inspection,
 }
 
 
@@ -85,11 +82,13 @@ def import_command(
     """Readings from a logger's FILE (CSV): all of it, or nothing if a line is bad.
 
     Separators, decimal comma, °F and common column names are found out. Readings that
-    are in the record already are skipped.
+    are in the record already are skipped. What 'log export' wrote (readings, coats, done,
+    heater ...) comes back by its own columns.
     """
     from curewindow.record.csv_layout import read_mapping
     from curewindow.record.csv_times import DateOrder, read_zone
     from curewindow.record.importing import ImportOptions, import_csv
+    from curewindow.record.tables import import_table, kind_of_table
 
     aboard = go_aboard(boat)
     named = None if space is None else logentry.known_space(aboard.boat, space)
@@ -109,9 +108,13 @@ def import_command(
         known_spaces=[*(s.name for s in aboard.boat.space), logentry.OUTDOORS],
         keep_good=keep_good,
     )
-    long = not as_json and file.is_file() and file.stat().st_size > _LONG_BYTES
+    told_how = columns is not None or dates is not None or fahrenheit
+    own = None if told_how else kind_of_table(file)
+    long = not as_json and own is None and file.stat().st_size > _LONG_BYTES
     with logentry.open_record(aboard) as record:
-        if long:
+        if own is not None:
+            result, named = import_table(record, file, keep_good=keep_good), None
+        elif long:
             with click.progressbar(length=_STEPS, label=file.name, file=sys.stderr) as bar:
                 result = import_csv(
                     record, file, options, lambda share: bar.update(int(share * _STEPS) - bar.pos)
@@ -119,33 +122,34 @@ def import_command(
         else:
             result = import_csv(record, file, options)
     refused = bool(result.bad) and not keep_good
+    what = logwords.ROW_SAID[result.kind]
     if as_json:
-        bad = [logwords.BadLine(line=line, reason=reason) for line, reason in result.bad]
-        print_json(logwords.imported(file, result.read, result.added, result.duplicates, bad))
+        print_json(logwords.imported(file, result))
     else:
-        _list_bad(result.bad)
+        _list_bad(result.bad, result.bad_count)
         if refused:
             click.echo(
-                f"error: {file}: {len(result.bad)} of {result.read} lines cannot be used, so "
+                f"error: {file}: {result.bad_count} of {result.read} lines cannot be used, so "
                 "nothing was imported; --keep-good imports the others",
                 err=True,
             )
         else:
             known = f", {result.duplicates} known already" if result.duplicates else ""
-            left = f", {logwords.count(len(result.bad), 'bad line')} left out" if result.bad else ""
+            bad = logwords.count(result.bad_count, "bad line")
+            left = f", {bad} left out" if result.bad else ""
             back = f"; {logwords.UNDO}" if result.added else ""
             where = f" into {named}" if named else ""
-            added = logwords.count(result.added, "reading")
+            added = logwords.count(result.added, what)
             click.echo(f"imported: {added} of {file}{where}{known}{left}{back}")
     if refused:
         ctx.exit(EXIT_NOT_IMPORTED)
 
 
-def _list_bad(bad: tuple[tuple[int, str], ...]) -> None:
+def _list_bad(bad: tuple[tuple[int, str], ...], count: int) -> None:
     for line, reason in bad[:_BAD_SHOWN]:
         click.echo(f"line {line}: {reason}", err=True)
-    if len(bad) > _BAD_SHOWN:
-        click.echo(f"... and {len(bad) - _BAD_SHOWN} more", err=True)
+    if count > _BAD_SHOWN:
+        click.echo(f"... and {count - _BAD_SHOWN} more", err=True)
 
 
 @click.command(name="export")
@@ -159,30 +163,24 @@ def export_command(
 ) -> None:
     """One kind of entry as a CSV table, to FILE or to standard output.
 
-    Times are given in UTC and on the boat's clock; temperatures in °C.
+    Times are given in UTC and on the boat's clock; temperatures in °C. 'log import'
+    reads the table back.
     """
     from curewindow.record import exporting
 
     aboard = go_aboard(boat)
     if file is not None and file.exists() and not overwrite:
         raise CsvError("is there already", file=file, by_command="--overwrite replaces it")
-    kind, row, of = _EXPORTED[what]
+    kind = _EXPORTED[what]
     with logentry.open_record(aboard, read_only=True) as record:
-        items = of(record)
-    if as_json and file is None:
-        print_json(logwords.shown(items))
-        return
-    zone = aboard.wording.zone
-    if what == "readings":
-        table = exporting.readings_table(items, zone)
-    elif what == "coats":
-        table = exporting.coats_table(items, zone)
-    else:
-        table = exporting.rows_table(items, kind, zone)
-    exporting.write_csv(table, sys.stdout if file is None else file)
+        if as_json and file is None:
+            print_json(logwords.shown(list(record.each(kind))))
+            return
+        target = sys.stdout if file is None else file
+        count = exporting.write_csv(record.each(kind), kind, aboard.wording.zone, target)
     if file is None:
         return
     if as_json:
-        print_json(logwords.Exported(file=str(file), rows=len(items)))
+        print_json(logwords.Exported(file=str(file), rows=count))
     else:
-        click.echo(f"exported: {logwords.count(len(items), row)} to {file}")
+        click.echo(f"exported: {logwords.count(count, logwords.ROW_SAID[kind])} to {file}")

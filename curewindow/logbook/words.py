@@ -12,6 +12,7 @@ from pydantic import Field
 from curewindow.answers import Answer
 from curewindow.boat.schema import VENTS_WORD, Ventilation
 from curewindow.findings import Finding
+from curewindow.record import rows
 from curewindow.record.entries import (
     Coat,
     Done,
@@ -23,6 +24,7 @@ from curewindow.record.entries import (
     Reading,
     Wiped,
 )
+from curewindow.record.importing import ImportResult
 from curewindow.voice.heat import vents_text
 from curewindow.wording import Wording
 
@@ -164,10 +166,12 @@ class Imported(Answer):
     """`log import --json`."""
 
     file: str
+    what: str = Field(description="readings, coats, done, heat, wiped or inspections")
     read: int
     added: int
     duplicates: int
-    bad: list[BadLine]
+    bad: list[BadLine] = Field(description="the first of them")
+    bad_count: int = Field(description="all of them")
 
 
 class Exported(Answer):
@@ -186,6 +190,15 @@ _LINES: dict[type, tuple[type[Answer], str]] = {
     Wiped: (DryLine, "w"),
     Inspection: (InspectionLine, "i"),
 }
+ROW_SAID: dict[type[Item], str] = {
+    Reading: "reading",
+    Coat: "coat",
+    Done: "finished step",
+    Heat: "heater entry",
+    Wiped: "surface",
+    Inspection: "inspection",
+}
+"""What one row is called."""
 LETTERS = {letter: cls for cls, (_, letter) in _LINES.items()}
 
 
@@ -235,7 +248,9 @@ def moment_of(item: Item) -> datetime:
 
 def count(number: int, what: str) -> str:
     """'1 reading', '2 readings'; ``what`` is one of them."""
-    return f"{number} {what}{'' if number == 1 else 's'}"
+    if number != 1:
+        what = f"{what[:-1]}ies" if what.endswith("y") else f"{what}s"
+    return f"{number} {what}"
 
 
 def number(item: Item) -> str:
@@ -300,7 +315,10 @@ def say_entry(entry: Entry, wording: Wording) -> str:
     if entry.item is not None:
         return say(entry.item, wording)
     source = f" of {entry.what}" if entry.what else ""
-    return f"{count(entry.size, 'reading')}{source}, entered {wording.when(entry.written)}"
+    what = next(
+        (ROW_SAID[cls] for cls, kept in rows.KEPT.items() if kept.kind == entry.kind), "row"
+    )
+    return f"{count(entry.size, what)}{source}, entered {wording.when(entry.written)}"
 
 
 def withdrawn(entry: Entry, wording: Wording) -> Withdrawn:
@@ -318,6 +336,14 @@ def withdrawn(entry: Entry, wording: Wording) -> Withdrawn:
     )
 
 
-def imported(path: Path, read: int, added: int, duplicates: int, bad: list[BadLine]) -> Imported:
+def imported(path: Path, result: ImportResult) -> Imported:
     """The answer to an import."""
-    return Imported(file=str(path), read=read, added=added, duplicates=duplicates, bad=bad)
+    return Imported(
+        file=str(path),
+        what=rows.KEPT[result.kind].table,
+        read=result.read,
+        added=result.added,
+        duplicates=result.duplicates,
+        bad=[BadLine(line=line, reason=reason) for line, reason in result.bad],
+        bad_count=result.bad_count,
+    )

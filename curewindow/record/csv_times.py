@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator
 from datetime import UTC, datetime, timedelta, timezone, tzinfo
-from typing import Literal
+from typing import Generic, Literal, TypeVar
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from curewindow.errors import QuantityError
 
+_FIRST_YEAR, _LAST_YEAR = 1900, 2200
 DateOrder = Literal["day first", "month first"]
 
 _OFFSET = re.compile(r"^(?:UTC|GMT)?\s*([+\-−])\s*(\d{1,2})(?::?(\d{2}))?$", re.I)
@@ -137,67 +138,79 @@ def read_time(text: str, order: DateOrder) -> datetime | None:
         return None
 
 
-def to_utc(clock: Sequence[datetime], zone: tzinfo) -> list[datetime | str]:
-    """Turn times of one logger, in the order of its file, into UTC.
+CarriedT = TypeVar("CarriedT")
+
+
+class LoggerClock(Generic[CarriedT]):
+    """Turns times of one logger, in the order of its file, into UTC.
 
     In autumn the clock shows an hour twice. Where the times step back once within
     such an hour, those before the step are the first pass and those after it the
-    second; where they do not, the hour is left open.
+    second; where they do not, the hour is left open. Only that hour is waited for.
 
     Parameters
     ----------
-    clock : sequence of datetime
-        Naive ones are the clock in ``zone``; aware ones are only turned.
     zone : tzinfo
         Where the logger's clock is set to.
-
-    Returns
-    -------
-    list of datetime or str
-        Aware UTC, or why it cannot be told.
+    backwards : bool
+        Its file has the newest first.
     """
-    naive = [at.replace(tzinfo=None) for at in clock]
-    backwards = len(clock) > 1 and naive[0] > naive[-1]
-    numbers = range(len(clock) - 1, -1, -1) if backwards else range(len(clock))
-    found: list[datetime | str] = [""] * len(clock)
-    twice: list[int] = []
-    for number in numbers:
-        at = clock[number]
+
+    def __init__(self, zone: tzinfo, *, backwards: bool):
+        self._zone, self._backwards = zone, backwards
+        self._twice: list[tuple[CarriedT, datetime]] = []
+
+    def take(self, carried: CarriedT, at: datetime) -> Iterator[tuple[CarriedT, datetime | str]]:
+        """Take the next time in.
+
+        Parameters
+        ----------
+        carried : object
+            What it belongs to.
+        at : datetime
+            Naive: the clock in its zone; aware: only turned.
+
+        Yields
+        ------
+        object, datetime or str
+            What is settled by now: aware UTC, or why it cannot be told.
+        """
+        if not _FIRST_YEAR <= at.year <= _LAST_YEAR:  # beyond them no zone is defined
+            yield carried, f"{at:%Y-%m-%d %H:%M} is no time of a logger"
+            return
         if at.tzinfo is not None:
-            found[number] = at.astimezone(UTC)
-            continue
-        first = at.replace(tzinfo=zone, fold=0)
+            yield carried, at.astimezone(UTC)
+            return
+        first = at.replace(tzinfo=self._zone, fold=0)
         ahead, later = first.utcoffset(), first.replace(fold=1).utcoffset()
         assert ahead is not None
         assert later is not None
         if later < ahead:
-            twice.append(number)
-            continue
-        _settle(twice, clock, zone, found)
-        twice = []
+            self._twice.append((carried, at))
+            return
+        yield from self.rest()
         if later > ahead:
-            found[number] = (
-                f"{at:%Y-%m-%d %H:%M} does not exist in {zone}: the clock was put forward; "
-                "if the logger keeps winter time all year, give its zone like UTC+1"
+            yield (
+                carried,
+                f"{at:%Y-%m-%d %H:%M} does not exist in {self._zone}: the clock was put forward; "
+                "if the logger keeps winter time all year, give its zone like UTC+1",
             )
         else:
-            found[number] = first.astimezone(UTC)
-    _settle(twice, clock, zone, found)
-    return found
+            yield carried, first.astimezone(UTC)
 
-
-def _settle(
-    run: Sequence[int], clock: Sequence[datetime], zone: tzinfo, found: list[datetime | str]
-) -> None:
-    """Decide the passes of one stretch of times that the clock showed twice."""
-    steps = [k for k in range(1, len(run)) if clock[run[k]] <= clock[run[k - 1]]]
-    for k, number in enumerate(run):
-        at = clock[number]
-        if len(steps) == 1:
-            second = k >= steps[0]
-            found[number] = at.replace(tzinfo=zone, fold=int(second)).astimezone(UTC)
-        else:
-            found[number] = (
-                f"{at:%Y-%m-%d %H:%M} came twice in {zone} when the clock was put back, "
-                "and the file does not show which; give the logger's zone like UTC+1"
-            )
+    def rest(self) -> Iterator[tuple[CarriedT, datetime | str]]:
+        """What still waits."""
+        run, self._twice = self._twice, []
+        if self._backwards:
+            run.reverse()
+        steps = [k for k in range(1, len(run)) if run[k][1] <= run[k - 1][1]]
+        for k, (carried, at) in enumerate(run):
+            if len(steps) == 1:
+                second = at.replace(tzinfo=self._zone, fold=int(k >= steps[0]))
+                yield carried, second.astimezone(UTC)
+            else:
+                yield (
+                    carried,
+                    f"{at:%Y-%m-%d %H:%M} came twice in {self._zone} when the clock was put "
+                    "back, and the file does not show which; give the logger's zone like UTC+1",
+                )

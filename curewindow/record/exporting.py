@@ -1,6 +1,6 @@
 """Writing the record out as CSV tables, for spreadsheets and other programs.
 
-Readings, one a line, oldest first; ``curewindow log import`` reads the table back:
+Readings, one a line, oldest first:
 
 ================== ======================================================
 column             meaning
@@ -34,95 +34,106 @@ note                     note
 Finished steps, heaters, surfaces wiped dry and coats looked at likewise: time_utc, time_local,
 then their own columns by the names JSON has for them.
 
-Empty cells are values that were not taken. UTF-8, comma, decimal point.
+Empty cells are values that were not taken. UTF-8, comma, decimal point; text is quoted throughout.
+What ``curewindow log import`` makes of such a table is exported to the same bytes again.
 """
 
 from __future__ import annotations
 
 import csv
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Iterable
 from dataclasses import fields
 from datetime import UTC, datetime, tzinfo
 from pathlib import Path
-from typing import TextIO
+from typing import Any, TextIO
 
 from curewindow.errors import CsvError
-from curewindow.files import write_whole
-from curewindow.record.entries import Coat, Item, Reading
+from curewindow.files import replacing
+from curewindow.record.entries import Coat, Item
+
+_MOMENTS = ("at", "until", "start", "end")
 
 
-def readings_table(readings: Sequence[Reading], zone: tzinfo) -> dict[str, list[object]]:
-    """Columns of the readings' table; see the head of this file."""
-    return {
-        "time_utc": [_utc(r.at) for r in readings],
-        "time_local": [_local(r.at, zone) for r in readings],
-        "space": [r.space for r in readings],
-        "air_c": [r.air_c for r in readings],
-        "rh_pct": [r.rh_pct for r in readings],
-        "surface_c": [r.surface_c for r in readings],
-        "panel": [r.panel for r in readings],
-        "wood_moisture_pct": [r.wood_moisture_pct for r in readings],
-        "source": [r.source for r in readings],
-        "note": [r.note for r in readings],
-    }
+def columns_of(kind: type[Item]) -> list[tuple[str, str]]:
+    """The columns of a kind's table, each with the field it is of.
 
-
-def coats_table(coats: Sequence[Coat], zone: tzinfo) -> dict[str, list[object]]:
-    """Columns of the coats' table; see the head of this file."""
-    return {
-        "job": [c.job for c in coats],
-        "step": [c.step for c in coats],
-        "coat": [c.coat for c in coats],
-        "start_utc": [_utc(c.start) for c in coats],
-        "end_utc": [_utc(c.end) for c in coats],
-        "start_local": [_local(c.start, zone) for c in coats],
-        "end_local": [_local(c.end, zone) for c in coats],
-        "sheet": [c.sheet for c in coats],
-        "batch": [c.batch for c in coats],
-        "area_m2": [c.area_m2 for c in coats],
-        "note": [c.note for c in coats],
-    }
-
-
-def rows_table(items: Sequence[Item], kind: type, zone: tzinfo) -> dict[str, list[object]]:
-    """Columns of finished steps, heaters, surfaces wiped dry or coats looked at.
-
-    Times first, in UTC and on the boat's clock, then the other columns as JSON names them.
+    Readings and all that has one time begin with it, a coat with what it is a coat of; what
+    ends in '_local' is the column before it on the boat's clock.
     """
     names = [field.name for field in fields(kind) if field.name != "id"]
-    times = [name for name in names if name in ("at", "until")]
-    table: dict[str, list[object]] = {}
-    for name in times:
-        called = "time" if name == "at" else name
-        table[f"{called}_utc"] = [_utc(getattr(item, name)) for item in items]
-        table[f"{called}_local"] = [_local(getattr(item, name), zone) for item in items]
-    for name in names:
-        if name not in times:
-            table[name] = [getattr(item, name) for item in items]
-    return table
+    moments = [name for name in names if name in _MOMENTS]
+    others = [name for name in names if name not in _MOMENTS]
+    called = {"at": "time"}
+    times = [(called.get(name, name), name) for name in moments]
+    if kind is Coat:
+        before = names.index("start")
+        return [
+            *((name, name) for name in others[:before]),
+            *((f"{title}_utc", name) for title, name in times),
+            *((f"{title}_local", name) for title, name in times),
+            *((name, name) for name in others[before:]),
+        ]
+    return [
+        *((f"{title}_{clock}", name) for title, name in times for clock in ("utc", "local")),
+        *((name, name) for name in others),
+    ]
 
 
-def write_csv(table: Mapping[str, list[object]], target: Path | TextIO) -> None:
-    """Write a table as CSV: a file whole or not at all, or to an open stream.
+def write_csv(items: Iterable[Item], kind: type[Item], zone: tzinfo, target: Path | TextIO) -> int:
+    """Write entries of a kind as a CSV table, one after the other.
+
+    Parameters
+    ----------
+    items : iterable of Item
+        May be a generator, of any number.
+    kind : type
+        What they are.
+    zone : tzinfo
+        The boat's clock.
+    target : Path or text stream
+        A file is written whole or not at all.
+
+    Returns
+    -------
+    int
+        How many there were.
 
     Raises
     ------
     CsvError
         The file cannot be written.
     """
-    # here and not above: reading the record must not wait for pandas
-    import pandas as pd
-
-    frame = pd.DataFrame(dict(table))
     if not isinstance(target, Path):
-        frame.to_csv(target, index=False, lineterminator="\n", quoting=csv.QUOTE_NONNUMERIC)
-        return
-    # text is quoted throughout: a lone carriage return in a note would split the line
-    text = frame.to_csv(index=False, lineterminator="\n", quoting=csv.QUOTE_NONNUMERIC)
+        return _write(items, kind, zone, target)
+    if target.exists() and not target.is_file() and not target.is_dir():
+        with target.open("w", encoding="utf-8", newline="") as stream:
+            return _write(items, kind, zone, stream)
     try:
-        write_whole(target, text)
+        with replacing(target) as part, part.open("w", encoding="utf-8", newline="") as stream:
+            return _write(items, kind, zone, stream)
     except OSError as bad:
         raise CsvError(f"cannot be written: {bad.strerror}", file=target) from None
+
+
+def _write(items: Iterable[Item], kind: type[Item], zone: tzinfo, stream: TextIO) -> int:
+    columns = columns_of(kind)
+    getters = [_getter(title, name, zone) for title, name in columns]
+    # text is quoted throughout: a lone carriage return in a note would split the line
+    table = csv.writer(stream, lineterminator="\n", quoting=csv.QUOTE_NONNUMERIC)
+    table.writerow([title for title, _ in columns])
+    count = 0
+    for item in items:
+        table.writerow([get(item) for get in getters])
+        count += 1
+    return count
+
+
+def _getter(title: str, name: str, zone: tzinfo) -> Callable[[Item], Any]:
+    if name not in _MOMENTS:
+        return lambda item: getattr(item, name)
+    if title.endswith("_utc"):
+        return lambda item: _utc(getattr(item, name))
+    return lambda item: _local(getattr(item, name), zone)
 
 
 def _utc(at: datetime) -> str:

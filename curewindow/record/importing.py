@@ -14,8 +14,8 @@ from pathlib import Path
 
 from curewindow.errors import CsvError, QuantityError
 from curewindow.record.csv_layout import VALUES, Layout, find_layout
-from curewindow.record.csv_times import DateOrder, date_order, read_time, read_zone, to_utc
-from curewindow.record.entries import Reading
+from curewindow.record.csv_times import DateOrder, LoggerClock, date_order, read_time, read_zone
+from curewindow.record.entries import Item, Reading
 from curewindow.record.plausible import reading_problem
 from curewindow.record.store import Record
 
@@ -46,13 +46,19 @@ class ImportResult:
     duplicates : int
         Readings that were in the record (or in the file) already.
     bad : tuple of (int, str)
-        Line number and what is wrong with it.
+        Line number and what is wrong with it, of the first of them.
+    bad_count : int
+        How many there are.
+    kind : type
+        What the rows are.
     """
 
     read: int
     added: int
     duplicates: int
     bad: tuple[tuple[int, str], ...] = ()
+    bad_count: int = 0
+    kind: type[Item] = Reading
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,8 +108,9 @@ class _Line:
     number: int
     time: str
     values: dict[str, float | None]
-    logger: tuple[str, str | None, str]  # space, panel, source
+    logger: _Logger  # space, panel, source
     note: str
+    clock: _Logger  # the same, as the file alone tells it
 
 
 def import_csv(
@@ -142,40 +149,147 @@ def import_csv(
     layout = find_layout(path, options.columns)
     if "space" not in layout.columns and not options.space:
         raise CsvError("has no column with the space", file=path, by_command="say it with --space")
-    bad: list[tuple[int, str]] = []
-    lines: list[_Line] = []
-    read = 0
-    for number, cells in _rows(path, layout, progress):
-        read += 1
-        found = _line(number, cells, layout, options, path)
-        if isinstance(found, str):
-            bad.append((number, found))
-        else:
-            lines.append(found)
-    readings = _dated(lines, layout, options, path, bad)
-    if progress is not None:
-        progress(0.75)
+    order, backwards = _looked_through(path, layout, options, _share_of(progress, 0.0, 0.4))
+    zone = options.zone
+    if layout.header_zone is not None and not options.zone_given:
+        zone = read_zone(layout.header_zone)
+    told = _Told([])
     now = record.now()
-    good: list[Reading] = []
-    for line_number, reading in readings:
-        problem = reading_problem(reading, now)
-        if problem is None:
-            good.append(reading)
-        else:
-            bad.append((line_number, problem))
-    bad.sort()
-    if bad and not options.keep_good:
-        return ImportResult(read, 0, 0, tuple(bad))
-    done = record.add_readings(good, what=path.name, by_person=True, skip_known=True)
+
+    def good() -> Iterator[Reading]:
+        # each logger by itself: whether an hour comes for the second time shows in its own order
+        clocks: dict[_Logger, LoggerClock[_Line]] = {}
+        for number, cells in _rows(path, layout, _share_of(progress, 0.4, 0.9)):
+            told.read += 1
+            line = _line(number, cells, layout, options, path)
+            if isinstance(line, str):
+                told.bad(number, line)
+                continue
+            at = read_time(line.time, order)
+            if at is None:
+                told.bad(number, f"'{_brief(line.time)}' is not a time that can be read")
+                continue
+            clock = clocks.get(line.clock)
+            if clock is None:
+                newest_first = backwards.get(line.clock, False)
+                clock = clocks[line.clock] = LoggerClock(zone, backwards=newest_first)
+            yield from _dated(clock.take(line, at), now, told)
+        for clock in clocks.values():
+            yield from _dated(clock.rest(), now, told)
+
+    with record.incoming(Reading) as coming:
+        coming.extend(good())
+        bad = tuple(sorted(told.first))
+        if told.count and not options.keep_good:
+            return ImportResult(told.read, 0, 0, bad, told.count)
+        done = record.take_in(coming, what=path.name, known="alike")
     if progress is not None:
         progress(1.0)
-    return ImportResult(read, done.added, done.duplicates, tuple(bad))
+    return ImportResult(told.read, done.added, done.duplicates, bad, told.count)
+
+
+_Logger = tuple[str, str | None, str]
+BAD_TOLD = 1000
+
+
+@dataclass(slots=True)
+class _Told:
+    """What is counted on the way, and the first of the bad lines."""
+
+    first: list[tuple[int, str]]
+    read: int = 0
+    count: int = 0
+
+    def bad(self, number: int, why: str) -> None:
+        self.count += 1
+        if self.count <= BAD_TOLD:
+            self.first.append((number, why))
+
+
+def _share_of(
+    progress: Callable[[float], None] | None, begin: float, end: float
+) -> Callable[[float], None] | None:
+    """Progress of one of the passes through the file."""
+    if progress is None:
+        return None
+    return lambda share: progress(begin + (end - begin) * share)
+
+
+def _looked_through(
+    path: Path,
+    layout: Layout,
+    options: ImportOptions,
+    progress: Callable[[float], None] | None,
+) -> tuple[DateOrder, dict[_Logger, bool]]:
+    """A first pass: whether the day comes first, and which loggers have the newest first."""
+    first: dict[_Logger, str] = {}
+    last: dict[_Logger, str] = {}
+    sample = ""
+
+    def times() -> Iterator[str]:
+        nonlocal sample
+        for _, cells in _rows(path, layout, progress):
+            time = _cell(cells, layout.columns["time"])
+            if time:
+                logger = _logger_of(cells, layout, options, path)
+                first.setdefault(logger, time)
+                last[logger] = time
+                sample = sample or time
+                yield time
+
+    try:
+        order = date_order(times())
+    except QuantityError as problem:
+        if options.order is None:
+            raise CsvError(str(problem), file=path) from None
+    order = options.order or order
+    if order is None:
+        raise CsvError(
+            f"'{sample}' may have the day first or the month first",
+            by_command="say which with --dates day-first or --dates month-first",
+            file=path,
+        )
+    return order, {each: _is_before(last[each], first[each], order) for each in first}
+
+
+def _is_before(text: str, other: str, order: DateOrder) -> bool:
+    at, then = read_time(text, order), read_time(other, order)
+    if at is None or then is None:
+        return False
+    return at.replace(tzinfo=None) < then.replace(tzinfo=None)
+
+
+def _dated(
+    settled: Iterator[tuple[_Line, datetime | str]], now: datetime, told: _Told
+) -> Iterator[Reading]:
+    """Readings of lines whose time is settled; what cannot be told or taken is bad."""
+    for line, at in settled:
+        if isinstance(at, str):
+            told.bad(line.number, at)
+            continue
+        space, panel, source = line.logger
+        reading = Reading(
+            space=space,
+            at=at,
+            air_c=line.values["air"],
+            rh_pct=line.values["humidity"],
+            surface_c=line.values["surface"],
+            panel=panel,
+            wood_moisture_pct=line.values["wood"],
+            source=source,
+            note=line.note,
+        )
+        problem = reading_problem(reading, now)
+        if problem is None:
+            yield reading
+        else:
+            told.bad(line.number, problem)
 
 
 def _rows(
     path: Path, layout: Layout, progress: Callable[[float], None] | None
 ) -> Iterator[tuple[int, list[str]]]:
-    """Line number and cells of every line that is not empty; the first half of the progress."""
+    """Line number and cells of every line that is not empty."""
     size = path.stat().st_size or 1
     # errors=replace: an odd byte in a note must not cost a winter of readings
     with path.open(encoding=layout.encoding, errors="replace", newline="") as text:
@@ -201,7 +315,7 @@ def _rows(
                 )
             before = rows.line_num
             if progress is not None and count % _PROGRESS_EVERY == 0:
-                progress(0.5 * min(os.lseek(text.fileno(), 0, os.SEEK_CUR) / size, 1.0))
+                progress(min(os.lseek(text.fileno(), 0, os.SEEK_CUR) / size, 1.0))
             if any(cell and not cell.isspace() for cell in cells):
                 yield number, cells
 
@@ -216,31 +330,43 @@ def _line(
             "another separator, or quotes"
         )
 
-    def cell(field: str) -> str:
-        columns = layout.columns.get(field, ())
-        return " ".join(cells[n].strip() for n in columns if n < len(cells))
-
-    time = cell("time").strip()
+    columns = layout.columns
+    time = _cell(cells, columns["time"])
     if not time:
         return "has no time"
     values: dict[str, float | None] = {}
     for field in VALUES:
-        text = cell(field)
+        text = _cell(cells, columns.get(field, ()))
         try:
             fahrenheit = options.fahrenheit or field in layout.fahrenheit
             values[field] = _value(text, field, fahrenheit)
         except ValueError:
             return f"{field} '{_brief(text)}' is not a number"
-    space = cell("space") or options.space or ""
+    logger = _logger_of(cells, layout, options, path)
+    space = logger[0]
     if options.known_spaces is not None and space not in options.known_spaces:
         close = difflib.get_close_matches(space, options.known_spaces, n=1, cutoff=0.5)
         hint = f"; did you mean '{close[0]}'?" if close else ""
         return f"there is no space '{_brief(space)}'{hint}"
     note_columns = layout.columns.get("note", ())
     note = cells[note_columns[0]] if note_columns and note_columns[0] < len(cells) else ""
-    panel = cell("panel") or (options.panel if values["surface"] is not None else None)
-    source = cell("source") or options.source or path.name
-    return _Line(number, time, values, (space, panel or None, source), note)
+    panel = logger[1] or (options.panel if values["surface"] is not None else None)
+    return _Line(number, time, values, (space, panel, logger[2]), note, logger)
+
+
+def _cell(cells: list[str], columns: tuple[int, ...]) -> str:
+    """What stands in a column; two of them are a date and a time of day."""
+    if len(columns) == 1:
+        return cells[columns[0]].strip() if columns[0] < len(cells) else ""
+    return " ".join(cells[n].strip() for n in columns if n < len(cells)).strip()
+
+
+def _logger_of(cells: list[str], layout: Layout, options: ImportOptions, path: Path) -> _Logger:
+    """Whose line it is: space, panel and source."""
+    columns = layout.columns
+    space = _cell(cells, columns.get("space", ())) or options.space or ""
+    panel = _cell(cells, columns.get("panel", ())) or None
+    return space, panel, _cell(cells, columns.get("source", ())) or options.source or path.name
 
 
 def _brief(text: str) -> str:
@@ -267,55 +393,3 @@ def _value(text: str, field: str, fahrenheit: bool) -> float | None:
     if field in ("air", "surface") and (unit == "f" or (fahrenheit and unit != "c")):
         return (number - 32.0) / 1.8
     return number
-
-
-def _dated(
-    lines: list[_Line],
-    layout: Layout,
-    options: ImportOptions,
-    path: Path,
-    bad: list[tuple[int, str]],
-) -> Iterator[tuple[int, Reading]]:
-    """Give each line its time in UTC; lines whose time cannot be told go to ``bad``."""
-    order = options.order
-    if order is None:
-        try:
-            order = date_order(line.time for line in lines)
-        except QuantityError as problem:
-            raise CsvError(str(problem), file=path) from None
-        if order is None:
-            raise CsvError(
-                f"'{lines[0].time}' may have the day first or the month first",
-                by_command="say which with --dates day-first or --dates month-first",
-                file=path,
-            )
-    zone = options.zone
-    if layout.header_zone is not None and not options.zone_given:
-        zone = read_zone(layout.header_zone)
-    # each logger by itself: whether an hour comes for the second time shows in its own order
-    by_logger: dict[tuple[str, str | None, str], list[tuple[_Line, datetime]]] = {}
-    for line in lines:
-        at = read_time(line.time, order)
-        if at is None:
-            bad.append((line.number, f"'{_brief(line.time)}' is not a time that can be read"))
-        else:
-            by_logger.setdefault(line.logger, []).append((line, at))
-    for (space, panel, source), dated in by_logger.items():
-        for (line, _), moment in zip(dated, to_utc([at for _, at in dated], zone), strict=True):
-            if isinstance(moment, str):
-                bad.append((line.number, moment))
-                continue
-            yield (
-                line.number,
-                Reading(
-                    space=space,
-                    at=moment,
-                    air_c=line.values["air"],
-                    rh_pct=line.values["humidity"],
-                    surface_c=line.values["surface"],
-                    panel=panel,
-                    wood_moisture_pct=line.values["wood"],
-                    source=source,
-                    note=line.note,
-                ),
-            )

@@ -112,39 +112,3 @@ def entry(row: sqlite3.Row, single: sqlite3.Row | None) -> Entry:
         withdraws=row["withdraws"],
         withdrawn_by=row["by_entry"],
     )
-
-
-def alike(met: Reading) -> tuple[Any, ...]:
-    """What two readings share when they are the same one, met twice.
-
-    Values to a hundredth: a logger's file written again in another format differs below that.
-    """
-    return (
-        seconds(met.at),
-        met.space,
-        met.panel or "",
-        *(
-            None if value is None else round(value * 100)
-            for value in (met.air_c, met.rh_pct, met.surface_c, met.wood_moisture_pct)
-        ),
-    )
-
-
-def not_in(connection: sqlite3.Connection, items: list[Reading]) -> list[Reading]:
-    """Readings that are not in the record yet, each once. Withdrawn ones may come again."""
-    if not items:
-        return []
-    moments = [seconds(each.at) for each in items]
-    found = connection.execute(
-        "SELECT * FROM readings WHERE at BETWEEN ? AND ? "
-        "AND entry NOT IN (SELECT entry FROM withdrawn)",
-        (min(moments), max(moments)),
-    )
-    known = {alike(item("readings", row)) for row in found}
-    fresh = []
-    for each in items:
-        key = alike(each)
-        if key not in known:
-            known.add(key)
-            fresh.append(each)
-    return fresh

@@ -33,6 +33,7 @@ from curewindow.record.entries import (
     Reading,
     Wiped,
 )
+from curewindow.record.incoming import Incoming, Known
 from curewindow.record.opening import open_to_read, open_to_write
 from curewindow.record.plausible import (
     check_coat,
@@ -55,6 +56,19 @@ _CHECKS: dict[type, Callable[[Any, datetime], None]] = {
     Wiped: check_wiped,
     Inspection: check_inspection,
 }
+
+
+def check_item(item: Item, now: datetime) -> None:
+    """Refuse a row that cannot be.
+
+    Raises
+    ------
+    QuantityError
+        What is wrong with it.
+    """
+    _CHECKS[type(item)](item, now)
+
+
 WAIT_S = 5.0  # for another writer, before giving up
 
 
@@ -174,22 +188,55 @@ class Record:
         RecordError
             The file cannot be written.
         """
+        persons = by_person
         now = self.now()
-        items = list(readings)
-        for item in items:
-            check_reading(item, now)
-        if by_person is None:
-            by_person = any(item.source == "by hand" for item in items)
-        kept = rows.KEPT[Reading]
+
+        def checked() -> Iterator[Reading]:
+            nonlocal persons
+            for item in readings:
+                check_reading(item, now)
+                if by_person is None and item.source == "by hand":
+                    persons = True
+                yield item
+
+        with self.incoming(Reading) as coming:
+            coming.extend(checked())
+            return self.take_in(
+                coming,
+                what=what,
+                by_person=bool(persons),
+                known="alike" if skip_known else "none",
+            )
+
+    @contextmanager
+    def incoming(self, kind: type[Item]) -> Iterator[Incoming]:
+        """Rows of a kind to be gathered, of any number; :meth:`take_in` then writes them."""
+        if self.read_only:
+            raise RecordError("opened for reading only", file=self.path)
+        with plain_words(self.path):
+            coming = Incoming(self._connection, self.path, kind)
+        try:
+            yield coming
+        finally:
+            with plain_words(self.path):
+                coming.close()
+
+    def take_in(
+        self, coming: Incoming, *, what: str, by_person: bool = True, known: Known = "none"
+    ) -> Added:
+        """Write what was gathered as one entry: all of it or none; see :meth:`add_readings`.
+
+        Raises
+        ------
+        RecordError
+            The file cannot be written.
+        """
         with self._writing() as write:
-            fresh = rows.not_in(self._connection, items) if skip_known else items
-            if fresh:
-                entry = self._enter(write, kept.kind, len(fresh), what=what, by_person=by_person)
-                write.executemany(
-                    rows.insert(kept),
-                    ((entry, None, *rows.values(item)) for item in fresh),
-                )
-        return Added(len(fresh), len(items) - len(fresh))
+            left = coming.leave_out(write, known)
+            if left:
+                entry = self._enter(write, coming.kept.kind, left, what=what, by_person=by_person)
+                coming.write(write, entry)
+        return Added(left, coming.count - left)
 
     def add(self, item: ItemT) -> ItemT:
         """Write a row as an entry of its own.
@@ -206,7 +253,7 @@ class Record:
         RecordError
             The file cannot be written.
         """
-        _CHECKS[type(item)](item, self.now())
+        check_item(item, self.now())
         with self._writing() as write:
             return self._add_one(write, item)
 
@@ -246,7 +293,7 @@ class Record:
         RecordError
             The file cannot be written.
         """
-        _CHECKS[type(new)](new, self.now())
+        check_item(new, self.now())
         table = rows.KEPT[type(new)].table
         with self._writing() as write:
             if not write.execute(f"SELECT 1 FROM standing_{table} WHERE id = ?", (id,)).fetchone():
@@ -334,6 +381,17 @@ class Record:
                 raise ValueError(f"a time without zone: {at}")
             conditions[test] = None if at is None else rows.seconds(at)
         return self._valid_rows("readings", "at", conditions, last)
+
+    def each(self, kind: type[ItemT]) -> Iterator[ItemT]:
+        """All rows of a kind that stand, oldest first, one after the other."""
+        kept = rows.KEPT[kind]
+        time = "start_at" if kind is Coat else "at"
+        with plain_words(self.path):
+            found = self._connection.execute(
+                f"SELECT * FROM standing_{kept.table} ORDER BY {time}, id"
+            )
+            for row in found:
+                yield rows.item(kept.table, row)
 
     def coats(self, job: str | None = None, *, last: int | None = None) -> list[Coat]:
         """Coats that stand, of one job or all, in the order they were put on."""

@@ -203,7 +203,7 @@ class Asked:
             return f"exit code {self.code} with {self.err[-600:]!r}"
         if any(len(line) > 600 for line in lines):
             return f"a line of {max(map(len, lines))}: {self.err[:300]}"
-        if self.code == 0 and "--json" in self.words:
+        if self.code == 0 and "--json" in self.words and "--" not in self.words:
             try:
                 json.loads(self.out, parse_constant=_refused)
             except ValueError as bad:

@@ -15,7 +15,7 @@ from curewindow.errors import CsvError, QuantityError
 from curewindow.record import Coat, Reading, Record
 from curewindow.record.csv_layout import read_mapping
 from curewindow.record.csv_times import read_time, read_zone
-from curewindow.record.exporting import coats_table, readings_table, write_csv
+from curewindow.record.exporting import write_csv
 from curewindow.record.importing import ImportOptions, ImportResult, import_csv
 from tests.cases import cases
 
@@ -243,6 +243,17 @@ def test_autumn_back_is_told_by_the_order_of_the_lines(tmp_path: Path) -> None:
     assert values(readings) == expected
 
 
+def test_a_surface_s_newest_line_first(tmp_path: Path) -> None:
+    """Whose panel is named beside the file: its clock goes backwards as well."""
+    clock = ["03:00", "02:30", "02:00", "02:30", "02:00", "01:30"]
+    lines = [f"2026-10-25 {at},{n}" for n, at in enumerate(clock)]
+    result, readings = imported(
+        tmp_path, "\n".join(["time,surface", *lines]), panel="hull side", zone=AMSTERDAM
+    )
+    assert result.bad == ()
+    assert [r.surface_c for r in readings] == [5.0, 4.0, 3.0, 2.0, 1.0, 0.0]
+
+
 def test_autumn_back_that_cannot_be_told_is_listed(tmp_path: Path) -> None:
     text = "time,air\n2026-10-25 01:30,1\n2026-10-25 02:30,2\n2026-10-25 03:30,3\n"
     result, _ = imported(tmp_path, text)
@@ -336,7 +347,7 @@ def test_an_export_is_imported_to_the_same_record(
 ) -> None:
     folder = tmp_path_factory.mktemp("there")
     file = folder / "readings.csv"
-    write_csv(readings_table(readings, AMSTERDAM), file)
+    write_csv(readings, Reading, AMSTERDAM, file)
     with Record(folder / "record.db", now=lambda: NOW) as record:
         result = import_csv(record, file, ImportOptions(zone=ZoneInfo("Asia/Kathmandu"), space="x"))
         back = record.readings()
@@ -350,19 +361,15 @@ def test_an_export_is_imported_to_the_same_record(
 def test_the_exported_columns_are_the_documented_ones(tmp_path: Path) -> None:
     at = datetime(2026, 7, 1, 6, 0, tzinfo=UTC)
     file = tmp_path / "coats.csv"
-    write_csv(
-        coats_table(
-            [Coat("hull", 1, 2, at, at + timedelta(hours=2), "epoxy", "A1", 6.0)], AMSTERDAM
-        ),
-        file,
-    )
+    coat = Coat("hull", 1, 2, at, at + timedelta(hours=2), "epoxy", "A1", 6.0)
+    assert write_csv([coat], Coat, AMSTERDAM, file) == 1
     assert file.read_text(encoding="utf-8").splitlines() == [
         '"job","step","coat","start_utc","end_utc","start_local","end_local","sheet","batch",'
         '"area_m2","note"',
         '"hull",1,2,"2026-07-01T06:00:00Z","2026-07-01T08:00:00Z","2026-07-01T08:00:00+02:00",'
         '"2026-07-01T10:00:00+02:00","epoxy","A1",6.0,""',
     ]
-    write_csv(readings_table([Reading("saloon", at, air_c=12.5)], AMSTERDAM), file)
+    write_csv([Reading("saloon", at, air_c=12.5)], Reading, AMSTERDAM, file)
     assert file.read_text(encoding="utf-8").splitlines() == [
         '"time_utc","time_local","space","air_c","rh_pct","surface_c","panel",'
         '"wood_moisture_pct","source","note"',
@@ -370,7 +377,7 @@ def test_the_exported_columns_are_the_documented_ones(tmp_path: Path) -> None:
     ]
     assert [path.name for path in tmp_path.iterdir()] == ["coats.csv"]
     with pytest.raises(CsvError, match="cannot be written"):
-        write_csv(coats_table([], UTC), tmp_path / "nowhere" / "coats.csv")
+        write_csv([], Coat, UTC, tmp_path / "nowhere" / "coats.csv")
 
 
 def test_progress_only_grows_and_ends_at_one(tmp_path: Path) -> None:
