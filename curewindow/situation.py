@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any
 from zoneinfo import ZoneInfo
 
+from curewindow.boat.checks import OUTDOORS
 from curewindow.boat.folder import RECORD_FILE, WORK_FILE, load_boat, load_work, own_sheets
 from curewindow.boat.hours import daylight_mask, hours_mask
 from curewindow.boat.schema import Boat, Job, Work
@@ -185,8 +186,10 @@ def read_situation(folder: Path, now: datetime, forecast: Forecast | None = None
     work = load_work(folder, boat) if (folder / WORK_FILE).exists() else Work()
     words = Wording(ZoneInfo(boat.place.time_zone), now, boat.units.temperature in ("°F", "F"))
     with Record(folder / RECORD_FILE, read_only=True) as record:
-        readings = record.readings(until=now)
         coats = [coat for coat in record.coats() if coat.start <= now]
+        spaces = [*(space.name for space in boat.space), OUTDOORS]
+        began = min((coat.start for coat in coats), default=now) - timedelta(days=1)
+        readings = record.readings_lately(spaces, now, began)
         dones = [done for done in record.done() if done.at <= now]
         heats = record.heat()
         wiped = [each for each in record.wiped() if each.at <= now]

@@ -39,6 +39,15 @@ def _valid_view(table: str) -> str:
     )
 
 
+def _unless_doubted(column: str, *values: str) -> str:
+    """A column of a reading, empty where one of these values of it is doubted."""
+    named = ", ".join(f"'{value}'" for value in values)
+    return (
+        "CASE WHEN EXISTS (SELECT 1 FROM open_doubts WHERE reading = r.id "
+        f"AND value IN ({named})) THEN NULL ELSE {column} END AS {column}"
+    )
+
+
 # Times are whole seconds since 1970 UTC.
 _STEP_1: tuple[str, ...] = (
     """CREATE TABLE entries (
@@ -293,7 +302,37 @@ _STEP_5: tuple[str, ...] = (
     ),
 )
 
-STEPS: tuple[tuple[str, ...], ...] = (_STEP_1, _STEP_2, _STEP_3, _STEP_4, _STEP_5)
+# Values of readings that are not believed: kept where they are and not counted, until somebody
+# says that they are right. And indexes for a record of a million readings.
+_STEP_6: tuple[str, ...] = (
+    """CREATE TABLE doubts (
+        id INTEGER PRIMARY KEY AUTOINCREMENT,
+        written INTEGER NOT NULL,
+        reading INTEGER NOT NULL REFERENCES readings (id),
+        value TEXT NOT NULL CHECK (value IN ('air', 'humidity', 'surface')),
+        why TEXT NOT NULL,
+        expected REAL
+    )""",
+    """CREATE TABLE believed (
+        reading INTEGER PRIMARY KEY REFERENCES readings (id),
+        written INTEGER NOT NULL
+    )""",
+    "CREATE INDEX doubts_by_reading ON doubts (reading)",
+    "CREATE INDEX readings_by_moment ON readings (at)",
+    "CREATE INDEX readings_of_wood ON readings (space, at) WHERE wood_moisture_pct IS NOT NULL",
+    "CREATE VIEW open_doubts AS SELECT * FROM doubts "
+    "WHERE NOT EXISTS (SELECT 1 FROM believed WHERE believed.reading = doubts.reading)",
+    # without its air temperature a humidity says nothing
+    "CREATE VIEW counted_readings AS SELECT * FROM (SELECT id, entry, supersedes, space, at, "
+    f"{_unless_doubted('air_c', 'air')}, {_unless_doubted('rh_pct', 'air', 'humidity')}, "
+    f"{_unless_doubted('surface_c', 'surface')}, panel, wood_moisture_pct, source, note "
+    "FROM standing_readings AS r) WHERE coalesce(air_c, rh_pct, surface_c, wood_moisture_pct) "
+    "IS NOT NULL",
+    *_append_only("doubts"),
+    *_append_only("believed"),
+)
+
+STEPS: tuple[tuple[str, ...], ...] = (_STEP_1, _STEP_2, _STEP_3, _STEP_4, _STEP_5, _STEP_6)
 
 
 def version(connection: sqlite3.Connection, path: Path, steps: Sequence[Sequence[str]]) -> int:

@@ -34,6 +34,7 @@ from curewindow.record.entries import (
     Wiped,
 )
 from curewindow.record.incoming import Incoming, Known
+from curewindow.record.lately import between, readings_lately
 from curewindow.record.opening import open_to_read, open_to_write
 from curewindow.record.plausible import (
     check_coat,
@@ -363,8 +364,9 @@ class Record:
         until: datetime | None = None,
         *,
         last: int | None = None,
+        doubted: bool = False,
     ) -> list[Reading]:
-        """Readings that stand, oldest first.
+        """Readings that stand and are believed, oldest first.
 
         Parameters
         ----------
@@ -374,13 +376,19 @@ class Record:
             Aware; both moments included.
         last : int, optional
             Only the newest so many.
+        doubted : bool
+            With those that are not believed, as they were read; else what is doubted of them
+            is left out.
         """
-        conditions: dict[str, str | int | None] = {"space = ?": space}
-        for test, at in (("at >= ?", since), ("at <= ?", until)):
-            if at is not None and at.tzinfo is None:
-                raise ValueError(f"a time without zone: {at}")
-            conditions[test] = None if at is None else rows.seconds(at)
-        return self._valid_rows("readings", "at", conditions, last)
+        view = "standing_readings" if doubted else "counted_readings"
+        return self._valid_rows("readings", "at", between(space, since, until), last, view=view)
+
+    def readings_lately(
+        self, spaces: Iterable[str], now: datetime, first: datetime | None = None
+    ) -> list[Reading]:
+        """Readings that still tell something; see :func:`.lately.readings_lately`."""
+        with plain_words(self.path):
+            return readings_lately(self._connection, spaces, now, first)
 
     def each(self, kind: type[ItemT]) -> Iterator[ItemT]:
         """All rows of a kind that stand, oldest first, one after the other."""
@@ -482,14 +490,20 @@ class Record:
         return found
 
     def _valid_rows(
-        self, table: str, time: str, conditions: dict[str, str | int | None], last: int | None
+        self,
+        table: str,
+        time: str,
+        conditions: dict[str, str | int | None],
+        last: int | None,
+        view: str = "",
     ) -> list[Any]:
         tests = [test for test, value in conditions.items() if value is not None]
         given = [value for value in conditions.values() if value is not None]
         where = f"WHERE {' AND '.join(tests)}" if tests else ""
+        view = view or f"standing_{table}"
         with plain_words(self.path):
             found = self._connection.execute(
-                f"SELECT * FROM standing_{table} {where} ORDER BY {time} DESC, id DESC LIMIT ?",
+                f"SELECT * FROM {view} {where} ORDER BY {time} DESC, id DESC LIMIT ?",
                 (*given, -1 if last is None else last),
             ).fetchall()
             return [rows.item(table, row) for row in reversed(found)]

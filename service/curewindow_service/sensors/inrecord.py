@@ -62,7 +62,8 @@ def drifts_by_sensor(
 ) -> dict[str, list[Drift]]:
     """Which sensors have drifted, by the whole record; those on a panel are not looked at."""
     with Record(path, read_only=True) as record:
-        readings = record.readings(until=now)
+        ever = datetime.fromtimestamp(0, now.tzinfo)
+        readings = record.readings_lately({sensor.space for sensor in sensors}, now, ever)
     everything = [
         *readings,
         *(
