@@ -205,6 +205,10 @@ class SpaceNow(Answer):
         None, description="lit by the log, but this was read: taken as out"
     )
     heater_c: float | None = Field(None, description="with heater_until: held so; None: off")
+    heater_broken_from: datetime | None = Field(
+        None, description="out of order from then, by boat.toml; past: it is now"
+    )
+    heater_broken_until: datetime | None = None
     wind_ms: float | None = None
     rain_mm_h: float | None = None
     notes: list[str] = Field(default_factory=list)

@@ -93,6 +93,27 @@ def check_heating(heating: Heating, key: str, path: Path | None) -> None:
             file=path,
             key=f"{key}.power",
         )
+    burns_inside = heating.kind != "electric" and not heating.vented
+    if burns_inside and heating.unattended not in (None, "never"):
+        raise BoatError(
+            "a heater that burns without a flue is never left alone, nor slept by (carbon "
+            "monoxide); write 'never', or leave it out",
+            file=path,
+            key=f"{key}.unattended",
+        )
+    if heating.kind == "solid fuel" and heating.unattended == "yes":
+        raise BoatError(
+            "a stove burns what is put on, by no thermostat: it is tended; write 'never' or "
+            "'asleep aboard'",
+            file=path,
+            key=f"{key}.unattended",
+        )
+    if heating.air_from == "outside" and (heating.kind == "electric" or not heating.vented):
+        raise BoatError(
+            "only what burns with a flue draws its air from outside; leave it out",
+            file=path,
+            key=f"{key}.air_from",
+        )
     least = heating.min_power
     if least is not None and not 0.0 <= least <= heating.power:
         raise BoatError(

@@ -96,6 +96,8 @@ Ventilation = Literal["closed", "normal", "open"]
 """State of a space's vents: shut and taped, as they are, hatches ajar."""
 VENTS_WORD: dict[Ventilation, str] = {"closed": "shut", "normal": "normal", "open": "ajar"}
 """How the vents stand, in the one word for it."""
+Unattended = Literal["never", "asleep aboard", "yes"]
+"""May a heater be alight with nobody awake by it: never, while its tender sleeps aboard, yes."""
 VENTS_BY_WORD: dict[str, Ventilation] = {word: state for state, word in VENTS_WORD.items()}
 
 
@@ -134,6 +136,14 @@ class Heating(FileModel):
     vented: bool = Field(description="does the exhaust go outside by a flue?")
     open_flame: bool = Field(
         description="flame, pilot light or glowing element in the cabin's air?"
+    )
+    unattended: Unattended | None = Field(
+        None,
+        description="may it run with nobody awake beside it, by its maker, harbour and insurer? "
+        "'never', 'asleep aboard' or 'yes'; not said counts as 'never'",
+    )
+    air_from: Literal["cabin", "outside"] | None = Field(
+        None, description="where it draws the air it burns; not said counts as the cabin"
     )
     routine: list[Setpoint] = Field(default_factory=list)
     days: list[Weekday] | None = Field(None, description="days it runs; else the days aboard")

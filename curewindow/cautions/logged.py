@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from curewindow.boat.schema import Boat, Job
+from curewindow.cautions.alone import lit_alone
 from curewindow.cautions.gather import cautions_for
+from curewindow.cautions.grade import gravest_first
 from curewindow.cautions.spaces import heater_cautions
 from curewindow.cautions.unflued import unflued_alight
 from curewindow.findings import Finding
@@ -33,7 +35,7 @@ def lit_cautions(boat: Boat, heat: Heat) -> list[Finding]:
     said = list(heater_cautions(space, boat, None))
     unflued = unflued_for(boat, space)
     if unflued is None:
-        return said
+        return gravest_first([*lit_alone(boat, space, heat.at, heat.until), *said])
     reasons = against(boat, unflued, heat.at, heat.until, heat.ventilation)
     if not reasons:
         return said

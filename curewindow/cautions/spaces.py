@@ -10,6 +10,8 @@ from zoneinfo import ZoneInfo
 
 from curewindow.boat.joined import joined_spaces
 from curewindow.boat.schema import Boat, HeaterOverride, Heating, Space
+from curewindow.cautions.alone import left_alone_cautions
+from curewindow.cautions.openings import openings_cm2
 from curewindow.findings import Finding, finding
 from curewindow.rules.sleep import AWAKE_FROM, BEDTIME, bunks_near, not_to_sleep_over
 from curewindow.rules.unflued import burns, burns_unflued
@@ -36,13 +38,16 @@ def heater_cautions(space: Space | None, boat: Boat, heater: Heating | None) -> 
     heaters = [(place, place.heating) for place in joined if place.heating is not None]
     if heater is not None and heater is not space.heating:
         heaters.insert(0, (space, heater))
+    area = openings_cm2(fire for _, fire in heaters)
     for place, fire in heaters:
         if burns_unflued(fire):
-            yield finding("no flue", heater=fire.kind, space=place.name)
+            yield finding("no flue", heater=fire.kind, space=place.name, area_cm2=area)
     if any(burns(fire) and fire.vented for _, fire in heaters):
-        yield finding("heater burns")
+        yield finding("heater burns", area_cm2=area)
     for place, fire in heaters:
-        if not _runs_at_night(fire, ZoneInfo(boat.place.time_zone)):
+        alone = list(left_alone_cautions(boat, place))
+        yield from alone
+        if alone or not _runs_at_night(fire, ZoneInfo(boat.place.time_zone)):
             continue
         if place.slept_in and fire.kind == "electric" and not fire.open_flame:
             yield finding("electric heater at night", space=place.name)

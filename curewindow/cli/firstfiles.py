@@ -57,6 +57,12 @@ class Answers:
     hull: str
     spaces: tuple[SpaceAnswer, ...]
     heater: str | None
+    unattended: str = "never"
+
+
+def may_be_asked_alone(heater: str) -> bool:
+    """Is it a kind of heater some of which may be left alone?"""
+    return heater != "none" and (heater == "electric" or _HEATERS[heater][1])
 
 
 def read_space(text: str) -> SpaceAnswer:
@@ -179,6 +185,8 @@ def _space_text(space: SpaceAnswer, answers: Answers, heater: str | None) -> str
             f'power = "{power}"',
             f"vented = {str(vented).lower()}".ljust(30) + "# does the exhaust go out by a flue?",
             f"open_flame = {str(flame).lower()}".ljust(30) + "# flame, pilot, glowing wire inside?",
+            f'unattended = "{answers.unattended}"'.ljust(30)
+            + "# alone: 'never', 'asleep aboard' or 'yes'",
             'routine = [{ from = 08:00:00, setpoint = "16 °C" }, { from = 18:00:00 }]',
         ]
     return "\n".join(lines) + "\n"

@@ -15,6 +15,7 @@ if TYPE_CHECKING:
 
 HULLS = ("steel", "aluminium", "grp", "wood")
 HEATERS = ("electric", "diesel", "gas", "paraffin", "solid fuel")
+ALONE = ("never", "asleep aboard", "yes")
 
 
 @click.command(name="setup")
@@ -41,6 +42,11 @@ HEATERS = ("electric", "diesel", "gas", "paraffin", "solid fuel")
     "--heater",
     type=click.Choice(["none", *HEATERS]),
     help="What heats the first space.",
+)
+@click.option(
+    "--unattended",
+    type=click.Choice(ALONE),
+    help="May that heater run with nobody awake beside it, by its maker, harbour and insurer?",
 )
 @click.option("--yes", is_flag=True, help="Ask nothing: take the usual answer where none is given.")
 @json_option
@@ -86,7 +92,7 @@ def _refuse_existing(place: Path) -> None:
 
 
 def _answers(given: dict[str, Any], yes: bool) -> Answers:
-    from curewindow.cli.firstfiles import Answers, read_space
+    from curewindow.cli.firstfiles import Answers, may_be_asked_alone, read_space
 
     def ask(key: str, question: str, usual: Any, kind: Any = None, read: Any = None) -> Any:
         if given[key] is not None:
@@ -112,6 +118,12 @@ def _answers(given: dict[str, Any], yes: bool) -> Answers:
     if spaces:
         question = f"Heater in the {spaces[0].name}"
         heater = ask("heater", question, "none", click.Choice(["none", *HEATERS]))
+    alone = "never"
+    if may_be_asked_alone(heater):
+        question = "May it run with nobody awake beside it (maker, harbour, insurer)"
+        alone = ask("unattended", question, "never", click.Choice(ALONE))
+    elif given["unattended"] not in (None, "never"):
+        raise click.UsageError(f"--unattended: a heater of kind '{heater}' is never left alone")
     return Answers(
         name=name,
         latitude=lat,
@@ -121,6 +133,7 @@ def _answers(given: dict[str, Any], yes: bool) -> Answers:
         hull=str(hull).lower(),
         spaces=tuple(spaces),
         heater=None if heater == "none" else heater,
+        unattended=alone,
     )
 
 

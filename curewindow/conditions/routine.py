@@ -129,13 +129,22 @@ def out_of_order(
 
 def out_notes(space: Space, boat: Boat, now: datetime) -> tuple[Finding, ...]:
     """What has to be told of a heater that cannot be used now, or will not be."""
+    return tuple(
+        finding("heater out of order", space=space.name, begins=first, until=last)
+        for first, last in broken_ahead(space.heating, boat, now)
+    )
+
+
+def broken_ahead(
+    heating: Heating | None, boat: Boat, now: datetime
+) -> list[tuple[datetime, datetime]]:
+    """From when until when a heater, or the one it is an outlet of, cannot be used; not over."""
     zone = ZoneInfo(boat.place.time_zone)
-    ahead = []
-    for span in _spans(space.heating, boat):
-        first, last = _by_the_clock(span.from_, zone), _by_the_clock(span.until, zone)
-        if last > now:
-            ahead.append(finding("heater out of order", space=space.name, begins=first, until=last))
-    return tuple(ahead)
+    spans = [
+        (_by_the_clock(span.from_, zone), _by_the_clock(span.until, zone))
+        for span in _spans(heating, boat)
+    ]
+    return sorted((first, last) for first, last in spans if last > now)
 
 
 def held_notes(space: Space, now: datetime) -> tuple[Finding, ...]:

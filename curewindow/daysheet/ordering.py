@@ -14,7 +14,7 @@ from curewindow.answers import Clock
 from curewindow.boat.folder import load_boat, load_work
 from curewindow.boat.schema import Boat, Job, Step, Work
 from curewindow.cautions import cautions_for, refusal_of
-from curewindow.cautions.unflued import unflued_in_plan
+from curewindow.cautions.alone import not_planned
 from curewindow.conditions import (
     boat_conditions,
     learned_in,
@@ -31,7 +31,6 @@ from curewindow.order.slots import SLOT_MIN
 from curewindow.record.heat import with_heat
 from curewindow.rules.limits import DRY_G_M2
 from curewindow.rules.milestones import COVERED, DUST_DRY, HARD, SANDABLE, TOUCH_DRY
-from curewindow.rules.unflued import unflued_for
 from curewindow.rules.work import WITH_PRODUCT
 from curewindow.situation import Situation, read_situation
 from curewindow.voice import full, short
@@ -229,11 +228,12 @@ def given_of(
 def _not_lit(facts: Situation, left: list[Job]) -> list[str]:
     """Heaters no plan counts on, and why."""
     wanted = {job.space for job in left}
-    found = [unflued_for(facts.boat, each) for each in facts.boat.space if each.name in wanted]
+    times = facts.forecast.times
+    found = [
+        not_planned(facts.boat, each, times) for each in facts.boat.space if each.name in wanted
+    ]
     return list(
-        dict.fromkeys(
-            whole_caution(unflued_in_plan(each), facts.words) for each in found if each is not None
-        )
+        dict.fromkeys(whole_caution(each, facts.words) for each in found if each is not None)
     )
 
 

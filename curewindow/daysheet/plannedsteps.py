@@ -10,12 +10,11 @@ from collections.abc import Mapping
 from datetime import timedelta
 
 from curewindow.answers import Clock, NextStep, PlannedStart, PlanNow
-from curewindow.cautions.unflued import unflued_in_plan
+from curewindow.cautions.alone import not_planned
 from curewindow.findings import Finding, finding
 from curewindow.judgement.models import JobDay
 from curewindow.order.kept import KeptPlan, key_of, load
 from curewindow.order.plan import PlannedStep
-from curewindow.rules.unflued import unflued_for
 from curewindow.situation import Situation
 
 COMING_DAYS = 7
@@ -153,10 +152,10 @@ def _judged(step: PlannedStep, facts: Situation, day: JobDay) -> tuple[bool | No
     today = words.local(facts.now).date()
     space = facts.boat.find_space(step.space or "")
     if step.setpoint_c is not None and space is not None:
-        # The plan was made when the heater had a flue, or boat.toml said so.
-        unflued = unflued_for(facts.boat, space)
-        if unflued is not None:
-            return False, unflued_in_plan(unflued)
+        # The plan was made when the heater had a flue, or might be left alone.
+        against = not_planned(facts.boat, space, facts.forecast.times)
+        if against is not None:
+            return False, against
     if words.local(step.start).date() > today or step.sanding_for_missed:
         return None, None
     if ahead is None or not _is_next(step, ahead):

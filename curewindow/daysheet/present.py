@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import datetime
+from datetime import datetime, timedelta
 
 import numpy as np
 
@@ -17,9 +17,12 @@ from curewindow.conditions.draw import (
     logged_surface,
     readings_of,
 )
+from curewindow.conditions.routine import broken_ahead
 from curewindow.physics.air import dew_point_from_pressure, relative_humidity
 from curewindow.series import FloatArray
 from curewindow.situation import Situation
+
+_AHEAD = timedelta(days=7)
 
 
 def spaces_now(facts: Situation) -> list[SpaceNow]:
@@ -31,6 +34,10 @@ def _space_now(facts: Situation, conditions: SpaceConditions) -> SpaceNow:
     space = facts.boat.find_space(conditions.space)
     held = None if space is None or space.heating is None else space.heating.held_at(facts.now)
     found = _stands(facts, conditions)
+    broken = [] if space is None else broken_ahead(space.heating, facts.boat, facts.now)
+    if broken and broken[0][0] <= facts.now + _AHEAD:
+        first, last = broken[0]
+        found = found.model_copy(update={"heater_broken_from": first, "heater_broken_until": last})
     if held is None:
         return found
     if held.read_c is not None:

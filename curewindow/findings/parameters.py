@@ -92,6 +92,7 @@ PARAMETERS: Final[dict[str, Parameter]] = {
     "thickness_mm": Parameter("number", "thickness [mm]"),
     "width_m": Parameter("number", "width [m]"),
     "height_m": Parameter("number", "height [m]"),
+    "area_cm2": Parameter("number", "free area of openings [cm²]"),
     "area_m2": Parameter("number", "area [m²]"),
     "heat_kj_k": Parameter("number", "heat held for each degree [kJ/K]"),
     "moisture_g_h": Parameter("number", "water given off [g/h]"),

@@ -185,7 +185,7 @@ def _dried(task: HeatedCoat, room: Room) -> Iterator[Alternative]:
     if task.airing_m3_h:
         yield _no_help("dehumidifier", aired=True)
         return
-    if room.may_burn is not None:
+    if room.unflued:
         return  # its vents would be shut over a heater without a flue
     dry = replace(room, dehumidifier=DEHUMIDIFIER)
     tiny = 1.0  # W: 'no heater', so that the search has something to hold

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from datetime import datetime, timedelta
 
 from curewindow.boat.schema import Boat, Heating, Space
@@ -18,6 +19,7 @@ from curewindow.heating.models import HeatPlan, HeatStatus
 from curewindow.heating.plan import Proved, describe_plan, find_or_member, prove
 from curewindow.heating.room import Room, member_to_plan_for, of_member
 from curewindow.heating.whatif import one_more_coat, outage_of
+from curewindow.rules.unattended import unattended_of
 from curewindow.rules.unflued import unflued_for
 from curewindow.voice.cautions import topic
 from curewindow.windows.grid import first_at_or_after, last_at_or_before
@@ -70,14 +72,13 @@ def plan_heating(
     if not isinstance(proved, Proved) and unflued is not None:
         return Planned(_refused(task, unflued_by_day_only(unflued), said))
     if not isinstance(proved, Proved):
-        return Planned(
-            _none(task, "cannot", finding("no heat opens", until=_looked_until(task)), said),
-            member=proved,
-        )
+        alone = _only_attended(boat, space, heating, task, room, setpoint_c)
+        none = alone or finding("no heat opens", until=_looked_until(task))
+        return Planned(_none(task, "cannot", none, said), member=proved)
     plan = describe_plan(task, proved, heating)
     dangers = [note for note in plan.notes if note.weight == "danger"]
     told: dict[str, object] = {
-        "cautions": gravest_first([*said, *_night(plan, task, heating), *dangers]),
+        "cautions": gravest_first([*said, *_left_alone(boat, space, plan, task), *dangers]),
         "notes": [note for note in plan.notes if note.weight != "danger"],
     }
     plan = plan.model_copy(update=told)
@@ -99,6 +100,8 @@ def look_closer(
         Look for alternatives too.
     """
     plan, heating = planned.plan, room.space.heating
+    if plan.verdict.kind == "no attended heat opens":
+        return plan
     if plan.status == "cannot":
         cold = of_member(room, planned.member)
         return _cannot(task, room, cold, plan, other_ways)
@@ -178,13 +181,41 @@ def heat_cautions(
     )
 
 
-def _night(plan: HeatPlan, task: HeatedCoat, heating: Heating | None) -> list[Finding]:
-    """The plan itself heats through a night, or while nobody is aboard."""
+def _only_attended(
+    boat: Boat,
+    space: Space,
+    heating: Heating,
+    task: HeatedCoat,
+    room: Room,
+    setpoint_c: float | None,
+) -> Finding | None:
+    """What to say where heat would open a start, were its heater left alone; None: it would not."""
+    if room.may_run is None:
+        return None
+    found = find_or_member(task, replace(room, may_run=None), setpoint_c=setpoint_c)
+    if not isinstance(found, Proved):
+        return None
+    return finding(
+        "no attended heat opens",
+        heater=heating.kind,
+        space=space.name,
+        until=_looked_until(task),
+        state=unattended_of(boat, heating),
+    )
+
+
+def _left_alone(boat: Boat, space: Space, plan: HeatPlan, task: HeatedCoat) -> list[Finding]:
+    """The plan heats while nobody is aboard or awake, or with a heater that is never left alone."""
     assert plan.light_at is not None
     assert plan.hold_until is not None
-    if heating is None or not _nobody_aboard(task, plan.light_at, plan.hold_until):
+    heating = space.heating
+    if heating is None:
         return []
-    return [finding("heat unattended")]
+    if _nobody_aboard(task, plan.light_at, plan.hold_until):
+        return [finding("heat unattended")]
+    if unattended_of(boat, heating) == "never":
+        return [finding("never left alone", heater=heating.kind, space=space.name)]
+    return []
 
 
 def _nobody_aboard(task: HeatedCoat, begin: datetime, end: datetime) -> bool:

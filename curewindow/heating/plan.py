@@ -45,6 +45,7 @@ from curewindow.heating.search import (
 from curewindow.physics.balance import SpaceResult
 from curewindow.rules.chance import SHARE_OF_MEMBERS, enough, share_needed
 from curewindow.rules.limits import DEW, HUMIDITY
+from curewindow.rules.reach import REACH_K, within_reach
 from curewindow.series import BoolArray, FloatArray
 from curewindow.windows import Verdict
 from curewindow.windows.confidence import chance, sigmas
@@ -59,8 +60,6 @@ _WARMER_K = (0.0, 0.5, 1.0, 2.0, 3.5, 5.0, 7.0, 9.5)
 _SOONER_H = (3.0, 1.0, 0.0, -1.0, -3.0)
 LATE_H: Final = 0.5
 """A start so much late is still as told (estimate)."""
-REACH_K: Final = 0.5
-"""So near a setpoint counts as reached."""
 _NEARLY_ALL = 0.95
 """Of the members: in so many the film has set when the heat may go off."""
 
@@ -319,9 +318,10 @@ def _within_reach(task: HeatedCoat, room: Room, proved: Proved) -> Proved | None
     """
     choice = proved.choice
     reached = float(np.median(highest_c(proved)))
-    if reached >= choice.setpoint_c - REACH_K:
+    told = within_reach(choice.setpoint_c, reached)
+    if told == choice.setpoint_c:
         return proved
-    lower = replace(choice, setpoint_c=float(np.ceil(2.0 * reached)) / 2.0)
+    lower = replace(choice, setpoint_c=told)
     again = prove(task, long_enough(room, lower), lower, proved.member)
     return again if _enough(task, again) else None
 

@@ -6,7 +6,6 @@ from collections.abc import Mapping, Sequence
 from datetime import datetime
 
 import numpy as np
-from numpy.typing import NDArray
 
 from curewindow.boat.schema import Boat, Space
 from curewindow.conditions.course import SpaceConditions, utc64
@@ -23,7 +22,8 @@ from curewindow.conditions.run import run_space
 from curewindow.conditions.weather_around import WeatherAround, weather_around
 from curewindow.heating.room import Room, sliced
 from curewindow.physics.balance import Outside, SpaceState, corrected
-from curewindow.rules.unflued import may_burn, unflued_for
+from curewindow.rules.unattended import may_be_alight
+from curewindow.rules.unflued import unflued_for
 from curewindow.series import FloatArray
 from curewindow.weather.forecast import Forecast
 
@@ -101,13 +101,9 @@ def room_from(
         ),
         heater=described.heater,
         dehumidifier=described.dehumidifier if described.drying else None,
-        may_burn=_may_burn(boat, space, around.times[cut]),
+        may_run=may_be_alight(boat, space, around.times[cut]),
+        unflued=unflued_for(boat, space) is not None,
     )
-
-
-def _may_burn(boat: Boat, space: Space, times: NDArray[np.datetime64]) -> NDArray[np.bool_] | None:
-    unflued = unflued_for(boat, space)
-    return None if unflued is None else may_burn(boat, unflued, times)
 
 
 def _beside(

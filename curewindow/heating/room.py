@@ -60,8 +60,10 @@ class Room:
         How it warms up, how low it burns, whether its flame's water stays inside.
     dehumidifier : Dehumidifier or None
         Held at its target throughout.
-    may_burn : ndarray of bool, shape (T,), or None
-        Where its heater may be alight, of one that burns without a flue; None: of any other.
+    may_run : ndarray of bool, shape (T,), or None
+        Where an order may have its heater alight (`rules.unattended`); None: at any time.
+    unflued : bool
+        It burns into the cabin.
     """
 
     space: Space
@@ -79,7 +81,8 @@ class Room:
     notes: tuple[Finding, ...]
     heater: HeaterModel | None = None
     dehumidifier: Dehumidifier | None = None
-    may_burn: BoolArray | None = None
+    may_run: BoolArray | None = None
+    unflued: bool = False
 
     @property
     def members(self) -> int:
@@ -93,13 +96,13 @@ class Room:
 
     def vents_allowed(self, states: Sequence[Ventilation]) -> list[Ventilation]:
         """States of the vents its heater may be alight with: never shut without a flue."""
-        return [state for state in states if self.may_burn is None or state != "closed"]
+        return [state for state in states if not self.unflued or state != "closed"]
 
     def run_allowed(self, light: IntArray, end: IntArray) -> BoolArray:
         """True where its heater may be alight from one grid point to another, broadcast."""
-        if self.may_burn is None:
+        if self.may_run is None:
             return np.ones(np.broadcast_shapes(np.shape(light), np.shape(end)), np.bool_)
-        allowed: BoolArray = next_bad(~self.may_burn)[np.minimum(light, self.points - 1)] > end
+        allowed: BoolArray = next_bad(~self.may_run)[np.minimum(light, self.points - 1)] > end
         return allowed
 
     def panel_index(self, name: str) -> int:
@@ -178,7 +181,7 @@ def going_on(room: Room, result: SpaceResult, index: int, rows: IntArray, points
         routine_c=room.routine_c[cut],
         out_of_order=room.out_of_order[cut],
         moisture_kg_h=_of_time(room.moisture_kg_h, cut),
-        may_burn=None if room.may_burn is None else room.may_burn[cut],
+        may_run=None if room.may_run is None else room.may_run[cut],
         start=rows_of(result.state_at(index), rows),
     )
 
@@ -194,7 +197,7 @@ def up_to(room: Room, points: int) -> Room:
         routine_c=room.routine_c[cut],
         out_of_order=room.out_of_order[cut],
         moisture_kg_h=_of_time(room.moisture_kg_h, cut),
-        may_burn=None if room.may_burn is None else room.may_burn[cut],
+        may_run=None if room.may_run is None else room.may_run[cut],
     )
 
 

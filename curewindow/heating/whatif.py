@@ -121,7 +121,11 @@ def one_more_coat(task: HeatedCoat, proved: Proved, heating: Heating | None) -> 
         return OneMoreCoat(said=finding("one more coat", state="no start", begins=ready))
     begin, end, run = found
     if not room.run_allowed(np.array(choice.light), np.array(end)):
-        return OneMoreCoat(said=finding("one more coat", state="no flue", begins=ready))
+        return OneMoreCoat(
+            said=finding(
+                "one more coat", state="no flue" if room.unflued else "left alone", begins=ready
+            )
+        )
     routine = heated(room, room.routine_c)
     more = kwh_between(room, run, choice.end, end) - kwh_between(room, routine, choice.end, end)
     more = max(more, 0.0)

@@ -11,6 +11,7 @@ import numpy as np
 from curewindow.boat.hours import local_clock
 from curewindow.boat.schema import Job, Space
 from curewindow.cautions import cautions_for, refusal_of
+from curewindow.cautions.alone import not_planned
 from curewindow.conditions import (
     Changed,
     SpaceConditions,
@@ -21,7 +22,7 @@ from curewindow.conditions import (
 from curewindow.conditions.routine import setpoints_c
 from curewindow.order.heaterruns import EVENING_RUNS, held_evenings, held_long_runs
 from curewindow.order.modes import LEVELS
-from curewindow.rules.unflued import unflued_for
+from curewindow.rules.unattended import attended
 from curewindow.series import BoolArray, FloatArray, SurfaceSeries
 from curewindow.situation import Situation
 from curewindow.weather.continued import of_rows
@@ -126,21 +127,26 @@ def _may_be_warm(facts: Situation, job: Job, space: Space) -> bool:
 
 
 def _planned_with(facts: Situation, space: Space) -> bool:
-    """May its heater be lit the evening before, and held for days? Not one without a flue."""
+    """May its heater be lit the evening before, and held for days?
+
+    Not one without a flue, nor one that is not left alone.
+    """
     if space.heating is None or space.logged_only:
         return False
-    return unflued_for(facts.boat, space) is None
+    return not_planned(facts.boat, space, facts.forecast.times) is None
 
 
 def _run(facts: Situation, space: Space) -> tuple[SpaceConditions, BoolArray]:
     """All setpoints and heater runs in one march, as more members; when heat is held."""
     routine = setpoints_c(space.heating, facts.boat, facts.forecast.times)
     hours, now_h = _hours(facts)
-    held = held_evenings(hours)
+    aboard = attended(facts.boat, facts.forecast.times)
+    held = held_evenings(hours, aboard)
     # Never cooler than the routine.
     warm = [np.fmax(routine, level) for level in LEVELS]
     setpoints = [np.where(each, level, routine) for level in warm for each in held]
-    setpoints += [np.where(each, warm[-1], routine) for each in held_long_runs(hours, now_h)]
+    for_long = held_long_runs(hours, aboard, now_h)
+    setpoints += [np.where(each, warm[-1], routine) for each in for_long]
     return _with_setpoints(facts, space, setpoints), held
 
 

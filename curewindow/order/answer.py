@@ -121,7 +121,7 @@ def _steps(
                 start=problem.slots.at(placed.start),
                 end=problem.slots.at(placed.start) + timedelta(hours=task.hands_h),
                 hard=problem.slots.at(int(mode.hard[k])),
-                setpoint_c=mode.level_c,
+                setpoint_c=mode.reachable_c(k),
                 heat_from=problem.slots.at(int(mode.warm_from[k])) if heated else None,
                 heat_until=problem.slots.at(int(mode.warm_until[k])) if heated else None,
                 sanding_for_missed=task.optional,

@@ -15,6 +15,8 @@ from typing import Final, Literal
 import numpy as np
 
 from curewindow.order.slots import IntArray, Slots
+from curewindow.rules.reach import within_reach
+from curewindow.series import FloatArray
 
 BLOCK_H: Final = 12
 """Heat is counted in blocks of so many hours."""
@@ -50,6 +52,8 @@ class Mode:
         May be closed up.
     warm_from, warm_until : ndarray of int, shape (K,)
         Slots in which the heater of the space is needed; equal: not at all.
+    reached_c : ndarray, shape (K,), or None
+        What the air gets to meanwhile in half of the members: nobody is told to hold more.
     """
 
     level_c: float | None
@@ -61,6 +65,13 @@ class Mode:
     covered: IntArray
     warm_from: IntArray
     warm_until: IntArray
+    reached_c: FloatArray | None = field(default=None, kw_only=True)
+
+    def reachable_c(self, k: int) -> float | None:
+        """The setpoint to tell for a start: none its heater cannot reach there."""
+        if self.level_c is None or self.reached_c is None:
+            return self.level_c
+        return within_reach(self.level_c, float(self.reached_c[k]))
 
     def place(self, slot: int) -> int | None:
         """Number of the start in a slot; None where it may not begin then."""

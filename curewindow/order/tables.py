@@ -154,8 +154,25 @@ def coat_mode(
         covered=np.maximum(slot(_named(made, sheet, COVERED, None)), ends),
         warm_from=warm.astype(np.int64),
         warm_until=np.maximum(slot(heat_end), ends) if level_c is not None else warm,
+        reached_c=None
+        if level_c is None
+        else _reached_c(series, rows, run, begin + per * warm, np.minimum(heat_end, end)),
     )
     return replace(made, mode=mode), verdict
+
+
+def _reached_c(
+    series: SurfaceSeries, rows: int, run: IntArray, lit: IntArray, end: IntArray
+) -> FloatArray:
+    """What the air gets to in each start's heater run, in half of the members, (K,) [°C]."""
+    found = np.full(run.shape, np.nan)
+    for one, light in np.unique(np.stack([run, lit]), axis=1).T.tolist():
+        on = (run == one) & (lit == light)
+        held = series.air_c[one * rows : (one + 1) * rows, light : int(end[on].max()) + 1]
+        known = held[np.isfinite(held).all(axis=1)]
+        if known.size:
+            found[on] = float(np.median(known.max(axis=1)))
+    return found
 
 
 def milestone_table(slots: Slots, made: CoatMode, names: tuple[Milestone, ...]) -> IntArray:

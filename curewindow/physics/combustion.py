@@ -213,3 +213,38 @@ def _per_kwh(per_kg: float, fuel: str, efficiency: float) -> float:
     if not 0.0 < efficiency <= 1.0:
         raise ValueError(f"efficiency is {efficiency}; it must lie above 0 and up to 1")
     return per_kg / (heat_kwh_per_kg(fuel_named(fuel)) * efficiency)
+
+
+_PER_KW_UNFLUED_MM2: Final = 2200.0
+_PER_KW_FLUED_MM2: Final = 440.0
+_PER_KW_STOVE_MM2: Final = 550.0
+_PER_PERSON_MM2: Final = 650.0
+
+
+def fixed_openings_mm2(
+    unflued_kw: float, flued_kw: float, stove_kw: float, people: int = 1
+) -> float:
+    """Free area of the openings that fires which draw their air from the cabin ask for, mm².
+
+    Parameters
+    ----------
+    unflued_kw : float
+        Input of all that burns without a flue, cookers too, kW.
+    flued_kw : float
+        Input of what burns with a flue but takes its air from the cabin, kW.
+    stove_kw : float
+        Output of solid fuel stoves with a flue, kW.
+    people : int
+        Who breathes there.
+
+    Notes
+    -----
+    PD 5482-3:2005 (LPG installations in boats) for all but stoves, BS 8511:2010 annex A for
+    these. Half of it high, half low, and such as nobody can shut without tools.
+    """
+    return (
+        _PER_KW_UNFLUED_MM2 * unflued_kw
+        + _PER_KW_FLUED_MM2 * flued_kw
+        + _PER_KW_STOVE_MM2 * stove_kw
+        + _PER_PERSON_MM2 * people
+    )

@@ -15,6 +15,7 @@ from curewindow.boat.schema import Job
 from curewindow.boat.service import Level
 from curewindow.cautions import gravest_first, refusal_of
 from curewindow.cautions.airflow import airflow_m3_h
+from curewindow.cautions.alone import order_alone
 from curewindow.cautions.fire import fire_cautions
 from curewindow.cautions.spaces import heater_cautions
 from curewindow.cautions.unflued import unflued_refused
@@ -317,6 +318,7 @@ def heating_dangers(
         *fire_cautions(sheets, place, boat, place.heating, airflow_known=airflow is not None),
         *heater_cautions(place, boat, None),
     ]
+    found += order_alone(boat, place, begin, end)
     unflued = unflued_for(boat, place)
     reasons = [] if unflued is None else against(boat, unflued, begin, end, "normal")
     if unflued is not None and reasons:

@@ -10,7 +10,7 @@ from collections.abc import Iterable
 from typing import Final
 
 from curewindow.findings import Finding
-from curewindow.voice.speaking import Said, full, short, spoken_of
+from curewindow.voice.speaking import Said, and_all, full, short, spoken_of
 from curewindow.wording import Wording
 
 DEFER: Final = (
@@ -20,7 +20,7 @@ DEFER: Final = (
 """Who has the last word: once a screen or notice, not behind each caution."""
 DEFER_SHORT: Final = "data sheets come first"
 # EN 50291-2: alarms for recreational vehicles and craft.
-_ALARM: Final = "carbon monoxide alarm (EN 50291-2)"
+ALARM: Final = "carbon monoxide alarm (EN 50291-2)"
 _CO: Final = "carbon monoxide"
 
 TOPIC: Final[dict[str, str]] = {
@@ -48,6 +48,9 @@ TOPIC: Final[dict[str, str]] = {
     "heater at night": "unattended heating",
     "electric heater at night": "unattended heating",
     "heat unattended": "unattended heating",
+    "never left alone": "unattended heating",
+    "not left alone, not planned": "unattended heating",
+    "left alone": "unattended heating",
     "tin frozen": "tin",
     "tin will freeze": "tin",
     "tin too cold": "tin",
@@ -66,7 +69,7 @@ def topic(found: Finding) -> str:
 
 def standing_alone(found: Finding) -> str:
     """The name of a danger where nothing is said behind it: of carbon monoxide the alarm's."""
-    return _ALARM if topic(found) == _CO else topic(found)
+    return ALARM if topic(found) == _CO else topic(found)
 
 
 def topics(found: Iterable[Finding]) -> str:
@@ -112,10 +115,6 @@ def care_lines(found: Iterable[Finding], words: Wording, most: int | None = None
     return lines
 
 
-def _and(names: Iterable[str]) -> str:
-    return " and ".join(dict.fromkeys(names))
-
-
 # ---- fire --------------------------------------------------------------------
 
 
@@ -135,7 +134,8 @@ def _ignition(f: Finding, w: Wording) -> Said:
     why = _IGNITES.get(f.text("state"), "can light it")
     return Said(
         f"the {heater} heater in the {space} lights its vapour",
-        f"{_and(f.texts('products'))}: the vapour is flammable and can explode, and the {heater} "
+        f"{and_all(f.texts('products'))}: "
+        f"the vapour is flammable and can explode, and the {heater} "
         f"heater {where} {why}. What is usual instead: heat the space through beforehand, "
         "then put the heater out, pilot light and fuel supply too, let it go cold, air the space "
         "and keep it out until the vapour has gone; or heat with a source that has no flame and "
@@ -162,7 +162,8 @@ def _flame(f: Finding, w: Wording) -> Said:
     how = "lights itself" if f.text("state") == "by itself" else "burns in the cabin's air"
     return Said(
         f"the {f.text('thing')} in the {f.text('space')} lights its vapour",
-        f"{_and(f.texts('products'))}: the vapour is flammable and can explode, and {_stands(f)} "
+        f"{and_all(f.texts('products'))}: "
+        f"the vapour is flammable and can explode, and {_stands(f)} "
         f"{how}. What is usual instead: {_OFF}; keep it out until the vapour has gone; or choose a "
         "solvent-free product",
     )
@@ -177,7 +178,7 @@ def _spark(f: Finding, w: Wording) -> Said:
         f"switch {_stands(f)} off at the main before the tin is opened, and leave it off until the "
         f"vapour has gone: it {how}"
     )
-    names = _and(f.texts("products"))
+    names = and_all(f.texts("products"))
     if not f.flag("refuses"):
         return Said(
             f"{thing} in the {space} off at the main till its vapour is gone", f"{names}: {do}"
@@ -192,7 +193,7 @@ def _spark(f: Finding, w: Wording) -> Said:
 
 @spoken_of("flammable vapour")
 def _vapour(f: Finding, w: Wording) -> Said:
-    names = _and(f.texts("products"))
+    names = and_all(f.texts("products"))
     if f.flag("outdoors") and f.text("heater"):
         return Said(
             "no flame or spark near; heater out first, then hatches and vents shut",
@@ -302,7 +303,7 @@ def _airflow(f: Finding, w: Wording) -> Said:
     often = "" if changes is None else f", {changes:.0f} times its air every hour"
     of = f" ({f.text('thing')})" if f.text("thing") else ""
     others = f.texts("products")
-    name += f", with {_and(others)} still giving off vapour" if others else ""
+    name += f", with {and_all(others)} still giving off vapour" if others else ""
     return Said(
         f"at least {flow:.0f} m³/h of outside air through the {space} until dry",
         f"{name}: at least {flow:.0f} m³/h of outside air through the {space}{often}, from opening "
@@ -358,10 +359,10 @@ def _curing(f: Finding, w: Wording) -> Said:
 
 @spoken_of("sleepers over vapour")
 def _sleepers(f: Finding, w: Wording) -> Said:
-    where = _and(f.texts("spaces"))
+    where = and_all(f.texts("spaces"))
     return Said(
         f"nobody in the {where} until it is hard and aired",
-        f"{_and(f.texts('products'))}: nobody sleeps in the {where} until the film has hardened "
+        f"{and_all(f.texts('products'))}: nobody sleeps in the {where} until the film has hardened "
         "and the space has been aired through",
     )
 
@@ -370,7 +371,8 @@ def _sleepers(f: Finding, w: Wording) -> Said:
 def _sleepers_apart(f: Finding, w: Wording) -> Said:
     return Said(
         "better nobody aboard overnight",
-        f"{_and(f.texts('products'))}: better nobody sleeps aboard overnight; vapour finds its way",
+        f"{and_all(f.texts('products'))}: "
+        "better nobody sleeps aboard overnight; vapour finds its way",
     )
 
 
@@ -433,120 +435,6 @@ def _skin(f: Finding, w: Wording) -> Said:
     )
 
 
-# ---- heaters -----------------------------------------------------------------
-
-
-_AGAINST = {
-    "sleepers": "someone sleeps {where}",
-    "vents": "the vents are shut",
-    "night": "it would burn into the night",
-    "nobody aboard": "it would burn while nobody is aboard",
-}
-
-
-def _against(f: Finding, most: int | None = None) -> str:
-    bunks = _and(f.texts("spaces"))
-    where = f"in the {bunks}, which its air reaches" if bunks else "where its air gets to"
-    return "; ".join(
-        _AGAINST.get(each, each).format(where=where) for each in f.texts("against")[:most]
-    )
-
-
-def _flueless(f: Finding) -> str:
-    return f"the {f.text('heater')} heater in the {f.text('space')}"
-
-
-@spoken_of("no flue, refused")
-def _refused(f: Finding, w: Wording) -> Said:
-    return Said(
-        f"{f.text('heater')} heater without a flue: {_against(f, 1)}",
-        f"{_flueless(f)} burns without a flue and gives off carbon monoxide, so it is not "
-        f"advised: {_against(f)}. Never with the vents shut, never overnight or with nobody "
-        "aboard, never where someone sleeps or in a space joined to it. Heat with a heater that "
-        f"has a flue or burns nothing, and fit a working {_ALARM}",
-    )
-
-
-@spoken_of("no flue, no run short enough")
-def _by_day(f: Finding, w: Wording) -> Said:
-    return Said(
-        f"{f.text('heater')} heater without a flue: by day and attended only",
-        f"{_flueless(f)} burns without a flue and gives off carbon monoxide: it is advised only by "
-        "day, vents open, while someone is aboard, and no run within those hours keeps this coat's "
-        f"limits. Heat with a heater that has a flue or burns nothing, and fit a working {_ALARM}",
-    )
-
-
-@spoken_of("no flue, alight")
-def _alight(f: Finding, w: Wording) -> Said:
-    return Said(
-        "put it out before sleep or leaving; alarm (EN 50291-2)",
-        f"put {_flueless(f)} out before anyone sleeps or leaves, and open the vents: it burns "
-        f"without a flue and gives off carbon monoxide, and: {_against(f)}. Never without a "
-        f"working {_ALARM}",
-    )
-
-
-@spoken_of("no flue, not planned")
-def _not_planned(f: Finding, w: Wording) -> Said:
-    return Said(
-        f"{f.text('heater')} heater without a flue: the plan never lights it",
-        f"{_flueless(f)} burns without a flue and gives off carbon monoxide: a plan lights heaters "
-        "the evening before, so no step is planned with this one lit",
-    )
-
-
-@spoken_of("no flue")
-def _no_flue(f: Finding, w: Wording) -> Said:
-    return Said(
-        "no flue: alarm (EN 50291-2), vents open, no sleep",
-        f"{_flueless(f)} burns without a flue: a working {_ALARM}, a vent high and one low kept "
-        "open, never while anyone sleeps, never unattended. It gives off carbon monoxide, uses up "
-        "the air, and wets the cabin by about a litre of water for each litre of fuel",
-    )
-
-
-@spoken_of("heater burns")
-def _burns(f: Finding, w: Wording) -> Said:
-    return Said(
-        "test the alarm (EN 50291-2), keep the flue clear",
-        f"a heater burns aboard: test the {_ALARM}, keep its flue, air inlet and vents clear, and "
-        "take off any masking or sheeting over them",
-    )
-
-
-_NEAR = (
-    "nothing that burns or dries near it, its own thermostat and cut-outs in order, cables fully "
-    "unrolled"
-)
-
-
-@spoken_of("heater at night")
-def _night(f: Finding, w: Wording) -> Said:
-    return Said(
-        f"{f.text('heater')} heater runs at night: a common cause of fires",
-        f"{_flueless(f)} is set to run through the night: {_NEAR}. Heating with nobody aboard and "
-        "awake is a common cause of boat fires; many harbours and insurers forbid it, and makers "
-        "of many heaters too",
-    )
-
-
-@spoken_of("electric heater at night")
-def _electric_night(f: Finding, w: Wording) -> Said:
-    return Said(
-        "nothing that burns near the heater",
-        f"the electric heater in the {f.text('space')} is set to run through the night: {_NEAR}",
-    )
-
-
-@spoken_of("heat unattended")
-def _unattended(f: Finding, w: Wording) -> Said:
-    return Said(
-        "the heater runs while nobody is aboard or awake",
-        "the heater runs while nobody is aboard or awake, a common cause of boat fires; many "
-        "harbours, insurers and makers of heaters forbid it. Nothing that burns near the "
-        "heater, its thermostat and cut-outs in order; if you may not, sit the hours out or "
-        "choose another day",
     )
 
 

@@ -193,6 +193,17 @@ def _deadline_text(clock: Clock, ends: datetime, words: Wording) -> str:
 
 def heater_text(space: SpaceNow, words: Wording) -> str:
     """'heater held at 21 °C until Sun 00:50', by the log; '' where it goes by its routine."""
+    broken, mended = space.heater_broken_from, space.heater_broken_until
+    if broken is not None and mended is not None and broken <= words.now:
+        return f"heater out of order until {words.when(mended)}"
+    lit = _lit_text(space, words)
+    if broken is None or mended is None:
+        return lit
+    ahead = f"heater out of order from {words.when(broken)} until {words.when(mended)}"
+    return f"{lit}; {ahead}" if lit else ahead
+
+
+def _lit_text(space: SpaceNow, words: Wording) -> str:
     if space.heater_out_c is not None:
         return f"heater logged as lit, but {words.temp(space.heater_out_c)} read: taken as out"
     if space.heater_until is None:

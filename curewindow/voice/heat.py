@@ -87,6 +87,21 @@ def _no_heat(f: Finding, w: Wording) -> Said:
     return Said("; ".join(parts)) if parts else Said(text)
 
 
+@spoken_of("no attended heat opens")
+def _no_attended(f: Finding, w: Wording) -> Said:
+    heater = f"the {f.text('heater')} heater in the {f.text('space')}"
+    by = f"before {w.day(f.time('until'))}"
+    if f.text("state") == "never":
+        hours, bound = "aboard and awake", "is never left alone, by boat.toml"
+    else:
+        hours, bound = "aboard", "runs only while someone is aboard, by boat.toml"
+    return Said(
+        f"no run of heat while someone is {hours} opens a start {by}",
+        f"no run of heat while someone is {hours} opens a start {by}: {heater} {bound}. Stay "
+        "longer, or heat with one that may be left alone by its maker, harbour and insurer",
+    )
+
+
 def _foam(f: Finding) -> str:
     return (
         f"{f.number('thickness_mm'):.0f} mm of foam on the {f.text('surface')} "
@@ -231,6 +246,11 @@ def _one_more(f: Finding, w: Wording) -> str:
         return (
             f"one more coat may go on from {when}, but this heater has no flue (carbon monoxide) "
             "and is not held on that long"
+        )
+    if state == "left alone":
+        return (
+            f"one more coat may go on from {when}, but this heater is not left alone so long, by "
+            "boat.toml"
         )
     if state == "no start":
         return (

@@ -47,6 +47,7 @@ _SUBJECTS: Final = (
     "weather",
     "cabin",
     "heat",
+    "heaters",
     "notices",
     "verification",
     "learned",

@@ -44,7 +44,11 @@ def checker() -> ModuleType:
 
 
 def heater(**changes: Any) -> dict[str, Any]:
-    return {"kind": "diesel", "power": "3 kW", "vented": True, "open_flame": False, **changes}
+    """A heater that may be left alone, where one may."""
+    made = {"kind": "diesel", "power": "3 kW", "vented": True, "open_flame": False, **changes}
+    if made["kind"] == "electric" or (made["vented"] and made["kind"] != "solid fuel"):
+        made.setdefault("unattended", "yes")
+    return made
 
 
 def boat(heating: dict[str, Any] | None = None, **changes: Any) -> Boat:

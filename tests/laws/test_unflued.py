@@ -189,6 +189,7 @@ kind = "{kind}"
 power = "4 kW"
 vented = {vented}
 open_flame = false
+unattended = "{alone}"
 [[space]]
 name = "berth"
 volume = "8 m³"
@@ -229,10 +230,11 @@ hands_on = "1 h"
 
 @pytest.fixture
 def folder(tmp_path: Path) -> Callable[..., Path]:
-    def made_of(kind: str, vented: bool, sleeps: str, slow: bool) -> Path:
+    def made_of(kind: str, vented: bool, sleeps: str, slow: bool, alone: str = "yes") -> Path:
         text = BOAT.format(
             kind=kind,
             vented=str(vented).lower(),
+            alone=alone if vented else "never",
             cabin=str(sleeps == "cabin").lower(),
             berth=str(sleeps == "berth").lower(),
         )
@@ -292,6 +294,33 @@ def test_a_plan_of_when_it_had_a_flue_is_not_told_as_possible(folder: Callable[.
     assert heated
     assert all(step.allowed is False for step in heated)
     assert all(topic(step.note) == "carbon monoxide" for step in heated)
+
+
+def test_day_sheet_plan_and_notices_leave_none_alone_that_is_never_left(
+    folder: Callable[..., Path],
+) -> None:
+    made_plan = make_plan(folder("diesel", True, "", True), NOW, days=4, seconds=1.0).plan
+    assert any(step.setpoint_c is not None for step in made_plan.steps)
+    facts = read_situation(folder("diesel", True, "", True, alone="never"), NOW)
+    day = assemble(facts)
+    assert day.plan is not None
+    told = [*day.plan.overdue, *day.plan.today, *day.plan.coming]
+    heated = [step for step in told if step.setpoint_c is not None]
+    assert heated
+    assert all(step.allowed is False for step in heated)
+    assert all(topic(step.note) == "unattended heating" for step in heated)
+    (table,) = day.jobs
+    assert table.heat is not None
+    if table.heat.status == "possible":
+        at = table.heat.light_at
+        while at <= table.heat.hold_until:
+            assert _allowed(at, ZoneInfo(ZONE), ("08:00", "18:00"))
+            at += timedelta(minutes=1)
+    until = NOW + timedelta(days=3)
+    given_ = given_of(facts, until, until)
+    assert not given_.warmed
+    assert not given_.steady
+    assert any("left alone" in note for note in given_.notes)
 
 
 @pytest.mark.parametrize("sleeps", ["", "berth"])

@@ -69,7 +69,19 @@ KINDS: Final[tuple[Kind, ...]] = (
         may=("spaces",),
     ),
     Kind("no flue, not planned", "danger", "the plan lights no heater without a flue", needs=_FIRE),
-    Kind("no flue", "danger", "a heater burns without a flue", needs=_FIRE),
+    Kind(
+        "not left alone, not planned",
+        "danger",
+        "the plan lights no heater that is never left alone",
+        needs=_FIRE,
+    ),
+    Kind(
+        "no flue",
+        "danger",
+        "a heater burns without a flue; 'area_cm2' of openings all that burns there asks for",
+        needs=_FIRE,
+        may=("area_cm2",),
+    ),
     # hazards of a sheet that are a danger wherever it is used, gravest first
     Kind("isocyanate", "danger", "its vapour or spray gives asthma", needs=_PRODUCT),
     Kind(
@@ -119,7 +131,13 @@ KINDS: Final[tuple[Kind, ...]] = (
     Kind("sanding dust", "danger", "dust harms the lungs"),
     Kind("old paint", "danger", "an old film may hold lead or antifouling poison"),
     # heaters left alone
-    Kind("heater burns", "danger", "a heater with a flue burns aboard: alarm and flue"),
+    Kind(
+        "heater burns",
+        "danger",
+        "a heater with a flue burns aboard: alarm, flue, inlet; 'area_cm2' of openings to the "
+        "outside where it draws its air from the cabin",
+        may=("area_cm2",),
+    ),
     Kind("heater at night", "danger", "a heater is set to run through the night", needs=_FIRE),
     Kind(
         "electric heater at night",
@@ -128,6 +146,15 @@ KINDS: Final[tuple[Kind, ...]] = (
         needs=("space",),
     ),
     Kind("heat unattended", "danger", "an order heats while nobody is aboard or awake"),
+    Kind("never left alone", "danger", "an order lights a heater that is never left", needs=_FIRE),
+    Kind(
+        "left alone",
+        "danger",
+        "a heater runs, or is to run, alone against what boat.toml says; 'against' lists nobody "
+        "aboard, night; state 'routine', 'log' or 'order'",
+        needs=(*_FIRE, "against", "state"),
+        may=("refuses",),
+    ),
     Kind("drier over vapour", "danger", "a dehumidifier may spark, and lets no air in"),
     Kind(
         "too little air for vapour",

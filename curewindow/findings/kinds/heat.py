@@ -21,6 +21,13 @@ KINDS: Final[tuple[Kind, ...]] = (
     ),
     Kind("no heater", "fact", "no heater is described in the space", needs=("space",)),
     Kind(
+        "no attended heat opens",
+        "fact",
+        "heat opens no start while someone is with the heater, and would if it were left alone; "
+        "state: what boat.toml says of that, 'never' or 'asleep aboard'",
+        needs=("heater", "space", "until", "state"),
+    ),
+    Kind(
         "no heat opens",
         "fact",
         "no run of this heater opens a start 'until' then, so far was looked; because: the limit "

@@ -319,10 +319,13 @@ def other_heater(rng: random.Random, case: Case) -> None:
         return
     heating = rng.choice(heated)["heating"]
     choice = rng.randrange(4)
+    if rng.random() < 0.4:
+        heating["unattended"] = rng.choice(("never", "asleep aboard"))
     if choice == 0:
         heating["routine"] = []
     elif choice == 1:
         heating |= {"vented": False, "open_flame": True, "kind": "paraffin"}
+        heating.pop("unattended", None)
     elif choice == 2:
         day = datetime.combine(date(2026, 11, rng.choice((25, 26))), time())
         first = day + timedelta(hours=rng.randint(0, 20))

@@ -9,7 +9,7 @@ from curewindow.cautions import cautions_for
 from curewindow.judgement.models import JobDay
 from tests.laws.judgement.faces import Faces
 
-_NIGHT = ("heater at night", "electric heater at night")
+_NIGHT = ("heater at night", "electric heater at night", "left alone", "no flue, alight")
 _FIRE = ("ignition over vapour", "flammable vapour")
 
 
