@@ -23,6 +23,9 @@ TEMPLATES = ROOT / "service" / "curewindow_service" / "page" / "templates"
 
 # Module (or folder, with a slash) -> the text from outside that it reads or lays out.
 READS = {
+    "curewindow/backup.py": "names of files",
+    "curewindow/boat/addresses.py": "addresses in hand-written files, and names of keys",
+    "curewindow/boat/checks.py": "an address in boat.toml",
     "curewindow/boat/sensorchecks.py": "topics, paths and addresses in boat.toml",
     "curewindow/boat/substrate.py": "what the owner says a job goes on, in known words",
     "curewindow/boat/servicechecks.py": "addresses in boat.toml",

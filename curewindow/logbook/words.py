@@ -246,11 +246,12 @@ def moment_of(item: Item) -> datetime:
     return item.end if isinstance(item, Coat) else item.at
 
 
+_MANY = {"heater entry": "heater entries"}
+
+
 def count(number: int, what: str) -> str:
     """'1 reading', '2 readings'; ``what`` is one of them."""
-    if number != 1:
-        what = f"{what[:-1]}ies" if what.endswith("y") else f"{what}s"
-    return f"{number} {what}"
+    return f"{number} {what if number == 1 else _MANY.get(what, f'{what}s')}"
 
 
 def number(item: Item) -> str:

@@ -153,39 +153,39 @@ def import_csv(
     zone = options.zone
     if layout.header_zone is not None and not options.zone_given:
         zone = read_zone(layout.header_zone)
-    told = _Told([])
+    tally = _Tally([])
     now = record.now()
 
     def good() -> Iterator[Reading]:
         # each logger by itself: whether an hour comes for the second time shows in its own order
         clocks: dict[_Logger, LoggerClock[_Line]] = {}
         for number, cells in _rows(path, layout, _share_of(progress, 0.4, 0.9)):
-            told.read += 1
+            tally.read += 1
             line = _line(number, cells, layout, options, path)
             if isinstance(line, str):
-                told.bad(number, line)
+                tally.bad(number, line)
                 continue
             at = read_time(line.time, order)
             if at is None:
-                told.bad(number, f"'{_brief(line.time)}' is not a time that can be read")
+                tally.bad(number, f"'{_brief(line.time)}' is not a time that can be read")
                 continue
             clock = clocks.get(line.clock)
             if clock is None:
                 newest_first = backwards.get(line.clock, False)
                 clock = clocks[line.clock] = LoggerClock(zone, backwards=newest_first)
-            yield from _dated(clock.take(line, at), now, told)
+            yield from _dated(clock.take(line, at), now, tally)
         for clock in clocks.values():
-            yield from _dated(clock.rest(), now, told)
+            yield from _dated(clock.rest(), now, tally)
 
     with record.incoming(Reading) as coming:
         coming.extend(good())
-        bad = tuple(sorted(told.first))
-        if told.count and not options.keep_good:
-            return ImportResult(told.read, 0, 0, bad, told.count)
+        bad = tuple(sorted(tally.first))
+        if tally.count and not options.keep_good:
+            return ImportResult(tally.read, 0, 0, bad, tally.count)
         done = record.take_in(coming, what=path.name, known="alike")
     if progress is not None:
         progress(1.0)
-    return ImportResult(told.read, done.added, done.duplicates, bad, told.count)
+    return ImportResult(tally.read, done.added, done.duplicates, bad, tally.count)
 
 
 _Logger = tuple[str, str | None, str]
@@ -193,7 +193,7 @@ BAD_TOLD = 1000
 
 
 @dataclass(slots=True)
-class _Told:
+class _Tally:
     """What is counted on the way, and the first of the bad lines."""
 
     first: list[tuple[int, str]]
@@ -260,12 +260,12 @@ def _is_before(text: str, other: str, order: DateOrder) -> bool:
 
 
 def _dated(
-    settled: Iterator[tuple[_Line, datetime | str]], now: datetime, told: _Told
+    settled: Iterator[tuple[_Line, datetime | str]], now: datetime, tally: _Tally
 ) -> Iterator[Reading]:
     """Readings of lines whose time is settled; what cannot be told or taken is bad."""
     for line, at in settled:
         if isinstance(at, str):
-            told.bad(line.number, at)
+            tally.bad(line.number, at)
             continue
         space, panel, source = line.logger
         reading = Reading(
@@ -283,7 +283,7 @@ def _dated(
         if problem is None:
             yield reading
         else:
-            told.bad(line.number, problem)
+            tally.bad(line.number, problem)
 
 
 def _rows(

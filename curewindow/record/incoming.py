@@ -26,7 +26,7 @@ _ALIKE = ("air_c", "rh_pct", "surface_c", "wood_moisture_pct")
 _NOT_WITHDRAWN = "entry NOT IN (SELECT entry FROM withdrawn)"
 
 
-class Incoming:
+class GatheredRows:
     """Rows of one kind on their way into the record; made by ``Record.incoming``."""
 
     def __init__(self, connection: sqlite3.Connection, path: Path, kind: type[Item]):

@@ -88,9 +88,10 @@ def _thinned(connection: sqlite3.Connection, conditions: Conditions, every_s: in
     if many > MANY:
         held = ", ".join(f"{each} IS NULL" for each in _VALUES)
         # the last of a stretch by time, and of one moment the one that was entered last
+        last = "max((at - 946684800) * 4294967296 + id)"
         where = (
-            f"id IN (SELECT last % 4294967296 FROM (SELECT max((at - 946684800) * 4294967296 + id) "
-            f"AS last FROM counted_readings WHERE {where} GROUP BY at / {every_s}, panel, source, {held}))"
+            f"id IN (SELECT last % 4294967296 FROM (SELECT {last} AS last FROM counted_readings "
+            f"WHERE {where} GROUP BY at / {every_s}, panel, source, {held}))"
         )
     found = connection.execute(f"SELECT * FROM counted_readings WHERE {where}", given)
     return [rows.item("readings", row) for row in found]

@@ -33,7 +33,7 @@ from curewindow.record.entries import (
     Reading,
     Wiped,
 )
-from curewindow.record.incoming import Incoming, Known
+from curewindow.record.incoming import GatheredRows, Known
 from curewindow.record.lately import between, readings_lately
 from curewindow.record.opening import open_to_read, open_to_write
 from curewindow.record.plausible import (
@@ -210,12 +210,12 @@ class Record:
             )
 
     @contextmanager
-    def incoming(self, kind: type[Item]) -> Iterator[Incoming]:
+    def incoming(self, kind: type[Item]) -> Iterator[GatheredRows]:
         """Rows of a kind to be gathered, of any number; :meth:`take_in` then writes them."""
         if self.read_only:
             raise RecordError("opened for reading only", file=self.path)
         with plain_words(self.path):
-            coming = Incoming(self._connection, self.path, kind)
+            coming = GatheredRows(self._connection, self.path, kind)
         try:
             yield coming
         finally:
@@ -223,7 +223,7 @@ class Record:
                 coming.close()
 
     def take_in(
-        self, coming: Incoming, *, what: str, by_person: bool = True, known: Known = "none"
+        self, coming: GatheredRows, *, what: str, by_person: bool = True, known: Known = "none"
     ) -> Added:
         """Write what was gathered as one entry: all of it or none; see :meth:`add_readings`.
 

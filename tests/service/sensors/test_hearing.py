@@ -73,7 +73,7 @@ def test_no_sensor_yet(aboard: Any) -> None:
         ('[mqtt]\nca_file = "x"\n', "mqtt.ca_file", "tls = true"),
         ('[mqtt]\nlogin_env = "A"\nlogin_file = "b"\n', "mqtt.login_file", "not both"),
         ('[signal_k]\naddress = "boat.test:80"\n', "signal_k.address", "'http://localhost:3000'"),
-        ('[signal_k]\naddress = "http://me:pw@boat.test"\n', "signal_k.address", "without login"),
+        ('[signal_k]\naddress = "http://me:pw@boat.test"\n', "signal_k.address", "token_file"),
     ],
 )  # fmt: skip
 def test_settings_that_cannot_be(aboard: Any, text: str, key: str, says: str) -> None:
