@@ -244,7 +244,9 @@ class Space(FileModel):
     name: str = Field(min_length=1)
     volume: SpaceVolume | None = None
     air_change: AirChange | None = None
-    slept_in: bool = False
+    slept_in: bool | None = Field(
+        None, description="does someone sleep here? said of no space: they may anywhere"
+    )
     connected_to: list[str] = Field(default_factory=list)
     logged_only: bool = Field(False, description="no description: conditions from readings alone")
     interior_mass: HeatCapacity | None = Field(None, description="joinery and stores")

@@ -14,6 +14,7 @@ _REMINDERS: Final = frozenset(
         "methanol or oxime vapour",
         "skin irritant",
         "sleepers apart from vapour",
+        "sleepers not known",
         "heater burns",
         "electric heater at night",
         "tin too cold",

@@ -13,7 +13,7 @@ from curewindow.boat.schema import Boat, HeaterOverride, Heating, Space
 from curewindow.cautions.alone import left_alone_cautions
 from curewindow.cautions.openings import openings_cm2
 from curewindow.findings import Finding, finding
-from curewindow.rules.sleep import AWAKE_FROM, BEDTIME, bunks_near, not_to_sleep_over
+from curewindow.rules.sleep import AWAKE_FROM, BEDTIME, bunks_near, not_to_sleep_over, sleepers_said
 from curewindow.rules.unflued import burns, burns_unflued
 from curewindow.sheets.schema import Sheet
 
@@ -28,6 +28,8 @@ def sleeping_cautions(sheets: list[Sheet], space: Space | None, boat: Boat) -> I
         yield finding("sleepers over vapour", products=names, spaces=tuple(bunks))
     elif any(place.slept_in for place in boat.space):
         yield finding("sleepers apart from vapour", products=names)
+    elif not sleepers_said(boat):
+        yield finding("sleepers not known", products=names)
 
 
 def heater_cautions(space: Space | None, boat: Boat, heater: Heating | None) -> Iterator[Finding]:

@@ -310,7 +310,8 @@ def _coat_options(function: Callable[..., Any]) -> Callable[..., Any]:
     "--found",
     type=click.Choice(list(get_args(Found))),
     required=True,
-    help="What it is: sound; dull or with bloom; sanded since.",
+    help="What it is: sound; dull or with bloom; sanded since; cleared: its rags and dust are "
+    "burnt, soaked or off the boat.",
 )
 @click.option("--at", metavar="TIME", help=f"When it was looked at; else now. {_TIME_HELP}")
 @_note_option

@@ -67,6 +67,7 @@ class Learned:
 
 def fingerprint(space: Space) -> str:
     """Twelve hex digits that change with anything the model of a space is made from."""
+    space = space.model_copy(update={"slept_in": bool(space.slept_in)})  # not said: nobody does
     described = space.model_dump_json(include=_DESCRIBES)
     heater = "" if space.heating is None else space.heating.model_dump_json(include=_HEATER)
     drier = "" if space.dehumidifier is None else space.dehumidifier.model_dump_json()

@@ -14,7 +14,13 @@ from curewindow.daysheet.present import outdoors_now, spaces_now
 from curewindow.daysheet.setaside import set_aside
 from curewindow.findings import Finding, finding
 from curewindow.judgement.clocks import clocks_of
-from curewindow.judgement.dangers import film_dangers, heater_dangers, rag_dangers
+from curewindow.judgement.dangers import (
+    dust_dangers,
+    film_dangers,
+    heater_dangers,
+    night_dangers,
+    rag_dangers,
+)
 from curewindow.judgement.dew import daylight, with_dewfall
 from curewindow.judgement.heat import heat_may_help, heat_plan
 from curewindow.judgement.jobday import Found, find, job_day
@@ -103,7 +109,9 @@ def _cautions(facts: Situation, days: list[JobDay]) -> Iterator[tuple[Finding, s
         if day.heat is not None and day.heat.status in ("possible", "refused"):
             yield from ((each, day.job, False) for each in day.heat.cautions)
     yield from ((each, job, False) for each, job in film_dangers(facts))
+    yield from ((each, job, False) for each, job in night_dangers(facts))
     yield from ((each, job, False) for each, job in rag_dangers(facts))
+    yield from ((each, job, False) for each, job in dust_dangers(facts))
     yield from ((each, job, False) for each, job in heater_dangers(facts))
     for day in days:
         if day.next_window is not None or day.if_wiped is not None:

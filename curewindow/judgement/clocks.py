@@ -120,8 +120,8 @@ def sanded_anyway(job: Job, step: int, coat: int, of_coats: int) -> bool:
 
 
 def last_look(facts: Situation, coat: Coat) -> Inspection | None:
-    """What somebody who looked at a coat last found, or did."""
-    own = [each for each in facts.inspections if _is_of(each, coat)]
+    """What somebody who looked at a coat last found, or did to it."""
+    own = [each for each in facts.inspections if _is_of(each, coat) and each.found != "cleared"]
     return max(own, key=lambda each: (each.at, each.id), default=None)
 
 

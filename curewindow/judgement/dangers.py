@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from datetime import timedelta
+from datetime import datetime, timedelta
 from typing import Final
 
 from curewindow.answers import Clock
@@ -11,19 +11,23 @@ from curewindow.boat.schema import Job, Space
 from curewindow.cautions import cautions_for
 from curewindow.cautions.airflow import airflow_m3_h, confined_cautions, vapour_cautions
 from curewindow.cautions.fire import fire_cautions
-from curewindow.cautions.products import product_cautions
+from curewindow.cautions.products import product_cautions, sanding_cautions
 from curewindow.cautions.spaces import heater_cautions, sleeping_cautions
-from curewindow.findings import Finding
+from curewindow.findings import Finding, finding
 from curewindow.judgement.below import refused_over
 from curewindow.judgement.films import Film, burning_near, films_of
 from curewindow.judgement.progress import Progress
 from curewindow.judgement.tins import tin_cautions
-from curewindow.rules.sleep import LONG_LIVED
+from curewindow.rules.sleep import LONG_LIVED, bunks_near, next_night, sleepers_said
+from curewindow.rules.work import MAKES_DUST
 from curewindow.sheets.schema import Hazard, Sheet
 from curewindow.situation import Situation
 
-RAGS_FOR: Final = timedelta(hours=24)
-"""Rags with drying oil may light themselves so long after the work. Common practice, no source."""
+RAGS_FOR: Final = timedelta(hours=72)
+"""Rags with drying oil that nobody has cleared away are told of so long after the work.
+
+They light themselves within hours to a day or two. Common practice, no source.
+"""
 _WHILE_CURING: Final[tuple[Hazard, ...]] = ("methanol or oxime vapour",)
 """What goes on after the tin is shut, till it is closed up or hard; others end with the work."""
 _RAGS: Final[Hazard] = "self-heating rags"
@@ -50,7 +54,7 @@ def film_dangers(facts: Situation) -> Iterator[tuple[Finding, str]]:
 
     By their jobs, whether those are done or not. A flame or spark while a film gives off
     solvent; sleepers until that has left and it is hard; what cures out of it until it has
-    cured; rags for :data:`RAGS_FOR`, see `rag_dangers`.
+    cured. Rags and dust: see `rag_dangers`, `dust_dangers`.
     """
     for film in films_of(facts):
         name, sheet, space = film.job.name, film.sheet, film.space
@@ -88,14 +92,81 @@ def heater_dangers(facts: Situation) -> Iterator[tuple[Finding, str]]:
             yield from ((caution, job) for job in jobs or [""])
 
 
+def night_dangers(facts: Situation) -> Iterator[tuple[Finding, str]]:
+    """Where nobody sleeps in the night that goes on, or comes next, for films that are on.
+
+    Each space slept in that their air gets to; where nobody says where someone sleeps, all the
+    boat. With each job it is for.
+    """
+    boat = facts.boat
+    bed, _ = next_night(facts.now, facts.words.zone)
+    at = max(bed, facts.now)
+    found: dict[str, list[Film]] = {}
+    for film in films_of(facts):
+        if film.space is None or not film.breathed(at):
+            continue
+        for name in bunks_near(boat, film.space) if sleepers_said(boat) else [""]:
+            found.setdefault(name, []).append(film)
+    for name, films in found.items():
+        ends = [film.breathed_until for film in films]
+        known = [each for each in ends if each is not None]
+        said = finding(
+            "nobody sleeps here tonight",
+            space=name or None,
+            products=tuple(dict.fromkeys(film.sheet.name for film in films)),
+            until=max(known) if len(known) == len(ends) else None,
+        )
+        for job in dict.fromkeys(film.job.name for film in films):
+            yield said, job
+
+
 def rag_dangers(facts: Situation) -> Iterator[tuple[Finding, str]]:
-    """The rags of every coat of the last day, also of a job that has left the work list."""
+    """The rags of every coat of the last days, also of a job that has left the work list.
+
+    Until they are cleared away by the log, else for :data:`RAGS_FOR`.
+    """
     for coat in facts.coats:
-        if not timedelta(0) <= facts.now - coat.end < RAGS_FOR:
+        over = not timedelta(0) <= facts.now - coat.end < RAGS_FOR
+        if over or _cleared(facts, coat.job, coat.end):
             continue
         for caution in product_cautions(facts.sheet(coat.sheet).sheet, outdoors=False):
             if caution.kind == _RAGS:
                 yield caution, coat.job
+
+
+def dust_dangers(facts: Situation) -> Iterator[tuple[Finding, str]]:
+    """The dust of work done this day by the log, until it is wiped or cleared away."""
+    today = facts.words.local(facts.now).date()
+    jobs = {job.name: job for job in facts.work.job}
+    sanded = [(each.job, each.at, False) for each in facts.inspections if each.found == "sanded"]
+    for done in facts.dones:
+        job = jobs.get(done.job)
+        if job is not None and done.step <= len(job.step):
+            step = job.step[done.step - 1]
+            if step.do in MAKES_DUST:
+                sanded.append((done.job, done.at, step.do == "prepare"))
+    for name, at, old_film in sanded:
+        job = jobs.get(name)
+        if job is None or job.space is None or facts.words.local(at).date() != today:
+            continue
+        if at > facts.now or _cleared(facts, name, at) or _wiped(facts, job, at):
+            continue
+        yield from ((each, name) for each in sanding_cautions(old_film=old_film))
+
+
+def _cleared(facts: Situation, job: str, since: datetime) -> bool:
+    """Is what the work left behind burnt, soaked or off the boat by the log?"""
+    return any(
+        each.found == "cleared" and each.job == job and each.at >= since
+        for each in facts.inspections
+    )
+
+
+def _wiped(facts: Situation, job: Job, since: datetime) -> bool:
+    return any(
+        each.at >= since and (each.job == job.name or each.space == job.space)
+        for each in facts.wiped
+    )
 
 
 def _space(facts: Situation, job: Job) -> Space | None:

@@ -59,9 +59,12 @@ class Film:
 
     def breathed(self, now: datetime) -> bool:
         """Does it give off what nobody sleeps over?"""
-        return not_to_sleep_over(self.sheet) and not (
-            _over(self.hard, now) and _over(self.gone, now)
-        )
+        return not_to_sleep_over(self.sheet) and not _over(self.breathed_until, now)
+
+    @property
+    def breathed_until(self) -> datetime | None:
+        """When nobody minds sleeping over it any more; None: nobody can tell yet."""
+        return None if self.hard is None or self.gone is None else max(self.hard, self.gone)
 
     def curing(self, now: datetime) -> bool:
         """Does anything still cure out of it?"""

@@ -32,6 +32,7 @@ FOUND_SAID: dict[Found, str] = {
     "sound": "looked at: sound",
     "dull": "looked at: dull",
     "sanded": "sanded",
+    "cleared": "rags and dust cleared away",
 }
 DULL_FOLLOWS = (
     "for bloom it is usual to wash the film with clean water, let it dry and abrade it evenly "

@@ -74,8 +74,11 @@ class Heat:
     id: int = 0
 
 
-Found = Literal["sound", "dull", "sanded"]
-"""What somebody who looked at a coat found, or did to it: 'dull' is bloom, or lost gloss."""
+Found = Literal["sound", "dull", "sanded", "cleared"]
+"""What somebody who looked at a coat found, or did to it: 'dull' is bloom, or lost gloss.
+
+'cleared': its rags are burnt, soaked or off the boat, and so is its dust.
+"""
 
 
 @dataclass(frozen=True, slots=True)

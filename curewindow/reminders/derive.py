@@ -12,6 +12,7 @@ from curewindow.reminders.coats import coat_reminders
 from curewindow.reminders.known import Known
 from curewindow.reminders.models import Reminder
 from curewindow.reminders.morning import morning_reminders
+from curewindow.reminders.sleep import sleep_reminders
 from curewindow.reminders.starts import start_reminders
 from curewindow.reminders.stores import store_reminders
 from curewindow.reminders.watch import watch_reminders
@@ -50,6 +51,7 @@ def reminders_of(
         coat_reminders,
         start_reminders,
         wet_reminders,
+        sleep_reminders,
         watch_reminders,
         store_reminders,
         changed_reminders,

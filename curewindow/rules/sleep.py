@@ -35,6 +35,14 @@ LONG_LIVED_FOR: Final = timedelta(hours=24)
 """At least so long after the last stroke. Common practice, no source."""
 
 
+def next_night(now: datetime, zone: ZoneInfo) -> tuple[datetime, datetime]:
+    """Bedtime and the end of the night that goes on, or comes next; aware UTC."""
+    local = now.astimezone(zone)
+    day = local.date() - timedelta(days=1 if local.time() < AWAKE_FROM else 0)
+    awake = datetime.combine(day + timedelta(days=1), AWAKE_FROM, zone).astimezone(UTC)
+    return bedtime(day, zone), awake
+
+
 def bedtime(day: date, zone: ZoneInfo) -> datetime:
     """When people aboard go to bed on a day of theirs, aware UTC."""
     return datetime.combine(day, BEDTIME, zone).astimezone(UTC)
@@ -49,6 +57,11 @@ def night(times_utc: NDArray[np.datetime64], zone_name: str) -> NDArray[np.bool_
 def not_to_sleep_over(sheet: Sheet) -> bool:
     """Does it give off what nobody should sleep over?"""
     return any(hazard in sheet.hazards for hazard in NOT_TO_SLEEP_OVER)
+
+
+def sleepers_said(boat: Boat) -> bool:
+    """Does boat.toml say where someone sleeps, or that nobody does?"""
+    return not boat.space or any(place.slept_in is not None for place in boat.space)
 
 
 def bunks_near(boat: Boat, space: Space | None) -> list[str]:

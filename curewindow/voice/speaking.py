@@ -38,6 +38,7 @@ TEMPLATES: Final[dict[str, Template]] = {}
 """By kind; filled when first asked for."""
 _SUBJECTS: Final = (
     "cautions",
+    "vapour",
     "starts",
     "jobs",
     "layers",

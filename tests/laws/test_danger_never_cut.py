@@ -30,7 +30,7 @@ from curewindow.daysheet.planning import make_plan
 from curewindow.findings import Finding, finding
 from curewindow.judgement.models import JobDay
 from curewindow.paper.week import week_of
-from curewindow.record.entries import Coat
+from curewindow.record.entries import Coat, Inspection, Wiped
 from curewindow.record.store import Record
 from curewindow.reminders.derive import reminders_of
 from curewindow.sheets.schema import Hazard
@@ -392,8 +392,8 @@ BOTH: tuple[Hazard, ...] = ("flammable solvent", "self-heating rags")
         (6.0, {"fire", "vapour", "sleeping", "rags"}, set()),
         (12.0, {"sleeping", "rags"}, {"fire"}),  # hard after 30 h
         (23.9, {"sleeping", "rags"}, {"fire"}),
-        (24.1, {"sleeping"}, {"fire", "rags"}),
-        (60.0, set(), {"fire", "rags", "sleeping"}),
+        (60.0, {"rags"}, {"fire", "sleeping"}),  # nobody has cleared them away
+        (72.1, set(), {"fire", "rags", "sleeping"}),
     ],
 )
 def test_no_danger_of_a_coat_that_is_on_ends_before_its_cause(
@@ -425,3 +425,97 @@ def test_no_danger_of_a_coat_that_is_on_ends_before_its_cause(
     for width in WIDTHS:
         text = "\n".join(day_lines(day, width=width))
         assert missing_day(day, text) == []
+
+
+def _film_on(tmp_path: Path, on_for_h: float, sleeps: str | None) -> tuple[Situation, DaySheet]:
+    """A boat whose only coat of the table went on so long ago; the job is done with it."""
+    boat = {
+        "hazards": list(BOTH),
+        "deck": [],
+        "heater": None,
+        "sleeps": sleeps or "",
+        "between": "as is",
+        "temp_c": 14.0,
+        "on_for_h": on_for_h,
+        "opens": "06:00:00",
+    }
+    write(tmp_path, boat)
+    work = (tmp_path / "work.toml").read_text("utf-8").replace("coats = 2", "coats = 1")
+    (tmp_path / "work.toml").write_text(work, "utf-8")
+    if sleeps is None:
+        text = (tmp_path / "boat.toml").read_text("utf-8").replace("slept_in = false\n", "")
+        (tmp_path / "boat.toml").write_text(text, "utf-8")
+    facts = read_situation(tmp_path, NOW)
+    return facts, assemble(facts)
+
+
+TONIGHT = "nobody sleeps here tonight"
+
+
+@pytest.mark.parametrize(
+    ("on_for_h", "sleeps", "told", "where"),
+    [
+        (12.0, "cabin", True, "cabin"),  # hard 24 h to 30 h after, and bedtime is 14 h away
+        (12.0, "berth", True, "berth"),  # its air gets there
+        (12.0, None, True, None),  # nobody says where someone sleeps
+        (12.0, "", False, None),  # nobody sleeps aboard
+        (40.0, "cabin", False, None),  # hard long since
+    ],
+)
+def test_the_evening_says_where_nobody_sleeps(
+    tmp_path: Path, on_for_h: float, sleeps: str | None, told: bool, where: str | None
+) -> None:
+    """On the day sheet, at any width, and as a notice before bedtime, of a job that is done."""
+    facts, day = _film_on(tmp_path, on_for_h, sleeps)
+    (table,) = (job for job in day.jobs if job.job == "table")
+    assert table.next is None
+    found = [each.danger for each in day.cautions if each.danger.kind == TONIGHT]
+    assert bool(found) is told
+    notices = [each for each in reminders_of(facts, day) if each.kind == "sleep"]
+    assert bool(notices) is told
+    if not told:
+        return
+    assert found[0].text("space") == (where or "")
+    assert found[0].weight == "danger"
+    assert "nobody sleeps" in notices[0].title.casefold()
+    assert NOW.replace(hour=12) < notices[0].due <= NOW.replace(hour=21)
+    for width in WIDTHS:
+        assert "tonight" in " ".join(day_lines(day, width=width))
+
+
+def test_where_nobody_says_who_sleeps_it_is_asked_in_one_line(tmp_path: Path) -> None:
+    """No refusal: the coat goes on, and nobody sleeps aboard until it is hard."""
+    _, day = _film_on(tmp_path, 1.0, None)
+    found = [each for each in day.cautions if each.danger.kind == "sleepers not known"]
+    assert len(found) == 1
+    assert found[0].grade == "reminder"
+    assert not [each for each in day.cautions if each.danger.flag("refuses")]
+
+
+def test_rags_that_are_logged_as_cleared_are_told_of_no_more(tmp_path: Path) -> None:
+    _film_on(tmp_path, 1.0, "")
+    for found, told in (("sound", True), ("cleared", False)):
+        with Record(tmp_path / "record.db", now=lambda: NOW) as record:
+            record.add(Inspection("table", 1, 1, NOW - timedelta(minutes=30), found))
+        day = assemble(read_situation(tmp_path, NOW))
+        assert ("rags" in {topic(each.danger) for each in day.cautions}) is told
+    clock = next(each for each in day.clocks if each.job == "table")
+    assert clock.found == "sound"
+
+
+def test_dust_of_a_logged_sanding_is_told_until_it_is_wiped_or_the_day_ends(tmp_path: Path) -> None:
+    _film_on(tmp_path, 60.0, "")
+    at = NOW - timedelta(hours=1)
+
+    def dust(now: datetime) -> bool:
+        day = assemble(read_situation(tmp_path, now))
+        return any(e.danger.kind == "sanding dust" and "table" in e.jobs for e in day.cautions)
+
+    assert not dust(NOW)
+    with Record(tmp_path / "record.db", now=lambda: NOW) as record:
+        record.add(Inspection("table", 1, 1, at, "sanded"))
+    assert dust(NOW)
+    assert not dust(NOW + timedelta(hours=17))
+    with Record(tmp_path / "record.db", now=lambda: NOW) as record:
+        record.add(Wiped(NOW - timedelta(minutes=10), job="table"))
+    assert not dust(NOW)

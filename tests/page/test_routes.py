@@ -214,7 +214,12 @@ def test_a_coat_that_had_dew_is_asked_about_until_it_is_answered(tmp_path: Path)
         form = reader.get(way).text
         names = ("form_token", "once", "job", "step", "coat")
         sent = {n: v for n in names for v in re.findall(rf'name="{n}" value="([^"]*)"', form)}
-        assert re.findall(r'name="found" value="(\w+)"', form) == ["sound", "dull", "sanded"]
+        assert re.findall(r'name="found" value="(\w+)"', form) == [
+            "sound",
+            "dull",
+            "sanded",
+            "cleared",
+        ]
         assert reader.post("/log/look", data={**sent, "found": "shiny"}).status_code == 422
         rounds = reader.app.state.site.current.rounds
         first = reader.post("/log/look", data={**sent, "found": "sound"})

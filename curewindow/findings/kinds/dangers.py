@@ -117,6 +117,14 @@ KINDS: Final[tuple[Kind, ...]] = (
         may=("flow_m3_h", "air_changes_h", "thing", "products"),
     ),
     Kind(
+        "nobody sleeps here tonight",
+        "danger",
+        "at bedtime films of 'products' will still give off what nobody sleeps over, in 'space' or "
+        "where its air gets to; without a space: anywhere aboard; until when, where it is known",
+        needs=("products",),
+        may=("space", "until"),
+    ),
+    Kind(
         "sleepers over vapour",
         "danger",
         "someone sleeps where the vapour of 'products' gets to",
@@ -126,6 +134,13 @@ KINDS: Final[tuple[Kind, ...]] = (
         "sleepers apart from vapour",
         "danger",
         "someone sleeps aboard, in no space joined to it",
+        needs=("products",),
+    ),
+    Kind(
+        "sleepers not known",
+        "danger",
+        "boat.toml does not say where someone sleeps, and 'products' give off what nobody sleeps "
+        "over",
         needs=("products",),
     ),
     Kind("sanding dust", "danger", "dust harms the lungs"),

@@ -21,6 +21,7 @@ NoticeKind = Literal[
     "plan changed",
     "shelf life",
     "frost",
+    "sleep",
     "weather old",
     "trouble",
 ]
