@@ -24,10 +24,10 @@ from curewindow.boat.schema import (
 from curewindow.boat.sensorchecks import check_sensors
 from curewindow.boat.servicechecks import check_service
 from curewindow.errors import BoatError
+from curewindow.quantity import ranges
 from curewindow.rules.work import WITH_PRODUCT
 
 OUTDOORS = "outdoors"
-_THICKEST_M = 5.0
 _BASE_ADDRESS = re.compile(r"^https?://[^\s/?#@\\]+(?:/[^\s?#@\\]*)?$", re.IGNORECASE)
 # What 'outside' of a panel may be without being a space; the name of outdoor readings.
 _RESERVED = ("air", "water", OUTDOORS)
@@ -75,8 +75,16 @@ def check_boat(boat: Boat, path: Path | None) -> None:
     check_service(boat.service, boat.channel, boat.tin, names, path)
     check_sensors(boat, path)
     check_doors(boat.door, names, path)
+    _check_figures(boat, ranges.BOAT, path)
     check_sealed(boat, names, path)
     check_ignition(boat, names, path)
+
+
+def _check_figures(
+    described: Boat | Work, allowed: dict[str, ranges.PlausibleRange], path: Path | None
+) -> None:
+    for key, problem in ranges.implausible(described, allowed):
+        raise BoatError(problem, file=path, key=key)
 
 
 def _check_base_address(address: str | None, path: Path | None) -> None:
@@ -166,9 +174,9 @@ def _check_panel(panel: Panel, others: Sequence[str], key: str, path: Path | Non
     if not panel.area > 0.0:
         raise BoatError("must be more than 0 m²", file=path, key=f"{key}.area")
     for number, layer in enumerate(panel.layers, 1):
-        if not 0.0 < layer.thickness <= _THICKEST_M:
+        if not layer.thickness > 0.0:
             raise BoatError(
-                f"must be more than 0 mm and at most {_THICKEST_M:g} m",
+                "must be more than 0 mm",
                 file=path,
                 key=f"{key}.layers[{number}].thickness",
             )
@@ -227,6 +235,7 @@ def check_work(work: Work, boat: Boat, path: Path | None, sheets: Collection[str
         for position, step in enumerate(job.step, 1):
             _check_step(step, job, sheets, f"{key}.step[{position}]", path)
     _check_circles(work, path)
+    _check_figures(work, ranges.WORK, path)
 
 
 def _check_where(job: Job, boat: Boat, key: str, path: Path | None) -> None:

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Collection
 
 from curewindow.boat.addresses import passwords_in
+from curewindow.quantity import ranges
+from curewindow.quantity.ranges import without_numbers
 from curewindow.sheets.checks.hazards import check_hazards
 from curewindow.sheets.checks.limits import check_limits
 from curewindow.sheets.checks.needed import check_needed
@@ -41,5 +43,12 @@ def check(sheet: Sheet, known: Collection[str] | None = None) -> list[CheckResul
         *check_recoats(sheet, known),
         *check_stands(sheet, known),
         *check_hazards(sheet),
+    ]
+    # what a check of its own says better is not said twice
+    said = {without_numbers(each.key) for each in found if each.level == "error"}
+    found += [
+        error(key, problem)
+        for key, problem in ranges.implausible(sheet, ranges.SHEET)
+        if without_numbers(key) not in said
     ]
     return sorted(found, key=lambda finding: finding.level != "error")
