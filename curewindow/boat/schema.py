@@ -374,6 +374,7 @@ class Job(FileModel):
     substrate: str = Field(
         "", description="what it goes on: 'bare steel', 'ash', 'old alkyd, sound' ..."
     )
+    below_waterline: bool = Field(False, description="its coats are under water after launch")
     bare_wood: bool = Field(False, description="bare wood: the sheet's wood moisture applies")
     wood_thickness: Length | None = None
     amount: Liquid | None = None
@@ -400,5 +401,8 @@ class Work(FileModel):
 
     format: Literal[1] = 1
     done_by: date | None = None
+    launch: date | None = Field(
+        None, description="when the boat goes into the water: coats below the waterline by then"
+    )
     tool: list[Tool] = Field(default_factory=list, description="else there is one of each")
     job: list[Job] = Field(default_factory=list)

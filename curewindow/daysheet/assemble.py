@@ -13,6 +13,7 @@ from curewindow.daysheet.plannedsteps import plan_now
 from curewindow.daysheet.present import outdoors_now, spaces_now
 from curewindow.daysheet.setaside import set_aside
 from curewindow.findings import Finding, finding
+from curewindow.judgement.below import launch_dangers
 from curewindow.judgement.clocks import clocks_of
 from curewindow.judgement.dangers import (
     dust_dangers,
@@ -112,6 +113,7 @@ def _cautions(facts: Situation, days: list[JobDay]) -> Iterator[tuple[Finding, s
     yield from ((each, job, False) for each, job in night_dangers(facts))
     yield from ((each, job, False) for each, job in rag_dangers(facts))
     yield from ((each, job, False) for each, job in dust_dangers(facts))
+    yield from ((each, job, False) for each, job in launch_dangers(facts))
     yield from ((each, job, False) for each, job in heater_dangers(facts))
     for day in days:
         if day.next_window is not None or day.if_wiped is not None:

@@ -44,7 +44,8 @@ PARAMETERS: Final[dict[str, Parameter]] = {
     "film": Parameter("text", "family of a film below, or what lies bare: 'alkyd', 'bare steel'"),
     "cure": Parameter("text", "of a film: 'fresh' where it has not cured fully"),
     "do_first": Parameter(
-        "text", "what is done to what is below: scrape, wash, degrease, sand, prime, tie coat"
+        "text",
+        "what is done to what is below: scrape, wash, degrease, sand, prime, tie coat, clean again",
     ),
     # limits
     "limit": Parameter("text", "which limit, by its name in the registry"),

@@ -81,7 +81,7 @@ _EACH: Final[dict[str, tuple[str, tuple[str, ...]]]] = {
     "doors assumed": ("state", ("open", "shut")),
     "first done to it": (
         "do_first",
-        ("scrape", "wash", "degrease", "sand", "prime", "tie coat"),
+        ("scrape", "wash", "degrease", "sand", "prime", "tie coat", "clean again"),
     ),
     "does not go on": (
         "state",
@@ -100,6 +100,7 @@ _EACH: Final[dict[str, tuple[str, tuple[str, ...]]]] = {
             "copper on metal",
         ),
     ),
+    "fresh film sanded": ("state", ("epoxy", "isocyanate")),
     "last coat soft": ("do", ("prepare", "coat", "sand", "bond", "seal", "fit")),
     "members made": ("state", ("percentiles",)),
     "place difference": ("kind_of", ("temperature", "dew point")),

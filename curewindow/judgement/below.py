@@ -4,18 +4,23 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import UTC, datetime, time, timedelta
+from typing import Final
 
+from curewindow.answers import Clock, Wait
 from curewindow.boat.effort import act_h
 from curewindow.boat.schema import Job, Step
 from curewindow.boat.substrate import stands_before
+from curewindow.clocks import NextCoat, clock_for
 from curewindow.findings import Finding, finding
 from curewindow.judgement.clocks import milestone_at, sanded_at
-from curewindow.judgement.progress import Progress
+from curewindow.judgement.progress import Progress, next_of
 from curewindow.record.entries import Coat
+from curewindow.rules.milestones import HARD, SANDABLE
 from curewindow.rules.over import ACTS, Act, LowerFilm, Pair, before, film_of, pair_of
-from curewindow.rules.work import WITH_PRODUCT
+from curewindow.rules.work import MAKES_DUST, WITH_PRODUCT
 from curewindow.situation import Situation
+from curewindow.windows.grid import at_index
 
 
 @dataclass(frozen=True, slots=True)
@@ -139,14 +144,22 @@ def never_over(product: str, below: LowerFilm, pair: Pair, of_job: str = "") -> 
     )
 
 
-def acts_over(facts: Situation, job: Job, progress: Progress) -> Iterator[Finding]:
+def acts_over(
+    facts: Situation, job: Job, progress: Progress, clock: Clock | None
+) -> Iterator[Finding]:
     """What is done to what is below before the next product, each with its time."""
     over = over_of(facts, job, progress)
     if over is None or not over.pair.allowed:
         return
     below, pair = over.below, over.pair
     film = below.bare or below.film
+    if below.bare == "bare steel" and _rusts_again(facts, job, progress):
+        hours = act_h("clean again", job)
+        yield finding("first done to it", do_first="clean again", film=film, hours=hours)
     to_do = tuple(act for act in ACTS if act in pair.acts and act != "test patch")
+    if "wash" not in to_do and below.film == "epoxy" and clock is not None and clock.to_check:
+        # it set in damp or cold, and nobody has looked: that is what brings the bloom
+        to_do = ("wash", *to_do)
     for act in to_do:
         yield finding("first done to it", do_first=act, film=film, hours=act_h(act, job))
     if "test patch" in pair.acts:
@@ -159,6 +172,109 @@ def acts_over(facts: Situation, job: Job, progress: Progress) -> Iterator[Findin
         )
     elif not pair.known and not below.told:
         yield finding("below not told")
+
+
+STAYS_BRIGHT: Final = timedelta(hours=24)
+"""Bare steel is coated the working day it is cleaned, or cleaned again: design guide of the US
+Naval Facilities Engineering Command (no blasted surface is left unprimed beyond the normal
+workday, else it is blasted again); a day and a night is common practice, no source."""
+
+
+def _rusts_again(facts: Situation, job: Job, progress: Progress) -> bool:
+    """Was the steel cleaned so long ago that it is to be cleaned again?"""
+    cleaned = [
+        done.at
+        for done in facts.dones
+        if done.job == job.name
+        and done.step < progress.step_number
+        and done.step <= len(job.step)
+        and job.step[done.step - 1].do in MAKES_DUST
+    ]
+    return bool(cleaned) and facts.now - max(cleaned) > STAYS_BRIGHT
+
+
+def sanded_film(facts: Situation, job: Job) -> Iterator[Finding]:
+    """What the dust of the film under a step can do that makes dust."""
+    below, _ = below_of(facts, job)
+    name: str = below.film or ""
+    if below.sheet is not None:
+        name = below.sheet.name
+        if below.state == "fresh" and below.film in ("epoxy", "zinc-rich epoxy"):
+            yield finding("fresh film sanded", product=name, state="epoxy")
+        elif below.state == "fresh" and "isocyanate" in below.sheet.hazards:
+            yield finding("fresh film sanded", product=name, state="isocyanate")
+    if below.film in ("hard antifouling", "eroding antifouling"):
+        yield finding("antifouling sanded")
+    rags = below.sheet is not None and "self-heating rags" in below.sheet.hazards
+    if below.film == "oil" or rags:
+        yield finding("oily dust", film=name)
+    if below.sheet is None and below.told and below.bare is None:
+        yield finding("old paint")
+
+
+def launch_dangers(facts: Situation) -> Iterator[tuple[Finding, str]]:
+    """Coats below the waterline that will not be fit for water by the launch, with their jobs."""
+    if facts.work.launch is None:
+        return
+    zone = facts.words.zone
+    launch = datetime.combine(facts.work.launch, time(0), zone).astimezone(UTC)
+    if launch < facts.now:
+        return
+    for job in facts.work.job:
+        if not job.below_waterline:
+            continue
+        if (late := _late_for(facts, job, launch)) is not None:
+            yield late, job.name
+
+
+def _late_for(facts: Situation, job: Job, launch: datetime) -> Finding | None:
+    """Is a coat of a job, on or still to come, in the water too soon?"""
+    for coat in (each for each in facts.coats if each.job == job.name):
+        sheet = facts.sheet(coat.sheet).sheet
+        hours = sheet.cure.hours("immersion")
+        if hours is None:
+            continue
+        at = milestone_at(facts, job, coat, ("immersion",))
+        known = at_index(facts.series(job), len(facts.series(job).times) - 1)
+        slow = coat.end + timedelta(hours=max(hours))
+        too_late = at > launch if at is not None else launch <= known or slow > launch
+        if too_late:
+            return finding(
+                "launch before immersion", job=job.name, product=sheet.name, at=launch, until=at
+            )
+    ahead = next_of(job, facts.coats, facts.dones)
+    for step in [] if ahead is None else job.step[ahead.step_number - 1 :]:
+        if step.sheet is None:
+            continue
+        sheet = facts.sheet(step.sheet).sheet
+        hours = sheet.cure.hours("immersion")
+        if hours is not None and facts.now + timedelta(hours=min(hours)) > launch:
+            return finding("launch before immersion", job=job.name, product=sheet.name, at=launch)
+    return None
+
+
+def waits_below(facts: Situation, job: Job, progress: Progress) -> Iterator[Wait]:
+    """Another job's film on the same panel, until it bears what the step puts on or fits to it."""
+    top = film_below(facts, job)
+    if top is None or top.job == job.name:
+        return
+    other = next(each for each in facts.work.job if each.name == top.job)
+    dust = progress.step.do in MAKES_DUST
+    ends = [milestone_at(facts, other, top, SANDABLE if dust else HARD)]
+    if progress.step.do in ("coat", "seal") and progress.step.sheet is not None:
+        ends = [_recoat_from(facts, other, top, progress.step.sheet)]
+    until = None if any(end is None for end in ends) else max(end for end in ends if end)
+    if until is not None and until <= facts.now:
+        return
+    why = finding("film of other job soft", other_job=other.name, until=until)
+    yield Wait(why=why, about=other.name, kind="drying", until=until)
+
+
+def _recoat_from(facts: Situation, job: Job, coat: Coat, stem: str) -> datetime | None:
+    """When a coat of another job may have a product on it."""
+    under = facts.sheet(coat.sheet).sheet
+    coming = NextCoat(stem, facts.sheet(stem).sheet.kind)
+    return clock_for(coat, under, coming, facts.series(job), facts.now, coat.coat).recoat_from
 
 
 def chain_refusals(facts: Situation, job: Job, first_step: int) -> dict[int, Finding]:

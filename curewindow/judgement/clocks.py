@@ -307,7 +307,13 @@ def _drying(facts: Situation, job: Job, progress: Progress, sanding: bool) -> li
     ready = milestone_at(facts, job, coat, SANDABLE if sanding else HARD)
     if ready is not None and ready <= facts.now:
         return []
-    why = finding("last coat soft", do="sand" if sanding else progress.step.do, until=ready)
+    taken = sanding and facts.sheet(coat.sheet).sheet.cure.sandable_taken() is not None
+    why = finding(
+        "last coat soft",
+        do="sand" if sanding else progress.step.do,
+        until=ready,
+        because=[finding("sandable taken", sheet=coat.sheet)] if taken else [],
+    )
     return [Wait(why=why, about=job.name, kind="drying", until=ready)]
 
 

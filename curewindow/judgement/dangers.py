@@ -8,13 +8,14 @@ from typing import Final
 
 from curewindow.answers import Clock
 from curewindow.boat.schema import Job, Space
-from curewindow.cautions import cautions_for
+from curewindow.cautions import cautions_for, gravest_first
 from curewindow.cautions.airflow import airflow_m3_h, confined_cautions, vapour_cautions
 from curewindow.cautions.fire import fire_cautions
 from curewindow.cautions.products import product_cautions, sanding_cautions
 from curewindow.cautions.spaces import heater_cautions, sleeping_cautions
 from curewindow.findings import Finding, finding
-from curewindow.judgement.below import refused_over
+from curewindow.judgement.below import refused_over, sanded_film
+from curewindow.judgement.clocks import sands_first
 from curewindow.judgement.films import Film, burning_near, films_of
 from curewindow.judgement.progress import Progress
 from curewindow.judgement.tins import tin_cautions
@@ -44,9 +45,11 @@ def step_dangers(
     said = cautions_for(sheets, job, space, facts.boat, step=progress.step, films=films)
     if stem is not None:
         said += tin_cautions(facts, stem, sheets[0])
-    if (never := refused_over(facts, job, progress)) is not None:
-        said.insert(0, never)
-    return said
+    never = refused_over(facts, job, progress)
+    said += [never] if never is not None else []
+    if progress.step.do in MAKES_DUST or sands_first(facts, job, progress, clocks.get(job.name)):
+        said += sanded_film(facts, job)
+    return gravest_first(said)
 
 
 def film_dangers(facts: Situation) -> Iterator[tuple[Finding, str]]:

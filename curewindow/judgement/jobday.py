@@ -14,7 +14,7 @@ from curewindow.cautions import refusal_of
 from curewindow.cautions.fire import flammable
 from curewindow.findings import Finding, finding
 from curewindow.judgement.airing import airing_of
-from curewindow.judgement.below import acts_over
+from curewindow.judgement.below import acts_over, waits_below
 from curewindow.judgement.clocks import sands_first, waits_for
 from curewindow.judgement.dangers import step_dangers
 from curewindow.judgement.judging import Judged, judge_job
@@ -75,13 +75,13 @@ def find(
     if progress is None:
         return None
     clock = clocks.get(job.name)
-    waits = waits_for(facts, job, progress, clocks)
+    waits = [*waits_for(facts, job, progress, clocks), *waits_below(facts, job, progress)]
     judged = judge_job(facts, job, progress, waits, clock, all_windows=all_windows, through=through)
     said = step_dangers(facts, job, progress, clocks)
     refusal = refusal_of(said) or judged.refusal
     waits = [*waits, *_recoat_wait(facts, clock, progress)]
     ahead = _next_step(facts, job, progress, clock)
-    first = tuple(acts_over(facts, job, progress))
+    first = tuple(acts_over(facts, job, progress, clock))
     return Found(ahead, progress, waits, judged, said, refusal, first)
 
 

@@ -278,7 +278,9 @@ def due_coat(
     """
     from curewindow.boat.effort import hands_on_h
     from curewindow.judgement.progress import next_of
+    from curewindow.logbook.odd import oddities
     from curewindow.rules.work import WITH_PRODUCT
+    from curewindow.voice.speaking import full
 
     notes: list[str] = []
     following = next_of(job, coats, dones)
@@ -327,6 +329,7 @@ def due_coat(
         start_at = past(start, aboard)
     _check_sequence(own, step, coat, start_at, end_at, aboard)
     made = Coat(job.name, step, coat, start_at, end_at, named, batch, area_m2, note)
+    notes += [full(each, aboard.wording) for each in oddities(aboard, job, coats, made)]
     return made, tuple(notes)
 
 

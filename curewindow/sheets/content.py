@@ -112,7 +112,9 @@ def _sections(
             items.append(Sentence(f"Pot life of a batch of {working.pot_life_mass:g} kg."))
         yield "In the pot and in the hand", items
     cure = sheet.cure
-    rows = [(name, cure.hours(name)) for name in MILESTONES]
+    rows = [(name, cure.written(name)) for name in MILESTONES]
+    if (taken := cure.sandable_taken()) is not None:
+        rows.append(("sandable, as taken", taken))
     measured = f" at {cure.humidity:g} % humidity" if cure.humidity is not None else ""
     items = _table([temp(t) for t in cure.temps], rows, unit)
     if cure.stops_below is not None:

@@ -128,6 +128,11 @@ class Working(FileModel):
     clamp: list[Duration] | None = None
 
 
+# Data sheets that give all three stand between 2 and 3.5, and between 5 and 7. Common practice, no
+# source: the slow side of that.
+SANDABLE_TACK_FREE, SANDABLE_TOUCH_DRY = 4.0, 8.0
+
+
 class Cure(FileModel):
     """Milestones by temperature, as the sheet's table prints them (a column a temperature)."""
 
@@ -154,9 +159,33 @@ class Cure(FileModel):
     )
 
     def hours(self, milestone: Milestone) -> list[float] | None:
-        """Hours to a milestone, one for each of ``temps``; None where the sheet has no row."""
+        """Hours to a milestone, one for each of ``temps``; None where the sheet has no row.
+
+        Where nothing tells when a film may be sanded, see :meth:`sandable_taken`.
+        """
+        column = self.written(milestone)
+        return self.sandable_taken() if column is None and milestone == "sandable" else column
+
+    def written(self, milestone: Milestone) -> list[float] | None:
+        """The row of a milestone as the sheet has it."""
         column: list[float] | None = getattr(self, milestone.replace(" ", "_"))
         return column
+
+    def sandable_taken(self) -> list[float] | None:
+        """When a film is taken to be hard enough to sand where its sheet does not tell.
+
+        :data:`SANDABLE_TACK_FREE` times as long as it takes to be tack free, else
+        :data:`SANDABLE_TOUCH_DRY` times as long as to be touch dry, never later than full cure.
+        None where the sheet has a row for it, or for something that needs as hard a film.
+        """
+        if self.sandable or self.handling or self.light_use:
+            return None
+        first = self.tack_free or self.touch_dry
+        if first is None:
+            return None
+        times = SANDABLE_TACK_FREE if self.tack_free else SANDABLE_TOUCH_DRY
+        most = self.full_cure or [float("inf")] * len(first)
+        return [min(times * hours, cap) for hours, cap in zip(first, most, strict=False)]
 
 
 class Recoat(FileModel):

@@ -145,9 +145,10 @@ _TOO_SOFT = {
 
 
 @spoken_of("last coat soft")
-def _soft(f: Finding, w: Wording) -> str:
+def _soft(f: Finding, w: Wording) -> Said:
     what = _TOO_SOFT.get(f.text("do"), "to work on")
-    return f"the last coat is too soft {what}{_until(f.moment('until'), w)}"
+    text = f"the last coat is too soft {what}{_until(f.moment('until'), w)}"
+    return Said(text, "; ".join([text, *(full(each, w) for each in f.because)]))
 
 
 @spoken_of("dust on wet coat")

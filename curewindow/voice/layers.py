@@ -54,6 +54,7 @@ _FIRST = {
     "degrease": "degrease it",
     "sand": "sand it",
     "prime": "prime it, and let that dry",
+    "clean again": "clean the bare steel again, it rusts within a day",
     "tie coat": "give it a tie coat, and let that dry",
 }
 _FIRST_ON = {
@@ -73,6 +74,21 @@ def _first(f: Finding, w: Wording) -> Said:
     return Said(text, act=text)
 
 
+@spoken_of("film of other job soft")
+def _other_soft(f: Finding, w: Wording) -> str:
+    until = f.moment("until")
+    tail = "" if until is None else f" until {w.when(until)}"
+    return f"the film of '{f.text('other_job')}' below is too soft{tail}"
+
+
+@spoken_of("sandable taken")
+def _sandable(f: Finding, w: Wording) -> str:
+    return (
+        f"'{f.text('sheet')}' does not say when it may be sanded: a usual time is taken; try a "
+        "corner first"
+    )
+
+
 @spoken_of("test patch first")
 def _patch(f: Finding, w: Wording) -> Said:
     on = f"on {f.text('film')}" if f.text("film") else "on what is below"
@@ -90,3 +106,81 @@ def _patch(f: Finding, w: Wording) -> Said:
 def _unsaid_below(f: Finding, w: Wording) -> str:
     form = w.by_command(": write substrate = 'bare steel' or 'old alkyd, sound'")
     return f"what it goes on is not said{form}"
+
+
+# ---- what is sanded, what is launched ---------------------------------------
+
+
+_NOT_CURED = {
+    "epoxy": "uncured epoxy can make you allergic for life",
+    "isocyanate": "isocyanate that has not reacted can cause asthma for life",
+}
+
+
+@spoken_of("fresh film sanded")
+def _fresh_sanded(f: Finding, w: Wording) -> Said:
+    why = _NOT_CURED.get(f.text("state"), "it has not cured")
+    return Said(
+        f"{why}: wet, or not before it has cured",
+        f"{f.text('product')} has not cured fully: {why}, and so does its dust. Sand it wet, with "
+        "gloves, sleeves and a mask against dust and vapour, or wait until it has cured",
+    )
+
+
+@spoken_of("oily dust")
+def _oily_dust(f: Finding, w: Wording) -> Said:
+    return Said(
+        "dust of oil heats itself: off the boat the same day, under water",
+        "dust of a film of drying oil heats itself like its rags: empty bag and vacuum the same "
+        "day, off the boat, under water in a closed metal tin",
+    )
+
+
+@spoken_of("antifouling sanded")
+def _antifouling_sanded(f: Finding, w: Wording) -> Said:
+    return Said(
+        "antifouling: wet only, catch it all; mask, gloves, overalls",
+        "what is sanded is antifouling, poison by design: never dry. Wet-sand or scrape it wet, "
+        "catch and hand in what comes off, mask, gloves and overalls; many places regulate where",
+    )
+
+
+@spoken_of("launch before immersion")
+def _launch(f: Finding, w: Wording) -> Said:
+    until, at = f.moment("until"), f.time("at")
+    then = "not within what is known" if until is None else f"not before {w.when(until)}"
+    return Said(
+        f"{f.text('job')}: fit for water {then}, launch {w.day(at)}",
+        f"{f.text('product')} of '{f.text('job')}' is below the waterline and fit for water "
+        f"{then}, but the launch is {w.day(at)}: keep it warmer, or launch later",
+    )
+
+
+# ---- a coat that is written down --------------------------------------------
+
+
+@spoken_of("coat took long")
+def _took_long(f: Finding, w: Wording) -> str:
+    return f"it took {span(f.number('hours'))} by these times: are both right?"
+
+
+@spoken_of("coat long ago")
+def _long_ago(f: Finding, w: Wording) -> str:
+    return f"that is {round(f.number('days'))} days ago: is the date right?"
+
+
+@spoken_of("coat on part")
+def _on_part(f: Finding, w: Wording) -> str:
+    return (
+        f"{f.number('area_m2'):g} m² is {100.0 * f.number('share'):.0f} % of the job: the rest is "
+        "taken as coated too; make it a job of its own"
+    )
+
+
+@spoken_of("coat too soon")
+def _too_soon(f: Finding, w: Wording) -> Said:
+    text = (
+        f"only {span(f.number('hours'))} after the last coat, which wants "
+        f"{span(f.number('other_hours'))} even at {w.temp(f.number('temp_c'))}"
+    )
+    return Said(text, f"{text}: put the times right, or look for wrinkles and let both harden")

@@ -7,12 +7,14 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from datetime import timedelta
+from pathlib import Path
 
 import pytest
 
 from curewindow.cli.daytext import day_lines
 from curewindow.daysheet import DaySheet
 from curewindow.record.entries import Done
+from curewindow.sheets.shelf import get_sheet
 from curewindow.voice.cautions import topic
 from tests.daysheet.conftest import NOW, SAND, WORDS, job, of, put_on
 from tests.voiced import said
@@ -102,3 +104,110 @@ def test_where_nothing_speaks_against_it_the_verdict_is_plain(make: Make, words:
     sheet = make(job("door", coat("waterborne-acrylic-varnish"), words))
     assert said(of(sheet, "door").verdict, WORDS) == "now until 18:00, last start 17:00"
     assert ("what it goes on is not said" in text(sheet, full=True)) == (not words)
+
+
+PREPARE = '[[job.step]]\ndo = "prepare"\nhands_on = "1 h"\n'
+
+
+@pytest.mark.parametrize(("hours", "again"), [(3, False), (20, False), (30, True), (8 * 24, True)])
+def test_bare_steel_cleaned_long_ago_is_cleaned_again(make: Make, hours: int, again: bool) -> None:
+    """A blasted surface is not left unprimed beyond the working day (US Navy design guide)."""
+    work = job("frame", PREPARE + coat("two-part-epoxy-primer-winter"), 'substrate = "bare steel"')
+    sheet = make(work, done=[Done("frame", 1, NOW - timedelta(hours=hours))])
+    verdict = said(of(sheet, "frame").verdict, WORDS)
+    assert ("clean the bare steel again" in verdict) == again
+
+
+FILMS = [
+    ("antifouling", "antifouling: wet only"),
+    ("two-part-epoxy-primer-winter", "uncured epoxy"),
+    ("two-part-polyurethane-topcoat", "isocyanate that has not reacted"),
+    ("wood-oil", "dust of oil heats itself"),
+    ("waterborne-acrylic-varnish", ""),
+]
+
+
+@pytest.mark.parametrize(("sheet", "words"), FILMS)
+def test_sanding_knows_the_film_it_sands(make: Make, sheet: str, words: str) -> None:
+    work = job("door", coat(sheet) + SAND)
+    day = make(work, coats=[put_on("door", NOW - 5 * DAY, sheet=sheet)])
+    told = text(day)
+    for _, other in FILMS:
+        if other:
+            assert (other in told) == (other == words)
+
+
+@pytest.mark.parametrize(
+    ("substrate", "old"), [("old paint", True), ("old alkyd, sound", True), ("ash", False)]
+)
+def test_an_old_film_may_hold_lead(make: Make, substrate: str, old: bool) -> None:
+    sheet = make(job("door", SAND, f'substrate = "{substrate}"'))
+    kinds = [each.danger.kind for each in sheet.cautions]
+    assert ("old paint" in kinds) == old
+
+
+@pytest.mark.parametrize(("ago", "status"), [(timedelta(hours=3), "wait"), (8 * DAY, "go")])
+def test_nothing_is_fitted_on_another_jobs_soft_film(
+    make: Make, ago: timedelta, status: str
+) -> None:
+    panel = 'panel = "side"'
+    paint = job("paint", coat("alkyd-enamel"), panel)
+    fit = job("trim", '[[job.step]]\ndo = "fit"\nhands_on = "1 h"\n', panel, 'after = ["paint"]')
+    sheet = make(paint + fit, coats=[put_on("paint", NOW - ago, sheet="alkyd-enamel")])
+    day = of(sheet, "trim")
+    assert day.status == status
+    assert ("too soft" in said(day.verdict, WORDS)) == (status == "wait")
+
+
+@pytest.mark.parametrize(
+    ("launch", "late"), [("2026-05-14", True), ("2026-05-20", True), ("2026-06-30", False)]
+)
+def test_a_coat_below_the_waterline_is_fit_for_water_by_the_launch(
+    make: Make, launch: str, late: bool
+) -> None:
+    """Two-part epoxy primer for the winter: its sheet wants 9 d at 15 °C before immersion."""
+    stem = "two-part-epoxy-primer-winter"
+    work = f"launch = {launch}\n" + job("bottom", coat(stem, coats=2), "below_waterline = true")
+    sheet = make(work, coats=[put_on("bottom", NOW - DAY, sheet=stem)])
+    told = [each for each in sheet.cautions if each.danger.kind == "launch before immersion"]
+    assert bool(told) == late
+    dry = f"launch = {launch}\n" + job("cabin side", coat(stem, coats=2))
+    sheet = make(dry, coats=[put_on("cabin side", NOW - DAY, sheet=stem)])
+    assert all(each.danger.kind != "launch before immersion" for each in sheet.cautions)
+
+
+def test_a_sheet_that_says_nothing_of_sanding_takes_a_usual_time(make: Make, folder: Path) -> None:
+    """Not the whole cure: it is said to be taken, on the sheet's check and on the day sheet."""
+    own = folder / "sheets" / "mine.toml"
+    own.parent.mkdir()
+    own.write_text(OWN, "utf-8")
+    loaded = get_sheet("mine", own.parent)
+    assert "cure.sandable" in {each.key for each in loaded.warnings}
+    assert loaded.sheet.cure.hours("sandable") == [40.0, 24.0]
+    work = job("door", coat("mine") + SAND)
+    day = of(make(work, coats=[put_on("door", NOW - timedelta(hours=20), sheet="mine")]), "door")
+    assert day.status in ("wait", "go")
+    (wait,) = day.waits
+    assert wait.until is not None
+    assert wait.until < NOW + 2 * DAY
+    assert "a usual time is taken" in said(wait.why, WORDS)
+    after = make(work, coats=[put_on("door", NOW - 3 * DAY, sheet="mine")])
+    assert of(after, "door").waits == []
+
+
+OWN = """
+name = "My varnish"
+kind = "varnish"
+chemistry = "oxidation"
+basis = "tin label"
+hazards = []
+[applying]
+air = { min = "5 °C" }
+[setting]
+air = { min = "5 °C" }
+[cure]
+temps = ["10 °C", "20 °C"]
+touch_dry = ["5 h", "3 h"]
+tack_free = ["10 h", "6 h"]
+full_cure = ["21 d", "14 d"]
+"""

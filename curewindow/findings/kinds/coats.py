@@ -49,6 +49,21 @@ KINDS: Final[tuple[Kind, ...]] = (
     Kind(
         "cover waits for coat below", "fact", "a coat under it is not cured", needs=("other_job",)
     ),
+    # what is asked about a coat that is written down
+    Kind("coat took long", "act", "it took longer than anybody is at one coat", needs=("hours",)),
+    Kind("coat long ago", "act", "it was put on long before it is written down", needs=("days",)),
+    Kind(
+        "coat on part",
+        "act",
+        "it was put on a part of the job's area alone",
+        needs=("area_m2", "share"),
+    ),
+    Kind(
+        "coat too soon",
+        "act",
+        "it was put on 'hours' after the last, which wants 'other_hours' even at 'temp_c'",
+        needs=("hours", "other_hours", "temp_c"),
+    ),
     Kind("sanded", "fact", "it was sanded for the next coat", needs=("at",)),
     Kind("sanded anyway", "fact", "the coat is sanded before the next one in any case"),
     Kind(

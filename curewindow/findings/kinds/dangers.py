@@ -144,6 +144,14 @@ KINDS: Final[tuple[Kind, ...]] = (
         needs=("products",),
     ),
     Kind("sanding dust", "danger", "dust harms the lungs"),
+    Kind(
+        "fresh film sanded",
+        "danger",
+        "what is sanded has not cured: state 'epoxy' or 'isocyanate'",
+        needs=("product", "state"),
+    ),
+    Kind("oily dust", "danger", "dust of a film of drying oil heats itself", needs=("film",)),
+    Kind("antifouling sanded", "danger", "what is sanded is antifouling, whose dust is poison"),
     Kind("old paint", "danger", "an old film may hold lead or antifouling poison"),
     # heaters left alone
     Kind(
@@ -186,6 +194,14 @@ KINDS: Final[tuple[Kind, ...]] = (
         "on none that has not cured; state: why, of a closed list",
         needs=("product", "film", "refuses"),
         may=("cure", "other_job", "state"),
+    ),
+    Kind(
+        "launch before immersion",
+        "danger",
+        "a coat below the waterline will not be fit for water by the launch, at 'at'; 'until': "
+        "when it will, where that is known",
+        needs=("job", "product", "at"),
+        may=("until",),
     ),
     # tins
     Kind(

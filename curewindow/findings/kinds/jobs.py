@@ -79,11 +79,19 @@ KINDS: Final[tuple[Kind, ...]] = (
         "the last coat is too soft for the step",
         needs=("do",),
         may=("until",),
+        because=True,
     ),
     Kind(
         "dust on wet coat",
         "fact",
         "dust would settle in a wet coat",
+        needs=("other_job",),
+        may=("until",),
+    ),
+    Kind(
+        "film of other job soft",
+        "fact",
+        "the film of another job it goes on does not bear it yet",
         needs=("other_job",),
         may=("until",),
     ),
@@ -105,6 +113,7 @@ KINDS: Final[tuple[Kind, ...]] = (
         may=("film", "known"),
     ),
     Kind("below not told", "fact", "the work list does not say what the job goes on"),
+    Kind("sandable taken", "fact", "the sheet has no time for sanding", needs=("sheet",)),
     # what is told with a job
     Kind(
         "times with vents open",

@@ -70,6 +70,12 @@ def check_needed(sheet: Sheet) -> Iterator[CheckResult]:
             "cure.stops_below",
             "is missing, and [setting] has no least temperature: nothing says where curing stops",
         )
+    if sheet.cure.sandable_taken() is not None:
+        after = "4 times tack_free" if sheet.cure.tack_free else "8 times touch_dry"
+        yield warning(
+            "cure.sandable",
+            f"is missing, handling and light_use too; it is taken to be sandable after {after}",
+        )
     if sheet.kind in COATINGS:
         if apply.above_dew_point is None:
             yield warning(

@@ -31,7 +31,7 @@ def check_tables(sheet: Sheet) -> Iterator[CheckResult]:
             yield from column(f"working.{name}", temps, getattr(sheet.working, name))
     temps = sheet.cure.temps
     yield from rising("cure.temps", temps)
-    rows = {milestone: sheet.cure.hours(milestone) for milestone in MILESTONES}
+    rows = {milestone: sheet.cure.written(milestone) for milestone in MILESTONES}
     for milestone, hours in rows.items():
         yield from column(f"cure.{_key(milestone)}", temps, hours)
         if hours is not None and min(hours, default=1.0) <= 0.0:
