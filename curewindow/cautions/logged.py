@@ -2,20 +2,67 @@
 
 from __future__ import annotations
 
-from curewindow.boat.schema import Boat, Job
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+
+from curewindow.boat.joined import joined_spaces
+from curewindow.boat.schema import Boat, Job, Space
+from curewindow.cautions.airflow import WetFilm, airflow_m3_h
 from curewindow.cautions.alone import lit_alone
+from curewindow.cautions.fire import fire_cautions, flammable
 from curewindow.cautions.gather import cautions_for
 from curewindow.cautions.grade import gravest_first
 from curewindow.cautions.spaces import heater_cautions
 from curewindow.cautions.unflued import unflued_alight
 from curewindow.findings import Finding
 from curewindow.record.entries import Coat, Heat
+from curewindow.rules.milestones import HARD, SKINNED
 from curewindow.rules.unflued import against, unflued_for
+from curewindow.rules.vapour import TOUCH_DRY_TIMES
 from curewindow.sheets.schema import Sheet
 from curewindow.voice.cautions import topic
 
 
-def lit_cautions(boat: Boat, heat: Heat) -> list[Finding]:
+@dataclass(frozen=True, slots=True)
+class Recorded:
+    """A coat of the record with its job and sheet."""
+
+    coat: Coat
+    job: Job
+    sheet: Sheet
+
+    def burns(self, now: datetime) -> bool:
+        """May it still give off vapour that a flame lights? By the slowest time on its sheet."""
+        if not flammable(self.sheet) or now < self.coat.start:
+            return False
+        cure = self.sheet.cure
+        rows = [hours for name in SKINNED if (hours := cure.hours(name))]
+        others = [hours for name in HARD if (hours := cure.hours(name))]
+        if not rows and not others:
+            return False
+        slowest = max(rows[0]) * TOUCH_DRY_TIMES if rows else max(others[0])
+        return now < self.coat.end + timedelta(hours=slowest)
+
+
+def over_recorded(
+    boat: Boat, space: Space, coats: Iterable[Recorded], now: datetime
+) -> list[Finding]:
+    """Dangers of lighting a space's heater over coats that are on there, or where air gets to.
+
+    What the conditions have been is not looked at: each is taken as slow as its sheet has it.
+    """
+    near = {each.name for each in joined_spaces(boat, space)}
+    burning = [each for each in coats if each.job.space in near and each.burns(now)]
+    if not burning:
+        return []
+    films = [WetFilm(each.sheet, each.job) for each in burning]
+    known = airflow_m3_h(None, burning[0].job, None, films) is not None
+    sheets = [each.sheet for each in burning]
+    return list(fire_cautions(sheets, space, boat, space.heating, airflow_known=known))
+
+
+def lit_cautions(boat: Boat, heat: Heat, coats: Iterable[Recorded] = ()) -> list[Finding]:
     """Dangers of a heater that was lit; none for one that was put out.
 
     Parameters
@@ -23,6 +70,8 @@ def lit_cautions(boat: Boat, heat: Heat) -> list[Finding]:
     boat : Boat
     heat : Heat
         As logged.
+    coats : iterable of Recorded
+        Those of the record: it may have been lit over their vapour.
 
     Returns
     -------
@@ -32,15 +81,15 @@ def lit_cautions(boat: Boat, heat: Heat) -> list[Finding]:
     space = boat.find_space(heat.space)
     if space is None or heat.setpoint_c is None:
         return []
-    said = list(heater_cautions(space, boat, None))
+    said = [*over_recorded(boat, space, coats, heat.at), *heater_cautions(space, boat, None)]
     unflued = unflued_for(boat, space)
     if unflued is None:
         return gravest_first([*lit_alone(boat, space, heat.at, heat.until), *said])
     reasons = against(boat, unflued, heat.at, heat.until, heat.ventilation)
     if not reasons:
-        return said
+        return gravest_first(said)
     alight = unflued_alight(unflued, reasons)
-    return [alight, *(each for each in said if topic(each) != topic(alight))]
+    return gravest_first([alight, *(each for each in said if topic(each) != topic(alight))])
 
 
 def coat_on_cautions(boat: Boat, job: Job, coat: Coat, sheet: Sheet) -> list[Finding]:

@@ -13,6 +13,7 @@ from curewindow.boat.named import job_or_space
 from curewindow.boat.schema import Job, Space
 from curewindow.cautions import gravest_first
 from curewindow.cautions.airflow import solvent_airflow_m3_h
+from curewindow.cautions.fire import flammable
 from curewindow.cautions.spaces import heater_cautions
 from curewindow.conditions import Changed
 from curewindow.conditions.course import utc64
@@ -22,6 +23,7 @@ from curewindow.explain.change import Intervention, as_finding, changed_inputs, 
 from curewindow.explain.control import BEYOND, control_conditions, control_facts
 from curewindow.explain.ifmodels import Course, JobCompared, JobThen, Lying, WhatIf
 from curewindow.explain.unflued import refuse_unflued
+from curewindow.explain.vapour import over_vapour, refuse_over_vapour, warms
 from curewindow.findings import Finding, finding
 from curewindow.judgement.clocks import clocks_of
 from curewindow.judgement.jobday import find, job_day
@@ -87,6 +89,7 @@ def what_if(
     if doubted:
         assumed.append(finding("as forecast alone", until=_last(facts)))
     refuse_unflued(facts, space, change, until)
+    refuse_over_vapour(facts, space, facts.work.job, change)
     inputs, more = changed_inputs(change, facts.boat, space, facts.forecast)
     assumed += more
     then = _then(facts, space, change, inputs)
@@ -339,6 +342,8 @@ def _cautions(
 ) -> list[Finding]:
     """What to say with it: a heater at night, and air that solvent vapour needs."""
     told: list[Finding] = []
+    if then.work.job and (warms(change) or change.drier_on):
+        told += over_vapour(then, then.boat, space, then.work.job[0], change)
     if change.drier_on and any(_gives_vapour(then, job) for job in jobs):
         told.append(finding("drier over vapour"))
     if change.setpoint_c is not None or change.power_w is not None:
@@ -348,13 +353,13 @@ def _cautions(
     if changes is None and change.vent == "closed":
         changes = space.air_change or 0.0
     if changes is None or not space.volume:
-        return told
+        return gravest_first(told)
     for job in jobs:
         for step in job.step:
             if step.sheet is None:
                 continue
             sheet = then.sheet(step.sheet).sheet
-            if "flammable solvent" not in sheet.hazards:
+            if not flammable(sheet):
                 continue
             needs = solvent_airflow_m3_h(sheet, job, step)
             if needs is None or needs > changes * space.volume:
@@ -366,4 +371,4 @@ def _cautions(
 def _gives_vapour(facts: Situation, job: Job) -> bool:
     """Does a product of this job give off flammable vapour?"""
     stems = [step.sheet for step in job.step if step.sheet is not None]
-    return any("flammable solvent" in facts.sheet(stem).sheet.hazards for stem in stems)
+    return any(flammable(facts.sheet(stem).sheet) for stem in stems)

@@ -97,15 +97,18 @@ def films_of(facts: Situation) -> list[Film]:
     return found
 
 
-def burning_near(facts: Situation, space: Space | None) -> list[WetFilm]:
-    """Films whose vapour is about in a space: in it, or in one joined to it."""
+def burning_near(
+    facts: Situation, space: Space | None, at: datetime | None = None
+) -> list[WetFilm]:
+    """Films whose vapour is about in a space: in it, or in one joined to it; now, or later."""
     if space is None:
         return []
+    then = facts.now if at is None else max(at, facts.now)
     near = {each.name for each in joined_spaces(facts.boat, space)}
     return [
-        film.wet(facts.now)
+        film.wet(then)
         for film in films_of(facts)
-        if film.space is not None and film.space.name in near and film.burns(facts.now)
+        if film.space is not None and film.space.name in near and film.burns(then)
     ]
 
 

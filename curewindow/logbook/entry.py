@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import difflib
 from collections.abc import Sequence
+from contextlib import suppress
 from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
 
@@ -17,14 +18,16 @@ from curewindow.boat.folder import (
     space_by_name,
 )
 from curewindow.boat.schema import Boat, Job
-from curewindow.errors import NotDueError, NotFoundError, QuantityError
+from curewindow.errors import NotDueError, NotFoundError, QuantityError, SheetError
 from curewindow.quantity import PERCENT, TEMPERATURE, QuantityKind, parse
 from curewindow.record.entries import Coat, Done, Found, Heat, Inspection, Item, Wiped
+from curewindow.record.heat import with_heat
 from curewindow.record.plausible import CLOCK_SLACK
 from curewindow.record.store import Record
 from curewindow.wording import Wording, moment
 
 if TYPE_CHECKING:
+    from curewindow.cautions.logged import Recorded
     from curewindow.findings import Finding
 
 OUTDOORS = "outdoors"
@@ -379,13 +382,42 @@ def cautions_of(aboard: Aboard, item: Coat | Heat) -> list[Finding]:
     from curewindow.sheets.shelf import get_sheet
 
     if isinstance(item, Heat):
-        return lit_cautions(aboard.boat, item)
+        return lit_cautions(aboard.boat, item, recorded_coats(aboard))
     jobs = load_work(aboard.folder, aboard.boat).job
     job = next((each for each in jobs if each.name == item.job), None)
     if job is None:
         return []
     sheet = get_sheet(item.sheet, own_sheets(aboard.folder)).sheet
-    return coat_on_cautions(aboard.boat, job, item, sheet)
+    with open_record(aboard, read_only=True) as record:
+        boat = with_heat(aboard.boat, record.heat(), record.readings(last=1), aboard.now)
+    return coat_on_cautions(boat, job, item, sheet)
+
+
+def recorded_coats(aboard: Aboard) -> list[Recorded]:
+    """The coats of the record whose job and sheet are known."""
+    from curewindow.cautions.logged import Recorded
+    from curewindow.sheets.shelf import get_sheet
+
+    jobs = {each.name: each for each in _jobs(aboard)}
+    found = []
+    with open_record(aboard, read_only=True) as record:
+        coats = record.coats()
+    for coat in coats:
+        if coat.job in jobs:
+            with suppress(NotFoundError, SheetError):  # of a lost sheet nothing is known
+                sheet = get_sheet(coat.sheet, own_sheets(aboard.folder)).sheet
+                found.append(Recorded(coat, jobs[coat.job], sheet))
+    return found
+
+
+def over_vapour(aboard: Aboard, space: str) -> list[Finding]:
+    """What is to be taken care of before a space's heater is lit, by the coats of the record."""
+    from curewindow.cautions.logged import over_recorded
+
+    place = aboard.boat.find_space(space)
+    if place is None:
+        return []
+    return over_recorded(aboard.boat, place, recorded_coats(aboard), aboard.now)
 
 
 def due_done(

@@ -178,7 +178,12 @@ KINDS: Final[tuple[Kind, ...]] = (
         needs=(*_FIRE, "against", "state"),
         may=("refuses",),
     ),
-    Kind("drier over vapour", "danger", "a dehumidifier may spark, and lets no air in"),
+    Kind(
+        "drier over vapour",
+        "danger",
+        "a dehumidifier may spark, and lets no air in; refuses where the airflow is not known",
+        may=("refuses",),
+    ),
     Kind(
         "too little air for vapour",
         "danger",

@@ -9,7 +9,9 @@ from fastapi import APIRouter, Request
 from starlette.concurrency import run_in_threadpool
 from starlette.responses import Response
 
-from curewindow.boat.schema import VENTS_WORD, Boat, Ventilation
+from curewindow.boat.aboard import Aboard
+from curewindow.boat.schema import VENTS_WORD, Ventilation
+from curewindow.cautions import gravest_first
 from curewindow.cautions.spaces import heater_cautions
 from curewindow.findings import Finding
 from curewindow.heating.models import HeatPlan
@@ -52,7 +54,7 @@ def _heater(site: Site, space: str, form: PostedForm, by_plan: bool) -> dict[str
         "space": name,
         "unit": words.unit,
         "plan": plan,
-        "care": _care(aboard.boat, name, plan),
+        "care": _care(aboard, name, plan),
         "words": words,
         "vents": list(_VENTS),
         "form": form,
@@ -60,9 +62,11 @@ def _heater(site: Site, space: str, form: PostedForm, by_plan: bool) -> dict[str
     }
 
 
-def _care(boat: Boat, space: str, plan: HeatPlan | None) -> list[Finding]:
-    """What to take care of before it is lit: for the coat it is planned for, else by itself."""
-    return plan.cautions if plan else list(heater_cautions(boat.find_space(space), boat, None))
+def _care(aboard: Aboard, space: str, plan: HeatPlan | None) -> list[Finding]:
+    """What to take care of before it is lit: for the coat it is planned for, and coats on."""
+    boat = aboard.boat
+    own = plan.cautions if plan else heater_cautions(boat.find_space(space), boat, None)
+    return gravest_first([*own, *logentry.over_vapour(aboard, space)])
 
 
 def _plan_of(site: Site, space: str) -> HeatPlan | None:
