@@ -17,12 +17,18 @@ def product_litres(sheet: Sheet, job: Job) -> float | None:
     amounts = sheet.amounts
     if not job.area:
         return None
+    area = coated_m2(sheet, job.area)
     if amounts.spreading_rate:
-        return job.area / amounts.spreading_rate
+        return area / amounts.spreading_rate
     if amounts.wet_film:
         kept = 1.0 - min(amounts.loss or 0.0, 90.0) / 100.0
-        return job.area * amounts.wet_film * 1e-3 / kept
+        return area * amounts.wet_film * 1e-3 / kept
     return None
+
+
+def coated_m2(sheet: Sheet, area_m2: float) -> float:
+    """What is coated of an area: of a joint with a contact adhesive both faces."""
+    return 2.0 * area_m2 if sheet.amounts.both_faces else area_m2
 
 
 def water_g_l(sheet: Sheet) -> float:

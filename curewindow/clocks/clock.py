@@ -104,6 +104,8 @@ def clock_for(
         notes.append(finding("hours unknown", hours=float(np.sum(~known)) * series.step_h))
     if rule is not None and rule.note and more:
         notes.append(finding("remark", note=rule.note))
+    if rule is not None and rule.borrowed and next_coat is not None:
+        notes.append(finding("no times for pair", sheet=next_coat.stem, state="self"))
     if rule is None and more:
         notes.append(finding("recoat not on sheet"))
     if more:

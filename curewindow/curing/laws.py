@@ -42,11 +42,15 @@ class Law:
 
 @dataclass(frozen=True, slots=True)
 class RecoatRule:
-    """The table that holds for the next coat, with what has to be said about it."""
+    """The table that holds for the next coat, with what has to be said about it.
+
+    ``borrowed``: the sheet has no times for that coat, those for another of its own are taken.
+    """
 
     recoat: Recoat
     number: int
     note: str = ""
+    borrowed: bool = False
 
 
 def basis_of(sheet: Sheet) -> Basis:
@@ -151,7 +155,7 @@ def recoat_bounds(
     RecoatRule or None
         The table named for that sheet, else for that kind, else 'self' (for another
         coat of the same: 'self' before the kind). None where the sheet has no table.
-        Where only 'self' is left for another product the note says so.
+        Where only 'self' is left for another product it is borrowed.
     """
     by_next = {entry.next: (number, entry) for number, entry in enumerate(sheet.recoat, start=1)}
     same = next_sheet_stem is None or next_sheet_stem in ("self", own_stem)
@@ -159,12 +163,5 @@ def recoat_bounds(
     for name in order:
         if name is not None and name in by_next:
             number, entry = by_next[name]
-            note = entry.note
-            if name == "self" and not same:
-                other = f"'{next_sheet_stem}'"
-                doubt = (
-                    f"the sheet gives no times for {other}; those for another coat of it are taken"
-                )
-                note = f"{note}; {doubt}" if note else doubt
-            return RecoatRule(entry, number, note)
+            return RecoatRule(entry, number, entry.note, name == "self" and not same)
     return None

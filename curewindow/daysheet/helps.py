@@ -222,6 +222,8 @@ def _other_products(folder: Path, made: Made) -> Iterator[Option]:
                     continue
                 if other.kind != now.kind or other.chemistry == now.chemistry:
                     continue
+                if other.stays_tacky != now.stays_tacky:  # a laminating resin closes no surface
+                    continue
                 steps = list(job.step)
                 steps[at] = step.model_copy(update={"sheet": entry.name})
                 changed = job.model_copy(update={"step": steps})
@@ -234,7 +236,7 @@ def _other_products(folder: Path, made: Made) -> Iterator[Option]:
                     )
                 except CurewindowError:
                     continue
-                if (job.name, entry.name) in again.refused:
+                if any((job.name, each.sheet) in again.refused for each in changed.step):
                     continue
                 cautions = [
                     *product_cautions(other, outdoors=job.space is None),

@@ -101,6 +101,7 @@ _EACH: Final[dict[str, tuple[str, tuple[str, ...]]]] = {
         ),
     ),
     "fresh film sanded": ("state", ("epoxy", "isocyanate")),
+    "no times for pair": ("state", ("self", "none")),
     "last coat soft": ("do", ("prepare", "coat", "sand", "bond", "seal", "fit")),
     "members made": ("state", ("percentiles",)),
     "place difference": ("kind_of", ("temperature", "dew point")),

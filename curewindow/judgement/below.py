@@ -12,6 +12,7 @@ from curewindow.boat.effort import act_h
 from curewindow.boat.schema import Job, Step
 from curewindow.boat.substrate import stands_before
 from curewindow.clocks import NextCoat, clock_for
+from curewindow.curing import recoat_bounds
 from curewindow.findings import Finding, finding
 from curewindow.judgement.clocks import milestone_at, sanded_at
 from curewindow.judgement.progress import Progress, next_of
@@ -19,6 +20,7 @@ from curewindow.record.entries import Coat
 from curewindow.rules.milestones import HARD, SANDABLE
 from curewindow.rules.over import ACTS, Act, LowerFilm, Pair, before, film_of, pair_of
 from curewindow.rules.work import MAKES_DUST, WITH_PRODUCT
+from curewindow.sheets.families import FilmState
 from curewindow.situation import Situation
 from curewindow.windows.grid import at_index
 
@@ -156,6 +158,8 @@ def acts_over(
     if below.bare == "bare steel" and _rusts_again(facts, job, progress):
         hours = act_h("clean again", job)
         yield finding("first done to it", do_first="clean again", film=film, hours=hours)
+    if (state := _no_times(below, progress.step.sheet or "", facts)) is not None:
+        yield finding("no times for pair", sheet=progress.step.sheet, state=state)
     to_do = tuple(act for act in ACTS if act in pair.acts and act != "test patch")
     if "wash" not in to_do and below.film == "epoxy" and clock is not None and clock.to_check:
         # it set in damp or cold, and nobody has looked: that is what brings the bloom
@@ -172,6 +176,16 @@ def acts_over(
         )
     elif not pair.known and not below.told:
         yield finding("below not told")
+
+
+def _no_times(below: LowerFilm, stem: str, facts: Situation) -> str | None:
+    """Whether the sheet of a film lacks times for the next coat, and what stands in for them."""
+    if below.sheet is None or below.state != "fresh" or below.stem == stem:
+        return None
+    rule = recoat_bounds(below.sheet, stem, facts.sheet(stem).sheet.kind, below.stem)
+    if rule is None:
+        return "none"
+    return "self" if rule.borrowed else None
 
 
 STAYS_BRIGHT: Final = timedelta(hours=24)
@@ -277,12 +291,27 @@ def _recoat_from(facts: Situation, job: Job, coat: Coat, stem: str) -> datetime 
     return clock_for(coat, under, coming, facts.series(job), facts.now, coat.coat).recoat_from
 
 
+def _planned_below(facts: Situation, job: Job) -> tuple[LowerFilm, str] | None:
+    """The film that a job it waits for will leave on the same panel, before it is there."""
+    for name in (*job.after_cured, *job.after, *job.after_touch_dry):
+        other = next(each for each in facts.work.job if each.name == name)
+        if job.panel is None or (other.space, other.panel) != (job.space, job.panel):
+            continue
+        stems = [step.sheet for step in other.step if step.sheet is not None]
+        if stems:
+            state: FilmState = "cured" if name in job.after_cured else "fresh"
+            return film_of(stems[-1], facts.sheet(stems[-1]).sheet, state), name
+    return None
+
+
 def chain_refusals(facts: Situation, job: Job, first_step: int) -> dict[int, Finding]:
     """For each product step to come that does not go on the one before it: why, by its number.
 
     The film before a later step is that of the step before it, fresh.
     """
     below, of_job = below_of(facts, job)
+    if film_below(facts, job) is None and (planned := _planned_below(facts, job)) is not None:
+        below, of_job = planned
     found: dict[int, Finding] = {}
     for number in range(first_step, len(job.step) + 1):
         step: Step = job.step[number - 1]

@@ -14,7 +14,7 @@ from curewindow.cautions.fire import fire_cautions
 from curewindow.cautions.products import product_cautions, sanding_cautions
 from curewindow.cautions.spaces import heater_cautions, sleeping_cautions
 from curewindow.findings import Finding, finding
-from curewindow.judgement.below import refused_over, sanded_film
+from curewindow.judgement.below import chain_refusals, sanded_film
 from curewindow.judgement.clocks import sands_first
 from curewindow.judgement.films import Film, burning_near, films_of
 from curewindow.judgement.progress import Progress
@@ -45,8 +45,8 @@ def step_dangers(
     said = cautions_for(sheets, job, space, facts.boat, step=progress.step, films=films)
     if stem is not None:
         said += tin_cautions(facts, stem, sheets[0])
-    never = refused_over(facts, job, progress)
-    said += [never] if never is not None else []
+    # the whole chain: what a later step cannot go on is put right before the first stroke
+    said += list(chain_refusals(facts, job, progress.step_number).values())[:1]
     if progress.step.do in MAKES_DUST or sands_first(facts, job, progress, clocks.get(job.name)):
         said += sanded_film(facts, job)
     return gravest_first(said)

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from datetime import timedelta
+from datetime import UTC, datetime, time, timedelta
 
 import numpy as np
 
 from curewindow.conditions.course import utc64
 from curewindow.findings import Finding, finding
+from curewindow.rules.tins import good_until
 from curewindow.sheets.schema import Sheet
 from curewindow.situation import Situation
 
@@ -23,7 +24,13 @@ def tin_cautions(facts: Situation, stem: str, sheet: Sheet) -> Iterator[Finding]
     days the air there as read or worked out, and two days ahead, in the middle member.
     """
     for tin in facts.boat.tin:
-        if tin.sheet != stem or tin.space is None or tin.used_up:
+        if tin.sheet != stem or tin.used_up:
+            continue
+        end = good_until(tin, sheet.storage)
+        if end is not None and end < facts.words.local(facts.now).date():
+            noon = datetime.combine(end, time(12), facts.words.zone).astimezone(UTC)
+            yield finding("tin past life", product=sheet.name, at=noon)
+        if tin.space is None:
             continue
         conditions = facts.conditions.get(tin.space)
         if conditions is None:

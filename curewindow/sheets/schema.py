@@ -227,6 +227,7 @@ class Amounts(FileModel):
     loss: Percent | None = Field(None, description="lost in brush, roller and tin")
     mix_by_volume: list[float] | None = Field(None, description="parts, such as [4, 1]")
     mix_by_mass: list[float] | None = Field(None, description="parts, such as [100, 20]")
+    both_faces: bool = Field(False, description="both faces of a joint are coated")
     thinning_max: Percent | None = None
     density: Density | None = None
     solvent: SolventContent | None = Field(None, description="solvent given off")
@@ -287,6 +288,9 @@ class Sheet(FileModel):
         default_factory=list, description="what it may go on; else the table of families"
     )
     depth_cure: DepthCure | None = None
+    stays_tacky: bool = Field(
+        False, description="a laminating resin: its surface stays tacky in air"
+    )
     amounts: Amounts = Amounts()
     storage: Storage = Storage()
     hazards: list[Hazard] = Field(default_factory=list)

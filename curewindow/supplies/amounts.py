@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from curewindow.boat.amount import product_litres
+from curewindow.boat.amount import coated_m2, product_litres
 from curewindow.boat.effort import hands_on_h
 from curewindow.boat.schema import Job, Step
 from curewindow.findings import Finding, finding
@@ -43,24 +43,25 @@ def coat_amount(sheet: Sheet, job: Job) -> Amount:
         return Amount(litres, finding("amount reckoned", state="job", litres=job.amount))
     if not job.area:
         return Amount(None, finding("amount unknown", state="no area"))
+    area = coated_m2(sheet, job.area)
     theory = _theory_m2_l(sheet)
     if given.spreading_rate:
         note, film = None, given.dry_film
         if theory is not None and film and theory / given.spreading_rate < _THINNER_FILM:
             note = finding("spread too thin", value=given.spreading_rate, limit_value=film)
-        return Amount(litres, _by("spread", job, given.spreading_rate), note)
+        return Amount(litres, _by("spread", area, given.spreading_rate), note)
     loss = given.loss or 0.0
     if litres is not None:
-        return Amount(litres, _by("wet film", job, given.wet_film, loss))
+        return Amount(litres, _by("wet film", area, given.wet_film, loss))
     if theory is not None:
-        how = _by("dry film", job, given.dry_film, loss, given.volume_solids)
-        return Amount(litres_for(job.area, theory, min(loss, 90.0)), how)
+        how = _by("dry film", area, given.dry_film, loss, given.volume_solids)
+        return Amount(litres_for(area, theory, min(loss, 90.0)), how)
     return Amount(None, finding("amount unknown", state="no figures"))
 
 
 def _by(
     state: str,
-    job: Job,
+    area_m2: float,
     value: float | None,
     loss_pct: float = 0.0,
     solids_pct: float | None = None,
@@ -68,7 +69,7 @@ def _by(
     return finding(
         "amount reckoned",
         state=state,
-        area_m2=job.area,
+        area_m2=area_m2,
         value=value,
         share=loss_pct / 100.0 if loss_pct else None,
         solids_pct=solids_pct,

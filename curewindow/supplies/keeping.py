@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from datetime import date, datetime, time, timedelta
+from datetime import datetime, time, timedelta
 
 from curewindow.boat.service import Tin
 from curewindow.findings import Finding, finding
+from curewindow.rules.tins import good_until
 from curewindow.sheets.schema import Storage
 from curewindow.wording import Wording
 
@@ -49,17 +50,9 @@ def keeping_of(
 
 def _aboard(tin: Tin, storage: Storage, used: datetime, words: Wording) -> Finding:
     space = tin.space or None
-    ends = [
-        since + timedelta(hours=life)
-        for since, life in (
-            (tin.bought, storage.shelf_life),
-            (tin.opened, storage.shelf_life_opened),
-        )
-        if since is not None and life is not None
-    ]
-    if not ends:
+    end = good_until(tin, storage)
+    if end is None:
         return finding("tin there", space=space)
-    end: date = min(ends)
     noon = datetime.combine(end, time(12), words.zone)
     if end < words.local(used).date():
         return finding("tin too old", space=space, at=noon)

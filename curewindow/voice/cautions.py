@@ -58,6 +58,7 @@ TOPIC: Final[dict[str, str]] = {
     "not left alone, not planned": "unattended heating",
     "left alone": "unattended heating",
     "tin frozen": "tin",
+    "tin past life": "tin",
     "tin will freeze": "tin",
     "tin too cold": "tin",
     "goes on what is below": "coat below",

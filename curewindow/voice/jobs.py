@@ -54,7 +54,13 @@ def _range(f: Finding, w: Wording) -> str:
     return w.from_to(f.time("begins"), f.time("until"))
 
 
-_AHEAD = ("window ahead", "window once wiped", "first done to it", "test patch first")
+_AHEAD = (
+    "window ahead",
+    "window once wiped",
+    "first done to it",
+    "test patch first",
+    "no times for pair",
+)
 
 
 @spoken_of("waits")

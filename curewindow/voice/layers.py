@@ -156,6 +156,28 @@ def _launch(f: Finding, w: Wording) -> Said:
     )
 
 
+@spoken_of("tin past life")
+def _past_life(f: Finding, w: Wording) -> Said:
+    end = w.date(f.time("at"))
+    return Said(
+        f"the tin was good until {end}: try it on a scrap, or take a new one",
+        f"{f.text('product')}: its tin was good until {end}. Past that it may thicken, stay soft "
+        "or not cure: try it on a scrap and let that harden, or take a new one",
+    )
+
+
+@spoken_of("no times for pair")
+def _no_times(f: Finding, w: Wording) -> Said:
+    if f.text("state") == "none":
+        text = "the sheet below gives no times for the next coat: once it has cured, and sanded"
+        return Said(text)
+    return Said(
+        "the sheet gives no times for this pair: those for its own next coat are taken",
+        f"the sheet below gives no times for '{f.text('sheet')}': those for another coat of it are "
+        "taken; try with a thumb nail first, or ask the maker",
+    )
+
+
 # ---- a coat that is written down --------------------------------------------
 
 

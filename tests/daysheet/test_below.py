@@ -195,6 +195,42 @@ def test_a_sheet_that_says_nothing_of_sanding_takes_a_usual_time(make: Make, fol
     assert of(after, "door").waits == []
 
 
+def test_a_chain_that_cannot_hold_is_refused_before_its_first_stroke(make: Make) -> None:
+    """One bad job closes no other: the file loads, the job says which pair is wrong."""
+    bad = job("side", coat("alkyd-metal-primer") + coat("two-part-polyurethane-topcoat"))
+    good = job("door", coat("alkyd-enamel", coats=2))
+    sheet = make(bad + good)
+    assert of(sheet, "side").status == "refused"
+    assert "never over fresh alkyd" in text(sheet)
+    assert of(sheet, "door").status == "go"
+
+
+def test_a_chain_over_another_jobs_film_to_come_is_seen_too(make: Make) -> None:
+    panel = 'panel = "side"'
+    below = job("prime", coat("alkyd-metal-primer"), panel)
+    for after, status in (("after", "refused"), ("after_cured", "wait")):
+        top = job("top", coat("two-part-epoxy-primer-winter"), panel, f'{after} = ["prime"]')
+        assert of(make(below + top), "top").status == status
+
+
+def test_a_pair_without_times_is_said_on_the_short_sheet(make: Make) -> None:
+    work = job("door", coat("two-part-epoxy-primer-winter") + coat("epoxy-filler"))
+    first = put_on("door", NOW - DAY, sheet="two-part-epoxy-primer-winter")
+    sheet = make(work, coats=[first])
+    assert "no times for this pair" in text(sheet) or "gives no times for" in text(sheet)
+    named = job("door", coat("two-part-epoxy-primer-winter") + coat("bilge-and-locker-paint"))
+    assert "no times" not in text(make(named, coats=[first]), full=True)
+
+
+@pytest.mark.parametrize(("opened", "old"), [("2025-03-01", True), ("2026-04-01", False)])
+def test_a_tin_past_its_life_is_said_on_the_short_sheet(make: Make, opened: str, old: bool) -> None:
+    """Alkyd enamel keeps a year once opened, by its sheet."""
+    tin = f'[[tin]]\nsheet = "alkyd-enamel"\nopened = {opened}\n'
+    sheet = make(job("door", coat("alkyd-enamel")), cabin="", units=f"{UNITS}\n{tin}")
+    assert ("the tin was good until" in text(sheet)) == old
+
+
+UNITS = ""
 OWN = """
 name = "My varnish"
 kind = "varnish"

@@ -30,8 +30,7 @@ def test_named_sheet_before_kind_before_self(sheet, stem, kind, expected: float)
     rule = recoat_bounds(sheet(recoat=RECOATS), stem, kind, "own")
     assert rule is not None
     assert rule.recoat.from_ == [expected]
-    doubt = "the sheet gives no times for 'some-filler'"
-    assert (doubt in rule.note) == (stem == "some-filler")
+    assert rule.borrowed == (stem == "some-filler")
 
 
 def test_a_sheet_that_says_nothing(sheet) -> None:

@@ -212,6 +212,7 @@ KINDS: Final[tuple[Kind, ...]] = (
     Kind(
         "tin frozen", "danger", "frost was where its tin is", needs=("product", "space", "temp_c")
     ),
+    Kind("tin past life", "danger", "its tin is past its shelf life", needs=("product", "at")),
     Kind(
         "tin will freeze",
         "danger",

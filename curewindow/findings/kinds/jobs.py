@@ -112,6 +112,13 @@ KINDS: Final[tuple[Kind, ...]] = (
         needs=("product", "hours"),
         may=("film", "known"),
     ),
+    Kind(
+        "no times for pair",
+        "act",
+        "the sheet of the film below has no times for 'sheet': state 'self' (those for another "
+        "coat of it are taken) or 'none'",
+        needs=("sheet", "state"),
+    ),
     Kind("below not told", "fact", "the work list does not say what the job goes on"),
     Kind("sandable taken", "fact", "the sheet has no time for sanding", needs=("sheet",)),
     # what is told with a job
