@@ -1,0 +1,1 @@
+"""Dangerous and harmless boats, each asked in every face; 'python -m tests.probes' prints them."""
