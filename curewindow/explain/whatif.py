@@ -13,6 +13,7 @@ from curewindow.boat.named import job_or_space
 from curewindow.boat.schema import Job, Space
 from curewindow.cautions import gravest_first
 from curewindow.cautions.airflow import solvent_airflow_m3_h
+from curewindow.cautions.alone import lit_alone
 from curewindow.cautions.fire import flammable
 from curewindow.cautions.spaces import heater_cautions
 from curewindow.conditions import Changed
@@ -114,7 +115,7 @@ def what_if(
         after=after,
         lying=lying,
         jobs=compared,
-        cautions=_cautions(then, space, jobs, change),
+        cautions=_cautions(then, space, jobs, change, until),
         notes=list(
             dict.fromkeys(
                 (
@@ -338,9 +339,9 @@ def _reached(change: Intervention, after: Course) -> tuple[Finding, ...]:
 
 
 def _cautions(
-    then: Situation, space: Space, jobs: list[Job], change: Intervention
+    then: Situation, space: Space, jobs: list[Job], change: Intervention, until: datetime
 ) -> list[Finding]:
-    """What to say with it: a heater at night, and air that solvent vapour needs."""
+    """What to say with it: a heater at night or left alone, and air that solvent vapour needs."""
     told: list[Finding] = []
     if then.work.job and (warms(change) or change.drier_on):
         told += over_vapour(then, then.boat, space, then.work.job[0], change)
@@ -349,6 +350,8 @@ def _cautions(
     if change.setpoint_c is not None or change.power_w is not None:
         used = then.boat.find_space(space.name)
         told += heater_cautions(used, then.boat, None)
+        if used is not None and used.heating is not None and warms(change):
+            told += lit_alone(then.boat, used, change.start, until)
     changes = change.air_changes_h
     if changes is None and change.vent == "closed":
         changes = space.air_change or 0.0

@@ -24,6 +24,8 @@ from curewindow.boat.schema import Boat
 from curewindow.cautions.alone import left_alone_cautions, not_planned, order_alone
 from curewindow.cautions.logged import lit_cautions
 from curewindow.errors import BoatError
+from curewindow.explain.change import Intervention
+from curewindow.explain.whatif import what_if
 from curewindow.heating import HeatPlan
 from curewindow.heating.compose import look_closer, plan_heating
 from curewindow.order.heaterruns import LIT_H, lit_index
@@ -32,6 +34,8 @@ from curewindow.rules.reach import within_reach
 from curewindow.rules.unattended import may_be_alight, someone_aboard, unattended_of
 from curewindow.voice import full
 from tests.cases import cases
+from tests.probes.scene import NOW as SPRING
+from tests.probes.scene import Probe, heating, job, space, step, written
 
 WEEKEND = ("Sat", "Sun")
 QUICK_CURE = {
@@ -327,3 +331,12 @@ def test_who_has_no_bunk_aboard_does_not_stay_the_night() -> None:
     night = np.array([np.datetime64("2026-01-12T02:00:00", "s")])
     assert not someone_aboard(on, night).any()
     assert someone_aboard(_boat("asleep aboard", bunk=True), night).all()
+
+
+@pytest.mark.parametrize(("hours", "alone"), [(6.0, False), (14.0, True)])
+def test_a_change_thought_of_says_it_too(hours: float, alone: bool, tmp_path: Path) -> None:
+    cabin = space("cabin", heating=heating("diesel", vented=True, flame=False))
+    probe = Probe("", cabin, job(step("fit")), temp_c=5.0, dew_point_c=0.0)
+    change = Intervention(SPRING, SPRING + timedelta(hours=hours), setpoint_c=12.0)
+    thought = what_if(written(probe, tmp_path), SPRING, "cabin", change)
+    assert ("left alone" in {each.kind for each in thought.cautions}) is alone
