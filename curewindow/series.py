@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from typing import Protocol
 
 import numpy as np
 from numpy.typing import NDArray
@@ -12,6 +13,92 @@ from curewindow.trust import Trust
 
 FloatArray = NDArray[np.float64]
 BoolArray = NDArray[np.bool_]
+IntArray = NDArray[np.int64]
+
+
+@dataclass(frozen=True, slots=True)
+class TinAsked:
+    """What has to be known of a product to follow its tin.
+
+    Attributes
+    ----------
+    sheet : str
+        Its sheet's file name; '' where it has none.
+    litres : float
+        What a tin of its kind usually holds.
+    capacity_kj_l : float
+        Heat a litre takes up, kJ/(L K).
+    most_c : float or None
+        The most it may have, of a tin that could be brought in two ways.
+    hands_h : float
+        So long it is out while it is worked with.
+    """
+
+    sheet: str
+    litres: float
+    capacity_kj_l: float
+    most_c: float | None
+    hands_h: float
+
+
+@dataclass(frozen=True, slots=True)
+class TinFetch:
+    """How a tin that is kept elsewhere gets to a start warm enough.
+
+    Attributes
+    ----------
+    at : int
+        Grid point at which it has to be at the work; the start itself: fetched right then.
+    kept : str or None
+        Where it is kept.
+    arrives_c : float
+        How warm it is as it arrives.
+    lasts_h : float
+        So long after the start it is warm enough, as far as is known.
+    """
+
+    at: int
+    kept: str | None
+    arrives_c: float
+    lasts_h: float
+
+
+class TinsAboard(Protocol):
+    """Tins followed to where the work is (:class:`curewindow.conditions.tins.TinsKept`)."""
+
+    def course(self, asked: TinAsked) -> FloatArray:
+        """A tin as it is worked with, shape (M, T); NaN is unknown."""
+        ...
+
+    def in_air(self, asked: TinAsked, air_c: FloatArray, first: int) -> FloatArray:
+        """The same where the air is another one from a grid point on, shape (K, P)."""
+        ...
+
+    def begun_in(self, asked: TinAsked, air_c: FloatArray, first: int) -> FloatArray:
+        """The tin at the first stroke of starts in that other air, shape (K, P)."""
+        ...
+
+    def begun_with(self, asked: TinAsked, rows: IntArray, index: IntArray) -> FloatArray:
+        """The tin at the first stroke of starts, each in a member of its own, shape (C,)."""
+        ...
+
+    def fetch(
+        self, asked: TinAsked, least_c: float, air_c: FloatArray, first: int, span: tuple[int, int]
+    ) -> TinFetch | None:
+        """How it comes to a start; None: it is there, or warm enough however it comes."""
+        ...
+
+    def carried_c(self, asked: TinAsked, at: int) -> FloatArray:
+        """One carried aboard from a warm home at a grid point, in each member, shape (M,)."""
+        ...
+
+    def lags_h(self, asked: TinAsked) -> float:
+        """Its time constant [h]."""
+        ...
+
+    def of_rows(self, rows: slice) -> TinsAboard:
+        """The same in some of the members."""
+        ...
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,6 +137,11 @@ class SurfaceSeries:
     lying_kg_m2 : ndarray, shape (M, T) or None
         Water that dew or rain has left on the surface (:mod:`curewindow.windows.wet`);
         None: not looked at.
+    tin_c : ndarray, shape (M, T) or None
+        Of the tin that is worked with, as it is mixed and put on; None: not followed, so
+        unknown (:func:`curewindow.rules.tins.with_tin`).
+    tins : TinsAboard or None
+        What it is followed by.
     """
 
     space: str
@@ -69,6 +161,8 @@ class SurfaceSeries:
     notes: tuple[Finding, ...] = field(default=())
     trust: Trust | None = None
     lying_kg_m2: FloatArray | None = None
+    tin_c: FloatArray | None = None
+    tins: TinsAboard | None = None
 
     @property
     def where(self) -> str:

@@ -55,6 +55,24 @@ class Printed:
 
 
 @dataclass
+class Tin:
+    """How a tin gets to the work: °C, hours, minutes; all of it on the grid of its place.
+
+    Kept where the work is (``home`` None) it has the air's past in it. Kept at home it is
+    carried for twenty minutes through ``outside``: at grid point ``fetched``, to stand by,
+    or right before it is used, and then counts as out for all of the ``hands_on`` time. The
+    warmer of the two is used, unless it is above ``most``.
+    """
+
+    lags_h: float
+    outside: list[float]
+    home: float | None = None
+    fetched: int = 0
+    hands_on: int = 0
+    most: float = math.inf
+
+
+@dataclass
 class Place:
     """One member of the weather at a surface, on a grid that starts at a minute of the day."""
 
@@ -65,7 +83,9 @@ class Place:
     hours: list[tuple[int, int]]  # minutes of the day aboard, both ends in
     bare_wood: bool = False
     wiped: tuple[int, ...] = ()  # minutes at which the surface was wiped dry
+    tin: Tin | None = None
     _film: list[float] = field(default_factory=list)
+    _tin: list[float] = field(default_factory=list)
     _rates: dict[tuple[int, str, str], float] = field(default_factory=dict)
 
     @property
@@ -86,6 +106,16 @@ class Place:
         if not self._film:
             self._film = follow_film(self)
         return self._film[min(minute // FILM_MIN, len(self._film) - 1)]
+
+    def tin_at(self, minute: float) -> float:
+        """Temperature of the tin: straight lines between grid points; NaN: nobody knows."""
+        if not self._tin:
+            self._tin = follow_tin(self)
+        left = int(minute // self.step_min)
+        share = minute / self.step_min - left
+        if share == 0.0:
+            return self._tin[left]
+        return self._tin[left] + share * (self._tin[left + 1] - self._tin[left])
 
     def aboard(self, minute: int) -> bool:
         day = (self.first_minute + minute) % 1440
@@ -127,6 +157,43 @@ def follow_film(place: Place) -> list[float]:
             film += 1000.0 * place.at("rain", middle) * FILM_MIN / 60.0
         film = min(max(film, 0.0), MOST_FILM)
     return found or [0.0]
+
+
+def follow_tin(place: Place) -> list[float]:
+    """Newton's law of cooling in air that runs straight between grid points."""
+    tin, air = place.tin, place.values["air"]
+    if tin is None:
+        return [math.nan] * len(air)
+    around = [tin.outside[i] if math.isnan(air[i]) else air[i] for i in range(len(air))]
+    hours = place.step_min / 60.0
+
+    def later(warm: float, i: int) -> float:
+        """A tin of grid point i at the next: T' = (air - T) / lags, air = a + b t."""
+        slope = (around[i + 1] - around[i]) / hours
+        settled = around[i] - slope * tin.lags_h
+        return settled + slope * hours + (warm - settled) * math.exp(-hours / tin.lags_h)
+
+    def carried(i: int) -> float:
+        share = math.exp(-20.0 / 60.0 / tin.lags_h)
+        return tin.home * share + tin.outside[i] * (1.0 - share)
+
+    found, stood = [], around[0]
+    out = math.ceil(tin.hands_on / place.step_min)
+    for i in range(len(air)):
+        if i > 0:
+            stood = later(stood, i - 1)
+        if tin.home is not None and i == tin.fetched:
+            stood = carried(i)
+        here = stood
+        if tin.home is not None:
+            used = carried(max(i - out, 0))
+            for k in range(max(i - out, 0), i):
+                used = later(used, k)
+            here = max(stood, used)
+            if here > tin.most:
+                here = min(stood, used)
+        found.append(math.nan if math.isnan(air[i]) else here)
+    return found
 
 
 def density(temp: float, rh: float) -> float:
@@ -256,13 +323,13 @@ LIMITS = {
     ),
     "tin": Limit(
         "tin temperature",
-        lambda place, minute: place.at("air", minute),
+        lambda place, minute: place.tin_at(minute),
         counts="applying",
-        drawn={"min": (*_COLD, 0.3)},
+        drawn={"min": (*_COLD, 0.3), "max": (18.0, 30.0, 0.2)},
     ),
     "mixed": Limit(
         "mixed product temperature",
-        lambda place, minute: place.at("air", minute),
+        lambda place, minute: place.tin_at(minute),
         counts="applying",
         drawn={"max": (20.0, 32.0, 0.3)},
     ),

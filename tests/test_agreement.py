@@ -8,21 +8,26 @@ costs a start is counted and printed.
 from __future__ import annotations
 
 import importlib.util
+import math
 import random
 import sys
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from types import ModuleType
+from zoneinfo import ZoneInfo
 
 import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from curewindow.boat.service import Tin
+from curewindow.conditions.tins import TinsKept
 from curewindow.curing import CureModel, milestone_laws, recoat_bounds, step_rates
 from curewindow.rules.asked import AtLeast, AtMost, Unless
 from curewindow.rules.limits import BY_NAME, KINDS
+from curewindow.rules.tins import tin_asked
 from curewindow.series import SurfaceSeries
 from curewindow.sheets.schema import Sheet
 from curewindow.windows import judge
@@ -218,6 +223,39 @@ def random_place(rng: random.Random, members: int, step_min: int):
     return replace(series, lying_kg_m2=lying), places
 
 
+def with_tins(rng: random.Random, series, places, sheet: Sheet, hands_on: int):
+    """A tin kept where the work is, or carried from a warm home; told to both opinions."""
+    outside = series.air_c - rng.choice((0.0, rng.uniform(0.0, 12.0)))
+    outside = np.where(np.isnan(outside), -2.0, outside)
+    usual = rng.choice((None, "home"))
+    fetched = rng.randrange(len(series.times))
+    size = rng.choice((None, 0.3, 5.0))
+    tins = TinsKept(
+        times=series.times,
+        work=series.space,
+        air_c=series.air_c,
+        outside_c=outside,
+        spaces={},
+        tins=[] if size is None else [Tin(sheet="x", size=f"{size} L")],
+        usual=usual,
+        fetched=fetched,
+        aboard=np.ones(len(series.times), np.bool_),
+        zone=ZoneInfo("UTC"),
+    )
+    sheet._file_name = "x"
+    asked = tin_asked(sheet, hands_on / 60.0)
+    for member, place in enumerate(places):
+        place.tin = checker.Tin(
+            lags_h=tins.lags_h(asked),
+            outside=[float(value) for value in outside[member]],
+            home=None if usual is None else 19.0,
+            fetched=fetched,
+            hands_on=hands_on,
+            most=math.inf if asked.most_c is None else asked.most_c,
+        )
+    return replace(series, tins=tins)
+
+
 def compare(rng: random.Random, count: dict[str, int]) -> None:
     """One random case: sampled starts, and the times that follow some good ones."""
     printed = random_sheet(rng)
@@ -225,6 +263,7 @@ def compare(rng: random.Random, count: dict[str, int]) -> None:
     step_min = rng.choice((10, 10, 10, 30, 60))
     series, places = random_place(rng, rng.choice((1, 1, 2)), step_min)
     hands_on = rng.choice((5, 40, 60, 95, 150))
+    series = with_tins(rng, series, places, sheet, hands_on)
     points = len(series.times)
     hours_ok = np.array([places[0].aboard(k * step_min) for k in range(points)])
     verdict = judge(
@@ -259,7 +298,7 @@ def _compare_times(rng, printed, sheet, series, place, member, start) -> None:
             name: getattr(series, name)[member : member + 1]
             if name in ("air_c", "rh_pct", "dew_point_c", "surface_c", "wood_moisture_pct")
             else None
-            if name.endswith(("_ms", "_mm_h", "_w_m2"))
+            if name.endswith(("_ms", "_mm_h", "_w_m2", "tin_c", "tins"))
             else getattr(series, name)
             for name in SurfaceSeries.__dataclass_fields__
         }

@@ -22,7 +22,7 @@ from curewindow.boat.schema import (
     Work,
 )
 from curewindow.boat.sensorchecks import check_sensors
-from curewindow.boat.servicechecks import check_service
+from curewindow.boat.servicechecks import check_kept, check_service
 from curewindow.errors import BoatError
 from curewindow.quantity import ranges
 from curewindow.rules.work import WITH_PRODUCT
@@ -73,6 +73,7 @@ def check_boat(boat: Boat, path: Path | None) -> None:
     for number, space in enumerate(boat.space, 1):
         _check_outlet(space, boat, f"space[{number}].heating.outlet_of", path)
     check_service(boat.service, boat.channel, boat.tin, names, path)
+    check_kept(boat.tins_kept, names, path, "tins_kept")
     check_sensors(boat, path)
     check_doors(boat.door, names, path)
     _check_figures(boat, ranges.BOAT, path)

@@ -324,6 +324,11 @@ class Boat(FileModel):
     service: ServiceSettings = ServiceSettings()
     channel: list[Channel] = Field(default_factory=list)
     tin: list[Tin] = Field(default_factory=list)
+    tins_kept: str | None = Field(
+        None,
+        description="where tins are kept of which [[tin]] says nothing: 'home', 'deck' or a "
+        "space; leave out for unknown: they count as standing where the work is",
+    )
     mqtt: Broker = Broker()
     signal_k: SignalKServer = SignalKServer()
     sensor: list[Sensor] = Field(default_factory=list)

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from datetime import date, time
+from datetime import date, datetime, time
 from typing import Literal
 
 from pydantic import Field
 
 from curewindow.handwritten import FileModel
-from curewindow.quantity import Duration
+from curewindow.quantity import Duration, Liquid
 
 Level = Literal["low", "normal", "urgent"]
 LEVELS: tuple[Level, ...] = ("low", "normal", "urgent")
@@ -50,11 +50,34 @@ class Channel(FileModel):
     level: Level = Field("low", description="notices of this level and above go out this way")
 
 
+HOME, DECK = "home", "deck"
+"""Where a tin may be kept besides a space."""
+
+
 class Tin(FileModel):
-    """A tin that is kept aboard: for its shelf life and for frost."""
+    """A tin: for its shelf life, for frost, and for how warm it is when it is worked with."""
 
     sheet: str = Field(min_length=1, description="sheet name of what is in it")
-    space: str | None = Field(None, description="where it is kept; leave out for: not aboard")
+    space: str | None = Field(None, description="the space it is kept in; the same as 'kept'")
+    kept: str | None = Field(
+        None,
+        description="where it is kept: 'home' (warm, carried aboard), 'deck' or a space; "
+        "else as 'tins_kept' says",
+    )
+    size: Liquid | None = Field(None, gt=0, description="what it holds; else usual for the kind")
+    aboard: datetime | None = Field(
+        None, description="from then on it is where it is kept, at home before; by the boat's clock"
+    )
     bought: date | None = Field(None, description="unopened shelf life counts from here")
     opened: date | None = Field(None, description="shelf life once opened counts from here")
     used_up: bool = False
+
+    @property
+    def place(self) -> str | None:
+        """Where it is kept, however that was written."""
+        return self.kept or self.space
+
+    @property
+    def aboard_in(self) -> str | None:
+        """The space it is kept in; None: at home, on deck or not said."""
+        return None if self.place in (HOME, DECK) else self.place

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from curewindow.boat.addresses import holds_secret
-from curewindow.boat.service import Channel, ServiceSettings, Tin
+from curewindow.boat.service import DECK, HOME, Channel, ServiceSettings, Tin
 from curewindow.errors import BoatError
 
 # More often is no use: forecasts change by the hour, a cabin by the quarter.
@@ -52,6 +52,29 @@ def check_service(
             raise BoatError(
                 f"'{tin.space}' is not a space; {hint}", file=path, key=f"tin[{number}].space"
             )
+        check_kept(tin.kept, spaces, path, f"tin[{number}].kept")
+        if tin.kept is not None and tin.space is not None and tin.kept != tin.space:
+            raise BoatError(
+                f"is kept in '{tin.kept}' and stands in '{tin.space}': leave out one of the two",
+                file=path,
+                key=f"tin[{number}].kept",
+            )
+
+
+def check_kept(kept: str | None, spaces: Sequence[str], path: Path | None, key: str) -> None:
+    """Check where tins are kept.
+
+    Raises
+    ------
+    BoatError
+        It is neither home, nor deck, nor a space.
+    """
+    known = [HOME, DECK, *spaces]
+    if kept is None or kept in known:
+        return
+    close = difflib.get_close_matches(kept, known, n=1, cutoff=0.5)
+    hint = f"did you mean '{close[0]}'?" if close else f"known: {', '.join(known)}"
+    raise BoatError(f"'{kept}' is no place tins are kept; {hint}", file=path, key=key)
 
 
 def _check_channel(channel: Channel, key: str, path: Path | None) -> None:

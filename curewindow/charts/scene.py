@@ -18,6 +18,7 @@ from curewindow.findings import Finding
 from curewindow.judgement.clocks import clocks_of
 from curewindow.judgement.jobday import Found, find, job_day
 from curewindow.judgement.models import Status
+from curewindow.rules.tins import with_tin
 from curewindow.series import BoolArray, FloatArray
 from curewindow.sheets.schema import Sheet
 from curewindow.situation import Situation
@@ -189,7 +190,10 @@ def scene_of(facts: Situation, target: Job | Space | None, days: float) -> Scene
     jobs = [target] if isinstance(target, Job) else [j for j in facts.work.job if j.space == space]
     clocks = {clock.job: clock for clock in clocks_of(facts)}
     found = {job.name: find(facts, job, clocks, all_windows=True) for job in jobs}
-    sheet = _sheet(facts, found[target.name]) if isinstance(target, Job) else None
+    step = found[target.name] if isinstance(target, Job) else None
+    sheet = None if step is None else _sheet(facts, step)
+    if step is not None and sheet is not None:
+        series = with_tin(series, sheet, step.ahead.hands_on_h)
     heat = None if space is None else facts.conditions[space].heat_w[:, cut]
     described = None if space is None else facts.boat.find_space(space)
     no_heater = described is None or described.heating is None

@@ -58,6 +58,7 @@ class Answers:
     spaces: tuple[SpaceAnswer, ...]
     heater: str | None
     unattended: str = "never"
+    tins: str = "aboard"
 
 
 def may_be_asked_alone(heater: str) -> bool:
@@ -132,6 +133,7 @@ def boat_text(answers: Answers) -> str:
 # figure you know better. Each number stands with its unit in quotes.
 format = 1
 name = {json.dumps(answers.name, ensure_ascii=False)}
+{_tins_text(answers.tins)}
 
 [place]
 latitude = {answers.latitude}
@@ -157,6 +159,12 @@ until = 18:00:00
         for number, space in enumerate(answers.spaces)
     ]
     return "\n".join(parts)
+
+
+def _tins_text(kept: str) -> str:
+    if kept == "aboard":
+        return '# tins_kept = "home"          # and carried aboard warm; else where the work is'
+    return f'tins_kept = "{kept}"'.ljust(30) + "# a tin kept elsewhere: [[tin]], with kept = ..."
 
 
 def _space_text(space: SpaceAnswer, answers: Answers, heater: str | None) -> str:

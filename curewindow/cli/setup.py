@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from curewindow.cli.firstfiles import Answers, SpaceAnswer
 
 HULLS = ("steel", "aluminium", "grp", "wood")
+TINS = ("home", "aboard", "deck")
 HEATERS = ("electric", "diesel", "gas", "paraffin", "solid fuel")
 ALONE = ("never", "asleep aboard", "yes")
 
@@ -47,6 +48,11 @@ ALONE = ("never", "asleep aboard", "yes")
     "--unattended",
     type=click.Choice(ALONE),
     help="May that heater run with nobody awake beside it, by its maker, harbour and insurer?",
+)
+@click.option(
+    "--tins",
+    type=click.Choice(TINS),
+    help="Where tins are kept: at home and carried warm, aboard where the work is, on deck.",
 )
 @click.option("--yes", is_flag=True, help="Ask nothing: take the usual answer where none is given.")
 @json_option
@@ -124,6 +130,7 @@ def _answers(given: dict[str, Any], yes: bool) -> Answers:
         alone = ask("unattended", question, "never", click.Choice(ALONE))
     elif given["unattended"] not in (None, "never"):
         raise click.UsageError(f"--unattended: a heater of kind '{heater}' is never left alone")
+    tins = ask("tins", "Tins are kept at", "aboard", click.Choice(TINS))
     return Answers(
         name=name,
         latitude=lat,
@@ -134,6 +141,7 @@ def _answers(given: dict[str, Any], yes: bool) -> Answers:
         spaces=tuple(spaces),
         heater=None if heater == "none" else heater,
         unattended=alone,
+        tins=tins,
     )
 
 

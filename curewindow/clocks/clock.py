@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import datetime, timedelta
 from typing import Literal
 
 import numpy as np
@@ -15,6 +15,7 @@ from curewindow.clocks.state import crossed_notes, deadline_of, done_at, state_o
 from curewindow.curing import CureModel, recoat_bounds
 from curewindow.findings import Finding, finding
 from curewindow.record.entries import Coat, Inspection
+from curewindow.rules.tins import with_tin
 from curewindow.series import BoolArray, SurfaceSeries
 from curewindow.sheets.schema import Sheet
 from curewindow.windows.after import Followed, followed
@@ -85,6 +86,7 @@ def clock_for(
         coat.sheet,
     )
     begun, ended = min(coat.start, coat.end), max(coat.start, coat.end)
+    series = with_tin(series, sheet, (ended - begun) / timedelta(hours=1))
     series = stretched_over(series, begun, max(now, ended))
     model = CureModel(sheet, series)
     first = int(np.floor(position(series, begun)))

@@ -46,6 +46,7 @@ def stretched_over(series: SurfaceSeries, first: datetime, last: datetime) -> Su
         wind_ms=stretched(series.wind_ms),
         rain_mm_h=stretched(series.rain_mm_h),
         sun_w_m2=stretched(series.sun_w_m2),
+        tin_c=stretched(series.tin_c),
         measured=np.pad(series.measured, (before, behind), constant_values=False),
         lead_h=np.pad(series.lead_h, (before, behind), mode="edge"),
     )

@@ -28,6 +28,7 @@ from curewindow.conditions.draw import (
     readings_of,
 )
 from curewindow.conditions.spaces import space_conditions
+from curewindow.conditions.tins import tins_kept
 from curewindow.conditions.weather_around import weather_around
 from curewindow.conditions.wood import USUAL_THICKNESS_M, wood_moisture
 from curewindow.errors import NotFoundError
@@ -89,7 +90,7 @@ def surface_series(
     """
     known = list(readings)
     if job.space is None:
-        return _outdoors(boat, job, sheet, forecast, known, now)
+        return _outdoors(boat, job, sheet, forecast, known, now, spaces or {})
     space = boat.find_space(job.space)
     if space is None:
         raise NotFoundError(
@@ -136,6 +137,15 @@ def surface_series(
         outdoors=False,
         trust=forecast.trust,
         notes=joined_notes(extra, conditions.notes, wood_notes),
+        tins=tins_kept(
+            boat,
+            space.name,
+            conditions.times,
+            conditions.air_c,
+            forecast.temp_c,
+            spaces or {},
+            now,
+        ),
     )
 
 
@@ -146,6 +156,7 @@ def _outdoors(
     forecast: Forecast,
     readings: list[Reading],
     now: datetime,
+    spaces: Mapping[str, SpaceConditions],
 ) -> SurfaceSeries:
     around = weather_around(boat.place, forecast, now)
     own = readings_of(readings, OUTDOORS, now)
@@ -197,6 +208,7 @@ def _outdoors(
             (finding("deck in the open"),),
             wood_notes,
         ),
+        tins=tins_kept(boat, OUTDOORS, forecast.times, air, air, spaces, now),
     )
 
 

@@ -195,6 +195,8 @@ def _indoors(series: SurfaceSeries) -> SurfaceSeries:
         rh_pct=np.full(shape, _HOME_RH_PCT),
         dew_point_c=dew,
         surface_c=air,
+        tin_c=air,
+        tins=None,
         wood_moisture_pct=None if series.wood_moisture_pct is None else np.full(shape, 9.0),
     )
 

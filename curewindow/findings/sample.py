@@ -73,6 +73,7 @@ _EACH: Final[dict[str, tuple[str, tuple[str, ...]]]] = {
     "amount reckoned": ("state", ("job", "spread", "wet film", "dry film")),
     "amount unknown": ("state", ("no area", "no figures")),
     "batches": ("state", ("in the pot", "open")),
+    "bring tin in": ("state", ("home", "deck")),
     "clock wrong": ("state", ("ahead", "behind")),
     "flame over vapour": ("state", ("by itself", "when used")),
     "spark over vapour": ("state", ("by itself", "when used")),

@@ -27,6 +27,7 @@ from curewindow.heating.evaluate import (
 )
 from curewindow.heating.room import Room, heated, states_at, up_to, warm
 from curewindow.physics.balance import SpaceResult
+from curewindow.rules.tins import tin_asked
 from curewindow.series import BoolArray, FloatArray, SurfaceSeries
 from curewindow.windows.grid import next_bad
 from curewindow.windows.limits import limit_tracks
@@ -108,6 +109,10 @@ def _until_dry(
     dry = np.full(len(candidates), -1, np.int64)
     cost = np.full(len(candidates), np.inf)
     aired = own + task.airing_m3_h / room.model.volume_m3
+    tin = None
+    if task.base.tins is not None:
+        asked = tin_asked(task.sheet, task.hands_on_h)
+        tin = task.base.tins.begun_in(asked, before.air_c, room.first)
     todo = np.flatnonzero(allowed[which, candidates.start])
     for hours in _DRY_WITHIN_H:
         points, later = round(hours / room.step_h), []
@@ -124,7 +129,8 @@ def _until_dry(
                 air_changes_h=aired[runs],
                 moisture_kg_h=task.water_kg_h,
             )
-            series = film_series(task, room, after, result, begin, weather)
+            begun = None if tin is None else tin[runs, begin]
+            series = film_series(task, room, after, result, begin, weather, begun)
             reached, kept = _touch_dry(task, series)
             done = kept & (reached >= 0)
             good = some[done]

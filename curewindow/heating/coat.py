@@ -17,6 +17,7 @@ from curewindow.heating.room import Room
 from curewindow.physics.balance import SpaceResult
 from curewindow.rules.limits import DRY_G_M2
 from curewindow.rules.sleep import bedtime
+from curewindow.rules.tins import tin_asked
 from curewindow.series import BoolArray, FloatArray, SurfaceSeries
 from curewindow.sheets.schema import Sheet
 from curewindow.windows.grid import at_index
@@ -120,6 +121,10 @@ def series_of(task: HeatedCoat, room: Room, result: SpaceResult, since: int) -> 
         Its run, (K, T).
     since : int
         Index on the forecast's grid from which on the past is wanted; ``room.first``: none.
+
+    Notes
+    -----
+    The tin stands there while the heat is on, and lags behind it.
     """
     unknown = room.unknown
     surface = surface_of(task, room, result)
@@ -147,6 +152,11 @@ def series_of(task: HeatedCoat, room: Room, result: SpaceResult, since: int) -> 
             2 if task.job.panel is None else 1,
         )
         wood = joined(base.wood_moisture_pct, moisture)
+    tin = None
+    if base.tins is not None:
+        asked = tin_asked(task.sheet, task.hands_on_h)
+        ahead = base.tins.in_air(asked, result.air_c, room.first)
+        tin = joined(base.tins.course(asked), ahead)
     return SurfaceSeries(
         space=base.space,
         surface=base.surface,
@@ -163,6 +173,7 @@ def series_of(task: HeatedCoat, room: Room, result: SpaceResult, since: int) -> 
         lead_h=base.lead_h[since:stop],
         outdoors=False,
         notes=base.notes,
+        tin_c=tin,
     )
 
 

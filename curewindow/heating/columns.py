@@ -15,6 +15,8 @@ from curewindow.curing import IntArray
 from curewindow.heating.coat import HeatedCoat, surface_of
 from curewindow.heating.room import Room
 from curewindow.physics.balance import Outside, SpaceResult, SpaceState
+from curewindow.physics.tin import lagged
+from curewindow.rules.tins import tin_asked
 from curewindow.series import FloatArray, SurfaceSeries
 
 
@@ -64,9 +66,18 @@ def stretch(
 
 
 def film_series(
-    task: HeatedCoat, room: Room, here: Room, result: SpaceResult, begin: IntArray, rows: IntArray
+    task: HeatedCoat,
+    room: Room,
+    here: Room,
+    result: SpaceResult,
+    begin: IntArray,
+    rows: IntArray,
+    tin_c: FloatArray | None = None,
 ) -> SurfaceSeries:
-    """Conditions at the job's surface in columns of a run, each from its own first stroke on."""
+    """Conditions at the job's surface in columns of a run, each from its own first stroke on.
+
+    ``tin_c`` is the tin at the first stroke, shape (C,); from then on it is in the run's air.
+    """
 
     def known(values: FloatArray) -> FloatArray:
         return np.where(here.unknown, np.nan, values)
@@ -89,4 +100,15 @@ def film_series(
         sun_w_m2=None,
         measured=np.zeros(here.points, np.bool_),
         lead_h=np.zeros(here.points),
+        tin_c=None if tin_c is None else tin_in(task, known(result.air_c), tin_c, here.step_h),
     )
+
+
+def tin_in(task: HeatedCoat, air_c: FloatArray, begun_c: FloatArray, step_h: float) -> FloatArray:
+    """The tin worked with in columns of air, from its temperature at the first stroke on."""
+    assert task.base.tins is not None  # else nobody knows what it began with
+    lags_h = task.base.tins.lags_h(tin_asked(task.sheet, task.hands_on_h))
+    points = min(int(np.ceil(task.hands_on_h / step_h)) + 1, air_c.shape[1])
+    found = np.full(air_c.shape, np.nan)
+    found[:, :points] = lagged(air_c[:, :points], begun_c, step_h, lags_h)
+    return found

@@ -51,6 +51,7 @@ from curewindow.windows import Verdict
 from curewindow.windows.confidence import chance, sigmas
 from curewindow.windows.faults import margin_at
 from curewindow.windows.grid import at_index, span_min
+from curewindow.windows.tins import fetch_findings
 
 _SUREST = 0.99
 _TRIES = 3
@@ -468,8 +469,8 @@ def _notes(
             rh_pct=HUMIDITY.spare,
             known=room.members == 1,
         ),
-        finding("bring the tin"),
     ]
+    notes += _tin(task, proved)
     lowest = float(np.median(lowest_c(proved)))
     if lowest < choice.setpoint_c - REACH_K:
         notes.append(finding("not held throughout", temp_c=lowest))
@@ -493,6 +494,15 @@ def _notes(
     if room.space.connected_to:
         notes.append(finding("doors shut"))
     return [*notes, *room.notes]
+
+
+def _tin(task: HeatedCoat, proved: Proved) -> list[Finding]:
+    """How the tin comes to the start; kept where the work is it warms up with the space."""
+    series, start = proved.verdict.series, proved.choice.start + proved.offset
+    span = start, min(int(proved.verdict.apply_end[start]), proved.verdict.points - 1)
+    first = proved.room.first - proved.offset
+    found = fetch_findings(task.base.tins, task.sheet, task.hands_on_h, series, first, span)
+    return found or [finding("bring the tin")]
 
 
 def _hands_missing(task: HeatedCoat, proved: Proved) -> list[Finding]:

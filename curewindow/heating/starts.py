@@ -14,7 +14,7 @@ import numpy as np
 
 from curewindow.curing import CureModel, IntArray
 from curewindow.heating.coat import HeatedCoat, surface_of
-from curewindow.heating.columns import columns, film_series, stretch
+from curewindow.heating.columns import columns, film_series, stretch, tin_in
 from curewindow.heating.room import Room, heated, states_at, warm
 from curewindow.physics.air import (
     dew_point_from_pressure,
@@ -22,6 +22,7 @@ from curewindow.physics.air import (
     saturation_pressure,
 )
 from curewindow.physics.balance import SpaceResult
+from curewindow.rules.tins import tin_asked
 from curewindow.rules.uncertainty import MOST_SIGMAS
 from curewindow.series import BoolArray, FloatArray, SurfaceSeries
 from curewindow.sheets.schema import Milestone
@@ -262,9 +263,10 @@ def _laid_on(
     changes nothing leaves them as they are.
     """
     points, base = run.air_c.shape[1], task.base
+    index = begin + room.first
 
     def changed(values: FloatArray, with_it: FloatArray, without: FloatArray) -> FloatArray:
-        here = stretch(values, begin + room.first, rows, points)
+        here = stretch(values, index, rows, points)
         return here + with_it - stretch(without, begin, rows, points)
 
     air = changed(base.air_c, run.air_c, stands.air_c)
@@ -274,8 +276,13 @@ def _laid_on(
         saturation_pressure(stands.dew_point_c),
     )
     vapour = np.clip(vapour, _DRIEST_PA, saturation_pressure(air))
+    tin = None
+    if base.tins is not None:
+        asked = tin_asked(task.sheet, task.hands_on_h)
+        tin = tin_in(task, air, base.tins.begun_with(asked, rows, index), room.step_h)
     return replace(
         run,
+        tin_c=tin,
         air_c=air,
         rh_pct=relative_humidity_from_pressure(air, vapour),
         dew_point_c=dew_point_from_pressure(vapour),
@@ -311,6 +318,9 @@ def _joined(first: SurfaceSeries, then: SurfaceSeries, at: IntArray) -> SurfaceS
     wood = None
     if first.wood_moisture_pct is not None and then.wood_moisture_pct is not None:
         wood = joined(first.wood_moisture_pct, then.wood_moisture_pct)
+    tin = None
+    if first.tin_c is not None:  # behind the last stroke there is none
+        tin = joined(first.tin_c, np.full(then.air_c.shape, np.nan))
     step = first.times[1] - first.times[0]
     return replace(
         first,
@@ -320,6 +330,7 @@ def _joined(first: SurfaceSeries, then: SurfaceSeries, at: IntArray) -> SurfaceS
         dew_point_c=joined(first.dew_point_c, then.dew_point_c),
         surface_c=joined(first.surface_c, then.surface_c),
         wood_moisture_pct=wood,
+        tin_c=tin,
         measured=np.zeros(length, np.bool_),
         lead_h=np.zeros(length),
     )

@@ -24,6 +24,7 @@ from curewindow.rules.limits import DRY_G_M2
 from curewindow.situation import Situation
 from curewindow.weather.grid import utc_of
 from curewindow.windows.grid import first_at_or_after
+from curewindow.windows.tins import carry_instead
 
 _SOON = timedelta(minutes=30)  # a best start sooner than this is not worth naming
 
@@ -225,6 +226,7 @@ def _verdict(
     # a wait that ends today is only half the reason why there is no start today
     if judged.obstacles and not (held and (later is not None or _open_ended(held))):
         holds.append(_with_figure(judged.obstacles[0]))
+        holds += _tin_warm(facts, judged)
     ends = utc_of(facts.forecast.times[-1])
     ahead = [] if later is None else [ahead_of("window ahead", later, takes)]
     if ahead or wiped:
@@ -232,6 +234,17 @@ def _verdict(
     if status == "blocked" or (held and not ahead and not wiped and not _open_ended(held)):
         return finding("no window", until=ends, because=holds)
     return finding("waits", because=[*ahead, *wiped, *holds])
+
+
+def _tin_warm(facts: Situation, judged: Judged) -> list[Finding]:
+    """What helps where the tin alone is too cold."""
+    if judged.verdict is None or len(judged.obstacles) > 1:
+        return []
+    start = first_at_or_after(judged.verdict.series, facts.now)
+    if start >= judged.verdict.points:
+        return []
+    helps = carry_instead(judged.verdict, judged.obstacles[0].why, start)
+    return [] if helps is None else [helps]
 
 
 def _today(facts: Situation, found: Found, now_on: list[Window], wiped: list[Finding]) -> Finding:

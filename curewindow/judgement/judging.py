@@ -19,6 +19,7 @@ from curewindow.judgement.clocks import sanded_anyway, sands_in_any_case
 from curewindow.judgement.progress import Progress
 from curewindow.rules.limits import WET
 from curewindow.rules.sleep import bedtime, bunks_near, not_to_sleep_over
+from curewindow.rules.tins import with_tin
 from curewindow.rules.work import WITH_PRODUCT, dry_overhead
 from curewindow.series import SurfaceSeries
 from curewindow.sheets.schema import Sheet
@@ -119,6 +120,7 @@ def judge_job(
         earliest, because = bounds.earliest, finding("recoat opens")
     rule = rule_for_next(facts, job, progress, sheet)
     since = _since(facts, series, earliest)
+    series = with_tin(series, sheet, hands_on_h(progress.step, job))
 
     def judged(first: datetime, latest: datetime | None, latest_because: Finding) -> Verdict:
         return judge(

@@ -188,7 +188,7 @@ def _surface(facts: Situation, job: Job, conditions: SpaceConditions) -> Surface
         facts.forecast,
         facts.readings,
         facts.now,
-        spaces={conditions.space: conditions},
+        spaces={**facts.conditions, conditions.space: conditions},
     )
 
 

@@ -30,9 +30,9 @@ def tin_cautions(facts: Situation, stem: str, sheet: Sheet) -> Iterator[Finding]
         if end is not None and end < facts.words.local(facts.now).date():
             noon = datetime.combine(end, time(12), facts.words.zone).astimezone(UTC)
             yield finding("tin past life", product=sheet.name, at=noon)
-        if tin.space is None:
+        if tin.aboard_in is None:
             continue
-        conditions = facts.conditions.get(tin.space)
+        conditions = facts.conditions.get(tin.aboard_in)
         if conditions is None:
             continue
         now = utc64(facts.now)
@@ -42,7 +42,7 @@ def tin_cautions(facts: Situation, stem: str, sheet: Sheet) -> Iterator[Finding]
         ahead = (conditions.times > now) & (conditions.times <= utc64(facts.now + _AHEAD))
         been, comes = _least(air[past]), _least(air[ahead])
         lowest = sheet.storage.min
-        name, kept = sheet.name, tin.space
+        name, kept = sheet.name, tin.aboard_in
         spoils = sheet.storage.frost_spoils
         if spoils and been is not None and been < _FREEZES_C:
             yield finding("tin frozen", product=name, space=kept, temp_c=been)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from curewindow.boat.effort import hands_on_h
 from curewindow.boat.joined import connected_spaces
 from curewindow.boat.schema import Job
 from curewindow.curing import CureModel, recoat_bounds
@@ -12,6 +13,7 @@ from curewindow.order.walk import OrderFault, PlacedWork, Walk
 from curewindow.rules.chance import SHARE_OF_MEMBERS, enough, share_needed
 from curewindow.rules.milestones import COVERED, DUST_DRY, HARD, SANDABLE
 from curewindow.rules.sleep import bedtime
+from curewindow.rules.tins import with_tin
 from curewindow.rules.work import MAKES_DUST
 from curewindow.windows.after import followed
 from curewindow.windows.grid import at_index, position
@@ -36,6 +38,7 @@ def coats(walk: Walk) -> list[OrderFault]:
             )
             continue
         bare = job.bare_wood and not _films_before(walk, each)
+        series = with_tin(series, sheet, hands_on_h(walk.step(each), job))
         kept = np.ones(len(series.air_c), np.bool_)
         broken: dict[str, None] = {}
         begun = np.array([float(last)])

@@ -79,7 +79,7 @@ def _tins(known: Known) -> Iterator[_Tin]:
     for tin in facts.boat.tin:
         sheet = _sheet(known, tin.sheet)
         if not tin.used_up and sheet is not None:
-            yield _Tin(tin.sheet, sheet, tin.space, tin.bought, tin.opened, True)
+            yield _Tin(tin.sheet, sheet, tin.aboard_in, tin.bought, tin.opened, True)
     for stem, space in _needed(known):
         sheet = _sheet(known, stem)
         if stem in named or sheet is None:

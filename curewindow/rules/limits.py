@@ -170,9 +170,9 @@ def above_dew(series: SurfaceSeries) -> FloatArray:
     return above
 
 
-def _air(series: SurfaceSeries) -> FloatArray:
-    """Of the space; the tin and the mixed product are taken to be as warm."""
-    return series.air_c
+def _tin(series: SurfaceSeries) -> FloatArray | None:
+    """Of the tin; the mixed product comes out of it as warm."""
+    return series.tin_c
 
 
 def _lying_g_m2(series: SurfaceSeries) -> FloatArray | None:
@@ -187,7 +187,7 @@ AIR: Final = LimitKind(
     name="air temperature",
     unit="°C",
     form=Between("air"),
-    values=_air,
+    values=lambda series: series.air_c,
     words=LimitWords("air", on_sheet="air", **_COLD),
     doubt=_TEMPERATURE,
     spare=1.0,
@@ -205,8 +205,8 @@ TIN: Final = LimitKind(
     name="tin temperature",
     unit="°C",
     form=Between("product"),
-    values=_air,
-    words=LimitWords("tin (as warm as the air)", drawn="tin", on_sheet="product", **_COLD),
+    values=_tin,
+    words=LimitWords("tin", on_sheet="product", **_COLD),
     doubt=_TEMPERATURE,
     spare=1.0,
     phases=("applying",),
@@ -215,10 +215,8 @@ MIXED: Final = LimitKind(
     name="mixed product temperature",
     unit="°C",
     form=Between("mixed"),
-    values=_air,
-    words=LimitWords(
-        "mixed product (as warm as the air)", drawn="mixed product", on_sheet="mixed", **_COLD
-    ),
+    values=_tin,
+    words=LimitWords("mixed product", on_sheet="mixed", **_COLD),
     doubt=_TEMPERATURE,
     spare=1.0,
     phases=("applying",),

@@ -87,9 +87,10 @@ _ROWS = (
     "rain_mm_h",
     "sun_w_m2",
     "lying_kg_m2",
+    "tin_c",
 )
 # Dew point of 20 °C and 50 %: 9.3 °C (any psychrometric chart).
-_GOOD = dict(zip(_ROWS, (20.0, 50.0, 9.3, 20.0, 10.0, 1.0, 0.0, 0.0, 0.0), strict=True))
+_GOOD = dict(zip(_ROWS, (20.0, 50.0, 9.3, 20.0, 10.0, 1.0, 0.0, 0.0, 0.0, 20.0), strict=True))
 
 
 def _row(series: SurfaceSeries, row: int) -> SurfaceSeries:
@@ -99,12 +100,15 @@ def _row(series: SurfaceSeries, row: int) -> SurfaceSeries:
         if values is not None:
             at = row if len(values) > 1 else 0
             rows[name] = values[at : at + 1]
-    return replace(series, **rows)  # type: ignore[arg-type]
+    tins = series.tins and series.tins.of_rows(slice(row, row + 1))
+    return replace(series, tins=tins, **rows)  # type: ignore[arg-type]
 
 
 def _good(series: SurfaceSeries) -> SurfaceSeries:
     shape = (1, series.times.size)
     rows = {
-        name: np.full(shape, _GOOD[name]) for name in _ROWS if getattr(series, name) is not None
+        name: np.full(shape, _GOOD[name])
+        for name in _ROWS
+        if name == "tin_c" or getattr(series, name) is not None
     }
     return replace(series, **rows)  # type: ignore[arg-type]

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from typing import Literal, get_args
 
-from pydantic import Field, field_validator
+from pydantic import Field, PrivateAttr, field_validator
 
 from curewindow.handwritten import FileModel
 from curewindow.quantity import (
@@ -295,6 +295,13 @@ class Sheet(FileModel):
     storage: Storage = Storage()
     hazards: list[Hazard] = Field(default_factory=list)
     solvent: Solvent | None = None
+    # not of the file: `sheets.shelf.get_sheet` sets it
+    _file_name: str = PrivateAttr("")
+
+    @property
+    def file_name(self) -> str:
+        """The name it is asked for by; '' where it came from nowhere."""
+        return self._file_name
 
     @property
     def typical(self) -> bool:

@@ -131,6 +131,7 @@ def get_sheet(name: str, own_dir: Path | None = None) -> LoadedSheet:
     sheet = parse_file(entry.path, Sheet, SheetError)
     findings = check(sheet, known=entries)
     _raise_errors(entry.path, findings)
+    sheet._file_name = entry.name
     return LoadedSheet(entry.name, entry.path, sheet, tuple(findings), entry.own)
 
 

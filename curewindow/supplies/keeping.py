@@ -49,7 +49,7 @@ def keeping_of(
 
 
 def _aboard(tin: Tin, storage: Storage, used: datetime, words: Wording) -> Finding:
-    space = tin.space or None
+    space = tin.aboard_in
     end = good_until(tin, storage)
     if end is None:
         return finding("tin there", space=space)

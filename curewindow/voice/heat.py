@@ -152,7 +152,7 @@ def _spare(f: Finding, w: Wording) -> Said:
 @spoken_of("bring the tin")
 def _tin(f: Finding, w: Wording) -> Said:
     text = "bring the tin aboard when you light the heater"
-    return Said(text, f"{text}: it is taken to be as warm as the air", act=text)
+    return Said(text, f"{text}: it warms up behind the air, which is counted", act=text)
 
 
 @spoken_of("not held throughout")

@@ -61,6 +61,7 @@ _AHEAD = (
     "test patch first",
     "no times for pair",
 )
+_A_DAY_H = 24.0
 
 
 @spoken_of("waits")
@@ -198,6 +199,29 @@ def _with_space_shut(f: Finding, w: Wording) -> Said:
 @spoken_of("own water counted")
 def _own_water(f: Finding, w: Wording) -> str:
     return "the water the coat itself gives off is counted"
+
+
+_FETCHED = {"home": "aboard", "deck": "in from the deck"}
+
+
+@spoken_of("bring tin in")
+def _bring_in(f: Finding, w: Wording) -> Said:
+    at, space = w.near(f.time("at")), f.text("space")
+    where = _FETCHED.get(f.text("state"), f"over from the {space}" if space else "in")
+    text = f"bring the tin {where} by {at}"
+    return Said(text, f"{text}: it warms up with the air there until the start", act=text)
+
+
+@spoken_of("carry tin warm")
+def _carry_warm(f: Finding, w: Wording) -> Said:
+    hours, warm = f.maybe("hours"), w.temp(f.number("temp_c"))
+    if f.flag("known"):
+        text = "carry the tin aboard warm"
+        lasts = "" if hours is None else f", warm enough for {span(min(hours, _A_DAY_H))}"
+        return Said(text, f"{text}, right before the start: taken as {warm}{lasts}", act=text)
+    text = "keep the tin at home and carry it warm"
+    write = w.by_command('; then tins_kept = "home" in boat.toml', "")
+    return Said(text, f"{text} ({warm}) right before the start{write}", act=text)
 
 
 @spoken_of("wipe and log")

@@ -26,6 +26,7 @@ from curewindow.windows.grid import (
 from curewindow.windows.judge import Verdict
 from curewindow.windows.reasons import in_the_way, why_closes, why_opens
 from curewindow.windows.sureness import sureness
+from curewindow.windows.tins import fetch_findings
 from curewindow.windows.working import working_findings
 
 
@@ -112,7 +113,12 @@ def _notes(
     """What has to be said with a window."""
     opens, closes = run
     notes = [*verdict.series.notes]
-    notes += working_findings(verdict, first_at_or_after(verdict.series, after.start))
+    start = first_at_or_after(verdict.series, after.start)
+    notes += working_findings(verdict, start)
+    span = start, min(int(verdict.apply_end[start]), verdict.points - 1)
+    notes += fetch_findings(
+        verdict.series.tins, verdict.sheet, verdict.hands_on_h, verdict.series, 0, span
+    )
     if opens > sand_after:
         notes.append(finding("sand first"))
     elif closes > sand_after:

@@ -16,6 +16,7 @@ import numpy as np
 from curewindow.curing import CureModel, IntArray
 from curewindow.findings import Finding, finding
 from curewindow.rules.chance import enough, share_needed
+from curewindow.rules.tins import with_tin
 from curewindow.series import BoolArray, FloatArray, SurfaceSeries
 from curewindow.sheets.schema import Sheet
 from curewindow.windows.given_off import GivenOff
@@ -211,6 +212,7 @@ def judge(
     if not (np.isfinite(hands_on_h) and hands_on_h >= 0.0):
         raise ValueError(f"hands_on_h must be 0 h or more, got {hands_on_h}")
 
+    series = with_tin(series, sheet, hands_on_h)
     model = CureModel(sheet, series)
     tracks = (
         *limit_tracks(series, sheet.applying, "applying", bare_wood=bare_wood),

@@ -1,9 +1,9 @@
 """Times in the pot and in the hand: wait after mixing, pot life, open time, clamps.
 
-Read off the sheet's table at the air's temperature, which the mixed product is taken to
-have: what runs out (pot life, open time) at the warmest it gets while it is put on, what
-has to be waited for (induction, clamps) at the coldest. Beyond the table its last column
-holds, and that is said.
+Read off the sheet's table: in the pot (induction, pot life) at the temperature of the mixed
+product, which is the tin's, spread out (open time, clamps) at the air's. What runs out counts
+at the warmest it gets while it is put on, what has to be waited for at the coldest. Beyond the
+table its last column holds, and that is said.
 """
 
 from __future__ import annotations
@@ -26,7 +26,8 @@ def waits_after_mixing(sheet: Sheet, series: SurfaceSeries) -> IntArray:
     working = sheet.working
     if working is None or not working.induction:
         return np.zeros(len(series.times), np.int64)
-    hours = hours_over(working.temps, working.induction, series.air_c)
+    mixed = series.air_c if series.tin_c is None else series.tin_c
+    hours = hours_over(working.temps, working.induction, mixed)
     hours[np.isnan(hours)] = max(working.induction)
     points: IntArray = np.ceil(hours.max(axis=0) / series.step_h - 1e-9).astype(np.int64)
     return points
@@ -54,11 +55,13 @@ def working_findings(verdict: Verdict, start: int) -> list[Finding]:
     if np.isnan(air).any():
         return []
     warm, cold = float(air.max()), float(air.min())
+    mixed = _mixed(verdict, start, applied, air)
+    warm_mix, cold_mix = float(mixed.max()), float(mixed.min())
     found: list[Finding] = []
-    wait_h = _at(working, working.induction, cold)
+    wait_h = _at(working, working.induction, cold_mix)
     if wait_h:
         found.append(finding("mix and wait", hours=wait_h))
-    pot_h = _at(working, working.pot_life, warm)
+    pot_h = _at(working, working.pot_life, warm_mix)
     open_h = _at(working, working.open_time, warm)
     usable = [
         (hours, what)
@@ -70,9 +73,10 @@ def working_findings(verdict: Verdict, start: int) -> list[Finding]:
     ]
     if usable:
         least, what = min(usable)
+        at_c = round(warm_mix if what == "in the pot" else warm, 1)
         mass = working.pot_life_mass if what == "in the pot" else None
         if least <= 0.0:
-            found.append(finding("goes off in the pot", temp_c=round(warm, 1)))
+            found.append(finding("goes off in the pot", temp_c=at_c))
         elif verdict.hands_on_h > least + 1e-9:
             count = int(np.ceil(verdict.hands_on_h / least - 1e-9))
             found.append(
@@ -80,7 +84,7 @@ def working_findings(verdict: Verdict, start: int) -> list[Finding]:
                     "batches",
                     count=count,
                     hours=least,
-                    temp_c=round(warm, 1),
+                    temp_c=at_c,
                     state=what,
                     value=mass or None,
                 )
@@ -91,9 +95,19 @@ def working_findings(verdict: Verdict, start: int) -> list[Finding]:
     if clamp_h:
         until = at_index(verdict.series, applied) + timedelta(hours=clamp_h)
         found.append(finding("clamp", until=until))
-    if found and not working.temps[0] <= cold <= warm <= working.temps[-1]:
+    least_c, most_c = min(cold, cold_mix), max(warm, warm_mix)
+    if found and not working.temps[0] <= least_c <= most_c <= working.temps[-1]:
         found.append(finding("outside table", kind_of="working"))
     return found
+
+
+def _mixed(verdict: Verdict, start: int, applied: int, air: FloatArray) -> FloatArray:
+    """Temperature of the mixed product while it is put on; the air's where no tin is followed."""
+    tin = verdict.series.tin_c
+    if tin is None:
+        return air
+    middle: FloatArray = np.median(tin[:, start : applied + 1], axis=0)
+    return air if np.isnan(middle).any() else middle
 
 
 def _at(working: Working, row: list[float] | None, temp_c: float) -> float | None:

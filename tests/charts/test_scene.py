@@ -17,6 +17,7 @@ from curewindow.charts.page import moved_apart
 from curewindow.charts.stretches import day_marks, stretches, time_marks
 from curewindow.daysheet import windows_ahead
 from curewindow.errors import NotFoundError
+from curewindow.rules.tins import with_tin
 from curewindow.situation import Situation
 from curewindow.wording import keep_together
 
@@ -75,7 +76,11 @@ def test_limits_are_the_sheets(demo_facts: Situation) -> None:
     assert said["surface above dew point", "min"] == sheet.applying.above_dew_point
     assert "tin 10 °C to 30 °C" in limits_text(scene.limits, scene.words)
     cold = next(x for x in scene.limits if (x.kind.name, x.bound) == ("tin temperature", "min"))
-    assert (cold.broken == (scene.air_c < cold.value)).all()
+    job = next(job for job in demo_facts.work.job if job.name == "wheelhouse windows")
+    tin = with_tin(demo_facts.series(job), sheet, 1.0)
+    assert tin.tin_c is not None
+    cut = np.isin(tin.times, scene.times)
+    assert (cold.broken == (np.median(tin.tin_c[:, cut], axis=0) < cold.value)).all()
 
 
 def test_outdoors_and_unknown_names(demo_facts: Situation) -> None:

@@ -30,6 +30,9 @@ def test_plans_the_primer_on_a_phone(run: Run, demo: Path) -> None:
 def test_json_is_its_model(run: Run, demo: Path, tmp_path: Path) -> None:
     shutil.copytree(demo, boat := tmp_path / "boat")
     only_jobs(boat, "forepeak frames", "wheelhouse windows", "chart table")
+    settings = (boat / "boat.toml").read_text(encoding="utf-8")
+    left_aboard = settings.replace('tins_kept = "home"', "#")
+    (boat / "boat.toml").write_text(left_aboard, encoding="utf-8")
     result = run("heat", "--boat", boat, "--at", AT, "--json")
     assert result.exit_code == 0, result.stderr
     plans = HeatPlans.model_validate(json.loads(result.stdout))

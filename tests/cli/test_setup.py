@@ -72,6 +72,8 @@ def test_by_questions_asking_again_where_it_must(run: Run, tmp_path: Path) -> No
         "cab 3x4",
         "",
         "none",
+        "shed",
+        "home",
     ]
     result = run("setup", tmp_path, typed="\n".join(typed) + "\n")
     assert result.exit_code == 0, result.stderr
@@ -80,6 +82,14 @@ def test_by_questions_asking_again_where_it_must(run: Run, tmp_path: Path) -> No
     boat = load_boat(tmp_path)
     assert [space.name for space in boat.space] == ["cabin"]
     assert boat.place.time_zone == "Europe/London"
+    assert boat.tins_kept == "home"
+
+
+def test_tins_nobody_told_of_count_as_standing_where_the_work_is(run: Run, tmp_path: Path) -> None:
+    run("setup", tmp_path, *GIVEN)
+    assert load_boat(tmp_path).tins_kept is None
+    run("setup", tmp_path / "other", *GIVEN, "--tins", "deck")
+    assert load_boat(tmp_path / "other").tins_kept == "deck"
 
 
 def test_never_overwrites(run: Run, tmp_path: Path) -> None:

@@ -80,6 +80,7 @@ def weather(draw: st.DrawFn, holes: bool = True) -> SurfaceSeries:
         surface="hull side",
         times=np.datetime64("2026-01-12", "s") + np.arange(POINTS) * np.timedelta64(600, "s"),
         air_c=air,
+        tin_c=air,
         rh_pct=rh,
         dew_point_c=dew,
         surface_c=surface,

@@ -57,6 +57,7 @@ def series(temp_c: float, cold_from_h: float | None = None) -> SurfaceSeries:
         surface="",
         times=times,
         air_c=air,
+        tin_c=air,
         rh_pct=rh,
         dew_point_c=air - 10.0,
         surface_c=air,

@@ -67,6 +67,7 @@ def course(outdoors: bool) -> SurfaceSeries:
         surface="deck",
         times=np.datetime64("2026-01-12T00:00:00") + np.arange(169) * np.timedelta64(3600, "s"),
         air_c=-12.0 + 60.0 * both,
+        tin_c=-12.0 + 60.0 * both,
         rh_pct=5.0 + 95.0 * both,
         dew_point_c=-20.0 + 40.0 * both,
         surface_c=-15.0 + 60.0 * both[::-1],
@@ -134,7 +135,7 @@ def test_what_is_not_known_is_not_kept(kind: LimitKind) -> None:
         },
         **{
             name: np.full_like(series.air_c, np.nan)
-            for name in ("air_c", "rh_pct", "dew_point_c", "surface_c", "lying_kg_m2")
+            for name in ("air_c", "tin_c", "rh_pct", "dew_point_c", "surface_c", "lying_kg_m2")
         },
     )
     tracks = limit_tracks(dark, asking(kind).applying, "applying", bare_wood=True)

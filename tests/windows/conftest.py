@@ -68,6 +68,8 @@ def cabin(start: datetime) -> Callable[..., SurfaceSeries]:
             "measured": np.broadcast_to(fields.pop("measured", False), points),
             "lead_h": np.broadcast_to(fields.pop("lead_h", 0.0), points).astype(np.float64),
         }
+        # Unless told otherwise the tin has stood there for long.
+        fields.setdefault("tin_c", values["air_c"])
         first = np.datetime64(start.replace(tzinfo=None), "s")
         return SurfaceSeries(
             space=fields.pop("space", "saloon"),

@@ -52,7 +52,7 @@ KINDS: Final[tuple[Kind, ...]] = (
         needs=("difference_k", "rh_pct"),
         may=("known",),
     ),
-    Kind("bring the tin", "act", "the tin is taken to be as warm as the air"),
+    Kind("bring the tin", "act", "the tin stands there from lighting on and lags behind the air"),
     Kind(
         "not held throughout",
         "fact",

@@ -138,6 +138,22 @@ KINDS: Final[tuple[Kind, ...]] = (
     Kind("own water counted", "fact", "the water the coat gives off itself is counted"),
     Kind("wipe and log", "act", "wipe the surface dry, then log it", needs=("job",)),
     Kind(
+        "bring tin in",
+        "act",
+        "the tin has to stand where the work is from 'at' on, to be warm enough for the start; "
+        "it is kept in 'space', or state 'home' or 'deck'",
+        needs=("at",),
+        may=("space", "state"),
+    ),
+    Kind(
+        "carry tin warm",
+        "act",
+        "keep the tin somewhere warm ('temp_c') and carry it aboard right before the start: it "
+        "stays warm enough for 'hours'; without 'known' that is not how it is kept now",
+        needs=("temp_c",),
+        may=("hours", "known"),
+    ),
+    Kind(
         "hands-on time assumed",
         "fact",
         "a usual hands-on time is taken, for the area where one is given",
