@@ -443,3 +443,44 @@ def test_outdoors_an_unflued_heater_goes_out_before_the_vents_are_shut() -> None
             assert "vents" in text
             assert (out == -1) is flued
             assert flued or out < text.find("vents")
+
+
+# ---- three degrees of what gets into the air ---------------------------------------------
+
+
+def _isocyanate(kind: str, **step: Any) -> Finding:
+    sheet = _sheet(["isocyanate"], kind=kind)
+    made = Step.model_validate({"do": "coat", "sheet": "x", "hands_on": "2 h", **step})
+    return next(e for e in _cautions(sheet, _boat(), step=made) if e.kind == "isocyanate")
+
+
+def test_a_bead_a_brush_and_a_spray_are_three_degrees_of_isocyanate() -> None:
+    bead, brush, spray = (_isocyanate("adhesive", by=by) for by in ("cartridge", "brush", "spray"))
+    assert _isocyanate("sealant") == bead  # as is usual for it
+    assert _isocyanate("paint") == _isocyanate("paint", by="roller") == brush
+    texts = [full(each, WORDS) for each in (bead, brush, spray)]
+    assert len(set(texts)) == 3
+    assert "air-fed" not in texts[0]
+    assert "asthma" in texts[0]  # a little of it is enough
+    assert "air-fed" in texts[1]
+    assert [grade(each) for each in (bead, brush, spray)] == ["warning", "warning", "refused"]
+    assert "licensed" in texts[2]
+
+
+def test_sprayed_isocyanate_is_for_whoever_has_the_apparatus() -> None:
+    """Outdoors too: the sprayer stands in the mist."""
+    sheet = _sheet(["isocyanate"])
+    for air_fed in (False, True):
+        step = Step.model_validate(
+            {"do": "coat", "sheet": "x", "hands_on": "1 h", "by": "spray", "air_fed": air_fed}
+        )
+        for space in ("saloon", None):
+            found = _cautions(sheet, _boat(), space, step=step)
+            assert ("isocyanate" in _topics(found, "refused")) is not air_fed
+
+
+@pytest.mark.parametrize(("by", "told"), [("spray", True), ("brush", False), ("pad", False)])
+def test_what_is_sprayed_hangs_in_the_air(by: str, told: bool) -> None:
+    step = Step.model_validate({"do": "coat", "sheet": "x", "hands_on": "2 h", "by": by})
+    found = _cautions(_sheet(["skin irritant"]), _boat(), step=step)
+    assert ("spray mist" in {each.kind for each in found}) is told

@@ -359,6 +359,13 @@ class Step(FileModel):
     between: Literal["sand", "hot coat", "as is"] = Field(
         "as is", description="between coats of this step"
     )
+    by: Literal["cartridge", "brush", "roller", "pad", "spray"] | None = Field(
+        None, description="what it is put on with; else a sealant by cartridge, all else by brush"
+    )
+    air_fed: bool = Field(
+        False,
+        description="sprayed with air-fed breathing apparatus, by someone trained in its use",
+    )
     tools: list[str] = Field(
         default_factory=list, description="held until it has set, such as 'long clamps'"
     )

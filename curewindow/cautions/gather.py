@@ -62,8 +62,10 @@ def cautions_for(
     found: list[Finding] = list(fire_cautions(every, space, boat, heater, airflow_known=known))
     found += vapour_cautions(products, job, space, step, films)
     found += confined_cautions(products, space, films)
-    for sheet in every:
-        found += product_cautions(sheet, outdoors=space is None)
+    for sheet in products:
+        found += product_cautions(sheet, outdoors=space is None, step=step)
+    for film in films:
+        found += product_cautions(film.sheet, outdoors=space is None)
     found += sleeping_cautions(every, space, boat)
     sanding = [s for s in ([step] if step is not None else job.step) if _sands(s)]
     if sanding or any("sanding dust" in sheet.hazards for sheet in products):

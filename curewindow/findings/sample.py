@@ -75,6 +75,7 @@ _EACH: Final[dict[str, tuple[str, tuple[str, ...]]]] = {
     "batches": ("state", ("in the pot", "open")),
     "bring tin in": ("state", ("home", "deck")),
     "clock wrong": ("state", ("ahead", "behind")),
+    "isocyanate": ("state", ("bead", "spray")),
     "flame over vapour": ("state", ("by itself", "when used")),
     "spark over vapour": ("state", ("by itself", "when used")),
     "delivery awaited": ("state", ("due today", "overdue", "no date")),

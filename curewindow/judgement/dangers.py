@@ -76,6 +76,7 @@ def _of_film(facts: Situation, film: Film, sheet: Sheet, space: Space | None) ->
     if film.breathed(now):
         yield from sleeping_cautions([sheet], space, facts.boat)
     for caution in product_cautions(sheet, outdoors=space is None):
+        # Its mist has settled, and nobody sprays: what is left is given off by the film.
         long_lived = caution.kind in LONG_LIVED and film.breathed(now)
         if long_lived or (caution.kind in _WHILE_CURING and film.curing(now)):
             yield caution

@@ -221,7 +221,9 @@ SHEET: dict[str, PlausibleRange] = {
     "storage.max": _temp("-30 °C", "100 °C"),
     "storage.shelf_life": _hours("1 d", "40 years"),
     "storage.shelf_life_opened": _hours("1 min", "40 years"),
-    "solvent.lower_explosive_limit": _SHARE,
+    # Heavy white spirit has 0.6 %, methanol 6 %, dichloromethane 12 % (safety data sheets, from
+    # memory): 60 % is 0.6 %, and 0 or 100 % is none.
+    "solvent.lower_explosive_limit": PlausibleRange(PERCENT, "0.3 %", "20 %"),
     "solvent.vapour_per_litre": PlausibleRange(None, "0.01", "5"),
 }
 

@@ -153,6 +153,31 @@ def _drier(f: Finding, w: Wording) -> Said:
 
 @spoken_of("isocyanate")
 def _isocyanate(f: Finding, w: Wording) -> Said:
+    product, state = f.text("product"), f.text("state")
+    if state == "bead":
+        return Said(
+            "a bead: gloves, air moving; who has asthma keeps away",
+            f"{product}: gloves, bare no skin, keep air moving through until it has skinned, never "
+            "heat the bead with a flame or gun; whoever has asthma or has reacted to isocyanate "
+            "before keeps away. A bead from a cartridge gives off little isocyanate, and a little "
+            "can cause asthma for life",
+        )
+    if state == "spray" and f.flag("refuses"):
+        return Said(
+            "sprayed: not without air-fed breathing apparatus",
+            f"{product}: not sprayed without air-fed breathing apparatus and someone trained in "
+            "its use: sprayed isocyanate causes asthma for life, and no filter mask holds it back. "
+            "Leave it to a competent, licensed practice, or put it on by brush or roller; where "
+            "both are there, write air_fed = true in the step",
+        )
+    if state == "spray":
+        return Said(
+            "sprayed: air-fed apparatus on till the mist is gone, others away",
+            f"{product}: air-fed breathing apparatus on from before the gun is opened until the "
+            "mist has been drawn out, skin and eyes covered, everyone else off the boat and out of "
+            "the shed. Sprayed isocyanate causes asthma for life; in many places the law asks for "
+            "training and health checks, and comes first",
+        )
     # Regulation (EU) 2020/1149 (REACH restriction 74) asks for training of everyone who
     # uses it at work.
     return Said(
@@ -162,6 +187,18 @@ def _isocyanate(f: Finding, w: Wording) -> Said:
         "gone, and a filter mask is not enough in a closed space or when sprayed. In many places "
         "the law asks for training before use: without it leave the work to a competent, licensed "
         "practice",
+    )
+
+
+@spoken_of("spray mist")
+def _mist(f: Finding, w: Wording) -> Said:
+    out = f.flag("outdoors")
+    away = "upwind, nobody near downwind" if out else "mist drawn out by a fan that cannot spark"
+    return Said(
+        "mist burns and is breathed: mask, no spark, nobody near",
+        f"{f.text('product')}: sprayed it hangs in the air as a mist that is breathed deep and "
+        "that a spark lights even where the tin would not burn: the mask the data sheet names "
+        f"(vapour and particles, A2P3 at least), {away}, all that sparks off, nobody else about",
     )
 
 

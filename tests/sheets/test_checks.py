@@ -258,3 +258,14 @@ def test_a_glue_line_needs_no_bead() -> None:
 )
 def test_figures_that_no_film_has_are_errors(stem: str, change: Change, key: str) -> None:
     assert (key, "error") in {(found.key, found.level) for found in _check(stem, change)}
+
+
+@pytest.mark.parametrize(
+    ("limit", "level"),
+    [("60 %", "error"), ("0 %", "error"), ("100 %", "error"), ("6 %", "warning"), ("0.6 %", "")],
+)
+def test_a_lower_explosive_limit_that_no_such_solvent_has(limit: str, level: str) -> None:
+    """White spirit has 0.6 %: 60 typed for it asks for a hundredth of the air."""
+    found = _check(ENAMEL, _put("solvent", "lower_explosive_limit", limit))
+    told = {each.level for each in found if each.key == "solvent.lower_explosive_limit"}
+    assert (level in told) if level else not told

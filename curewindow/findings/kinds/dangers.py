@@ -83,7 +83,21 @@ KINDS: Final[tuple[Kind, ...]] = (
         may=("area_cm2",),
     ),
     # hazards of a sheet that are a danger wherever it is used, gravest first
-    Kind("isocyanate", "danger", "its vapour or spray gives asthma", needs=_PRODUCT),
+    Kind(
+        "isocyanate",
+        "danger",
+        "its vapour or spray gives asthma; state 'bead' or 'spray', else by brush or roller; "
+        "refuses: sprayed without air-fed breathing apparatus",
+        needs=_PRODUCT,
+        may=("state", "refuses"),
+    ),
+    Kind(
+        "spray mist",
+        "danger",
+        "what is sprayed hangs in the air: it is breathed, and burns colder than in the tin",
+        needs=_PRODUCT,
+        may=("outdoors",),
+    ),
     Kind(
         "styrene", "danger", "its vapour numbs and gathers low", needs=_PRODUCT, may=("outdoors",)
     ),

@@ -5,12 +5,15 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 
+from curewindow.physics.vapour import SOLVENTS
 from curewindow.sheets.checks.result import CheckResult, error, warning
 from curewindow.sheets.schema import Hazard, Sheet
 
 # Solvent in a product below this (g/L) is residue, not a solvent-borne product.
 # Common practice, no source.
 _SOLVENT_BORNE_G_L = 100.0
+# Two sources seldom differ by more.
+_TOO_HIGH = 2.0
 _URETHANE = re.compile(r"urethane|isocyanate|\bPU\b|\bPUR\b", re.IGNORECASE)
 
 
@@ -58,7 +61,22 @@ def check_hazards(sheet: Sheet) -> Iterator[CheckResult]:
             "solvent",
             "is missing; without name, lower_explosive_limit and source no vapour check is made",
         )
-    elif "flammable solvent" in have and content is None:
+    elif sheet.solvent is not None and (usual := _usual_limit(sheet.solvent.name)) is not None:
+        limit = sheet.solvent.lower_explosive_limit
+        if limit > _TOO_HIGH * usual:
+            yield warning(
+                "solvent.lower_explosive_limit",
+                f"{limit:g} % is far above what {sheet.solvent.name} has, some {usual:g} %: too "
+                "little air would be asked for",
+            )
+    if "flammable solvent" in have and sheet.solvent is not None and content is None:
         yield warning(
             "amounts.solvent", "is missing; without it the vapour check cannot know how much"
         )
+
+
+def _usual_limit(name: str) -> float | None:
+    """The lower explosive limit known of a solvent, %; None where its name is not known."""
+    plain = name.split("(")[0].strip().lower()
+    known = SOLVENTS.get(plain)
+    return None if known is None else known.lel_pct
