@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import json
 import re
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
+from typing import get_args
 
 from curewindow.errors import BoatError, QuantityError
 
@@ -59,6 +61,53 @@ class Answers:
     heater: str | None
     unattended: str = "never"
     tins: str = "aboard"
+    sleeps: tuple[str, ...] | None = None
+    lights: tuple[tuple[str, str], ...] = ()
+    """Kind and space of what can light vapour."""
+
+
+def read_sleeps(text: str, spaces: Sequence[SpaceAnswer]) -> tuple[str, ...] | None:
+    """Read where someone sleeps: 'saloon, forepeak', 'nobody'; None where nobody says.
+
+    Raises
+    ------
+    QuantityError
+        No space of that name.
+    """
+    if not text.strip():
+        return None
+    if text.strip().casefold() == "nobody":
+        return ()
+    return tuple(_named(name.strip(), spaces) for name in text.split(","))
+
+
+def read_lights(text: str, spaces: Sequence[SpaceAnswer]) -> tuple[str, str]:
+    """Read what can light vapour, and where: 'cooker saloon', 'bilge pump'.
+
+    Raises
+    ------
+    QuantityError
+        No such kind, no such space, or several spaces and none was named.
+    """
+    from curewindow.boat.ignition import IgnitionKind
+
+    kinds = [kind for kind in get_args(IgnitionKind) if kind != "other"]
+    typed = " ".join(text.split())
+    kind = next((k for k in kinds if f"{typed} ".casefold().startswith(f"{k} ")), None)
+    if kind is None:
+        raise QuantityError(f"'{typed}' is none of {', '.join(kinds)}")
+    where = typed[len(kind) :].strip()
+    if not where and len(spaces) == 1:
+        return kind, spaces[0].name
+    return kind, _named(where, spaces)
+
+
+def _named(name: str, spaces: Sequence[SpaceAnswer]) -> str:
+    same = [each.name for each in spaces if each.name.casefold() == name.casefold()]
+    if not same:
+        known = ", ".join(each.name for each in spaces) or "none"
+        raise QuantityError(f"'{name}' is not a space; there are: {known}")
+    return same[0]
 
 
 def may_be_asked_alone(heater: str) -> bool:
@@ -158,7 +207,26 @@ until = 18:00:00
         _space_text(space, answers, answers.heater if number == 0 else None)
         for number, space in enumerate(answers.spaces)
     ]
+    parts.append(_lights_text(answers))
     return "\n".join(parts)
+
+
+def _lights_text(answers: Answers) -> str:
+    lines = [
+        "# Vapour gets from each space to all others, but through a bulkhead that is sealed:",
+        "# [[sealed]]",
+        '# between = ["engine room", "saloon"]',
+        "",
+        "# What else has a flame, or sparks: cooker, gas fridge, charger, bilge pump ...",
+    ]
+    if not answers.lights:
+        lines += ["# [[ignition]]", '# kind = "cooker"', '# space = "saloon"']
+        lines.append("# off = true                  # out and cold, gas shut at the bottle")
+    for kind, space in answers.lights:
+        lines += ["[[ignition]]", f'kind = "{kind}"']
+        lines += [f"space = {json.dumps(space, ensure_ascii=False)}"]
+        lines += ["# off = true                  # out and cold, or off at the main", ""]
+    return "\n".join(lines).rstrip() + "\n"
 
 
 def _tins_text(kept: str) -> str:
@@ -177,10 +245,14 @@ def _space_text(space: SpaceAnswer, answers: Answers, heater: str | None) -> str
     else:
         lines.append("logged_only = true            # goes by your readings; give it a volume and")
         lines.append("                              # panels to have its conditions foreseen")
-    lines.append("slept_in = false              # true if someone sleeps here")
+    if answers.sleeps is None:
+        lines.append("# slept_in = false            # say it of each: else they may sleep anywhere")
+    else:
+        sleeps = str(space.name in answers.sleeps).lower()
+        lines.append(f"slept_in = {sleeps}".ljust(30) + "# does someone sleep here?")
     others = [other.name for other in answers.spaces if other.name != space.name]
     if others:
-        lines.append("# vapour and dust get there; take out what is behind a tight bulkhead:")
+        lines.append("# dust gets there; take out what is behind a tight bulkhead, see [[sealed]]:")
         lines.append(f"connected_to = {json.dumps(others, ensure_ascii=False)}")
     if sized:
         lines += _panel_lines(space, answers.hull)

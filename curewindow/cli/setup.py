@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import shlex
+from collections.abc import Callable
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
@@ -13,6 +14,7 @@ from curewindow.cli.common import json_option, print_json
 if TYPE_CHECKING:
     from curewindow.cli.firstfiles import Answers, SpaceAnswer
 
+AnswerT = TypeVar("AnswerT")
 HULLS = ("steel", "aluminium", "grp", "wood")
 TINS = ("home", "aboard", "deck")
 HEATERS = ("electric", "diesel", "gas", "paraffin", "solid fuel")
@@ -53,6 +55,18 @@ ALONE = ("never", "asleep aboard", "yes")
     "--tins",
     type=click.Choice(TINS),
     help="Where tins are kept: at home and carried warm, aboard where the work is, on deck.",
+)
+@click.option(
+    "--sleeps",
+    metavar="NAMES",
+    help="Spaces someone sleeps in, with commas between, or 'nobody'.",
+)
+@click.option(
+    "--ignition",
+    "lights",
+    multiple=True,
+    metavar="TEXT",
+    help="What can light vapour, with its space: 'cooker saloon'. Give it once for each thing.",
 )
 @click.option("--yes", is_flag=True, help="Ask nothing: take the usual answer where none is given.")
 @json_option
@@ -130,6 +144,7 @@ def _answers(given: dict[str, Any], yes: bool) -> Answers:
         alone = ask("unattended", question, "never", click.Choice(ALONE))
     elif given["unattended"] not in (None, "never"):
         raise click.UsageError(f"--unattended: a heater of kind '{heater}' is never left alone")
+    sleeps, lights = _asked_dangers(given, yes, spaces)
     tins = ask("tins", "Tins are kept at", "aboard", click.Choice(TINS))
     return Answers(
         name=name,
@@ -142,7 +157,51 @@ def _answers(given: dict[str, Any], yes: bool) -> Answers:
         heater=None if heater == "none" else heater,
         unattended=alone,
         tins=tins,
+        sleeps=sleeps,
+        lights=tuple(lights),
     )
+
+
+def _asked_dangers(
+    given: dict[str, Any], yes: bool, spaces: list[SpaceAnswer]
+) -> tuple[tuple[str, ...] | None, list[tuple[str, str]]]:
+    """Who sleeps where, and what can light vapour."""
+    from curewindow.cli.firstfiles import read_lights, read_sleeps
+
+    sleeps = None if given["sleeps"] is None else read_sleeps(given["sleeps"], spaces)
+    lights = [read_lights(text, spaces) for text in given["lights"]]
+    if yes or not spaces:
+        return sleeps, lights
+    if given["sleeps"] is None:
+        question = "Someone sleeps in (names with commas, 'nobody'; empty: not said)"
+        sleeps = _again(question, lambda text: read_sleeps(text, spaces))
+    if not lights:
+        click.echo(
+            "What can light vapour, one a line with its space ('cooker saloon'): cooker, gas\n"
+            "water heater, gas fridge, stove, battery on charge, charger, engine, generator,\n"
+            "bilge pump, water pump, fridge. An empty line ends."
+        )
+        while (one := _again("Lights", lambda text: _one(text, spaces))) is not None:
+            lights.append(one)
+    return sleeps, lights
+
+
+def _one(text: str, spaces: list[SpaceAnswer]) -> tuple[str, str] | None:
+    from curewindow.cli.firstfiles import read_lights
+
+    return read_lights(text, spaces) if text.strip() else None
+
+
+def _again(question: str, read: Callable[[str], AnswerT]) -> AnswerT:
+    """Ask until the answer is understood."""
+    from curewindow.errors import QuantityError
+
+    while True:
+        text = click.prompt(question, default="", show_default=False)
+        try:
+            return read(text)
+        except QuantityError as bad:
+            click.echo(str(bad))
 
 
 def _ask_spaces() -> list[SpaceAnswer]:

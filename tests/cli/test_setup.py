@@ -72,6 +72,12 @@ def test_by_questions_asking_again_where_it_must(run: Run, tmp_path: Path) -> No
         "cab 3x4",
         "",
         "none",
+        "kabin",
+        "cabin",
+        "coker",
+        "cooker",
+        "bilge pump cabin",
+        "",
         "shed",
         "home",
     ]
@@ -79,7 +85,14 @@ def test_by_questions_asking_again_where_it_must(run: Run, tmp_path: Path) -> No
     assert result.exit_code == 0, result.stderr
     assert "did you mean 'Europe/London'?" in result.output
     assert "is not a space" in result.output
+    assert "'kabin' is not a space; there are: cabin" in result.output
+    assert "'coker' is none of cooker" in result.output
     boat = load_boat(tmp_path)
+    assert boat.space[0].slept_in is True
+    assert [(each.kind, each.space) for each in boat.ignition] == [
+        ("cooker", "cabin"),
+        ("bilge pump", "cabin"),
+    ]
     assert [space.name for space in boat.space] == ["cabin"]
     assert boat.place.time_zone == "Europe/London"
     assert boat.tins_kept == "home"
@@ -108,6 +121,8 @@ def test_never_overwrites(run: Run, tmp_path: Path) -> None:
         (["--yes", "--lat", "1", "--lon", "1", "--zone", "Nowhere/X"], "is not a time zone"),
         (["--yes", "--lat", "91", "--lon", "1"], "--lat"),
         ([*GIVEN, "--space", "saloon 5x3"], "is not a space"),
+        ([*GIVEN, "--sleeps", "attic"], "'attic' is not a space; there are: saloon"),
+        ([*GIVEN, "--ignition", "candle saloon"], "'candle saloon' is none of cooker"),
     ],
 )
 def test_asked_wrongly_writes_nothing(
@@ -161,3 +176,18 @@ def test_what_to_type_next_is_quoted(run: Run, tmp_path: Path) -> None:
     place = tmp_path / "my boat"
     result = run("setup", place, "--lat", "52", "--lon", "5", "--yes")
     assert f"curewindow today --boat '{place}'" in result.stdout
+
+
+@pytest.mark.parametrize(
+    ("sleeps", "slept_in"), [(None, [None, None]), ("nobody", [False, False]), ("a", [True, False])]
+)
+def test_who_sleeps_where_is_written_only_where_it_is_said(
+    run: Run, tmp_path: Path, sleeps: str | None, slept_in: list[bool | None]
+) -> None:
+    more = [] if sleeps is None else ["--sleeps", sleeps]
+    spaces = ["--space", "a", "--space", "b", "--ignition", "gas fridge b"]
+    result = run("setup", tmp_path / "boat", *GIVEN, *spaces, *more)
+    assert result.exit_code == 0, result.stderr
+    boat = load_boat(tmp_path / "boat")
+    assert [each.slept_in for each in boat.space] == slept_in
+    assert [(each.kind, each.space) for each in boat.ignition] == [("gas fridge", "b")]
