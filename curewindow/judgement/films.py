@@ -6,15 +6,18 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Final
 
+from curewindow.answers import Wait
 from curewindow.boat.joined import joined_spaces
 from curewindow.boat.schema import Job, Space
-from curewindow.cautions.airflow import WetFilm
+from curewindow.cautions.airflow import WetFilm, airflow_m3_h, solvent_airflow_m3_h
 from curewindow.cautions.fire import flammable
+from curewindow.findings import finding
 from curewindow.judgement.clocks import milestone_at
+from curewindow.judgement.progress import Progress
 from curewindow.record.entries import Coat
 from curewindow.rules.milestones import COVERED, HARD, SKINNED
 from curewindow.rules.sleep import LONG_LIVED, LONG_LIVED_FOR, not_to_sleep_over
-from curewindow.rules.vapour import LEFT_AT_TOUCH_DRY, TOUCH_DRY_TIMES
+from curewindow.rules.vapour import LEFT_AT_TOUCH_DRY, TOUCH_DRY_TIMES, within_reach
 from curewindow.sheets.schema import Milestone, Sheet
 from curewindow.situation import Situation
 
@@ -110,6 +113,28 @@ def burning_near(
         for film in films_of(facts)
         if film.space is not None and film.space.name in near and film.burns(then)
     ]
+
+
+def vapour_waits(facts: Situation, job: Job, progress: Progress) -> list[Wait]:
+    """Films that are wet near, where nobody can air for them and the coat at hand together."""
+    stem = progress.step.sheet
+    space = None if job.space is None else facts.boat.find_space(job.space)
+    if stem is None or space is None:
+        return []
+    sheet = facts.sheet(stem).sheet
+    own = solvent_airflow_m3_h(sheet, job, progress.step)
+    films = burning_near(facts, space)
+    both = airflow_m3_h(sheet, job, progress.step, films)
+    alone = not films or own is None or not within_reach(own, space.volume)
+    if alone or both is None or within_reach(both, space.volume):
+        return []
+    wet = [f for f in films_of(facts) if f.burns(facts.now) and not _over(f.skinned, facts.now)]
+    ends = [film.skinned for film in wet]
+    known = [each for each in ends if each is not None]
+    until = max(known) if known and len(known) == len(ends) else None
+    name = (wet[0].job if wet else films[0].job).name
+    why = finding("vapour of another coat", other_job=name, flow_m3_h=both, until=until)
+    return [Wait(why=why, about=name, kind="drying", until=until)]
 
 
 def _film(facts: Situation, job: Job, coat: Coat) -> Film:

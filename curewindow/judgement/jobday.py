@@ -17,6 +17,7 @@ from curewindow.judgement.airing import airing_of
 from curewindow.judgement.below import acts_over, waits_below
 from curewindow.judgement.clocks import sands_first, waits_for
 from curewindow.judgement.dangers import step_dangers
+from curewindow.judgement.films import vapour_waits
 from curewindow.judgement.judging import Judged, judge_job
 from curewindow.judgement.models import JobDay, Status
 from curewindow.judgement.progress import Progress, next_of
@@ -77,6 +78,7 @@ def find(
         return None
     clock = clocks.get(job.name)
     waits = [*waits_for(facts, job, progress, clocks), *waits_below(facts, job, progress)]
+    waits += vapour_waits(facts, job, progress)
     judged = judge_job(facts, job, progress, waits, clock, all_windows=all_windows, through=through)
     said = step_dangers(facts, job, progress, clocks)
     refusal = refusal_of(said) or judged.refusal

@@ -158,6 +158,17 @@ def _soft(f: Finding, w: Wording) -> Said:
     return Said(text, "; ".join([text, *(full(each, w) for each in f.because)]))
 
 
+@spoken_of("vapour of another coat")
+def _two_vapours(f: Finding, w: Wording) -> Said:
+    job, until = f.text("other_job"), f.moment("until")
+    over = "" if until is None else f" ({w.when(until)})"
+    return Said(
+        f"vapour of '{job}' first{over}",
+        f"the vapour of both this and '{job}' wants {f.number('flow_m3_h'):.0f} m³/h of outside "
+        f"air, more than any fan makes: wait until '{job}' is touch dry{over}",
+    )
+
+
 @spoken_of("dust on wet coat")
 def _dust(f: Finding, w: Wording) -> str:
     until = f.moment("until")

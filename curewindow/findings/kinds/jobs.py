@@ -82,6 +82,14 @@ KINDS: Final[tuple[Kind, ...]] = (
         because=True,
     ),
     Kind(
+        "vapour of another coat",
+        "fact",
+        "with that of coats still wet near, more outside air than anybody can make keeps the "
+        "vapour below a tenth of what burns; until when, where it is known",
+        needs=("other_job", "flow_m3_h"),
+        may=("until",),
+    ),
+    Kind(
         "dust on wet coat",
         "fact",
         "dust would settle in a wet coat",
