@@ -7,6 +7,7 @@ from itertools import groupby
 from curewindow.cli.text import heading, paint, wrap
 from curewindow.order.plan import Plan, PlannedStep
 from curewindow.voice.cautions import DEFER, care_text, caution
+from curewindow.voice.speaking import short
 from curewindow.wording import Wording
 
 _IN = "  "
@@ -112,6 +113,8 @@ def _step(step: PlannedStep, words: Wording, width: int, full: bool, colour: boo
             f"until {words.when(step.heat_until)}"
         )
         found += wrap(text, width, _IN, f"{_IN}{_IN}")
+    for each in step.first:
+        found += wrap(short(each, words), width, _IN, f"{_IN}{_IN}")
     if step.note:
         found += wrap(f"your note: {step.note}", width, _IN, f"{_IN}{_IN}")
     if step.cautions:

@@ -20,8 +20,8 @@ from curewindow.conditions import (
     learned_in,
 )
 from curewindow.errors import WeatherError
-from curewindow.findings import finding
-from curewindow.judgement.below import chain_refusals
+from curewindow.findings import Finding, finding
+from curewindow.judgement.below import chain_acts, chain_refusals
 from curewindow.judgement.clocks import clocks_of, milestone_at
 from curewindow.judgement.judging import bounds_of, over_sleepers, someone_sleeps_near
 from curewindow.judgement.keptwarm import KeptWarm, kept_warm
@@ -186,9 +186,11 @@ def given_of(
     empty = np.zeros(0, np.bool_)
     refused: dict[tuple[str, str], str] = {}
     bedtime: set[tuple[str, str]] = set()
+    first: dict[tuple[str, int], tuple[Finding, ...]] = {}
     for job in left:
         begin = stands[job.name].step or 1
         never = chain_refusals(facts, job, begin)
+        first |= {(job.name, n): acts for n, acts in chain_acts(facts, job, begin).items()}
         for number, step in enumerate(job.step[begin - 1 :], begin):
             if step.sheet is None:
                 continue
@@ -216,6 +218,7 @@ def given_of(
         stands=stands,
         refused=refused,
         by_bedtime=frozenset(bedtime),
+        first=first,
         notes=(*weather, *_not_lit(facts, left)),
         wet={
             name: (1000.0 * each.lying_kg_m2 > DRY_G_M2).mean(axis=0) >= 0.5

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import UTC, datetime, time, timedelta
 from typing import Final
@@ -21,6 +21,7 @@ from curewindow.rules.milestones import HARD, SANDABLE
 from curewindow.rules.over import ACTS, Act, LowerFilm, Pair, before, film_of, pair_of
 from curewindow.rules.work import MAKES_DUST, WITH_PRODUCT
 from curewindow.sheets.families import FilmState
+from curewindow.sheets.schema import Sheet
 from curewindow.situation import Situation
 from curewindow.windows.grid import at_index
 
@@ -111,16 +112,21 @@ _BY_PREPARING: tuple[Act, ...] = ("scrape", "wash", "degrease", "sand")
 
 def _done_already(facts: Situation, job: Job, progress: Progress) -> set[Act]:
     """What the job's own steps since the last film have done, or the owner has answered."""
-    done: set[Act] = {"test patch"} if progress.step.tested else set()
     own = progress.last_coat
-    begun = 0 if own is None else own.step
-    for step in job.step[begun : progress.step_number - 1]:
+    done = _by_steps(job, 0 if own is None else own.step, progress.step_number)
+    if own is not None and sanded_at(facts, job, own) is not None:
+        done.add("sand")
+    return done
+
+
+def _by_steps(job: Job, begun: int, number: int) -> set[Act]:
+    """What steps of a job after one and before another do to what is below, or was answered."""
+    done: set[Act] = {"test patch"} if job.step[number - 1].tested else set()
+    for step in job.step[begun : number - 1]:
         if step.do == "prepare":
             done |= set(_BY_PREPARING)
         elif step.do == "sand":
             done |= {"scrape", "sand"}
-    if own is not None and sanded_at(facts, job, own) is not None:
-        done.add("sand")
     return done
 
 
@@ -133,14 +139,17 @@ def refused_over(facts: Situation, job: Job, progress: Progress) -> Finding | No
     return never_over(name, over.below, over.pair, over.of_job)
 
 
-def never_over(product: str, below: LowerFilm, pair: Pair, of_job: str = "") -> Finding:
-    """A product that does not go on what is below."""
+def never_over(
+    product: str, below: LowerFilm, pair: Pair, of_job: str = "", *, step: int | None = None
+) -> Finding:
+    """A product that does not go on what is below; ``step``: of a later step, by its number."""
     return finding(
         "does not go on",
         product=product,
         film=below.bare or below.film or "",
         cure="fresh" if below.film is not None and below.state == "fresh" else None,
         other_job=of_job or None,
+        count=step,
         state=pair.why,
         refuses=True,
     )
@@ -164,18 +173,42 @@ def acts_over(
     if "wash" not in to_do and below.film == "epoxy" and clock is not None and clock.to_check:
         # it set in damp or cold, and nobody has looked: that is what brings the bloom
         to_do = ("wash", *to_do)
-    for act in to_do:
-        yield finding("first done to it", do_first=act, film=film, hours=act_h(act, job))
-    if "test patch" in pair.acts:
-        yield finding(
-            "test patch first",
-            product=facts.sheet(progress.step.sheet or "").sheet.name,
-            film=film,
-            known=pair.known or None,
-            hours=act_h("test patch", job),
-        )
-    elif not pair.known and not below.told:
+    patch: tuple[Act, ...] = ("test patch",) if "test patch" in pair.acts else ()
+    name = facts.sheet(progress.step.sheet or "").sheet.name
+    yield from _acts((*to_do, *patch), name, job, film, known=pair.known)
+    if not patch and not pair.known and not below.told:
         yield finding("below not told")
+
+
+def _acts(
+    acts: Iterable[Act], product: str, job: Job, film: str | None, *, known: bool
+) -> Iterator[Finding]:
+    """What is done to what is below, each as a finding with its time."""
+    for act in acts:
+        hours = act_h(act, job)
+        if act == "test patch":
+            yield finding(
+                "test patch first", product=product, film=film, known=known or None, hours=hours
+            )
+        else:
+            yield finding("first done to it", do_first=act, film=film, hours=hours)
+
+
+def chain_acts(facts: Situation, job: Job, first_step: int) -> dict[int, tuple[Finding, ...]]:
+    """What is done first before the first coat of each product step to come, by its number."""
+    found: dict[int, tuple[Finding, ...]] = {}
+    top = film_below(facts, job)
+    begun = top.step if top is not None and top.job == job.name else 0
+    for number, sheet, below, _ in _chain(facts, job, first_step):
+        stem = job.step[number - 1].sheet or ""
+        pair = pair_of(stem, sheet, below)
+        if pair.allowed and begun != number:
+            done = _by_steps(job, begun, number)
+            acts = tuple(act for act in pair.acts if act not in done)
+            film = below.bare or below.film
+            found[number] = tuple(_acts(acts, sheet.name, job, film, known=pair.known))
+        begun = number
+    return found
 
 
 def _no_times(below: LowerFilm, stem: str, facts: Situation) -> str | None:
@@ -304,22 +337,28 @@ def _planned_below(facts: Situation, job: Job) -> tuple[LowerFilm, str] | None:
     return None
 
 
-def chain_refusals(facts: Situation, job: Job, first_step: int) -> dict[int, Finding]:
-    """For each product step to come that does not go on the one before it: why, by its number.
-
-    The film before a later step is that of the step before it, fresh.
-    """
+def _chain(
+    facts: Situation, job: Job, first_step: int
+) -> Iterator[tuple[int, Sheet, LowerFilm, str]]:
+    """Each product step to come, with what it goes on: the film of the step before it, fresh."""
     below, of_job = below_of(facts, job)
     if film_below(facts, job) is None and (planned := _planned_below(facts, job)) is not None:
         below, of_job = planned
-    found: dict[int, Finding] = {}
     for number in range(first_step, len(job.step) + 1):
         step: Step = job.step[number - 1]
         if step.do not in WITH_PRODUCT or step.sheet is None:
             continue
         sheet = facts.sheet(step.sheet).sheet
-        pair = pair_of(step.sheet, sheet, below)
-        if not pair.allowed:
-            found[number] = never_over(sheet.name, below, pair, of_job)
+        yield number, sheet, below, of_job
         below, of_job = film_of(step.sheet, sheet, "fresh"), ""
+
+
+def chain_refusals(facts: Situation, job: Job, first_step: int) -> dict[int, Finding]:
+    """For each product step to come that does not go on what is before it: why, by its number."""
+    found: dict[int, Finding] = {}
+    for number, sheet, below, of_job in _chain(facts, job, first_step):
+        pair = pair_of(job.step[number - 1].sheet or "", sheet, below)
+        if not pair.allowed:
+            later = number if number > first_step else None
+            found[number] = never_over(sheet.name, below, pair, of_job, step=later)
     return found

@@ -134,6 +134,9 @@ def _steps(
                 fixed=task.number in fixed,
                 wipe_first=_wet(given, problem, task, placed),
                 typical_weather=placed.start >= problem.known_until,
+                first=list(given.first.get((task.job, task.step), ()))
+                if task.coat == 1 and not task.optional
+                else [],
                 note=step.note,
                 cautions=_dangers(given, problem, order, placed),
             )

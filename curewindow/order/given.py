@@ -8,6 +8,7 @@ from datetime import datetime
 from typing import Literal
 
 from curewindow.boat.schema import Boat, Work
+from curewindow.findings import Finding
 from curewindow.series import BoolArray, FloatArray, SurfaceSeries
 from curewindow.sheets.schema import Sheet
 
@@ -93,6 +94,8 @@ class Given:
         By job and sheet: why it may not be put on there as things are.
     by_bedtime : frozenset of (str, str)
         Jobs and sheets whose film has to have set before someone sleeps near it.
+    first : dict of (str, int) to tuple of Finding
+        By job and step: what is done to what is below before its first coat.
     lead_h : float
         A heater has to have run so long before a start at the least.
     notes : tuple of str
@@ -115,6 +118,7 @@ class Given:
     stands: dict[str, Stand]
     refused: dict[tuple[str, str], str] = field(default_factory=dict)
     by_bedtime: frozenset[tuple[str, str]] = frozenset()
+    first: dict[tuple[str, int], tuple[Finding, ...]] = field(default_factory=dict)
     lead_h: float = 12.0
     notes: tuple[str, ...] = ()
     wet: dict[str, BoolArray] = field(default_factory=dict)

@@ -56,6 +56,9 @@ class PlannedStep(Answer):
     fixed: bool = Field(False, description="held there by the owner")
     wipe_first: bool = Field(False, description="dew or rain is likely to lie on it")
     typical_weather: bool = Field(False, description="beyond the forecast")
+    first: list[Finding] = Field(
+        default_factory=list, description="what is done to what is below before it"
+    )
     note: str = Field("", description="the step's note in work.toml")
     cautions: list[Finding] = Field(default_factory=list, description="gravest first")
 

@@ -11,6 +11,7 @@ from curewindow.paper.heating import HeldStretch, heater_times
 from curewindow.paper.models import Day, Line, Paper
 from curewindow.voice import paper as said
 from curewindow.voice.cautions import DEFER, care_text
+from curewindow.voice.speaking import short
 from curewindow.wording import Wording
 
 # Job, number of the step, coat (None: a step without a product).
@@ -140,6 +141,7 @@ def _step(step: PlannedStep, words: Wording, done: bool) -> Line:
         under.append(said.by_text(step.must_by, words))
     if step.fixed:
         under.append(said.HELD_BY_YOU)
+    under += [short(each, words) for each in step.first]
     if step.note:
         under.append(said.note_text(step.note))
     if care := care_text(step.cautions):

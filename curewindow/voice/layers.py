@@ -33,6 +33,7 @@ _BETTER = {
 def below_text(f: Finding) -> str:
     """'fresh alkyd', 'bare steel', 'alkyd'; 'what is below' where nobody knows."""
     film = f.text("film") or "what is below"
+    film = "tar or bitumen" if film == "bituminous" else film
     return f"{f.text('cure')} {film}".strip()
 
 
@@ -40,11 +41,12 @@ def below_text(f: Finding) -> str:
 def _does_not(f: Finding, w: Wording) -> Said:
     below, why = below_text(f), _WHY_NOT.get(f.text("state"), "its data sheet rules it out")
     of = f" of '{f.text('other_job')}'" if f.text("other_job") else ""
+    step = "" if f.maybe("count") is None else f"step {round(f.number('count'))}: "
     better = _BETTER.get(f.text("state"), "take it off first, or choose another product")
     return Said(
-        f"never over {below}: {why}",
-        f"{f.text('product')} never goes on {below}{of}: {why}. What is usual instead: {better}; "
-        "its maker and the data sheets of both decide",
+        f"{step}never over {below}: {why}",
+        f"{step}{f.text('product')} never goes on {below}{of}: {why}. What is usual instead: "
+        f"{better}; its maker and the data sheets of both decide",
     )
 
 
@@ -91,8 +93,9 @@ def _sandable(f: Finding, w: Wording) -> str:
 
 @spoken_of("test patch first")
 def _patch(f: Finding, w: Wording) -> Said:
-    on = f"on {f.text('film')}" if f.text("film") else "on what is below"
-    text = f"not sure {on}" if f.flag("known") else f"{on} it is not on the sheet"
+    film = below_text(f)
+    on = f"on {film}"
+    text = f"not sure to hold {on}" if f.flag("known") else f"not on the sheet for {film}"
     done = w.by_command("; where it holds write tested = true")
     return Said(
         f"{text}: test patch, or ask the maker",

@@ -13,6 +13,7 @@ import pytest
 
 from curewindow.cli.daytext import day_lines
 from curewindow.daysheet import DaySheet
+from curewindow.daysheet.planning import make_plan
 from curewindow.record.entries import Done
 from curewindow.sheets.shelf import get_sheet
 from curewindow.voice.cautions import topic
@@ -247,3 +248,19 @@ touch_dry = ["5 h", "3 h"]
 tack_free = ["10 h", "6 h"]
 full_cure = ["21 d", "14 d"]
 """
+
+
+def test_the_plan_says_what_is_done_first(make: Make, folder: Path) -> None:
+    work = job("door", coat("alkyd-enamel"), 'substrate = "old alkyd, sound"')
+    work += job("hatch", coat("waterborne-acrylic-varnish"), 'substrate = "ash"')
+    make(work)
+    plan = make_plan(folder, NOW, days=4, seconds=2.0, keep=False).plan
+    first = {step.job: [each.kind for each in step.first] for step in plan.steps}
+    assert first == {"door": ["first done to it", "first done to it"], "hatch": []}
+
+
+def test_a_chain_that_cannot_hold_is_in_no_plan(make: Make, folder: Path) -> None:
+    make(job("side", coat("alkyd-metal-primer") + coat("two-part-polyurethane-topcoat")))
+    plan = make_plan(folder, NOW, days=4, seconds=2.0, keep=False).plan
+    assert plan.steps == []
+    assert "never over fresh alkyd" in plan.left_out["side"]

@@ -210,9 +210,10 @@ KINDS: Final[tuple[Kind, ...]] = (
         "does not go on",
         "danger",
         "the product does not go on 'film', that of 'other_job' where it is one's; 'cure' 'fresh': "
-        "on none that has not cured; state: why, of a closed list",
+        "on none that has not cured; state: why, of a closed list; 'count': number of a "
+        "later step",
         needs=("product", "film", "refuses"),
-        may=("cure", "other_job", "state"),
+        may=("cure", "other_job", "state", "count"),
     ),
     Kind(
         "launch before immersion",
