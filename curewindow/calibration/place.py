@@ -30,17 +30,10 @@ from curewindow.boat.schema import Place
 from curewindow.calibration.errors_seen import interpolated
 from curewindow.findings import Finding, finding
 from curewindow.fitting.data import DRIEST_PCT
-from curewindow.fitting.suspects import (
-    MOST_ODD,
-    STUCK_COUNT,
-    STUCK_H,
-    STUCK_K,
-    SUN_BEFORE_H,
-    SUN_W_M2,
-    mistaken_degrees,
-)
+from curewindow.fitting.suspects import MOST_ODD, SUN_BEFORE_H, mistaken_degrees
 from curewindow.physics.air import dew_point
 from curewindow.record.entries import Reading
+from curewindow.rules.readings import STUCK_COUNT, STUCK_H, STUCK_K, SUN_W_M2
 from curewindow.series import BoolArray, FloatArray
 from curewindow.weather.kept_forecasts import KeptForecast
 from curewindow.weather.local import TIMES, Difference, PlaceDifference, shares

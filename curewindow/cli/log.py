@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import Any, get_args
 
@@ -22,12 +22,14 @@ from curewindow.cli.common import (
 )
 from curewindow.cli.logfiles import export_command, import_command
 from curewindow.errors import NotFoundError, QuantityError
+from curewindow.findings import Finding
 from curewindow.logbook import entry as logentry
 from curewindow.logbook import words as logwords
 from curewindow.quantity import AREA, PERCENT, TEMPERATURE
 from curewindow.record.entries import Coat, Entry, Found, Heat, Item, Reading
 from curewindow.record.store import Record
 from curewindow.voice.cautions import DEFER, caution
+from curewindow.voice.speaking import full
 from curewindow.wording import Wording
 
 _TIME_HELP = "'2026-11-25 08:00', '8:00' (today), 'yesterday 16:30', 'Thu 17:10' (the last one)."
@@ -117,7 +119,30 @@ def reading(
     )
     with logentry.open_record(aboard) as record:
         kept = record.add_reading(item)
-    _answer(kept, aboard, as_json)
+        doubts = logentry.doubts_of(aboard, record, kept)
+    _answer(kept, aboard, as_json, doubts=doubts)
+
+
+@command.command()
+@click.argument("entry")
+@boat_option
+@json_option
+def believe(entry: str, boat: Path | None, as_json: bool) -> None:
+    """Use a reading that was doubted after all: you are sure of ENTRY, like r12.
+
+    'log show' marks those that are kept and not used.
+    """
+    aboard = go_aboard(boat)
+    with logentry.open_record(aboard) as record:
+        found = logcorrect.find_row(record, entry)
+        if not isinstance(found, Reading):
+            raise NotFoundError(f"{entry} is no reading; only readings are doubted")
+        record.believe(found.id)
+    said = f"{logwords.say(found, aboard.wording)}: used from now on"
+    if as_json:
+        print_json(logwords.logged(found, said, []))
+    else:
+        click.echo(said)
 
 
 @command.command()
@@ -388,7 +413,8 @@ def correct(entry: str, boat: Path | None, as_json: bool, **given: str | None) -
     with logentry.open_record(aboard) as record:
         old = logcorrect.find_row(record, entry)
         kept = record.correct(old.id, logcorrect.corrected(old, given, aboard))
-    _answer(kept, aboard, as_json, corrects=old.id)
+        doubts = logentry.doubts_of(aboard, record, kept)
+    _answer(kept, aboard, as_json, corrects=old.id, doubts=doubts)
 
 
 @command.command()
@@ -402,6 +428,7 @@ def show(job: str | None, space: str | None, last: int, boat: Path | None, as_js
     aboard = go_aboard(boat)
     with logentry.open_record(aboard, read_only=True) as record:
         rows: list[Item] = []
+        unused = {each.reading.id for each in record.marked()}
         if space is not None or job is None:
             named = None if space is None else logentry.known_space(aboard.boat, space)
             rows += logentry.of_space(record, named, last)
@@ -417,7 +444,8 @@ def show(job: str | None, space: str | None, last: int, boat: Path | None, as_js
     if not items:
         click.echo("nothing in the record yet")
     for item in items:
-        click.echo(f"{logwords.number(item):>5}  {logwords.say(item, aboard.wording)}")
+        mark = "  (not used: doubted)" if isinstance(item, Reading) and item.id in unused else ""
+        click.echo(f"{logwords.number(item):>5}  {logwords.say(item, aboard.wording)}{mark}")
 
 
 @command.command()
@@ -463,16 +491,19 @@ def _answer(
     as_json: bool,
     notes: tuple[str, ...] = (),
     corrects: int | None = None,
+    doubts: Sequence[Finding] = (),
 ) -> None:
     """Repeat what was understood and how to take it back, then what to take care of."""
     said = logwords.say(kept, aboard.wording)
     care = logentry.cautions_of(aboard, kept) if isinstance(kept, Coat | Heat) else []
     if as_json:
-        print_json(logwords.logged(kept, said, list(notes), corrects, care))
+        print_json(logwords.logged(kept, said, list(notes), corrects, care, doubts))
         return
     remarks = f" ({'; '.join(notes)})" if notes else ""
     verb = "logged" if corrects is None else "corrected"
     click.echo(f"{verb}: {said}{remarks}; {logwords.UNDO}")
+    for each in doubts:
+        click.echo(f"! {full(each, aboard.wording)}; {logwords.believe_hint(kept)}")
     for danger in care:
         click.echo(f"! {caution(danger, aboard.wording)}")
     if care:

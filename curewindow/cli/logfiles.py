@@ -18,6 +18,7 @@ from curewindow.errors import CsvError
 from curewindow.logbook import entry as logentry
 from curewindow.logbook import words as logwords
 from curewindow.record.entries import Coat, Done, Heat, Inspection, Item, Reading, Wiped
+from curewindow.voice.speaking import full
 
 # Below this an import is over before a bar could be looked at.
 _LONG_BYTES = 500_000
@@ -121,10 +122,11 @@ def import_command(
                 )
         else:
             result = import_csv(record, file, options)
+        doubts = logentry.doubts_in(aboard, record, result)
     refused = bool(result.bad) and not keep_good
     what = logwords.ROW_SAID[result.kind]
     if as_json:
-        print_json(logwords.imported(file, result))
+        print_json(logwords.imported(file, result, doubts))
     else:
         _list_bad(result.bad, result.bad_count)
         if refused:
@@ -141,6 +143,8 @@ def import_command(
             where = f" into {named}" if named else ""
             added = logwords.count(result.added, what)
             click.echo(f"imported: {added} of {file}{where}{known}{left}{back}")
+            for each in doubts:
+                click.echo(f"! {full(each, aboard.wording)}")
     if refused:
         ctx.exit(EXIT_NOT_IMPORTED)
 

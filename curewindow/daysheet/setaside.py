@@ -1,4 +1,4 @@
-"""Sensors that are not believed at the moment: said, since the sheet does without them."""
+"""Readings that are not used, and sensors: said, since the sheet does without them."""
 
 from __future__ import annotations
 
@@ -8,19 +8,29 @@ from typing import Final
 from curewindow.boat.folder import RECORD_FILE
 from curewindow.findings import Finding, finding
 from curewindow.record.doubted import doubted_in
+from curewindow.record.marking import doubts_told
+from curewindow.record.store import Record
 from curewindow.situation import Situation
 
 _LATELY: Final = timedelta(hours=6)
+_READ_LATELY: Final = timedelta(hours=24)
 
 
 def set_aside(facts: Situation) -> list[Finding]:
-    """What to tell of each sensor whose last values were set aside.
+    """What to tell of readings of the last day that are not used, and of sensors.
 
     Raises
     ------
     RecordError
         The record cannot be read.
     """
+    with Record(facts.folder / RECORD_FILE, read_only=True) as record:
+        marks = record.marked(since=facts.now - _READ_LATELY, until=facts.now)
+    return [*doubts_told(marks), *_sensors(facts)]
+
+
+def _sensors(facts: Situation) -> list[Finding]:
+    """What to tell of each sensor whose last values were set aside."""
     if not facts.boat.sensor:
         return []
     lately = doubted_in(facts.folder / RECORD_FILE, facts.now - _LATELY)

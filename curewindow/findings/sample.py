@@ -107,6 +107,20 @@ _EACH: Final[dict[str, tuple[str, tuple[str, ...]]]] = {
     "last coat soft": ("do", ("prepare", "coat", "sand", "bond", "seal", "fit")),
     "members made": ("state", ("percentiles",)),
     "place difference": ("kind_of", ("temperature", "dew point")),
+    "reading doubted": (
+        "state",
+        (
+            "°F as °C",
+            "swapped",
+            "sun",
+            "jump",
+            "stuck",
+            "carried",
+            "colder than around",
+            "warmer than around",
+            "too dry",
+        ),
+    ),
     "skill": ("state", ("some", "none")),
     "weather figure missing": ("kind_of", ("wind", "cloud", "sun")),
 }

@@ -14,17 +14,23 @@ from curewindow.fitting.cabin import Cabin, Courses
 from curewindow.fitting.data import AIR, DEW, DRIEST_PCT, Data, predicted
 from curewindow.physics.air import relative_humidity
 from curewindow.record.entries import Reading
+from curewindow.rules.readings import (
+    FAHRENHEIT_NEAR_K,
+    FAHRENHEIT_OFF_K,
+    STUCK_COUNT,
+    STUCK_H,
+    STUCK_K,
+    STUCK_PCT,
+    SUN_K,
+    SUN_W_M2,
+    is_fahrenheit,
+)
 from curewindow.series import BoolArray, FloatArray
 
 Value = Literal["air", "humidity", "surface"]
 Why = Literal["out of range", "stuck", "sun", "°F as °C", "°C as °F", "odd"]
 
-SUN_W_M2: Final = 150.0
 SUN_BEFORE_H: Final = 1.0
-SUN_K: Final = 4.0
-FAHRENHEIT_OFF_K: Final = 10.0
-FAHRENHEIT_NEAR_K: Final = 3.5
-STUCK_COUNT, STUCK_H, STUCK_K, STUCK_PCT = 5, 12.0, 3.0, 10.0
 ODD_SPREADS: Final = 4.5
 ODD_K: Final = {AIR: 2.5, DEW: 3.5}
 MOST_ODD: Final = 0.15
@@ -157,7 +163,7 @@ def mistaken_degrees(read: float, model: float) -> Why | None:
     """Was a value written in the other unit? A long way off, and right once it is turned."""
     if abs(read - model) < FAHRENHEIT_OFF_K:
         return None
-    if abs((read - 32.0) / 1.8 - model) < FAHRENHEIT_NEAR_K:
+    if is_fahrenheit(read, model):
         return "°F as °C"
     return "°C as °F" if abs(read * 1.8 + 32.0 - model) < FAHRENHEIT_NEAR_K else None
 

@@ -20,7 +20,7 @@ from curewindow.boat.folder import (
 from curewindow.boat.schema import Boat, Job
 from curewindow.errors import NotDueError, NotFoundError, QuantityError, SheetError
 from curewindow.quantity import PERCENT, TEMPERATURE, QuantityKind, parse
-from curewindow.record.entries import Coat, Done, Found, Heat, Inspection, Item, Wiped
+from curewindow.record.entries import Coat, Done, Found, Heat, Inspection, Item, Reading, Wiped
 from curewindow.record.heat import with_heat
 from curewindow.record.plausible import CLOCK_SLACK
 from curewindow.record.store import Record
@@ -29,6 +29,7 @@ from curewindow.wording import Wording, moment
 if TYPE_CHECKING:
     from curewindow.cautions.logged import Recorded
     from curewindow.findings import Finding
+    from curewindow.record.importing import ImportResult
 
 OUTDOORS = "outdoors"
 
@@ -41,7 +42,7 @@ def open_record(aboard: Aboard, *, read_only: bool = False) -> Record:
 def of_space(record: Record, space: str | None, last: int) -> list[Item]:
     """What stands of one space, or of all: readings, its heater, what was wiped dry there."""
     return [
-        *record.readings(space, last=last),
+        *record.readings(space, last=last, doubted=True),
         *record.heat(space, last=last),
         *[each for each in record.wiped(space=space) if each.space is not None][-last:],
     ]
@@ -55,6 +56,30 @@ def of_job(record: Record, job: str | None, last: int) -> list[Item]:
         *[each for each in record.wiped(job=job) if each.job is not None][-last:],
         *record.inspections(job, last=last),
     ]
+
+
+def doubts_of(
+    aboard: Aboard, record: Record, kept: Item, clock: datetime | None = None
+) -> list[Finding]:
+    """What of a reading just written is kept and not used, and of those beside it."""
+    if not isinstance(kept, Reading):
+        return []
+    from curewindow.logbook.doubting import KnownAround, look_over
+    from curewindow.record.marking import doubts_told
+
+    around = KnownAround(aboard.folder, aboard.boat, record, clock or aboard.now)
+    return doubts_told(look_over(record, around, [kept.space], kept.at, kept.at))
+
+
+def doubts_in(aboard: Aboard, record: Record, result: ImportResult) -> list[Finding]:
+    """What of an import is kept and not used."""
+    if result.first is None or result.last is None:
+        return []
+    from curewindow.logbook.doubting import KnownAround, look_over
+    from curewindow.record.marking import doubts_told
+
+    around = KnownAround(aboard.folder, aboard.boat, record, aboard.now)
+    return doubts_told(look_over(record, around, result.spaces, result.first, result.last))
 
 
 def past(text: str | None, aboard: Aboard) -> datetime:

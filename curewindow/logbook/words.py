@@ -132,6 +132,9 @@ class Logged(Answer):
     cautions: list[Finding] = Field(
         default_factory=list, description="of a coat that is on or a heater that is lit"
     )
+    doubts: list[Finding] = Field(
+        default_factory=list, description="values that are kept and not used"
+    )
 
 
 class Withdrawn(Answer):
@@ -173,6 +176,9 @@ class Imported(Answer):
     duplicates: int
     bad: list[BadLine] = Field(description="the first of them")
     bad_count: int = Field(description="all of them")
+    doubts: list[Finding] = Field(
+        default_factory=list, description="readings that are kept and not used"
+    )
 
 
 class Exported(Answer):
@@ -214,6 +220,7 @@ def logged(
     notes: list[str],
     corrects: int | None = None,
     cautions: Sequence[Finding] = (),
+    doubts: Sequence[Finding] = (),
 ) -> Logged:
     """The answer to a row that was written."""
     return Logged(
@@ -227,6 +234,7 @@ def logged(
         said=said,
         notes=notes,
         cautions=list(cautions),
+        doubts=list(doubts),
     )
 
 
@@ -245,6 +253,11 @@ def shown(items: Sequence[Item]) -> Shown:
 def moment_of(item: Item) -> datetime:
     """When it happened: a coat, when it was on."""
     return item.end if isinstance(item, Coat) else item.at
+
+
+def believe_hint(item: Item) -> str:
+    """How a reading is used after all."""
+    return f"`curewindow log believe {number(item)}` if you are sure"
 
 
 _MANY = {"heater entry": "heater entries"}
@@ -338,7 +351,7 @@ def withdrawn(entry: Entry, wording: Wording) -> Withdrawn:
     )
 
 
-def imported(path: Path, result: ImportResult) -> Imported:
+def imported(path: Path, result: ImportResult, doubts: Sequence[Finding] = ()) -> Imported:
     """The answer to an import."""
     return Imported(
         file=str(path),
@@ -348,4 +361,5 @@ def imported(path: Path, result: ImportResult) -> Imported:
         duplicates=result.duplicates,
         bad=[BadLine(line=line, reason=reason) for line, reason in result.bad],
         bad_count=result.bad_count,
+        doubts=list(doubts),
     )

@@ -173,7 +173,8 @@ _PHASE: dict[str, PlausibleRange] = {
     "wind_max": PlausibleRange(SPEED, "0 m/s", "60 m/s", ("km/h", "kn")),
 }
 SHEET: dict[str, PlausibleRange] = {
-    **{f"{phase}.{key}": each for phase in ("applying", "setting") for key, each in _PHASE.items()},
+    **{f"applying.{key}": each for key, each in _PHASE.items()},
+    **{f"setting.{key}": each for key, each in _PHASE.items()},
     "working.temps": _LIMIT,
     "working.pot_life": _hours("1 s", "10000 h"),
     "working.pot_life_mass": PlausibleRange(MASS, "1 g", "500 kg", ("g",)),

@@ -8,7 +8,7 @@ import itertools
 import os
 import re
 from collections.abc import Callable, Collection, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import datetime, tzinfo
 from pathlib import Path
 
@@ -51,6 +51,10 @@ class ImportResult:
         How many there are.
     kind : type
         What the rows are.
+    spaces : tuple of str
+        Where what was added was read.
+    first, last : datetime or None
+        Between which; None where nothing was added.
     """
 
     read: int
@@ -59,6 +63,9 @@ class ImportResult:
     bad: tuple[tuple[int, str], ...] = ()
     bad_count: int = 0
     kind: type[Item] = Reading
+    spaces: tuple[str, ...] = field(default=(), compare=False)
+    first: datetime | None = field(default=None, compare=False)
+    last: datetime | None = field(default=None, compare=False)
 
 
 @dataclass(frozen=True, slots=True)
@@ -183,9 +190,10 @@ def import_csv(
         if tally.count and not options.keep_good:
             return ImportResult(tally.read, 0, 0, bad, tally.count)
         done = record.take_in(coming, what=path.name, known="alike")
+        where = coming.where()
     if progress is not None:
         progress(1.0)
-    return ImportResult(tally.read, done.added, done.duplicates, bad, tally.count)
+    return ImportResult(tally.read, done.added, done.duplicates, bad, tally.count, Reading, *where)
 
 
 _Logger = tuple[str, str | None, str]

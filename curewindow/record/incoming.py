@@ -7,13 +7,14 @@ the number of rows.
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable
+from datetime import datetime
 from itertools import islice
 from pathlib import Path
-from typing import Any, Literal
+from typing import Literal
 
 from curewindow.record import rows
-from curewindow.record.entries import Item
+from curewindow.record.entries import Item, Reading
 from curewindow.record.trouble import plain_words
 
 Known = Literal["none", "alike", "same"]
@@ -57,18 +58,20 @@ class GatheredRows:
                     raise
             self.count += len(block)
 
-    def names(self, column: str) -> list[str]:
-        """Each name that stands in a column, once."""
-        found = self._connection.execute(
-            f"SELECT DISTINCT {column} FROM temp.incoming WHERE {column} IS NOT NULL ORDER BY 1"
-        )
-        return [name for (name,) in map(tuple, found)]
-
-    def each(self, columns: str, order: str) -> Iterator[Any]:
-        """Values of each row, with the number it has among those coming as the last."""
-        yield from self._connection.execute(
-            f"SELECT {columns}, rowid FROM temp.incoming ORDER BY {order}, rowid"
-        )
+    def where(self) -> tuple[tuple[str, ...], datetime | None, datetime | None]:
+        """Of readings that are left: their spaces, the first moment and the last."""
+        if self.kind is not Reading:
+            return (), None, None
+        with plain_words(self._path):
+            spaces = self._connection.execute(
+                "SELECT DISTINCT space FROM temp.incoming ORDER BY 1"
+            ).fetchall()
+            first, last = self._connection.execute(
+                "SELECT min(at), max(at) FROM temp.incoming"
+            ).fetchone()
+        if first is None:
+            return (), None, None
+        return tuple(row[0] for row in spaces), rows.moment(first), rows.moment(last)
 
     # ---- within a transaction ----------------------------------------------------------
 

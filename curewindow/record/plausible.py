@@ -46,6 +46,7 @@ def reading_problem(reading: Reading, now: datetime) -> str | None:
         return "a reading needs at least one value: air, humidity, surface or wood"
     return (
         _time_problem(reading.at, now)
+        or _swapped_problem(reading)
         or _temp_problem("air", reading.air_c, AIR_MAX_C)
         or _temp_problem("surface", reading.surface_c, TEMP_MAX_C)
         or _humidity_problem(reading.rh_pct)
@@ -187,6 +188,17 @@ def _time_problem(at: datetime, now: datetime) -> str | None:
     if at < _EARLIEST:
         return f"{at:%Y-%m-%d} is long ago; is the clock of the instrument set?"
     return None
+
+
+def _swapped_problem(reading: Reading) -> str | None:
+    """Too hot for a cabin, and as dry as a cabin is warm: the two have changed places."""
+    air, rh = reading.air_c, reading.rh_pct
+    if air is None or rh is None or not (AIR_MAX_C < air <= 100.0 and rh <= 35.0):
+        return None
+    return (
+        f"air at {air:.4g} °C with a humidity of {rh:.4g} % is not likely; "
+        "do temperature and humidity stand in each other's place?"
+    )
 
 
 def _temp_problem(name: str, temp_c: float | None, highest_c: float) -> str | None:

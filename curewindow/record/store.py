@@ -35,6 +35,14 @@ from curewindow.record.entries import (
 )
 from curewindow.record.incoming import GatheredRows, Known
 from curewindow.record.lately import between, readings_lately
+from curewindow.record.marking import (
+    MarkedReading,
+    SeriesRead,
+    last_mark,
+    mark,
+    marked,
+    series_read,
+)
 from curewindow.record.opening import open_to_read, open_to_write
 from curewindow.record.plausible import (
     check_coat,
@@ -389,6 +397,40 @@ class Record:
         """Readings that still tell something; see :func:`.lately.readings_lately`."""
         with plain_words(self.path):
             return readings_lately(self._connection, spaces, now, first)
+
+    def series(self, space: str, since: datetime, until: datetime) -> Iterator[SeriesRead]:
+        """Courses of a space, believed or not, in pieces; see :func:`.marking.series_read`."""
+        with plain_words(self.path):
+            yield from series_read(self._connection, space, since, until)
+
+    def mark(self, doubts: Iterable[tuple[int, str, str, float | None]]) -> int:
+        """Keep values (id, value, why, expected) without using them; how many were new."""
+        with self._writing() as write:
+            return mark(write, doubts, self.now())
+
+    def marked(
+        self,
+        *,
+        since: datetime | None = None,
+        until: datetime | None = None,
+        after: int = 0,
+    ) -> list[MarkedReading]:
+        """Values that are kept and not used; see :func:`.marking.marked`."""
+        with plain_words(self.path):
+            return marked(self._connection, since=since, until=until, after=after)
+
+    def last_mark(self) -> int:
+        """The number of the last mark."""
+        with plain_words(self.path):
+            return last_mark(self._connection)
+
+    def believe(self, id: int) -> None:
+        """Use a reading after all, whatever speaks against it: somebody is sure."""
+        with self._writing() as write:
+            write.execute(
+                "INSERT OR IGNORE INTO believed (reading, written) VALUES (?, ?)",
+                (id, rows.seconds(self.now())),
+            )
 
     def each(self, kind: type[ItemT]) -> Iterator[ItemT]:
         """All rows of a kind that stand, oldest first, one after the other."""

@@ -120,8 +120,9 @@ def import_table(record: Record, path: Path, *, keep_good: bool = False) -> Impo
         if bad and not keep_good:
             return ImportResult(counted["read"], 0, 0, tuple(bad), counted["bad"], kind)
         added = record.take_in(coming, what=path.name, known="same")
+        where = coming.where()
     return ImportResult(
-        counted["read"], added.added, added.duplicates, tuple(bad), counted["bad"], kind
+        counted["read"], added.added, added.duplicates, tuple(bad), counted["bad"], kind, *where
     )
 
 

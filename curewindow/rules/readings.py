@@ -47,7 +47,7 @@ JUMP_BELIEVED_AFTER_H: Final = 10.0 / 60.0
 SUPPORT_H: Final = 6.0
 EXPECTED_NEAR_K: Final = 5.0
 COLDER_K: Final = 5.0
-WARMER_K: Final = 18.0
+WARMER_K: Final = 25.0
 DRIER_K: Final = 7.0
 AROUND_H: Final = 48.0
 CARRIED_K: Final = 6.0
@@ -72,7 +72,7 @@ class Course:
         Of the air, or of the panel where ``surface``.
     rh_pct, dew_c : sequence of float
     surface : bool
-    sure : sequence of bool
+    sure : sequence of bool or int
         Somebody has said that it was so; empty: nobody.
     """
 
@@ -81,7 +81,7 @@ class Course:
     rh_pct: Sequence[float] = ()
     dew_c: Sequence[float] = ()
     surface: bool = False
-    sure: Sequence[bool] = ()
+    sure: Sequence[int] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -160,7 +160,7 @@ def doubted(course: Course, around: Surroundings) -> list[DoubtedValue]:
         *_stuck(course, around),
         *_beyond(course, around),
     ):
-        sure = each.index < len(course.sure) and course.sure[each.index]
+        sure = each.index < len(course.sure) and bool(course.sure[each.index])
         if not sure:
             found.setdefault((each.index, each.value), each)
     return [
@@ -181,7 +181,7 @@ def _in_turn(course: Course, around: Surroundings) -> Iterator[DoubtedValue]:
         if math.isnan(read):
             continue
         expected = _expected(around, at)
-        sure = index < len(course.sure) and course.sure[index]
+        sure = index < len(course.sure) and bool(course.sure[index])
         why = None if sure else _wrong_scale(course, around, index, expected)
         if why is not None:
             yield DoubtedValue(index, value, why, _or_none(expected))
@@ -412,4 +412,4 @@ def _beyond(course: Course, around: Surroundings) -> Iterator[DoubtedValue]:
             # what is colder than its dew point takes water out of the air as well
             driest = min([*dews, least], default=_NAN)
             if dews and dew < driest - DRIER_K:
-                yield DoubtedValue(index, "humidity", "too dry", driest)
+                yield DoubtedValue(index, "humidity", "too dry")

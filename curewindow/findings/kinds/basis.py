@@ -19,4 +19,13 @@ KINDS: Final[tuple[Kind, ...]] = (
         "a sensor's last values are set aside; state 'all' or 'humidity'",
         needs=("thing", "space", "state", "note", "at"),
     ),
+    Kind(
+        "reading doubted",
+        "news",
+        "a value that was read is kept and not used; kind_of 'air', 'humidity' or 'surface'; "
+        "state '°F as °C', 'swapped', 'sun', 'jump', 'stuck', 'carried', 'colder than around', "
+        "'warmer than around' or 'too dry'; count: of so many the last; limit_value: expected",
+        needs=("space", "kind_of", "state", "at", "count", "value", "unit"),
+        may=("limit_value", "surface"),
+    ),
 )

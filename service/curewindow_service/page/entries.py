@@ -11,6 +11,7 @@ from pathlib import Path
 
 from curewindow.boat.aboard import Aboard
 from curewindow.boat.folder import RECORD_FILE
+from curewindow.errors import NotFoundError
 from curewindow.logbook import entry as logentry
 from curewindow.logbook import words as logwords
 from curewindow.record.entries import Coat, Found, Heat, Item, Reading
@@ -83,6 +84,21 @@ def add_reading(aboard: Aboard, reading: Reading, clock: Callable[[], datetime])
     )
     with Record(aboard.folder / RECORD_FILE, now=clock) as record:
         return _kept(record, record.add_reading(replace(reading, space=space, panel=panel)), aboard)
+
+
+def believe(folder: Path, entry: int, clock: Callable[[], datetime]) -> None:
+    """Use a reading that was doubted after all.
+
+    Raises
+    ------
+    CurewindowError
+        There is no such reading, or the record cannot be written.
+    """
+    with Record(folder / RECORD_FILE, now=clock) as record:
+        item = next((each.item for each in record.history(last=500) if each.id == entry), None)
+        if not isinstance(item, Reading):
+            raise NotFoundError("there is no such reading any more")
+        record.believe(item.id)
 
 
 def add_coat(aboard: Aboard, coat: NewCoat, clock: Callable[[], datetime]) -> WrittenEntry:
@@ -226,4 +242,7 @@ def _kept(record: Record, item: Item, aboard: Aboard, notes: tuple[str, ...] = (
     entry = next((each.id for each in own), 0)
     said = logwords.say(item, aboard.wording)
     care = logentry.cautions_of(aboard, item) if isinstance(item, Coat | Heat) else []
-    return WrittenEntry(entry, logwords.logged(item, said, list(notes), cautions=care))
+    doubts = logentry.doubts_of(aboard, record, item)
+    return WrittenEntry(
+        entry, logwords.logged(item, said, list(notes), cautions=care, doubts=doubts)
+    )

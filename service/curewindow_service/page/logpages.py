@@ -23,8 +23,10 @@ from curewindow.logbook import entry as logentry
 from curewindow.logbook import words as logwords
 from curewindow.quantity import AREA, PERCENT, TEMPERATURE
 from curewindow.record.entries import Coat, Found, Heat, Reading
+from curewindow.record.marking import doubts_told
 from curewindow.record.store import Record
 from curewindow.sheets.shelf import get_sheet
+from curewindow.voice.speaking import full
 from curewindow.wording import span
 from curewindow_service.page import entries
 from curewindow_service.page.boatfiles import boat_of, work_of
@@ -50,6 +52,7 @@ def _log(site: Site, entry: int | None, taken_back: str) -> dict[str, Any]:
     work = work_of(site.folder)
     with Record(site.folder / RECORD_FILE, read_only=True) as record:
         coats, dones = record.coats(), record.done()
+        marks = record.marked()
         history = [each for each in record.history(last=3 * _LAST) if each.kind != "undo"]
         rows = [
             (
@@ -69,7 +72,11 @@ def _log(site: Site, entry: int | None, taken_back: str) -> dict[str, Any]:
     said = next((text for id, text, _, out in rows if id == entry and not out), "")
     item = next((each.item for each in history if said and each.id == entry), None)
     care = logentry.cautions_of(aboard, item) if isinstance(item, Coat | Heat) else []
+    doubts = doubts_told(
+        mark for mark in marks if isinstance(item, Reading) and mark.reading.id == item.id
+    )
     return {
+        "doubts": [full(each, aboard.wording) for each in doubts],
         "due": due,
         "spaces": [*(space.name for space in aboard.boat.space), OUTDOORS],
         "heated": [each.name for each in aboard.boat.space if each.heating is not None],
@@ -329,6 +336,23 @@ def written(site: Site, kept: entries.WrittenEntry) -> Response:
     """On to the log, where it is shown and may be taken back."""
     site.current.changed()
     return RedirectResponse(f"/log?entry={kept.entry}", 303)
+
+
+@router.post("/log/believe")
+async def believe(request: Request) -> Response:
+    """Use a reading that was doubted after all."""
+    site = site_of(request)
+    form = await read_form(request, site)
+    entry = _count(form.text("entry"))
+    if not form.errors:
+        await run_in_threadpool(
+            lambda: form.checked("", lambda: entries.believe(site.folder, entry or 0, site.clock))
+        )
+    if not form.errors:
+        site.current.changed()
+        return RedirectResponse(f"/log?entry={entry}", 303)
+    context = await run_in_threadpool(_log, site, None, "")
+    return site.pages.form(request, "log.html", {**context, "errors": form.errors}, 409)
 
 
 @router.post("/log/undo")

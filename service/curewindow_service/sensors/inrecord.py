@@ -3,16 +3,22 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Sequence
-from datetime import datetime, timedelta
+from datetime import UTC, datetime, timedelta
+from functools import partial
 from pathlib import Path
 from typing import Final
 
+from curewindow.boat.sensorchecks import OUTDOORS
 from curewindow.boat.sensors import Sensor
+from curewindow.logbook.doubting import look_over
 from curewindow.record.doubted import Doubted, add_doubted, doubted_in
 from curewindow.record.entries import Reading
+from curewindow.record.marking import SeriesRead
 from curewindow.record.store import Record
+from curewindow.rules.readings import Course, Surroundings, Why
 from curewindow_service.clock import Clock
 from curewindow_service.sensors.drift import Drift, drifts
+from curewindow_service.sensors.heard import Around, Expected
 from curewindow_service.sensors.quality import AGREE_FOR, temp_of
 
 _LAST: Final = timedelta(days=2)
@@ -45,16 +51,58 @@ def read_by_others(path: Path, sensor: Sensor, ours: Collection[str], at: dateti
     ]
 
 
-def save(path: Path, items: Sequence[Reading | Doubted], clock: Clock) -> None:
-    """Write readings, and those set aside."""
+# These a listener sees by itself, message by message, before anything is written.
+_SEEN_ALREADY: Final[tuple[Why, ...]] = ("°F as °C", "sun", "jump")
+
+
+def save(
+    path: Path,
+    items: Sequence[Reading | Doubted],
+    clock: Clock,
+    around: Around | None = None,
+) -> None:
+    """Write readings, and those set aside; then hold the whole course against all that is known."""
+    readings = [item for item in items if isinstance(item, Reading)]
     with Record(path, now=clock) as record:
-        record.add_readings(
-            [item for item in items if isinstance(item, Reading)],
-            what="sensors",
-            by_person=False,
-            skip_known=True,
-        )
+        record.add_readings(readings, what="sensors", by_person=False, skip_known=True)
+        if readings:
+            times = [reading.at for reading in readings]
+            look_over(
+                record,
+                ExpectedAround(around),
+                {reading.space for reading in readings},
+                min(times),
+                max(times),
+                but=_SEEN_ALREADY,
+            )
     add_doubted(path, [item for item in items if isinstance(item, Doubted)], clock())
+
+
+class ExpectedAround:
+    """What a look has worked out, as the rule about readings wants it."""
+
+    def __init__(self, around: Around | None):
+        self._around = around
+
+    def of(self, series: SeriesRead, elsewhere: Sequence[Course]) -> Surroundings:
+        """What a course of readings is held against."""
+        if self._around is None:
+            return Surroundings(elsewhere=elsewhere)
+        expected = partial(self._at, self._around, series)
+        return Surroundings(
+            expected_c=lambda hour: _or_nan(expected(hour).temp_c),
+            expected_pct=lambda hour: _or_nan(expected(hour).rh_pct),
+            outdoors=series.space == OUTDOORS,
+            elsewhere=elsewhere,
+        )
+
+    @staticmethod
+    def _at(around: Around, series: SeriesRead, hour: float) -> Expected:
+        return around(series.space, series.panel, datetime.fromtimestamp(hour * 3600.0, UTC))
+
+
+def _or_nan(value: float | None) -> float:
+    return float("nan") if value is None else value
 
 
 def drifts_by_sensor(

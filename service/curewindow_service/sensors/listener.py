@@ -281,7 +281,7 @@ class Listener:
         if not self._unsaved:
             return
         try:
-            save(self._record, list(self._unsaved), self.clock)
+            save(self._record, list(self._unsaved), self.clock, self._around)
         except CurewindowError as bad:
             self._retry_at = time.monotonic() + _RETRY_S
             self._in_trouble(str(bad))

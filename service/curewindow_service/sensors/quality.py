@@ -1,7 +1,6 @@
 """What a sensor shows that cannot be: the sun on it, the wrong degrees, a value that stands still.
 
-The bounds are those of :mod:`curewindow.fitting.suspects` where that has them; all are estimates,
-no source.
+The bounds are those of :mod:`curewindow.rules.readings`; all are estimates, no source.
 """
 
 from __future__ import annotations
@@ -13,17 +12,22 @@ from statistics import median
 from typing import Final, Literal
 
 from curewindow.record.entries import Reading
+from curewindow.rules.readings import (
+    JUMP_BELIEVED_AFTER_H,
+    JUMP_K,
+    JUMP_WITHIN_H,
+    STUCK_COUNT,
+    STUCK_H,
+    STUCK_K,
+    STUCK_PCT,
+    SUN_K,
+    SUN_W_M2,
+    is_fahrenheit,
+)
 from curewindow_service.sensors.heard import Expected, Value
 
 Why = Literal["sun", "°F as °C", "jump", "stuck", "drift"]
 
-# As SUN_W_M2, SUN_K, FAHRENHEIT_*, STUCK_* of curewindow.fitting.suspects, which needs scipy and
-# numpy; tests/service/sensors/test_quality.py holds them to it.
-SUN_W_M2: Final = 150.0
-SUN_K: Final = 4.0
-FAHRENHEIT_OFF_K: Final = 10.0
-FAHRENHEIT_NEAR_K: Final = 3.5
-STUCK_COUNT, STUCK_H, STUCK_K, STUCK_PCT = 5, 12.0, 3.0, 10.0
 # Another sensor or a hand reading in the same space, this fresh and this near, speaks for a value.
 AGREE_FOR: Final = timedelta(minutes=30)
 AGREE_K: Final = 2.0
@@ -31,9 +35,8 @@ AGREE_K: Final = 2.0
 RISE_WITHIN: Final = timedelta(hours=1)
 SUN_LASTS: Final = timedelta(hours=5)
 # No cabin changes so much so quickly but by a heater beside the sensor, and that goes on.
-JUMP_K: Final = 8.0
-JUMP_WITHIN: Final = timedelta(minutes=20)
-JUMP_BELIEVED_AFTER: Final = timedelta(minutes=10)
+JUMP_WITHIN: Final = timedelta(hours=JUMP_WITHIN_H)
+JUMP_BELIEVED_AFTER: Final = timedelta(hours=JUMP_BELIEVED_AFTER_H)
 
 
 @dataclass(frozen=True, slots=True)
@@ -130,8 +133,7 @@ def quality_flag_of(
         return None
     reference = median(others_c) if others_c else expected.temp_c
     if reference is not None:
-        off = abs(read - reference)
-        if off >= FAHRENHEIT_OFF_K and abs((read - 32.0) / 1.8 - reference) < FAHRENHEIT_NEAR_K:
+        if is_fahrenheit(read, reference):
             said = f"{read:.1f} where {reference:.1f} °C is expected: is it °F?"
             return QualityFlag(value, "°F as °C", reference, said)
         if read - reference > SUN_K and _sunny(expected, sun_may_shine):

@@ -21,6 +21,7 @@ from curewindow.fitting import suspects
 from curewindow.record.doubted import doubted_in
 from curewindow.record.entries import Reading
 from curewindow.record.store import Record
+from curewindow.rules import readings
 
 START = datetime(2026, 11, 25, 8, tzinfo=UTC)
 
@@ -56,12 +57,12 @@ def _send(
     )
 
 
-def test_bounds_are_those_of_the_fit() -> None:
-    """One rule in two places, because the service does without numpy: held to each other."""
-    for name in ("SUN_W_M2", "SUN_K", "FAHRENHEIT_OFF_K", "FAHRENHEIT_NEAR_K"):
-        assert getattr(quality, name) == getattr(suspects, name)
-    for name in ("STUCK_COUNT", "STUCK_H", "STUCK_K", "STUCK_PCT"):
-        assert getattr(quality, name) == getattr(suspects, name)
+def test_bounds_are_those_of_the_one_rule() -> None:
+    for name in ("SUN_W_M2", "SUN_K", "STUCK_COUNT", "STUCK_H", "STUCK_K", "STUCK_PCT"):
+        bound = getattr(readings, name)
+        assert getattr(quality, name) is bound
+        assert getattr(suspects, name) is bound
+    assert quality.is_fahrenheit is readings.is_fahrenheit is suspects.is_fahrenheit
 
 
 def test_sun_on_the_sensor_is_set_aside() -> None:
