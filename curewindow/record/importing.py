@@ -343,13 +343,13 @@ def _line(
     if not time:
         return "has no time"
     values: dict[str, float | None] = {}
-    for field in VALUES:
-        text = _cell(cells, columns.get(field, ()))
+    for name in VALUES:
+        text = _cell(cells, columns.get(name, ()))
         try:
-            fahrenheit = options.fahrenheit or field in layout.fahrenheit
-            values[field] = _value(text, field, fahrenheit)
+            fahrenheit = options.fahrenheit or name in layout.fahrenheit
+            values[name] = _value(text, name, fahrenheit)
         except ValueError:
-            return f"{field} '{_brief(text)}' is not a number"
+            return f"{name} '{_brief(text)}' is not a number"
     logger = _logger_of(cells, layout, options, path)
     space = logger[0]
     if options.known_spaces is not None and space not in options.known_spaces:
