@@ -119,7 +119,7 @@ def reading(
     )
     with logentry.open_record(aboard) as record:
         kept = record.add_reading(item)
-        doubts = logentry.doubts_of(aboard, record, kept)
+        doubts = logentry.unused_of(aboard, record, kept)
     _answer(kept, aboard, as_json, doubts=doubts)
 
 
@@ -413,7 +413,7 @@ def correct(entry: str, boat: Path | None, as_json: bool, **given: str | None) -
     with logentry.open_record(aboard) as record:
         old = logcorrect.find_row(record, entry)
         kept = record.correct(old.id, logcorrect.corrected(old, given, aboard))
-        doubts = logentry.doubts_of(aboard, record, kept)
+        doubts = logentry.unused_of(aboard, record, kept)
     _answer(kept, aboard, as_json, corrects=old.id, doubts=doubts)
 
 

@@ -122,7 +122,7 @@ def import_command(
                 )
         else:
             result = import_csv(record, file, options)
-        doubts = logentry.doubts_in(aboard, record, result)
+        doubts = logentry.unused_of_import(aboard, record, result)
     refused = bool(result.bad) and not keep_good
     what = logwords.ROW_SAID[result.kind]
     if as_json:

@@ -8,7 +8,7 @@ from typing import Final
 from curewindow.boat.folder import RECORD_FILE
 from curewindow.findings import Finding, finding
 from curewindow.record.doubted import doubted_in
-from curewindow.record.marking import doubts_told
+from curewindow.record.marking import marks_said
 from curewindow.record.store import Record
 from curewindow.situation import Situation
 
@@ -26,7 +26,7 @@ def set_aside(facts: Situation) -> list[Finding]:
     """
     with Record(facts.folder / RECORD_FILE, read_only=True) as record:
         marks = record.marked(since=facts.now - _READ_LATELY, until=facts.now)
-    return [*doubts_told(marks), *_sensors(facts)]
+    return [*marks_said(marks), *_sensors(facts)]
 
 
 def _sensors(facts: Situation) -> list[Finding]:

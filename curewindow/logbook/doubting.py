@@ -14,9 +14,9 @@ from curewindow.errors import CurewindowError
 from curewindow.record.marking import MarkedReading, SeriesRead
 from curewindow.record.store import Record
 from curewindow.rules.readings import (
-    Course,
     DoubtedValue,
     OutsideCourse,
+    ReadCourse,
     Surroundings,
     Why,
     doubted,
@@ -38,7 +38,7 @@ _ELSEWHERE_WITHIN: Final = timedelta(days=20)
 class KnowsAround(Protocol):
     """Who knows something of where a course was read."""
 
-    def of(self, series: SeriesRead, elsewhere: Sequence[Course]) -> Surroundings:
+    def of(self, series: SeriesRead, elsewhere: Sequence[ReadCourse]) -> Surroundings:
         """What a course of readings is held against."""
 
 
@@ -107,7 +107,7 @@ class KnownAround:
             return None
         return found.get(name)
 
-    def of(self, series: SeriesRead, elsewhere: Sequence[Course]) -> Surroundings:
+    def of(self, series: SeriesRead, elsewhere: Sequence[ReadCourse]) -> Surroundings:
         """What a course of readings is held against."""
         boat, outdoors = self._boat, series.space == OUTDOORS
         there = None if outdoors or not self._touched(series) else self.conditions(series.space)
@@ -198,7 +198,7 @@ def look_over(
     return record.marked(after=before)
 
 
-def _course(piece: SeriesRead) -> Course:
+def _course(piece: SeriesRead) -> ReadCourse:
     import numpy as np
 
     from curewindow.physics.air import dew_point
@@ -206,13 +206,13 @@ def _course(piece: SeriesRead) -> Course:
     surface = piece.panel is not None
     temp = piece.surface_c if surface else piece.air_c
     if surface:
-        return Course(piece.hours, temp, surface=True, sure=piece.sure)
+        return ReadCourse(piece.hours, temp, surface=True, sure=piece.sure)
     air, rh = np.frombuffer(piece.air_c), np.frombuffer(piece.rh_pct)
     dew = dew_point(air, np.where(rh >= 1.0, rh, np.nan))
-    return Course(piece.hours, temp, piece.rh_pct, dew.tolist(), sure=piece.sure)
+    return ReadCourse(piece.hours, temp, piece.rh_pct, dew.tolist(), sure=piece.sure)
 
 
-def _elsewhere(record: Record, space: str, since: datetime, until: datetime) -> list[Course]:
+def _elsewhere(record: Record, space: str, since: datetime, until: datetime) -> list[ReadCourse]:
     """Believed courses of the other spaces."""
     import numpy as np
 
@@ -233,7 +233,7 @@ def _elsewhere(record: Record, space: str, since: datetime, until: datetime) -> 
         air = [each.air_c or 0.0 for each in own]
         rh = [each.rh_pct or 1.0 for each in own]
         dew = dew_point(np.array(air), np.maximum(np.array(rh), 1.0)).tolist()
-        found.append(Course([each.at.timestamp() / 3600.0 for each in own], air, rh, dew))
+        found.append(ReadCourse([each.at.timestamp() / 3600.0 for each in own], air, rh, dew))
     return found
 
 

@@ -58,28 +58,28 @@ def of_job(record: Record, job: str | None, last: int) -> list[Item]:
     ]
 
 
-def doubts_of(
+def unused_of(
     aboard: Aboard, record: Record, kept: Item, clock: datetime | None = None
 ) -> list[Finding]:
     """What of a reading just written is kept and not used, and of those beside it."""
     if not isinstance(kept, Reading):
         return []
     from curewindow.logbook.doubting import KnownAround, look_over
-    from curewindow.record.marking import doubts_told
+    from curewindow.record.marking import marks_said
 
     around = KnownAround(aboard.folder, aboard.boat, record, clock or aboard.now)
-    return doubts_told(look_over(record, around, [kept.space], kept.at, kept.at))
+    return marks_said(look_over(record, around, [kept.space], kept.at, kept.at))
 
 
-def doubts_in(aboard: Aboard, record: Record, result: ImportResult) -> list[Finding]:
+def unused_of_import(aboard: Aboard, record: Record, result: ImportResult) -> list[Finding]:
     """What of an import is kept and not used."""
     if result.first is None or result.last is None:
         return []
     from curewindow.logbook.doubting import KnownAround, look_over
-    from curewindow.record.marking import doubts_told
+    from curewindow.record.marking import marks_said
 
     around = KnownAround(aboard.folder, aboard.boat, record, aboard.now)
-    return doubts_told(look_over(record, around, result.spaces, result.first, result.last))
+    return marks_said(look_over(record, around, result.spaces, result.first, result.last))
 
 
 def past(text: str | None, aboard: Aboard) -> datetime:

@@ -145,6 +145,7 @@ BOAT: dict[str, PlausibleRange] = {
     "service.refresh": PlausibleRange(DURATION, "1 min", "2 d", ("min",)),
     "service.reading_every": PlausibleRange(DURATION, "1 min", "60 d", ("h",)),
     "service.before_window": PlausibleRange(DURATION, "1 min", "7 d", ("min",)),
+    "tin.size": PlausibleRange(LIQUID, "1 ml", "500 L", ("ml",)),
     "sensor.every": PlausibleRange(DURATION, "1 min", "6 h", ("min",)),
 }
 

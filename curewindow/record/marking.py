@@ -159,7 +159,7 @@ def last_mark(connection: sqlite3.Connection) -> int:
     return int(connection.execute("SELECT coalesce(max(id), 0) FROM doubts").fetchone()[0])
 
 
-def doubts_told(marks: Iterable[MarkedReading]) -> list[Finding]:
+def marks_said(marks: Iterable[MarkedReading]) -> list[Finding]:
     """What is to be said of values that are kept and not used: the last of each sort."""
     sorts: dict[tuple[str, str | None, str, str], list[MarkedReading]] = {}
     for each in marks:

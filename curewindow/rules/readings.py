@@ -61,7 +61,7 @@ _STEPS = (10.0, 5.0, 2.0, 1.0, 0.5, 0.2, 0.1)
 
 
 @dataclass(frozen=True, slots=True)
-class Course:
+class ReadCourse:
     """Readings of one place by one source, oldest first; NaN where a value was not taken.
 
     Attributes
@@ -117,7 +117,7 @@ class Surroundings:
         Is there a heater, or a dehumidifier, anywhere aboard?
     outdoors : bool
         The course itself is of the air outside.
-    elsewhere : sequence of Course
+    elsewhere : sequence of ReadCourse
         Of the other spaces.
     """
 
@@ -128,7 +128,7 @@ class Surroundings:
     heated: bool = True
     dried: bool = True
     outdoors: bool = False
-    elsewhere: Sequence[Course] = field(default_factory=tuple)
+    elsewhere: Sequence[ReadCourse] = field(default_factory=tuple)
 
 
 @dataclass(frozen=True, slots=True)
@@ -141,12 +141,12 @@ class DoubtedValue:
     expected: float | None = None
 
 
-def doubted(course: Course, around: Surroundings) -> list[DoubtedValue]:
+def doubted(course: ReadCourse, around: Surroundings) -> list[DoubtedValue]:
     """Values of a course that are not believed.
 
     Parameters
     ----------
-    course : Course
+    course : ReadCourse
     around : Surroundings
 
     Returns
@@ -156,7 +156,7 @@ def doubted(course: Course, around: Surroundings) -> list[DoubtedValue]:
     """
     found: dict[tuple[int, Value], DoubtedValue] = {}
     for each in (
-        *_in_turn(course, around),
+        *_one_by_one(course, around),
         *_stuck(course, around),
         *_beyond(course, around),
     ):
@@ -171,12 +171,12 @@ def doubted(course: Course, around: Surroundings) -> list[DoubtedValue]:
 # ---- one after the other ------------------------------------------------------------------
 
 
-def _in_turn(course: Course, around: Surroundings) -> Iterator[DoubtedValue]:
+def _one_by_one(course: ReadCourse, around: Surroundings) -> Iterator[DoubtedValue]:
     """Wrong degrees, swapped columns, sun, jumps, a sensor that was carried off."""
     value: Value = "surface" if course.surface else "air"
     believed: list[int] = []  # the last two
     jump_at = jump_c = _NAN
-    carried: tuple[Course, float, float] | None = None
+    carried: tuple[ReadCourse, float, float] | None = None
     for index, (at, read) in enumerate(zip(course.hours, course.temp_c, strict=True)):
         if math.isnan(read):
             continue
@@ -216,7 +216,9 @@ def _in_turn(course: Course, around: Surroundings) -> Iterator[DoubtedValue]:
         believed = [*believed[-1:], index]
 
 
-def _wrong_scale(course: Course, around: Surroundings, index: int, expected: float) -> Why | None:
+def _wrong_scale(
+    course: ReadCourse, around: Surroundings, index: int, expected: float
+) -> Why | None:
     """Was it °F, or are temperature and humidity in each other's place?"""
     if math.isnan(expected):
         return None
@@ -248,7 +250,9 @@ def _in_sun(around: Surroundings, at: float, read: float, expected: float) -> bo
     return read - expected > over and max(sun, default=0.0) >= SUN_W_M2
 
 
-def _other_is_wrong(course: Course, believed: Sequence[int], index: int, expected: float) -> bool:
+def _other_is_wrong(
+    course: ReadCourse, believed: Sequence[int], index: int, expected: float
+) -> bool:
     """Does nothing speak for the reading before a jump?"""
     before = believed[-1]
     was = course.temp_c[before]
@@ -262,7 +266,7 @@ def _other_is_wrong(course: Course, believed: Sequence[int], index: int, expecte
 
 
 def _both_or_one(
-    course: Course, believed: Sequence[int], index: int, expected: float, value: Value
+    course: ReadCourse, believed: Sequence[int], index: int, expected: float, value: Value
 ) -> Iterator[DoubtedValue]:
     """Of two far apart the one nothing speaks for; both where nothing speaks for either."""
     before = believed[-1]
@@ -273,7 +277,7 @@ def _both_or_one(
     yield DoubtedValue(index, value, "jump", course.temp_c[before])
 
 
-def _place_it_shows(course: Course, index: int, around: Surroundings) -> Course | None:
+def _place_it_shows(course: ReadCourse, index: int, around: Surroundings) -> ReadCourse | None:
     """Another space whose air, by temperature and dew point, is just what was read."""
     for other in around.elsewhere:
         if _is_there(course, index, other):
@@ -281,7 +285,7 @@ def _place_it_shows(course: Course, index: int, around: Surroundings) -> Course 
     return None
 
 
-def _is_there(course: Course, index: int, other: Course) -> bool:
+def _is_there(course: ReadCourse, index: int, other: ReadCourse) -> bool:
     at, dew = course.hours[index], _dew(course, index)
     near = bisect_left(other.hours, at)
     for k in (near - 1, near):
@@ -292,7 +296,7 @@ def _is_there(course: Course, index: int, other: Course) -> bool:
     return False
 
 
-def _dew(course: Course, index: int) -> float:
+def _dew(course: ReadCourse, index: int) -> float:
     return course.dew_c[index] if index < len(course.dew_c) else _NAN
 
 
@@ -317,7 +321,7 @@ def _or_none(value: float) -> float | None:
 # ---- what stands still --------------------------------------------------------------------
 
 
-def _stuck(course: Course, around: Surroundings) -> Iterator[DoubtedValue]:
+def _stuck(course: ReadCourse, around: Surroundings) -> Iterator[DoubtedValue]:
     value: Value = "surface" if course.surface else "air"
     pairs = [
         (t, course.rh_pct[k] if k < len(course.rh_pct) else _NAN)
@@ -344,7 +348,7 @@ def _stuck(course: Course, around: Surroundings) -> Iterator[DoubtedValue]:
                 yield DoubtedValue(index, "humidity", "stuck")
 
 
-def _frozen(course: Course, around: Surroundings, run: Sequence[int], both: bool) -> bool:
+def _frozen(course: ReadCourse, around: Surroundings, run: Sequence[int], both: bool) -> bool:
     """May the cabin not have stood still while its readings did?"""
     begin, end = course.hours[run[0]], course.hours[run[-1]]
     if len(run) < STUCK_COUNT or end - begin < STUCK_H:
@@ -390,7 +394,7 @@ def _resolution(values: Sequence[float]) -> float:
 # ---- what nothing around it can bring about -------------------------------------------------
 
 
-def _beyond(course: Course, around: Surroundings) -> Iterator[DoubtedValue]:
+def _beyond(course: ReadCourse, around: Surroundings) -> Iterator[DoubtedValue]:
     outside = around.outside
     if outside is None or around.outdoors or course.surface:
         return

@@ -242,7 +242,7 @@ def _kept(record: Record, item: Item, aboard: Aboard, notes: tuple[str, ...] = (
     entry = next((each.id for each in own), 0)
     said = logwords.say(item, aboard.wording)
     care = logentry.cautions_of(aboard, item) if isinstance(item, Coat | Heat) else []
-    doubts = logentry.doubts_of(aboard, record, item)
+    doubts = logentry.unused_of(aboard, record, item)
     return WrittenEntry(
         entry, logwords.logged(item, said, list(notes), cautions=care, doubts=doubts)
     )

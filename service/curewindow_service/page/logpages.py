@@ -23,7 +23,7 @@ from curewindow.logbook import entry as logentry
 from curewindow.logbook import words as logwords
 from curewindow.quantity import AREA, PERCENT, TEMPERATURE
 from curewindow.record.entries import Coat, Found, Heat, Reading
-from curewindow.record.marking import doubts_told
+from curewindow.record.marking import marks_said
 from curewindow.record.store import Record
 from curewindow.sheets.shelf import get_sheet
 from curewindow.voice.speaking import full
@@ -72,7 +72,7 @@ def _log(site: Site, entry: int | None, taken_back: str) -> dict[str, Any]:
     said = next((text for id, text, _, out in rows if id == entry and not out), "")
     item = next((each.item for each in history if said and each.id == entry), None)
     care = logentry.cautions_of(aboard, item) if isinstance(item, Coat | Heat) else []
-    doubts = doubts_told(
+    doubts = marks_said(
         mark for mark in marks if isinstance(item, Reading) and mark.reading.id == item.id
     )
     return {

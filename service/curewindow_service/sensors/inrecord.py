@@ -15,7 +15,7 @@ from curewindow.record.doubted import Doubted, add_doubted, doubted_in
 from curewindow.record.entries import Reading
 from curewindow.record.marking import SeriesRead
 from curewindow.record.store import Record
-from curewindow.rules.readings import Course, Surroundings, Why
+from curewindow.rules.readings import ReadCourse, Surroundings, Why
 from curewindow_service.clock import Clock
 from curewindow_service.sensors.drift import Drift, drifts
 from curewindow_service.sensors.heard import Around, Expected
@@ -84,7 +84,7 @@ class ExpectedAround:
     def __init__(self, around: Around | None):
         self._around = around
 
-    def of(self, series: SeriesRead, elsewhere: Sequence[Course]) -> Surroundings:
+    def of(self, series: SeriesRead, elsewhere: Sequence[ReadCourse]) -> Surroundings:
         """What a course of readings is held against."""
         if self._around is None:
             return Surroundings(elsewhere=elsewhere)
