@@ -2,7 +2,14 @@
 
 from __future__ import annotations
 
-from tests.probes import fires, heaters
+from tests.probes import figures, fires, heaters, layers
 from tests.probes.scene import Probe
 
-ALL: list[Probe] = [*fires.probes(), *fires.declared(), *heaters.probes()]
+ALL: list[Probe] = [
+    *fires.probes(),
+    *fires.declared(),
+    *heaters.probes(),
+    *layers.probes(),
+    *layers.old(),
+    *figures.probes(),
+]

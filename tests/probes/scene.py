@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from curewindow.cautions import refusal_of
+from curewindow.cli.daytext import day_lines
 from curewindow.daysheet.assemble import assemble
 from curewindow.errors import CurewindowError
 from curewindow.explain.one_start import explained
@@ -109,6 +110,8 @@ class Probe:
         Topics that would be a false alarm.
     refused : bool or None
         Is the start to be refused? None: it is not about that.
+    says : tuple of str
+        Words of the short day sheet.
     misread : str
         What is to be said of a file that is not accepted; '' where it is.
     """
@@ -119,6 +122,7 @@ class Probe:
     told: tuple[str, ...] = ()
     not_told: tuple[str, ...] = ()
     refused: bool | None = None
+    says: tuple[str, ...] = ()
     misread: str = ""
     head: dict[str, str] = field(default_factory=dict)
     temp_c: float = 17.0
@@ -139,6 +143,7 @@ class Answered:
     go: dict[str, bool]
     told: dict[str, frozenset[str]]
     misread: str = ""
+    text: str = ""
 
     def row(self) -> str:
         """One line for a table."""
@@ -195,7 +200,8 @@ def _answered(facts: Situation, name: str) -> Answered:
     notices = list(reminders_of(facts, sheet))
     body = "\n".join(f"{n.title}\n{n.body}" for n in notices).casefold()
     told["notices"] = frozenset(t for t in told["day sheet"] if t.casefold() in body)
-    return Answered(go, told)
+    text = " ".join(" ".join(day_lines(sheet, width=60, full=False)).split())
+    return Answered(go, told, text=text)
 
 
 def _topics(found: list[Finding]) -> frozenset[str]:
@@ -226,6 +232,7 @@ def wrong(probe: Probe, answered: Answered) -> list[str]:
         ]
         if danger not in answered.told["notices"]:
             found.append(f"no notice names '{danger}'")
+    found += [f"the day sheet lacks '{each}'" for each in probe.says if each not in answered.text]
     found += [
         f"{face} names '{danger}'"
         for danger in probe.not_told
