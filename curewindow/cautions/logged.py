@@ -18,6 +18,7 @@ from curewindow.cautions.unflued import unflued_alight
 from curewindow.findings import Finding
 from curewindow.record.entries import Coat, Heat
 from curewindow.rules.milestones import HARD, SKINNED
+from curewindow.rules.sleep import not_to_sleep_over
 from curewindow.rules.unflued import against, unflued_for
 from curewindow.rules.vapour import TOUCH_DRY_TIMES
 from curewindow.sheets.schema import Sheet
@@ -26,23 +27,33 @@ from curewindow.voice.cautions import topic
 
 @dataclass(frozen=True, slots=True)
 class Recorded:
-    """A coat of the record with its job and sheet."""
+    """A coat of the record with its sheet, and its job where that is known."""
 
     coat: Coat
-    job: Job
+    job: Job | None
     sheet: Sheet
 
     def burns(self, now: datetime) -> bool:
         """May it still give off vapour that a flame lights? By the slowest time on its sheet."""
         if not flammable(self.sheet) or now < self.coat.start:
             return False
-        cure = self.sheet.cure
-        rows = [hours for name in SKINNED if (hours := cure.hours(name))]
-        others = [hours for name in HARD if (hours := cure.hours(name))]
-        if not rows and not others:
+        return now < self.coat.end + timedelta(hours=slowest_vapour_h(self.sheet))
+
+    def breathed(self, now: datetime) -> bool:
+        """May it still give off what nobody sleeps over? By the slowest time on its sheet."""
+        if not not_to_sleep_over(self.sheet) or now < self.coat.start:
             return False
-        slowest = max(rows[0]) * TOUCH_DRY_TIMES if rows else max(others[0])
-        return now < self.coat.end + timedelta(hours=slowest)
+        cure = self.sheet.cure
+        hard = next((max(hours) for name in HARD if (hours := cure.hours(name))), 0.0)
+        return now < self.coat.end + timedelta(hours=max(hard, slowest_vapour_h(self.sheet)))
+
+
+def slowest_vapour_h(sheet: Sheet) -> float:
+    """Hours a film gives off solvent at the longest, in the slowest column of its sheet."""
+    skinned = next((max(hours) for name in SKINNED if (hours := sheet.cure.hours(name))), None)
+    if skinned is not None:
+        return skinned * TOUCH_DRY_TIMES
+    return next((max(hours) for name in HARD if (hours := sheet.cure.hours(name))), 0.0)
 
 
 def over_recorded(
@@ -53,12 +64,15 @@ def over_recorded(
     What the conditions have been is not looked at: each is taken as slow as its sheet has it.
     """
     near = {each.name for each in joined_spaces(boat, space)}
-    burning = [each for each in coats if each.job.space in near and each.burns(now)]
-    if not burning:
+    films = [
+        WetFilm(each.sheet, each.job)
+        for each in coats
+        if each.job is not None and each.job.space in near and each.burns(now)
+    ]
+    if not films:
         return []
-    films = [WetFilm(each.sheet, each.job) for each in burning]
-    known = airflow_m3_h(None, burning[0].job, None, films) is not None
-    sheets = [each.sheet for each in burning]
+    known = airflow_m3_h(None, films[0].job, None, films) is not None
+    sheets = [each.sheet for each in films]
     return list(fire_cautions(sheets, space, boat, space.heating, airflow_known=known))
 
 

@@ -11,6 +11,7 @@ from curewindow.boat.schema import Job, Space
 from curewindow.cautions import cautions_for, gravest_first
 from curewindow.cautions.airflow import airflow_m3_h, confined_cautions, vapour_cautions
 from curewindow.cautions.fire import fire_cautions
+from curewindow.cautions.logged import Recorded
 from curewindow.cautions.products import product_cautions, sanding_cautions
 from curewindow.cautions.spaces import heater_cautions, sleeping_cautions
 from curewindow.findings import Finding, finding
@@ -94,6 +95,25 @@ def heater_dangers(facts: Situation) -> Iterator[tuple[Finding, str]]:
         jobs = [job.name for job in facts.work.job if job.space == space.name]
         for caution in heater_cautions(space, facts.boat, None):
             yield from ((caution, job) for job in jobs or [""])
+
+
+def left_dangers(facts: Situation) -> Iterator[tuple[Finding, str]]:
+    """Films of jobs that have left the work list: nobody knows where they are, so anywhere.
+
+    What the conditions there have been is not known either: each is taken as slow as its sheet
+    has it.
+    """
+    known = {job.name for job in facts.work.job}
+    bed, _ = next_night(facts.now, facts.words.zone)
+    for coat in facts.coats:
+        if coat.job in known or coat.sheet in facts.lost:
+            continue
+        sheet = facts.sheet(coat.sheet).sheet
+        left = Recorded(coat, None, sheet)
+        if left.burns(facts.now):
+            yield finding("flammable vapour", products=(sheet.name,)), coat.job
+        if left.breathed(max(bed, facts.now)):
+            yield finding("nobody sleeps here tonight", products=(sheet.name,)), coat.job
 
 
 def night_dangers(facts: Situation) -> Iterator[tuple[Finding, str]]:

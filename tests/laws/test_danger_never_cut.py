@@ -519,3 +519,18 @@ def test_dust_of_a_logged_sanding_is_told_until_it_is_wiped_or_the_day_ends(tmp_
     with Record(tmp_path / "record.db", now=lambda: NOW) as record:
         record.add(Wiped(NOW - timedelta(minutes=10), job="table"))
     assert not dust(NOW)
+
+
+@pytest.mark.parametrize(("on_for_h", "told"), [(1.0, True), (12.0, False)])
+def test_a_job_that_leaves_the_work_list_takes_its_vapour_with_it_no_sooner(
+    tmp_path: Path, on_for_h: float, told: bool
+) -> None:
+    """Touch dry in 3 h at the slowest, and 2.9 times as long until its vapour is gone."""
+    _film_on(tmp_path, on_for_h, "")
+    work = (tmp_path / "work.toml").read_text("utf-8")
+    (tmp_path / "work.toml").write_text(work[work.rindex("[[job]]") :], "utf-8")
+    day = assemble(read_situation(tmp_path, NOW))
+    assert [job.job for job in day.jobs] == ["rail"]
+    kinds = {each.danger.kind for each in day.cautions}
+    assert ("flammable vapour" in kinds) is told
+    assert TONIGHT in kinds  # hard 30 h after at the latest
