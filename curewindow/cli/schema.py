@@ -33,6 +33,7 @@ ANSWERS: dict[str, tuple[str, str]] = {
     "log look": ("curewindow.logbook.words", "Logged"),
     "log sand": ("curewindow.logbook.words", "Logged"),
     "log correct": ("curewindow.logbook.words", "Logged"),
+    "log believe": ("curewindow.logbook.words", "Logged"),
     "log undo": ("curewindow.logbook.words", "Withdrawn"),
     "log show": ("curewindow.logbook.words", "Shown"),
     "log import": ("curewindow.logbook.words", "Imported"),
@@ -42,6 +43,8 @@ ANSWERS: dict[str, tuple[str, str]] = {
     "sheets check": ("curewindow.sheets.answers", "CheckedSheets"),
     "sheets new": ("curewindow.cli.written", "Written"),
     "setup": ("curewindow.cli.written", "Written"),
+    "backup": ("curewindow.cli.written", "BackedUp"),
+    "restore": ("curewindow.cli.written", "BroughtBack"),
 }
 
 

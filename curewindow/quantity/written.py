@@ -71,10 +71,10 @@ def parse(value: object, kind: QuantityKind) -> float:
     factor, offset = kind.units[unit]
     inside = (number + offset) * factor
     if not math.isfinite(inside):
-        raise QuantityError(f"'{value}' is too large for a {kind.name}")
+        raise QuantityError(f"'{value}' is too large for {_a(kind.name)}")
     if kind.minimum is not None and inside < kind.minimum:
         raise QuantityError(
-            f"'{value}' is below what a {kind.name} can be ({kind.minimum:g} {kind.unit})"
+            f"'{value}' is below what {_a(kind.name)} can be ({kind.minimum:g} {kind.unit})"
         )
     if kind.maximum is not None and inside > kind.maximum:
         raise QuantityError(

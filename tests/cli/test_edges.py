@@ -113,7 +113,7 @@ LONG = "x" * 300
 def test_a_name_too_long_is_one_line(boat: Path, arguments: list[str]) -> None:
     given = arguments if "--boat" in arguments else [*arguments, "--boat", str(boat)]
     result = run(*given)
-    one_line(result, 3 if arguments[1] == "new" else 2)
+    one_line(result, 3 if arguments[1] in ("new", "import") else 2)
 
 
 @pytest.mark.parametrize("name", ["boat.toml", "work.toml", "record.db", "sheets"])
