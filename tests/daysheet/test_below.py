@@ -10,8 +10,10 @@ from datetime import timedelta
 from pathlib import Path
 
 import pytest
+from click.testing import CliRunner
 
 from curewindow.cli.daytext import day_lines
+from curewindow.cli.main import command as cli
 from curewindow.daysheet import DaySheet
 from curewindow.daysheet.planning import make_plan
 from curewindow.record.entries import Done
@@ -264,3 +266,17 @@ def test_a_chain_that_cannot_hold_is_in_no_plan(make: Make, folder: Path) -> Non
     plan = make_plan(folder, NOW, days=4, seconds=2.0, keep=False).plan
     assert plan.steps == []
     assert "never over fresh alkyd" in plan.left_out["side"]
+
+
+@pytest.mark.parametrize("command", [["today"], ["windows"], ["why", "door"], ["heat", "door"]])
+def test_every_face_says_that_it_never_goes_on(
+    make: Make, folder: Path, command: list[str]
+) -> None:
+    work = job("door", coat("alkyd-enamel") + coat("two-part-epoxy-primer-winter"))
+    make(work, coats=[put_on("door", NOW - DAY, sheet="alkyd-enamel")])
+    out = CliRunner().invoke(
+        cli, [*command, "--at", "2026-05-11 08:00", "--boat", str(folder)], catch_exceptions=False
+    )
+    said_in_one = " ".join(out.output.split())
+    assert "fresh alkyd" in said_in_one, out.output
+    assert "lifts" in said_in_one
