@@ -7,6 +7,7 @@ from datetime import datetime, timedelta
 from typing import Final
 
 from curewindow.answers import Clock
+from curewindow.boat.joined import joined_spaces
 from curewindow.boat.schema import Job, Space
 from curewindow.cautions import cautions_for, gravest_first
 from curewindow.cautions.airflow import airflow_m3_h, confined_cautions, vapour_cautions
@@ -50,6 +51,10 @@ def step_dangers(
     said += list(chain_refusals(facts, job, progress.step_number).values())[:1]
     if progress.step.do in MAKES_DUST or sands_first(facts, job, progress, clocks.get(job.name)):
         said += sanded_film(facts, job)
+    if space is not None:
+        near = {place.name for place in joined_spaces(facts.boat, space)}
+        jobs = {other.name: other.space for other in facts.work.job}
+        said += [each for each, name in dust_dangers(facts) if jobs.get(name) in near]
     return gravest_first(said)
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from tests.probes import figures, fires, heaters, layers
+from tests.probes import figures, films, fires, heaters, layers
 from tests.probes.scene import Probe
 
 ALL: list[Probe] = [
@@ -11,5 +11,6 @@ ALL: list[Probe] = [
     *heaters.probes(),
     *layers.probes(),
     *layers.old(),
+    *films.probes(),
     *figures.probes(),
 ]
