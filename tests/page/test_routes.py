@@ -7,6 +7,7 @@ import re
 import shutil
 from datetime import datetime, timedelta
 from pathlib import Path
+from zoneinfo import ZoneInfo
 
 import pytest
 from click.testing import CliRunner
@@ -153,6 +154,39 @@ def test_a_reading_in_two_taps_and_back(writer: Caller, boat: Path) -> None:
     assert twice.status_code == 409
     with Record(boat / RECORD_FILE, read_only=True) as record:
         assert len(record.readings("saloon")) == before - 1
+
+
+def test_a_doubted_reading_is_said_and_used_when_somebody_is_sure(
+    writer: Caller, boat: Path
+) -> None:
+    """Ten minutes and more than a dozen kelvin beside the one before it."""
+    with Record(boat / RECORD_FILE, now=lambda: MORNING) as record:
+        before = [each for each in record.readings("saloon") if each.air_c is not None][-1]
+    form = writer.get("/log/reading?space=saloon").text
+    odd = (before.air_c or 0.0) + 14.0
+    at = f"{before.at.astimezone(ZoneInfo('Europe/Amsterdam')):%Y-%m-%d %H:%M:%S}"[:16]
+    sent = {
+        "form_token": form_token(form),
+        "once": "doubted",
+        "space": "saloon",
+        "unit": "°C",
+        "air": f"{odd:.1f}",
+        "at": at,
+    }
+    first = writer.post("/log/reading", data=sent)
+    assert first.status_code == 303, first.text
+    page = as_read(writer.get(first.headers["location"]).text)
+    assert "kept, not used" in page
+    with Record(boat / RECORD_FILE, read_only=True) as record:
+        assert round(odd, 1) not in [each.air_c for each in record.readings("saloon")]
+    entry = first.headers["location"].rpartition("=")[2]
+    sure = writer.post("/log/believe", data={"form_token": form_token(page), "entry": entry})
+    assert sure.status_code == 303
+    assert "kept, not used" not in as_read(writer.get(sure.headers["location"]).text)
+    with Record(boat / RECORD_FILE, read_only=True) as record:
+        assert round(odd, 1) in [each.air_c for each in record.readings("saloon")]
+    gone = writer.post("/log/believe", data={"form_token": form_token(page), "entry": "999999"})
+    assert gone.status_code == 409
 
 
 def test_an_entry_is_taken_back_though_newer_ones_came(writer: Caller, boat: Path) -> None:
