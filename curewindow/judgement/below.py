@@ -259,14 +259,17 @@ def sanded_film(facts: Situation, job: Job) -> Iterator[Finding]:
         yield finding("old paint")
 
 
+_LAUNCH_AHEAD: Final = timedelta(days=3650)
+"""Beyond that no coat is late, whatever is written."""
+
+
 def launch_dangers(facts: Situation) -> Iterator[tuple[Finding, str]]:
     """Coats below the waterline that will not be fit for water by the launch, with their jobs."""
-    if facts.work.launch is None:
-        return
     zone = facts.words.zone
-    launch = datetime.combine(facts.work.launch, time(0), zone).astimezone(UTC)
-    if launch < facts.now:
+    day, today = facts.work.launch, facts.words.local(facts.now).date()
+    if day is None or not today < day < today + _LAUNCH_AHEAD:
         return
+    launch = datetime.combine(day, time(0), zone).astimezone(UTC)
     for job in facts.work.job:
         if not job.below_waterline:
             continue

@@ -53,6 +53,9 @@ def with_tin(series: SurfaceSeries, sheet: Sheet, hands_h: float) -> SurfaceSeri
     return replace(series, tin_c=series.tins.course(tin_asked(sheet, hands_h)))
 
 
+_LATEST: Final = date(9000, 1, 1)
+
+
 def good_until(tin: Tin, storage: Storage) -> date | None:
     """The last day a tin is good; None where neither its dates nor its sheet tell."""
     ends = [
@@ -61,6 +64,6 @@ def good_until(tin: Tin, storage: Storage) -> date | None:
             (tin.bought, storage.shelf_life),
             (tin.opened, storage.shelf_life_opened),
         )
-        if since is not None and life is not None
+        if since is not None and life is not None and since < _LATEST
     ]
     return min(ends, default=None)
