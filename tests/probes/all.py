@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from tests.probes import figures, films, fires, heaters, layers
+from tests.probes import figures, films, fires, heaters, layers, readings
 from tests.probes.scene import Probe
 
 ALL: list[Probe] = [
@@ -13,4 +13,5 @@ ALL: list[Probe] = [
     *layers.old(),
     *films.probes(),
     *figures.probes(),
+    *readings.probes(),
 ]

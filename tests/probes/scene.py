@@ -2,24 +2,28 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any
 
+from curewindow.boat.folder import load_boat
 from curewindow.cautions import refusal_of
 from curewindow.cli.daytext import day_lines
 from curewindow.daysheet.assemble import assemble
 from curewindow.errors import CurewindowError
 from curewindow.explain.one_start import explained
 from curewindow.findings import Finding
+from curewindow.logbook.doubting import KnownAround, look_over
 from curewindow.record.store import Record
 from curewindow.reminders.derive import reminders_of
 from curewindow.situation import Situation, read_situation
 from curewindow.voice.cautions import topic
 
 NOW = datetime(2026, 5, 18, 8, 0, tzinfo=UTC)  # Monday 10:00 in Amsterdam
+_LOOKED_AT = timedelta(hours=48)
 HEAD = """
 name = "test boat"
 [place]
@@ -112,6 +116,8 @@ class Probe:
         Is the start to be refused? None: it is not about that.
     says : tuple of str
         Words of the short day sheet.
+    silent : tuple of str
+        Words it is not to have.
     misread : str
         What is to be said of a file that is not accepted; '' where it is.
     """
@@ -123,10 +129,12 @@ class Probe:
     not_told: tuple[str, ...] = ()
     refused: bool | None = None
     says: tuple[str, ...] = ()
+    silent: tuple[str, ...] = ()
     misread: str = ""
     head: dict[str, str] = field(default_factory=dict)
     temp_c: float = 17.0
     dew_point_c: float = 6.0
+    swing_k: float = 0.0
     log: Callable[[Record], Any] | None = None
     sheets: dict[str, str] = field(default_factory=dict)
 
@@ -164,13 +172,18 @@ def written(probe: Probe, folder: Path) -> Path:
     first = NOW.replace(hour=0) - timedelta(days=4)
     rows = ["time,temp_c,dew_point_c,wind_ms,rain_mm_h,cloud_pct,sun_w_m2"]
     rows += [
-        f"{first + timedelta(hours=h):%Y-%m-%dT%H:%M}Z,{probe.temp_c},{probe.dew_point_c},2,0,100,0"
+        f"{first + timedelta(hours=h):%Y-%m-%dT%H:%M}Z,"
+        f"{probe.temp_c + probe.swing_k * math.cos((h - 14) * math.pi / 12.0):.2f},"
+        f"{probe.dew_point_c},2,0,100,0"
         for h in range(9 * 24)
     ]
     (folder / "weather.csv").write_text("\n".join(rows) + "\n", "utf-8")
     if probe.log is not None:
         with Record(folder / "record.db", now=lambda: NOW) as record:
             probe.log(record)
+            boat = load_boat(folder)
+            around = KnownAround(folder, boat, record, NOW)
+            look_over(record, around, [each.name for each in boat.space], NOW - _LOOKED_AT, NOW)
     return folder
 
 
@@ -233,6 +246,7 @@ def wrong(probe: Probe, answered: Answered) -> list[str]:
         if danger not in answered.told["notices"]:
             found.append(f"no notice names '{danger}'")
     found += [f"the day sheet lacks '{each}'" for each in probe.says if each not in answered.text]
+    found += [f"the day sheet has '{each}'" for each in probe.silent if each in answered.text]
     found += [
         f"{face} names '{danger}'"
         for danger in probe.not_told
