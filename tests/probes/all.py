@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from tests.probes import figures, films, fires, heaters, layers, readings
+from tests.probes import figures, films, fires, heaters, layers, readings, tins
 from tests.probes.scene import Probe
 
 ALL: list[Probe] = [
@@ -14,4 +14,5 @@ ALL: list[Probe] = [
     *films.probes(),
     *figures.probes(),
     *readings.probes(),
+    *tins.probes(),
 ]
