@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import gc
+import subprocess
 import sys
 from collections.abc import Iterator
 from datetime import UTC, datetime, timedelta
@@ -208,3 +209,13 @@ def test_a_long_import_takes_no_more_memory_than_a_short_one(tmp_path: Path) -> 
         most.append(max(held) - before)
     # each line held would be ten blocks and more
     assert most[1] - most[0] < 16_000
+
+
+@pytest.mark.slow
+def test_a_long_import_stays_within_its_memory() -> None:
+    """A fifth of a million by the command itself; a million: tests/benchmarks/bench_million.py."""
+    bench = Path(__file__).parents[1] / "benchmarks" / "bench_million.py"
+    done = subprocess.run(
+        [sys.executable, str(bench), "200000"], capture_output=True, text=True, check=False
+    )
+    assert done.returncode == 0, done.stdout + done.stderr
