@@ -52,7 +52,12 @@ def asked(folder: Path, now: datetime = NOW) -> list[bool]:
     return ["check the coat" in said, "check the coat" in notices]
 
 
-@pytest.mark.parametrize("found", get_args(Found))
+def test_that_its_rags_are_gone_is_no_answer(dewed: Path) -> None:
+    seen(dewed, "cleared")
+    assert asked(dewed) == [True, True]
+
+
+@pytest.mark.parametrize("found", [each for each in get_args(Found) if each != "cleared"])
 def test_asked_until_it_is_answered(dewed: Path, found: Found) -> None:
     assert asked(dewed) == [True, True]
     seen(dewed, found)

@@ -264,7 +264,8 @@ def test_a_planned_sanding_step_takes_the_deadline_away(make: Make) -> None:
 def test_a_wet_coat_binds_those_who_sleep_near_it(make: Make) -> None:
     coat = put_on("door", NOW - timedelta(hours=2), sheet="one-part-urethane-varnish")
     work = job("door", SOLVENT)
-    assert "sleeping" not in {topic(c.danger) for c in make(work, coats=[coat]).cautions}
+    nobody = make(work, coats=[coat], fore="slept_in = false")
+    assert "sleeping" not in {topic(c.danger) for c in nobody.cautions}
     slept = make(work, coats=[coat], fore="slept_in = true")
     assert {tuple(c.jobs) for c in slept.cautions if topic(c.danger) == "sleeping"} == {("door",)}
 
