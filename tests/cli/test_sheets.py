@@ -92,8 +92,8 @@ def test_show_reads_like_a_data_sheet() -> None:
     lines = [" ".join(line.split()) for line in _run("show", "alkyd-enamel").output.splitlines()]
     assert "air 5 to 28 °C" in lines
     assert "above dew point at least 3 °C" in lines
-    assert "touch dry 12 h 8 h 6 h 4 h 2.5 h" in lines
-    assert "from 48 h 36 h 28 h 20 h 14 h" in lines
+    assert "touch dry 20 h 14 h 10 h 8 h 5.5 h" in lines
+    assert "from 66 h 48 h 36 h 30 h 20 h" in lines
     assert "After that: sand first." in lines
 
 
@@ -141,7 +141,7 @@ def test_check_tells_errors_and_warnings_apart(boat: Path) -> None:
     assert result.exit_code == 0
     assert "warning: applying.above_dew_point" in result.output
     assert "errors 0, warnings 1" in result.output
-    bad = text.replace('"12 h", "8 h"', '"8 h", "12 h"')
+    bad = text.replace('"20 h", "14 h"', '"14 h", "20 h"')
     (boat / "sheets" / "wrong.toml").write_text(bad, encoding="utf-8")
     for arguments in ([boat], [boat / "sheets" / "wrong.toml"], ["--boat", boat]):
         result = _run("check", *arguments, fails=True)

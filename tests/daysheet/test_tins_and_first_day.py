@@ -19,7 +19,7 @@ from tests.daysheet.conftest import COAT, NOW, job, of
 from tests.voiced import said
 
 TIN = '\n[[tin]]\nsheet = "waterborne-acrylic-varnish"\nspace = "lazarette"\n'
-EPOXY = COAT.format(sheet="two-part-polyurethane-topcoat")
+EPOXY = COAT.format(sheet="two-part-urethane-varnish")
 
 
 def with_tin(make, folder: Path, *readings: Reading):

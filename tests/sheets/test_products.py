@@ -11,7 +11,7 @@ import pytest
 
 from curewindow.boat.jsonschema import FILE_NAMES, schema_for
 from curewindow.cli.sheetpage import sheet_page
-from curewindow.sheets.schema import Sheet
+from curewindow.sheets.schema import Amounts, Sheet
 from curewindow.sheets.shelf import SCHEMA_FILE, find_products_dir, get_sheet, names
 
 STEMS = [entry.name for entry in names()]
@@ -56,12 +56,30 @@ def test_sheet_is_in_order_and_says_what_it_is(stem: str) -> None:
 
 @pytest.mark.parametrize("stem", STEMS)
 def test_where_its_figures_are_from_is_said_once(stem: str) -> None:
-    """'From memory' stands in the basis: nobody reads it again on every line."""
+    """In the basis, and once for all groups of figures without a source of their own."""
     loaded = get_sheet(stem)
     assert loaded.sheet.basis.endswith(", from memory")
     shown = sheet_page(loaded, fahrenheit=False, width=9999, colour=False)
     for text in (loaded.path.read_text(encoding="utf-8"), shown):
-        assert len(re.findall("from memory", text, re.IGNORECASE)) == 1
+        assert len(re.findall("from memory", text, re.IGNORECASE)) == 2
+
+
+GROUPS = ("working", "cure", "recoat", "amounts", "storage")
+
+
+@pytest.mark.parametrize("stem", STEMS)
+def test_each_group_of_figures_says_where_it_is_from(stem: str) -> None:
+    """A line of `sources` begins with the groups it is about: 'limits and storage: ...'."""
+    sheet = SHEETS[stem]
+    present = {"limits"}
+    present |= {name for name in GROUPS if getattr(sheet, name) not in (None, [], Amounts())}
+    said = {
+        word
+        for line in sheet.sources
+        for word in re.findall("[a-z]+", line.split(":")[0].lower())
+        if ":" in line
+    }
+    assert present <= said, sorted(present - said)
 
 
 def test_published_schema_is_the_one_made_from_the_models() -> None:

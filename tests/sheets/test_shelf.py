@@ -93,7 +93,7 @@ def test_warnings_are_kept(tmp_path: Path) -> None:
 
 def test_inspect_tells_everything(tmp_path: Path) -> None:
     path = tmp_path / "mine.toml"
-    _copy("alkyd-enamel", path, ('"12 h"', "12"), ("kind =", "knid ="))
+    _copy("alkyd-enamel", path, ('"20 h"', "20"), ("kind =", "knid ="))
     assert [finding.key for finding in inspect(path)] == ["knid", "kind", "cure.touch_dry[1]"]
     path.write_text("=", encoding="utf-8")
     (finding,) = inspect(path)
