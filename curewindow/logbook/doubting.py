@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left, bisect_right
 from collections.abc import Callable, Collection, Iterable, Sequence
 from datetime import datetime, timedelta
 from functools import cached_property
@@ -247,7 +248,9 @@ def _spoken_for(piece: SeriesRead, each: DoubtedValue, others: Sequence[SeriesRe
         if other.panel != piece.panel or other.source == piece.source:
             continue
         theirs = other.surface_c if each.value == "surface" else other.air_c
-        for hour, value in zip(other.hours, theirs, strict=True):
-            if abs(hour - at) <= _AGREE_H and abs(value - read) <= _AGREE_K:
-                return True
+        near = range(
+            bisect_left(other.hours, at - _AGREE_H), bisect_right(other.hours, at + _AGREE_H)
+        )
+        if any(abs(theirs[k] - read) <= _AGREE_K for k in near):
+            return True
     return False

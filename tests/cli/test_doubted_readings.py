@@ -66,6 +66,24 @@ def test_by_hand(asked: Callable[..., Any], boat: Path, run: Run) -> None:
         assert "not used" not in run("today", "--full", "--boat", boat).stdout
 
 
+def test_another_s_reading_speaks_for_one_that_jumps(boat: Path) -> None:
+    """Far from the one before it by the same hand, and just what a meter beside it showed."""
+    from curewindow.boat.folder import load_boat
+    from curewindow.logbook.doubting import KnownAround, look_over
+    from curewindow.record import Reading
+
+    at = MORNING - timedelta(minutes=15)
+    with Record(boat / "record.db", now=lambda: MORNING) as record:
+        record.add_readings(
+            Reading("saloon", at + timedelta(minutes=n), air_c=30.0 + n / 10, source="meter")
+            for n in range(3)
+        )
+        record.add_reading(Reading("saloon", at, air_c=30.3))
+        around = KnownAround(boat, load_boat(boat), record, MORNING)
+        marked = look_over(record, around, ["saloon"], at, at)
+    assert [each for each in marked if each.reading.source == "by hand"] == []
+
+
 def test_only_readings_are_believed(boat: Path, run: Run) -> None:
     done = run("log", "believe", "c1", "--boat", boat)
     assert done.exit_code == 2
