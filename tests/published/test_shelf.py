@@ -94,7 +94,7 @@ def test_the_rows_are_used() -> None:
 
 FLOORS = {
     # The film of a white glue chalks below 6 to 13 °C, a water-resistant one's below 13 °C
-    # (public guides to wood glues: docslib.org/doc/5906316 and the like).
+    # (public guides to wood glues: docslib document 5906316 and the like).
     "pva-wood-glue": 13.0,
     # Public data sheets of polychloroprene contact adhesives: 15 °C and up.
     "contact-adhesive-solvent": 15.0,
