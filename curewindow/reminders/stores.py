@@ -91,6 +91,9 @@ def _tins(known: Known) -> Iterator[_Tin]:
         if newest is not None:
             first = min(coat.start for coat in batches if coat.batch == newest.batch)
             opened = known.words.local(first).date()
+        kept = facts.boat.tins_kept
+        if kept is not None:
+            space = None if facts.boat.find_space(kept) is None else kept
         yield _Tin(stem, sheet, space, None, opened, False)
 
 
