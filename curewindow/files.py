@@ -7,6 +7,7 @@ import secrets
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
+from typing import TextIO
 
 
 def write_whole(path: Path, content: str | bytes, *, lasting: bool = True) -> None:
@@ -75,6 +76,23 @@ def replacing(path: Path, *, lasting: bool = True) -> Iterator[Path]:
     if lasting:
         with suppress(OSError):  # not every system lets a folder be synced
             _on_disk(there.parent, os.O_RDONLY)
+
+
+@contextmanager
+def writing(path: Path) -> Iterator[TextIO]:
+    """A text stream into a file that is written whole or not at all; a pipe is written to.
+
+    Raises
+    ------
+    OSError
+        As for :func:`write_whole`.
+    """
+    if path.exists() and not path.is_file() and not path.is_dir():
+        with path.open("w", encoding="utf-8", newline="") as stream:
+            yield stream
+        return
+    with replacing(path) as part, part.open("w", encoding="utf-8", newline="") as stream:
+        yield stream
 
 
 def write_new(path: Path, text: str) -> None:

@@ -44,13 +44,15 @@ import csv
 from collections.abc import Callable, Iterable
 from dataclasses import fields
 from datetime import UTC, datetime, tzinfo
+from itertools import islice
 from pathlib import Path
 from typing import Any, TextIO
 
 from curewindow.errors import CsvError
-from curewindow.files import replacing
+from curewindow.files import writing
 from curewindow.record.entries import Coat, Item
 
+_BLOCK = 20_000  # rows at a time: any number takes no more memory than these
 _MOMENTS = ("at", "until", "start", "end")
 
 
@@ -105,27 +107,38 @@ def write_csv(items: Iterable[Item], kind: type[Item], zone: tzinfo, target: Pat
     """
     if not isinstance(target, Path):
         return _write(items, kind, zone, target)
-    if target.exists() and not target.is_file() and not target.is_dir():
-        with target.open("w", encoding="utf-8", newline="") as stream:
-            return _write(items, kind, zone, stream)
     try:
-        with replacing(target) as part, part.open("w", encoding="utf-8", newline="") as stream:
+        with writing(target) as stream:
             return _write(items, kind, zone, stream)
     except OSError as bad:
         raise CsvError(f"cannot be written: {bad.strerror}", file=target) from None
 
 
 def _write(items: Iterable[Item], kind: type[Item], zone: tzinfo, stream: TextIO) -> int:
+    # here and not above: reading the record must not wait for pandas
+    import pandas as pd
+
     columns = columns_of(kind)
+    titles = [title for title, _ in columns]
     getters = [_getter(title, name, zone) for title, name in columns]
-    # text is quoted throughout: a lone carriage return in a note would split the line
-    table = csv.writer(stream, lineterminator="\n", quoting=csv.QUOTE_NONNUMERIC)
-    table.writerow([title for title, _ in columns])
+    coming = iter(items)
     count = 0
-    for item in items:
-        table.writerow([get(item) for get in getters])
-        count += 1
-    return count
+    while True:
+        block = [[get(item) for get in getters] for item in islice(coming, _BLOCK)]
+        if count and not block:
+            return count
+        table = pd.DataFrame(block, columns=titles, dtype=object)
+        # text is quoted throughout: a lone carriage return in a note would split the line
+        table.to_csv(
+            stream,
+            header=not count,
+            index=False,
+            lineterminator="\n",
+            quoting=csv.QUOTE_NONNUMERIC,
+        )
+        count += len(block)
+        if len(block) < _BLOCK:
+            return count
 
 
 def _getter(title: str, name: str, zone: tzinfo) -> Callable[[Item], Any]:

@@ -127,7 +127,7 @@ def import_table(record: Record, path: Path, *, keep_good: bool = False) -> Impo
 
 
 def _lines(path: Path, separator: str) -> Iterator[tuple[int, list[str]]]:
-    csv.field_size_limit(_LONGEST_CELL)
+    usual = csv.field_size_limit(_LONGEST_CELL)  # of all readers there are
     try:
         with path.open(encoding="utf-8-sig", errors="replace", newline="") as text:
             lines = csv.reader(text, delimiter=separator)
@@ -141,6 +141,8 @@ def _lines(path: Path, separator: str) -> Iterator[tuple[int, list[str]]]:
         raise CsvError(f"cannot be read as a table: {problem}", file=path) from None
     except OSError as problem:
         raise CsvError(f"cannot be read: {problem.strerror}", file=path) from None
+    finally:
+        csv.field_size_limit(usual)
 
 
 def _item(kind: type[Item], cells: dict[str, str]) -> Item | str:

@@ -22,6 +22,7 @@ NOW = datetime(2026, 5, 11, 7, 0, tzinfo=UTC)  # Monday 08:00 in London
 SHEET = "waterborne-acrylic-varnish"
 BOAT = """
 name = "test boat"
+tins_kept = "home"
 [place]
 latitude = 51.5
 longitude = 0.0

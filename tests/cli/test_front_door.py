@@ -139,7 +139,7 @@ def test_broken_boat_file(run: Run, demo: Path, tmp_path: Path) -> None:
     result = run("today", "--boat", tmp_path)
     assert result.exit_code == 3
     line = one_error_line(result)
-    assert "boat.toml: line 9, place.lattitude: unknown key" in line
+    assert "boat.toml: line 10, place.lattitude: unknown key" in line
 
 
 def test_weather_file_that_is_not_there(run: Run, demo: Path, tmp_path: Path) -> None:

@@ -25,7 +25,7 @@ def test_goes_in_good_weather(make: Make) -> None:
     # someone is aboard 08:00 to 18:00 British Summer Time and needs an hour
     assert window.opens == NOW
     assert window.closes == datetime(2026, 5, 11, 16, tzinfo=UTC)
-    assert said(day.verdict, WORDS) == "now until 18:00, last start 17:00"
+    assert said(day.verdict, WORDS) == "now until 18:00, last start 17:00; best start 09:30"
     assert day.next is not None
     assert (day.next.coat, day.next.of_coats) == (1, 3)
 

@@ -7,6 +7,7 @@ points; it shares no code with the tables, the model or the second look.
 from __future__ import annotations
 
 import importlib.util
+import re
 import sys
 from pathlib import Path
 
@@ -96,6 +97,8 @@ def tin(here: SurfaceSeries, sheet: Sheet, hands_h: float, member: int) -> list[
 def test_every_coat_of_a_plan_holds_minute_by_minute(tmp_path: Path) -> None:
     folder = tmp_path / "boat"
     demofiles.write(folder, boats.NOW)
+    said = (folder / "boat.toml").read_text("utf-8")
+    (folder / "boat.toml").write_text(re.sub(r"(?m)^tins_kept.*\n", "", said), "utf-8")
     facts, given = facts_and_given(folder, boats.NOW, days=20)
     problem = build_problem(given)
     order = quick_order(problem)

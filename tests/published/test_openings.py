@@ -1,7 +1,7 @@
 """Openings for what burns aboard, against two published rules that agree.
 
 PD 5482-3:2005 (LPG installations in boats), as the examination guide of a national safety scheme
-for boats prints it (boatsafetyscheme.org, part 8, ventilation): 2200 mm² for each kW put in
+for boats prints it (part 8, ventilation): 2200 mm² for each kW put in
 without a flue, 440 with one, 650 a person. BS 8511:2010 annex A adds 550 for each kW that a
 solid fuel stove gives. A boat builder's handbook of mechanical work, formula 16-1 (from a stored
 page): one square inch for each 1000 Btu/h without a flue, for each 5000 with one.
