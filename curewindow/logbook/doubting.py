@@ -43,6 +43,9 @@ class KnowsAround(Protocol):
         """What a course of readings is held against."""
 
 
+_SOON = timedelta(hours=3)
+
+
 class KnownAround:
     """What is known beside the record: the weather that is at hand, and what the model has.
 
@@ -55,17 +58,15 @@ class KnownAround:
 
     @cached_property
     def forecast(self) -> Forecast | None:
-        """The control member of the weather at hand, past days in it."""
-        from dataclasses import replace
-
+        """The control member of the weather at hand, past days in it, not much beyond now."""
+        from curewindow.explain.control import control_member
         from curewindow.weather.choose import get_forecast
 
         try:
             whole = get_forecast(self._boat, self._folder, self._now, offline=True)
         except CurewindowError:
             return None
-        fields = ("temp_c", "vapour_pa", "wind_ms", "rain_mm_h", "cloud_frac", "sun_w_m2")
-        return replace(whole, **{name: getattr(whole, name)[:1] for name in fields})
+        return control_member(whole, self._now + _SOON)
 
     @cached_property
     def outside(self) -> OutsideCourse | None:
