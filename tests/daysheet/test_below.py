@@ -114,6 +114,7 @@ def test_where_nothing_speaks_against_it_the_verdict_is_plain(make: Make, words:
 PREPARE = '[[job.step]]\ndo = "prepare"\nhands_on = "1 h"\n'
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(("hours", "again"), [(3, False), (20, False), (30, True), (8 * 24, True)])
 def test_bare_steel_cleaned_long_ago_is_cleaned_again(make: Make, hours: int, again: bool) -> None:
     """A blasted surface is not left unprimed beyond the working day (US Navy design guide)."""
@@ -132,6 +133,7 @@ FILMS = [
 ]
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(("sheet", "words"), FILMS)
 def test_sanding_knows_the_film_it_sands(make: Make, sheet: str, words: str) -> None:
     work = job("door", coat(sheet) + SAND)
@@ -151,6 +153,7 @@ def test_an_old_film_may_hold_lead(make: Make, substrate: str, old: bool) -> Non
     assert ("old paint" in kinds) == old
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(("ago", "status"), [(timedelta(hours=3), "wait"), (8 * DAY, "go")])
 def test_nothing_is_fitted_on_another_jobs_soft_film(
     make: Make, ago: timedelta, status: str
@@ -164,6 +167,7 @@ def test_nothing_is_fitted_on_another_jobs_soft_film(
     assert ("too soft" in said(day.verdict, WORDS)) == (status == "wait")
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("launch", "late"), [("2026-05-14", True), ("2026-05-20", True), ("2026-06-30", False)]
 )
@@ -254,6 +258,7 @@ full_cure = ["21 d", "14 d"]
 """
 
 
+@pytest.mark.slow
 def test_the_plan_says_what_is_done_first(make: Make, folder: Path) -> None:
     work = job("door", coat("alkyd-enamel"), 'substrate = "old alkyd, sound"')
     work += job("hatch", coat("waterborne-acrylic-varnish"), 'substrate = "ash"')
@@ -263,6 +268,7 @@ def test_the_plan_says_what_is_done_first(make: Make, folder: Path) -> None:
     assert first == {"door": ["first done to it", "first done to it"], "hatch": []}
 
 
+@pytest.mark.slow
 def test_a_chain_that_cannot_hold_is_in_no_plan(make: Make, folder: Path) -> None:
     make(job("side", coat("alkyd-metal-primer") + coat("two-part-polyurethane-topcoat")))
     plan = make_plan(folder, NOW, days=4, seconds=2.0, keep=False).plan
@@ -270,6 +276,7 @@ def test_a_chain_that_cannot_hold_is_in_no_plan(make: Make, folder: Path) -> Non
     assert "never over fresh alkyd" in plan.left_out["side"]
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("command", [["today"], ["windows"], ["why", "door"], ["heat", "door"]])
 def test_every_face_says_that_it_never_goes_on(
     make: Make, folder: Path, command: list[str]

@@ -28,6 +28,7 @@ def ignition(kind: str, space: str, *more: str) -> str:
     return "\n".join(["", "[[ignition]]", f'kind = "{kind}"', f'space = "{space}"', *more, ""])
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("told", "work", "status", "kind"),
     [
@@ -49,6 +50,7 @@ def test_a_flame_refuses_and_a_spark_warns(
     assert bool(day.windows_today) is (status == "go")
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("heating", [ELECTRIC, ""])
 def test_a_spark_asks_for_the_area_where_the_air_is_not_known(
     make: Callable[..., DaySheet], heating: str

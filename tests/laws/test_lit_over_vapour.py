@@ -69,6 +69,7 @@ def run(folder: Path, *words: str) -> tuple[int, str]:
 THOUGHT = ("whatif", "cabin", "--setpoint", "16 °C", "--until", "17:00")
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("heater", "on_for_h", "known", "refused", "warned"),
     [
