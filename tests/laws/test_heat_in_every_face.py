@@ -70,7 +70,7 @@ def _lit_too_cool(folder: Path, now: datetime) -> None:
 
 
 def _slept_in(folder: Path, now: datetime) -> None:
-    _in(folder, "boat.toml", 'name = "saloon"\n', 'name = "saloon"\nslept_in = true\n')
+    _in(folder, "boat.toml", "slept_in = false", "slept_in = true ")
 
 
 Disturb = Callable[[Path, datetime], None]
