@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import time
 from collections.abc import Callable
+from dataclasses import replace
 from typing import TYPE_CHECKING, Final
 
 from curewindow.order.aims import Aim, AimStep, Progress, Solved
@@ -293,6 +294,16 @@ class Search:
         late = model.cp.new_int_var(0, self.problem.slots.count, "late")
         model.cp.add(late >= expression(model, "date") - self._done_by)
         return late
+
+    def reached(self) -> tuple[AimStep, ...]:
+        """How far each aim was brought in the end: a later one may have bettered one before it."""
+        if self.best is None:
+            return tuple(self.steps)
+        found = []
+        for step in self.steps:
+            value = min(step.value, self._value(step.aim, self.best))
+            found.append(replace(step, value=value, proven=step.proven or step.bound >= value))
+        return tuple(found)
 
     def _value(self, aim: Aim, order: Order) -> int:
         value = worth(self.problem, order, aim, self._yesterday)

@@ -96,11 +96,9 @@ def solve(
         best = quick if state is None else state.best
         if best is None:
             raise
-        steps = () if state is None else tuple(state.steps)
+        steps = () if state is None else state.reached()
         return Solved(best, steps, True, first, stopped=True)
-    return Solved(
-        state.best, tuple(state.steps), state.possible, state.first_seconds, state.stopped
-    )
+    return Solved(state.best, state.reached(), state.possible, state.first_seconds, state.stopped)
 
 
 def _later(problem: Problem, one: Order, other: Order) -> bool:

@@ -20,7 +20,7 @@ from curewindow.weather.forecast import Forecast
 from curewindow.weather.spread import as_ensemble
 
 DAYS = 26
-ASIDE = 0.8
+ASIDE = 0.75
 """Share of the steps a disturbance does not touch that keep their day. Ours, no source."""
 TABLE = """area = "1.4 m²"
 substrate = "ash"
