@@ -15,6 +15,10 @@ _SOLVENT_BORNE_G_L = 100.0
 # Two sources seldom differ by more.
 _TOO_HIGH = 2.0
 _URETHANE = re.compile(r"urethane|isocyanate|\bPU\b|\bPUR\b", re.IGNORECASE)
+_NOT_KNOWN = (
+    "nobody can work out the air its vapour needs: ten air changes an hour are taken indoors, and "
+    "whatever sparks aboard refuses"
+)
 
 
 def check_hazards(sheet: Sheet) -> Iterator[CheckResult]:
@@ -59,7 +63,7 @@ def check_hazards(sheet: Sheet) -> Iterator[CheckResult]:
     if "flammable solvent" in have and sheet.solvent is None:
         yield warning(
             "solvent",
-            "is missing; without name, lower_explosive_limit and source no vapour check is made",
+            f"is missing; without name, lower_explosive_limit and source {_NOT_KNOWN}",
         )
     elif sheet.solvent is not None and (usual := _usual_limit(sheet.solvent.name)) is not None:
         limit = sheet.solvent.lower_explosive_limit
@@ -70,9 +74,7 @@ def check_hazards(sheet: Sheet) -> Iterator[CheckResult]:
                 "little air would be asked for",
             )
     if "flammable solvent" in have and sheet.solvent is not None and content is None:
-        yield warning(
-            "amounts.solvent", "is missing; without it the vapour check cannot know how much"
-        )
+        yield warning("amounts.solvent", f"is missing; without it {_NOT_KNOWN}")
 
 
 def _usual_limit(name: str) -> float | None:
