@@ -16,6 +16,7 @@ from curewindow.physics.cure import (
     exposure_for_depth_h,
 )
 from curewindow.rules.milestones import WHOLE_DEPTH
+from curewindow.sheets.recoats import recoat_row
 from curewindow.sheets.schema import Milestone, Recoat, Sheet
 
 _SHORTEST_H: Final = 1.0 / 60.0  # 'from 0 h' (wet on wet) still needs a rate
@@ -157,11 +158,7 @@ def recoat_bounds(
         coat of the same: 'self' before the kind). None where the sheet has no table.
         Where only 'self' is left for another product it is borrowed.
     """
-    by_next = {entry.next: (number, entry) for number, entry in enumerate(sheet.recoat, start=1)}
-    same = next_sheet_stem is None or next_sheet_stem in ("self", own_stem)
-    order = [next_sheet_stem, "self", next_kind] if same else [next_sheet_stem, next_kind, "self"]
-    for name in order:
-        if name is not None and name in by_next:
-            number, entry = by_next[name]
-            return RecoatRule(entry, number, entry.note, name == "self" and not same)
-    return None
+    row = recoat_row(sheet, next_sheet_stem, next_kind, own_stem)
+    if row is None:
+        return None
+    return RecoatRule(row.recoat, row.number, row.recoat.note, row.borrowed)

@@ -17,6 +17,7 @@ from curewindow.judgement.below import never_over
 from curewindow.record.entries import Coat
 from curewindow.rules.over import before, film_of, pair_of
 from curewindow.sheets.hours import hours_at
+from curewindow.sheets.recoats import recoat_row
 from curewindow.sheets.schema import Sheet
 
 # What nobody does in one go, or writes down so late. Common practice, no source.
@@ -86,14 +87,12 @@ def _by_film(aboard: Aboard, job: Job, coats: Sequence[Coat], made: Coat) -> Ite
 
 def _least_h(under: Sheet, stem: str, next_stem: str, coming: Sheet) -> float | None:
     """Hours the sheet below wants before the next coat in a warm cabin; None: not said."""
-    order = [next_stem, coming.kind, "self"] if next_stem != stem else ["self", coming.kind]
-    for name in order:
-        for recoat in under.recoat:
-            if recoat.next == name:
-                temps = under.cure.temps if recoat.temps is None else recoat.temps
-                at = min(max(_WARM_C, temps[0]), temps[-1])
-                return hours_at(temps, recoat.from_, at)
-    return None
+    row = recoat_row(under, next_stem, coming.kind, stem)
+    if row is None:
+        return None
+    temps = under.cure.temps if row.recoat.temps is None else row.recoat.temps
+    at = min(max(_WARM_C, temps[0]), temps[-1])
+    return hours_at(temps, row.recoat.from_, at)
 
 
 def _sheet(aboard: Aboard, stem: str) -> Sheet | None:

@@ -7,26 +7,19 @@ unknown, and unknown is never plainly allowed.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
-from typing import Final, Literal
+from typing import Final, Literal, get_args
 
 from curewindow.boat.substrate import Stands
 from curewindow.sheets.families import Binder, FilmState, How, Substrate, Why
 from curewindow.sheets.overtable import OverRow, over_table
+from curewindow.sheets.recoats import recoat_row
 from curewindow.sheets.schema import Chemistry, Sheet
 
 Act = Literal["scrape", "wash", "degrease", "sand", "prime", "tie coat", "test patch"]
 """What is done to what is below before the product goes on, in this order."""
-ACTS: Final[tuple[Act, ...]] = (
-    "scrape",
-    "wash",
-    "degrease",
-    "sand",
-    "prime",
-    "tie coat",
-    "test patch",
-)
+ACTS: Final[tuple[Act, ...]] = get_args(Act)
 Basis = Literal["own sheet", "sheet below", "table", "nothing"]
 
 # Where a sheet names no binder. Common practice, no source.
@@ -196,12 +189,10 @@ def _by_sheet_below(stem: str, sheet: Sheet, below: LowerFilm) -> Pair | None:
     """What the film below says by its recoat table, of this product or of its kind."""
     if below.sheet is None or below.state != "fresh":
         return None
-    wanted = [stem, *(("self",) if stem == below.stem else ()), sheet.kind]
-    for name in wanted:
-        for each in below.sheet.recoat:
-            if each.next == name:
-                return _answer(each.first or ["as is"], None, "sheet below", ())
-    return None
+    row = recoat_row(below.sheet, stem, sheet.kind, below.stem)
+    if row is None or row.borrowed:
+        return None
+    return _answer(row.recoat.first or ["as is"], None, "sheet below", ())
 
 
 def _by_table(sheet: Sheet, below: LowerFilm) -> Pair | None:
@@ -228,9 +219,8 @@ def _fits(row: OverRow, family: Binder, sheet: Sheet, below: LowerFilm) -> bool:
 def _answer(how: list[How], why: Why | None, basis: Basis, sources: tuple[str, ...]) -> Pair:
     if "never" in how:
         return Pair(allowed=False, why=why, basis=basis, sources=sources)
-    acts = tuple(act for act in ACTS if act in how)
-    return Pair(acts=acts, why=why, basis=basis, sources=sources)
+    return Pair(acts=_in_order(how), why=why, basis=basis, sources=sources)
 
 
-def _in_order(acts: tuple[Act, ...]) -> tuple[Act, ...]:
+def _in_order(acts: Sequence[str]) -> tuple[Act, ...]:
     return tuple(act for act in ACTS if act in acts)
