@@ -17,6 +17,7 @@ from pydantic import BaseModel, ConfigDict, ValidationError
 from curewindow.errors import InputFileError
 
 ModelT = TypeVar("ModelT", bound="FileModel")
+ValueT = TypeVar("ValueT")
 _PART = re.compile(r"([^.\[\]]+)(?:\[(\d+)\])?")
 _HEADER = re.compile(r"^\s*(\[\[?)\s*([^\[\]]+?)\s*\]\]?\s*(?:#.*)?$")
 _PAIR = re.compile(r"^\s*((?:[\w\-]+|\"[^\"]*\"|'[^']*')(?:\s*\.\s*[\w\-]+)*)\s*=")
@@ -29,6 +30,26 @@ class FileModel(BaseModel):
     model_config = ConfigDict(
         extra="forbid", frozen=True, str_strip_whitespace=True, defer_build=True
     )
+
+
+def without_numbers(key: str) -> str:
+    """'job.step.rate' of 'job[2].step[1].rate'."""
+    return re.sub(r"\[\d+\]", "", key)
+
+
+def values_in(described: Any, kind: type[ValueT], key: str = "") -> Iterator[tuple[str, ValueT]]:
+    """Every value of a kind in a model, with its dotted key; lists are counted from 1."""
+    if isinstance(described, kind):
+        yield key, described
+    elif isinstance(described, BaseModel):
+        for name, field in type(described).model_fields.items():
+            called = field.alias or name
+            yield from values_in(
+                getattr(described, name), kind, f"{key}.{called}" if key else called
+            )
+    elif isinstance(described, list | tuple):
+        for number, each in enumerate(described, 1):
+            yield from values_in(each, kind, f"{key}[{number}]")
 
 
 def read_toml(path: Path, error: type[InputFileError]) -> dict[str, Any]:

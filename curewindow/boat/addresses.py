@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
 from pathlib import Path
-from typing import Any
 from urllib.parse import parse_qsl, urlsplit
 
 from pydantic import BaseModel
 
 from curewindow.errors import InputFileError
+from curewindow.handwritten import values_in, without_numbers
 
 # A user's login before the host. Programs read '\' as '/', and pass over tabs and line ends.
 _WITH_LOGIN = re.compile(r"[a-z][a-z0-9+.-]*:\s*[/\\]{2}\s*[^/\\?#]*@", re.IGNORECASE)
@@ -63,7 +62,7 @@ def holds_secret(address: str) -> bool:
 
 def passwords_in(described: BaseModel) -> list[str]:
     """The keys, dotted, of all texts of a file that hold an address with a login."""
-    return [key for key, text in _texts(described, "") if holds_password(text)]
+    return [key for key, text in values_in(described, str) if holds_password(text)]
 
 
 def _query_keys(text: str) -> list[str]:
@@ -95,8 +94,8 @@ def check_no_passwords(
     InputFileError
         With the key and where the secret belongs; never with the secret itself.
     """
-    for key, text in _texts(described, ""):
-        plain = re.sub(r"\[\d+\]", "", key)
+    for key, text in values_in(described, str):
+        plain = without_numbers(key)
         belongs = _BELONGS.get(plain)
         if plain.endswith("_env") and not _NAME.match(text):
             raise error(
@@ -112,16 +111,3 @@ def check_no_passwords(
                 file=path,
                 key=key,
             )
-
-
-def _texts(value: Any, key: str) -> Iterator[tuple[str, str]]:
-    """Every text of a model with its dotted key, lists counted from 1."""
-    if isinstance(value, str):
-        yield key, value
-    elif isinstance(value, BaseModel):
-        for name, field in type(value).model_fields.items():
-            called = field.alias or name
-            yield from _texts(getattr(value, name), f"{key}.{called}" if key else called)
-    elif isinstance(value, list | tuple):
-        for number, each in enumerate(value, 1):
-            yield from _texts(each, f"{key}[{number}]")

@@ -8,13 +8,12 @@ practice or what the material tables end at, no source, but where one is named.
 from __future__ import annotations
 
 import math
-import re
 from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import Any
 
 from pydantic import BaseModel
 
+from curewindow.handwritten import values_in, without_numbers
 from curewindow.quantity.kinds import (
     AIR_CHANGE,
     AREA,
@@ -230,11 +229,6 @@ SHEET: dict[str, PlausibleRange] = {
 }
 
 
-def without_numbers(key: str) -> str:
-    """'job.step.rate' of 'job[2].step[1].rate'."""
-    return re.sub(r"\[\d+\]", "", key)
-
-
 def implausible(
     described: BaseModel, ranges: dict[str, PlausibleRange]
 ) -> Iterator[tuple[str, str]]:
@@ -247,23 +241,10 @@ def implausible(
     ranges : dict of str to PlausibleRange
         By the key without the numbers of lists: ``BOAT``, ``WORK`` or ``SHEET``.
     """
-    for key, value in _figures(described, ""):
+    for key, value in values_in(described, float):
         allowed = ranges.get(without_numbers(key))
         problem = None if allowed is None else allowed.problem(value)
         if problem is not None:
             yield key, problem
         elif not math.isfinite(value):
             yield key, f"{value:g} is no figure; write a number"
-
-
-def _figures(value: Any, key: str) -> Iterator[tuple[str, float]]:
-    """Every float of a model with its dotted key, lists counted from 1."""
-    if isinstance(value, float):
-        yield key, value
-    elif isinstance(value, BaseModel):
-        for name, field in type(value).model_fields.items():
-            called = field.alias or name
-            yield from _figures(getattr(value, name), f"{key}.{called}" if key else called)
-    elif isinstance(value, list | tuple):
-        for number, each in enumerate(value, 1):
-            yield from _figures(each, f"{key}[{number}]")

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Collection
 
 from curewindow.boat.addresses import passwords_in
+from curewindow.handwritten import without_numbers
 from curewindow.quantity import ranges
-from curewindow.quantity.ranges import without_numbers
 from curewindow.sheets.checks.hazards import check_hazards
 from curewindow.sheets.checks.limits import check_limits
 from curewindow.sheets.checks.needed import check_needed
