@@ -12,7 +12,7 @@ from zoneinfo import ZoneInfo
 import numpy as np
 from numpy.typing import NDArray
 
-from curewindow.boat.schema import Boat, Place
+from curewindow.boat.schema import Boat, Hours, Place
 
 BoolArray = NDArray[np.bool_]
 IntArray = NDArray[np.int64]
@@ -93,9 +93,27 @@ def hours_mask(boat: Boat, times_utc: TimeArray) -> BoolArray:
     mask = np.zeros(times_utc.shape, np.bool_)
     for hours in boat.hours:
         on_day = np.isin(weekday, [WEEKDAYS.index(name) for name in hours.days])
-        until = _DAY_S if hours.until == time(0) else _second_of(hours.until)
-        mask |= on_day & (second >= _second_of(hours.from_)) & (second <= until)
+        mask |= on_day & (second >= _second_of(hours.from_)) & (second <= _until_s(hours))
     return mask
+
+
+def minutes_between(begin: datetime, end: datetime) -> TimeArray:
+    """Each minute from one moment to another, both ends in it; aware in, UTC out."""
+    first, last = (np.datetime64(int(each.timestamp()), "s") for each in (begin, end))
+    return np.append(np.arange(first, last, np.timedelta64(60, "s")), max(first, last))
+
+
+def first_and_last_s(boat: Boat) -> tuple[FloatArray, FloatArray]:
+    """When someone comes and goes, by weekday (Monday 0), shape (7,); seconds of the day.
+
+    Infinite where nobody is aboard that day, or no hours are given.
+    """
+    first, last = np.full(7, np.inf), np.full(7, -np.inf)
+    for hours in boat.hours:
+        for number in (WEEKDAYS.index(name) for name in hours.days):
+            first[number] = min(first[number], _second_of(hours.from_))
+            last[number] = max(last[number], _until_s(hours))
+    return first, last
 
 
 def days_aboard(boat: Boat) -> frozenset[int]:
@@ -112,6 +130,11 @@ def weekday_of(day: IntArray) -> IntArray:
 
 def _second_of(clock: time) -> int:
     return clock.hour * 3600 + clock.minute * 60 + clock.second
+
+
+def _until_s(hours: Hours) -> int:
+    """Midnight as the end is that of the same day."""
+    return _DAY_S if hours.until == time(0) else _second_of(hours.until)
 
 
 def daylight_mask(place: Place, times_utc: TimeArray) -> BoolArray:

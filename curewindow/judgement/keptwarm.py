@@ -22,7 +22,7 @@ from curewindow.conditions import (
 from curewindow.conditions.routine import setpoints_c
 from curewindow.order.heaterruns import EVENING_RUNS, held_evenings, held_long_runs
 from curewindow.order.modes import LEVELS
-from curewindow.rules.unattended import attended
+from curewindow.rules.sleep import attended
 from curewindow.series import BoolArray, FloatArray, SurfaceSeries
 from curewindow.situation import Situation
 from curewindow.weather.continued import of_rows

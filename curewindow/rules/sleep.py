@@ -12,7 +12,7 @@ from zoneinfo import ZoneInfo
 import numpy as np
 from numpy.typing import NDArray
 
-from curewindow.boat.hours import local_clock
+from curewindow.boat.hours import hours_mask, local_clock
 from curewindow.boat.joined import joined_spaces
 from curewindow.boat.schema import Boat, Space
 from curewindow.sheets.schema import Hazard, Sheet
@@ -52,6 +52,11 @@ def night(times_utc: NDArray[np.datetime64], zone_name: str) -> NDArray[np.bool_
     """True at instants at which people are taken to sleep; neither end belongs to the night."""
     _, second = local_clock(times_utc, zone_name)
     return (second > BEDTIME.hour * 3600) | (second < AWAKE_FROM.hour * 3600)
+
+
+def attended(boat: Boat, times_utc: NDArray[np.datetime64]) -> NDArray[np.bool_]:
+    """True at instants at which someone is aboard and awake, shape (T,)."""
+    return hours_mask(boat, times_utc) & ~night(times_utc, boat.place.time_zone)
 
 
 def not_to_sleep_over(sheet: Sheet) -> bool:

@@ -14,9 +14,16 @@ from typing import Final, Literal, get_args
 import numpy as np
 from numpy.typing import NDArray
 
-from curewindow.boat.hours import WEEKDAYS, days_aboard, hours_mask, local_clock, weekday_of
+from curewindow.boat.hours import (
+    days_aboard,
+    first_and_last_s,
+    hours_mask,
+    local_clock,
+    minutes_between,
+    weekday_of,
+)
 from curewindow.boat.schema import Boat, Heating, Space, Unattended
-from curewindow.rules.sleep import night
+from curewindow.rules.sleep import attended, night
 from curewindow.rules.unflued import may_burn, unflued_for
 
 Alone = Literal["nobody aboard", "night"]
@@ -32,11 +39,6 @@ def unattended_of(boat: Boat, heating: Heating) -> Unattended:
     return min((each or "never" for each in said), key=_STRICTEST_FIRST.index)
 
 
-def attended(boat: Boat, times_utc: NDArray[np.datetime64]) -> NDArray[np.bool_]:
-    """True at instants at which someone is aboard and awake, shape (T,)."""
-    return hours_mask(boat, times_utc) & ~night(times_utc, boat.place.time_zone)
-
-
 def someone_aboard(boat: Boat, times_utc: NDArray[np.datetime64]) -> NDArray[np.bool_]:
     """True at instants at which someone is aboard, awake or asleep, shape (T,).
 
@@ -48,14 +50,7 @@ def someone_aboard(boat: Boat, times_utc: NDArray[np.datetime64]) -> NDArray[np.
         return here
     day, second = local_clock(times_utc, boat.place.time_zone)
     weekday = weekday_of(day)
-    first, last = np.full(7, np.inf), np.full(7, -np.inf)
-    for hours in boat.hours:
-        for name in hours.days:
-            number = WEEKDAYS.index(name)
-            until = hours.until.hour * 3600 + hours.until.minute * 60 + hours.until.second
-            begins = hours.from_.hour * 3600 + hours.from_.minute * 60 + hours.from_.second
-            first[number] = min(first[number], begins)
-            last[number] = max(last[number], until or 86400)
+    first, last = first_and_last_s(boat)
     aboard = np.isin(np.arange(7), list(days_aboard(boat)))
     evening = (second >= last[weekday]) & aboard[weekday] & aboard[(weekday + 1) % 7]
     morning = (second <= first[weekday]) & aboard[weekday] & aboard[(weekday - 1) % 7]
@@ -98,8 +93,7 @@ def left_alone(boat: Boat, space: Space, begin: datetime, end: datetime) -> list
     begin, end : datetime
         Aware.
     """
-    first, last = (np.datetime64(int(each.timestamp()), "s") for each in (begin, end))
-    minutes = np.append(np.arange(first, last, np.timedelta64(60, "s")), max(first, last))
+    minutes = minutes_between(begin, end)
     may = may_be_alight(boat, space, minutes)
     if may is None or may.all():
         return []

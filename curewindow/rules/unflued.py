@@ -14,9 +14,9 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from curewindow.boat.hours import hours_mask
+from curewindow.boat.hours import hours_mask, minutes_between
 from curewindow.boat.schema import Boat, Heating, Space, Ventilation
-from curewindow.rules.sleep import bunks_near, night
+from curewindow.rules.sleep import attended, bunks_near, night
 
 Against = Literal["sleepers", "vents", "night", "nobody aboard"]
 
@@ -93,7 +93,7 @@ def may_burn(boat: Boat, unflued: Unflued, times_utc: NDArray[np.datetime64]) ->
     """
     if unflued.sleepers:
         return np.zeros(times_utc.shape, np.bool_)
-    return hours_mask(boat, times_utc) & ~night(times_utc, boat.place.time_zone)
+    return attended(boat, times_utc)
 
 
 def against(
@@ -115,9 +115,7 @@ def against(
         found.append("sleepers")
     if ventilation == "closed":
         found.append("vents")
-    first, last = (np.datetime64(int(each.timestamp()), "s") for each in (begin, end))
-    minutes = np.arange(first, last, np.timedelta64(60, "s"))
-    minutes = np.append(minutes, max(first, last))
+    minutes = minutes_between(begin, end)
     if night(minutes, boat.place.time_zone).any():
         found.append("night")
     if not hours_mask(boat, minutes).all():
