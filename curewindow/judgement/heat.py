@@ -21,10 +21,9 @@ from curewindow.heating import Below, HeatedCoat, HeatPlan, HeatPlans, Room
 from curewindow.heating.choice import LOOK_H
 from curewindow.heating.models import HeatStatus
 from curewindow.judgement.airing import airing_of, last_news, room_of, water_kg_h
-from curewindow.judgement.below import waits_below
-from curewindow.judgement.clocks import clocks_of, waits_for
-from curewindow.judgement.films import burning_near, vapour_waits
-from curewindow.judgement.jobday import Found, find
+from curewindow.judgement.clocks import clocks_of
+from curewindow.judgement.films import burning_near
+from curewindow.judgement.jobday import Found, all_waits, find
 from curewindow.judgement.judging import (
     bounds_of,
     rule_for_next,
@@ -304,8 +303,7 @@ def task_of(facts: Situation, job: Job) -> HeatedCoat:
     clock = clocks.get(job.name)
     sheet = facts.sheet(step.sheet).sheet
     below = _below(facts, job, progress)
-    waits = [*waits_for(facts, job, progress, clocks), *waits_below(facts, job, progress)]
-    waits += vapour_waits(facts, job, progress)
+    waits = all_waits(facts, job, progress, clocks)
     earliest = max([facts.now, *(wait.until for wait in waits if wait.until is not None)])
     latest: datetime | None = None
     if below is None and clock is not None:

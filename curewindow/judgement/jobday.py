@@ -47,6 +47,17 @@ class Found:
     first: tuple[Finding, ...] = ()
 
 
+def all_waits(
+    facts: Situation, job: Job, progress: Progress, clocks: dict[str, Clock]
+) -> list[Wait]:
+    """All that a job's next step waits for: other jobs, films below it, vapour beside it."""
+    return [
+        *waits_for(facts, job, progress, clocks),
+        *waits_below(facts, job, progress),
+        *vapour_waits(facts, job, progress),
+    ]
+
+
 def find(
     facts: Situation,
     job: Job,
@@ -77,8 +88,7 @@ def find(
     if progress is None:
         return None
     clock = clocks.get(job.name)
-    waits = [*waits_for(facts, job, progress, clocks), *waits_below(facts, job, progress)]
-    waits += vapour_waits(facts, job, progress)
+    waits = all_waits(facts, job, progress, clocks)
     judged = judge_job(facts, job, progress, waits, clock, all_windows=all_windows, through=through)
     said = step_dangers(facts, job, progress, clocks)
     refusal = refusal_of(said) or judged.refusal
