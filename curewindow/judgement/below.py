@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime, time, timedelta
 from typing import Final
 
@@ -102,9 +102,7 @@ def over_of(facts: Situation, job: Job, progress: Progress) -> Over | None:
     pair = pair_of(stem, facts.sheet(stem).sheet, below)
     done = _done_already(facts, job, progress)
     acts = tuple(act for act in pair.acts if act not in done)
-    return Over(
-        Pair(pair.allowed, acts, pair.known, pair.why, pair.basis, pair.sources), below, of_job
-    )
+    return Over(replace(pair, acts=acts), below, of_job)
 
 
 _BY_PREPARING: tuple[Act, ...] = ("scrape", "wash", "degrease", "sand")
@@ -309,11 +307,11 @@ def waits_below(facts: Situation, job: Job, progress: Progress) -> Iterator[Wait
     if top is None or top.job == job.name:
         return
     other = next(each for each in facts.work.job if each.name == top.job)
-    dust = progress.step.do in MAKES_DUST
-    ends = [milestone_at(facts, other, top, SANDABLE if dust else HARD)]
     if progress.step.do in ("coat", "seal") and progress.step.sheet is not None:
-        ends = [_recoat_from(facts, other, top, progress.step.sheet)]
-    until = None if any(end is None for end in ends) else max(end for end in ends if end)
+        until = _recoat_from(facts, other, top, progress.step.sheet)
+    else:
+        dust = progress.step.do in MAKES_DUST
+        until = milestone_at(facts, other, top, SANDABLE if dust else HARD)
     if until is not None and until <= facts.now:
         return
     why = finding("film of other job soft", other_job=other.name, until=until)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import fields, replace
 from typing import Any
 
@@ -57,10 +57,7 @@ def kept_warm(facts: Situation, left: list[Job]) -> KeptWarm:
     warmed: Warmed = {}
     steady: Warmed = {}
     extra: dict[tuple[str, float], FloatArray] = {}
-    for space in facts.boat.space:
-        jobs = [job for job in _coated(left, space) if _may_be_warm(facts, job, space)]
-        if not jobs or not _planned_with(facts, space):
-            continue
+    for space, jobs in _planned_warm(facts, left):
         rows = facts.forecast.members
         found, held = _run(facts, space)
         routine_w = facts.conditions[space.name].heat_w
@@ -86,10 +83,7 @@ def warm_for_long(facts: Situation, left: list[Job]) -> KeptWarm:
     """
     steady: Warmed = {}
     extra: dict[tuple[str, float], FloatArray] = {}
-    for space in facts.boat.space:
-        jobs = [job for job in _coated(left, space) if _may_be_warm(facts, job, space)]
-        if not jobs or not _planned_with(facts, space):
-            continue
+    for space, jobs in _planned_warm(facts, left):
         rows = facts.forecast.members
         routine_w = facts.conditions[space.name].heat_w
         routine = setpoints_c(space.heating, facts.boat, facts.forecast.times)
@@ -104,13 +98,18 @@ def warm_for_long(facts: Situation, left: list[Job]) -> KeptWarm:
     return {}, steady, extra
 
 
-def _coated(left: list[Job], space: Space) -> list[Job]:
-    """Jobs there with a product to put on."""
-    return [
-        job
-        for job in left
-        if job.space == space.name and any(step.sheet is not None for step in job.step)
-    ]
+def _planned_warm(facts: Situation, left: list[Job]) -> Iterator[tuple[Space, list[Job]]]:
+    """Spaces whose heater a plan may light, with the jobs there that put something on."""
+    for space in facts.boat.space:
+        jobs = [
+            job
+            for job in left
+            if job.space == space.name and any(step.sheet is not None for step in job.step)
+        ]
+        if jobs and _planned_with(facts, space):
+            warm = [job for job in jobs if _may_be_warm(facts, job, space)]
+            if warm:
+                yield space, warm
 
 
 def _may_be_warm(facts: Situation, job: Job, space: Space) -> bool:
