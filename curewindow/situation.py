@@ -24,6 +24,7 @@ from curewindow.conditions import (
 from curewindow.errors import NotFoundError, SheetError
 from curewindow.record.entries import Coat, Done, Heat, Inspection, Reading, Wiped
 from curewindow.record.heat import with_heat
+from curewindow.record.marking import MarkedReading
 from curewindow.record.store import Record
 from curewindow.series import BoolArray, SurfaceSeries
 from curewindow.sheets.schema import Sheet
@@ -33,6 +34,8 @@ from curewindow.weather.forecast import Forecast
 from curewindow.weather.spread import as_ensemble
 from curewindow.windows.wet import water_lying
 from curewindow.wording import Wording
+
+_READ_LATELY = timedelta(hours=24)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -58,6 +61,8 @@ class Situation:
         Coats of the record that still give off water, by space.
     heats : list of Heat
         Heaters lit and put out by the log; ``boat`` has them already.
+    marks : list of MarkedReading
+        Values of the last day's readings that are kept and not used.
     lost : dict of str to str
         Sheets of recorded coats that cannot be read, with what is wrong, as they are met.
     """
@@ -77,6 +82,7 @@ class Situation:
     heats: list[Heat] = field(default_factory=list)
     wiped: list[Wiped] = field(default_factory=list)
     inspections: list[Inspection] = field(default_factory=list)
+    marks: list[MarkedReading] = field(default_factory=list)
     lost: dict[str, str] = field(default_factory=dict)
     _sheets: dict[str, LoadedSheet] = field(default_factory=dict)
     _series: dict[str, SurfaceSeries] = field(default_factory=dict)
@@ -194,6 +200,7 @@ def read_situation(folder: Path, now: datetime, forecast: Forecast | None = None
         heats = record.heat()
         wiped = [each for each in record.wiped() if each.at <= now]
         inspections = [each for each in record.inspections() if each.at <= now]
+        marks = record.marked(since=now - _READ_LATELY, until=now)
     boat = with_heat(boat, heats, readings, now)
     if forecast is None:
         place = f"{boat.name}, {boat.place.latitude}, {boat.place.longitude}"
@@ -227,5 +234,6 @@ def read_situation(folder: Path, now: datetime, forecast: Forecast | None = None
         heats=heats,
         wiped=wiped,
         inspections=inspections,
+        marks=marks,
         _sheets=sheets,
     )

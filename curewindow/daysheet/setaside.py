@@ -9,11 +9,9 @@ from curewindow.boat.folder import RECORD_FILE
 from curewindow.findings import Finding, finding
 from curewindow.record.doubted import doubted_in
 from curewindow.record.marking import marks_said
-from curewindow.record.store import Record
 from curewindow.situation import Situation
 
 _LATELY: Final = timedelta(hours=6)
-_READ_LATELY: Final = timedelta(hours=24)
 
 
 def set_aside(facts: Situation) -> list[Finding]:
@@ -24,9 +22,7 @@ def set_aside(facts: Situation) -> list[Finding]:
     RecordError
         The record cannot be read.
     """
-    with Record(facts.folder / RECORD_FILE, read_only=True) as record:
-        marks = record.marked(since=facts.now - _READ_LATELY, until=facts.now)
-    return [*marks_said(marks), *_sensors(facts)]
+    return [*marks_said(facts.marks), *_sensors(facts)]
 
 
 def _sensors(facts: Situation) -> list[Finding]:

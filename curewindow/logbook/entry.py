@@ -424,15 +424,15 @@ def recorded_coats(aboard: Aboard) -> list[Recorded]:
     from curewindow.sheets.shelf import get_sheet
 
     jobs = {each.name: each for each in _jobs(aboard)}
-    found = []
     with open_record(aboard, read_only=True) as record:
-        coats = record.coats()
-    for coat in coats:
-        if coat.job in jobs:
-            with suppress(NotFoundError, SheetError):  # of a lost sheet nothing is known
-                sheet = get_sheet(coat.sheet, own_sheets(aboard.folder)).sheet
-                found.append(Recorded(coat, jobs[coat.job], sheet))
-    return found
+        coats = [coat for coat in record.coats() if coat.job in jobs]
+    sheets = {}
+    for stem in {coat.sheet for coat in coats}:
+        with suppress(NotFoundError, SheetError):  # of a lost sheet nothing is known
+            sheets[stem] = get_sheet(stem, own_sheets(aboard.folder)).sheet
+    return [
+        Recorded(coat, jobs[coat.job], sheets[coat.sheet]) for coat in coats if coat.sheet in sheets
+    ]
 
 
 def over_vapour(aboard: Aboard, space: str) -> list[Finding]:
