@@ -314,7 +314,7 @@ def restore(archive: Path, folder: Path, now: datetime, *, aside: bool = False) 
     Parameters
     ----------
     archive : Path
-        MadeBackup by :func:`make_backup`; looked through before anything is written.
+        Made by :func:`make_backup`; looked through before anything is written.
     folder : Path
         Where it goes: not there yet, or empty.
     now : datetime

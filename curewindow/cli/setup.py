@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import shlex
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
@@ -181,15 +181,14 @@ def _asked_dangers(
             "water heater, gas fridge, stove, battery on charge, charger, engine, generator,\n"
             "bilge pump, water pump, fridge. An empty line ends."
         )
-        while (one := _again("Lights", lambda text: _one(text, spaces))) is not None:
-            lights.append(one)
+        lights += _one_a_line("Lights", lambda text: read_lights(text, spaces))
     return sleeps, lights
 
 
-def _one(text: str, spaces: list[SpaceAnswer]) -> tuple[str, str] | None:
-    from curewindow.cli.firstfiles import read_lights
-
-    return read_lights(text, spaces) if text.strip() else None
+def _one_a_line(question: str, read: Callable[[str], AnswerT]) -> Iterator[AnswerT]:
+    """Ask until nothing is answered."""
+    while (one := _again(question, lambda text: read(text) if text.strip() else None)) is not None:
+        yield one
 
 
 def _again(question: str, read: Callable[[str], AnswerT]) -> AnswerT:
@@ -206,19 +205,12 @@ def _again(question: str, read: Callable[[str], AnswerT]) -> AnswerT:
 
 def _ask_spaces() -> list[SpaceAnswer]:
     from curewindow.cli.firstfiles import read_space
-    from curewindow.errors import QuantityError
 
     click.echo(
         "Spaces you work in, one a line, with length x width x height in metres if you\n"
         "know them ('saloon 5x3x1.9 insulated'). An empty line ends."
     )
-    spaces: list[SpaceAnswer] = []
-    while text := click.prompt("Space", default="", show_default=False).strip():
-        try:
-            spaces.append(read_space(text))
-        except QuantityError as bad:
-            click.echo(str(bad))
-    return spaces
+    return list(_one_a_line("Space", lambda text: read_space(text.strip())))
 
 
 def _zone(text: str) -> str:
