@@ -15,6 +15,7 @@ from typing import Any, NamedTuple, TypeVar, get_args
 from pydantic import BaseModel, ConfigDict, ValidationError
 
 from curewindow.errors import InputFileError
+from curewindow.nearest import did_you_mean
 
 ModelT = TypeVar("ModelT", bound="FileModel")
 ValueT = TypeVar("ValueT")
@@ -251,9 +252,8 @@ def problems(bad: ValidationError, model: type[BaseModel]) -> list[KeyProblem]:
         kind = item["type"]
         if kind == "extra_forbidden":
             names = _field_names(model, location[:-1])
-            close = difflib.get_close_matches(str(location[-1]), names, n=1, cutoff=0.5)
-            if close:
-                text = f"unknown key; did you mean '{close[0]}'?"
+            if hint := did_you_mean(str(location[-1]), names):
+                text = f"unknown key; {hint}"
                 near.append(KeyProblem(key, text, unknown=True, brief=text))
             else:
                 text = f"unknown key; known: {', '.join(sorted(names))}"

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import difflib
 from collections.abc import Sequence
 from pathlib import Path
 
 from curewindow.boat.schema import Door, Drier, Heating
 from curewindow.errors import BoatError
+from curewindow.nearest import nearest_or_all
 
 # A cabin warmer than this is a slip of the pen (°F written as °C).
 _HIGHEST_SETPOINT_C = 40.0
@@ -28,10 +28,10 @@ def check_doors(doors: Sequence[Door], names: Sequence[str], path: Path | None) 
         key = f"door[{number}]"
         for position, name in enumerate(door.between, 1):
             if name not in names:
-                close = difflib.get_close_matches(name, sorted(names), n=1, cutoff=0.5)
-                hint = f"did you mean '{close[0]}'?" if close else f"known: {', '.join(names)}"
                 raise BoatError(
-                    f"'{name}' is not a space; {hint}", file=path, key=f"{key}.between[{position}]"
+                    f"'{name}' is not a space; {nearest_or_all(name, names)}",
+                    file=path,
+                    key=f"{key}.between[{position}]",
                 )
         pair = frozenset(door.between)
         if len(pair) < 2:

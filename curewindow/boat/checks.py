@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import difflib
 import re
 from collections.abc import Collection, Iterable, Sequence
 from datetime import time
@@ -24,6 +23,7 @@ from curewindow.boat.schema import (
 from curewindow.boat.sensorchecks import check_sensors
 from curewindow.boat.servicechecks import check_kept, check_service
 from curewindow.errors import BoatError
+from curewindow.nearest import did_you_mean, nearest_or_all
 from curewindow.quantity import ranges
 from curewindow.rules.work import WITH_PRODUCT
 
@@ -105,7 +105,10 @@ def _check_zone(name: str, path: Path | None) -> None:
     try:
         ZoneInfo(name)
     except (ZoneInfoNotFoundError, ValueError, OSError):
-        hint = _nearest(name, available_timezones()) or "write an IANA name such as 'Europe/London'"
+        hint = (
+            did_you_mean(name, available_timezones())
+            or "write an IANA name such as 'Europe/London'"
+        )
         raise BoatError(
             f"'{name}' is not a time zone; {hint}", file=path, key="place.time_zone"
         ) from None
@@ -116,7 +119,7 @@ def _check_space(space: Space, names: Sequence[str], key: str, path: Path | None
     for number, other in enumerate(space.connected_to, 1):
         if other not in others:
             raise BoatError(
-                f"'{other}' is not another space; {_nearest_or_all(other, others)}",
+                f"'{other}' is not another space; {nearest_or_all(other, others)}",
                 file=path,
                 key=f"{key}.connected_to[{number}]",
             )
@@ -155,7 +158,7 @@ def _check_outlet(space: Space, boat: Boat, key: str, path: Path | None) -> None
     ]
     if wanted not in others:
         raise BoatError(
-            f"'{wanted}' is not another space with a heater; {_nearest_or_all(wanted, others)}",
+            f"'{wanted}' is not another space with a heater; {nearest_or_all(wanted, others)}",
             file=path,
             key=key,
         )
@@ -168,7 +171,7 @@ def _check_panel(panel: Panel, others: Sequence[str], key: str, path: Path | Non
         known = ["air", "water", *others]
         raise BoatError(
             f"'{panel.outside}' is neither 'air', 'water' nor another space; "
-            f"{_nearest_or_all(panel.outside, known)}",
+            f"{nearest_or_all(panel.outside, known)}",
             file=path,
             key=f"{key}.outside",
         )
@@ -188,7 +191,7 @@ def _check_panel(panel: Panel, others: Sequence[str], key: str, path: Path | Non
         if layer.conductivity is None and layer.material not in MATERIALS:
             raise BoatError(
                 f"'{layer.material}' is not in the material table; "
-                f"{_nearest_or_all(layer.material, MATERIALS)}; "
+                f"{nearest_or_all(layer.material, MATERIALS)}; "
                 "or give its own conductivity, such as '0.035 W/mK'",
                 file=path,
                 key=f"{key}.layers[{number}].material",
@@ -227,7 +230,7 @@ def check_work(work: Work, boat: Boat, path: Path | None, sheets: Collection[str
             for position, other in enumerate(wanted, 1):
                 if other not in names:
                     raise BoatError(
-                        f"there is no job '{other}'; {_nearest_or_all(other, names)}",
+                        f"there is no job '{other}'; {nearest_or_all(other, names)}",
                         file=path,
                         key=f"{key}.{field}[{position}]",
                     )
@@ -258,7 +261,7 @@ def _check_where(job: Job, boat: Boat, key: str, path: Path | None) -> None:
     if space is None:
         raise BoatError(
             f"boat.toml has no space '{job.space}'; "
-            f"{_nearest_or_all(job.space, [s.name for s in boat.space])}",
+            f"{nearest_or_all(job.space, [s.name for s in boat.space])}",
             file=path,
             key=f"{key}.space",
         )
@@ -267,8 +270,7 @@ def _check_where(job: Job, boat: Boat, key: str, path: Path | None) -> None:
     undescribed = space.logged_only and not panels
     if job.panel is not None and job.panel not in panels and not undescribed:
         raise BoatError(
-            f"space '{space.name}' has no panel '{job.panel}'; "
-            f"{_nearest_or_all(job.panel, panels)}",
+            f"space '{space.name}' has no panel '{job.panel}'; {nearest_or_all(job.panel, panels)}",
             file=path,
             key=f"{key}.panel",
         )
@@ -307,7 +309,7 @@ def _check_step(step: Step, job: Job, sheets: Collection[str], key: str, path: P
                 key=f"{key}.sheet",
             )
         if step.sheet not in sheets:
-            hint = _nearest(step.sheet, sheets)
+            hint = did_you_mean(step.sheet, sheets)
             raise BoatError(
                 f"there is no sheet '{step.sheet}'" + (f"; {hint}" if hint else ""),
                 file=path,
@@ -364,13 +366,3 @@ def _check_unique(names: Iterable[str], key: str, path: Path | None) -> None:
                 key=f"{key}[{number}].name",
             )
         met.add(name)
-
-
-def _nearest(name: str, known: Iterable[str]) -> str | None:
-    close = difflib.get_close_matches(name, sorted(known), n=1, cutoff=0.5)
-    return f"did you mean '{close[0]}'?" if close else None
-
-
-def _nearest_or_all(name: str, known: Iterable[str]) -> str:
-    names = list(known)
-    return _nearest(name, names) or f"known: {', '.join(names) or 'none'}"

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import difflib
 import os
 from collections.abc import Iterable
 from pathlib import Path
@@ -12,6 +11,7 @@ from curewindow.boat.effort import hands_on_assumed, hands_on_h
 from curewindow.boat.schema import Boat, Job, Space, Work
 from curewindow.errors import BoatError, NotFoundError
 from curewindow.handwritten import parse_file, pointing_into
+from curewindow.nearest import nearest_or_all
 
 BOAT_FILE = "boat.toml"
 WORK_FILE = "work.toml"
@@ -167,8 +167,4 @@ def space_by_name(boat: Boat, name: str) -> Space:
 
 
 def _not_there(what: str, name: str, known: Iterable[str]) -> str:
-    names = list(known)
-    close = difflib.get_close_matches(name, names, n=1, cutoff=0.5)
-    if close:
-        return f"there is no {what} '{name}'; did you mean '{close[0]}'?"
-    return f"there is no {what} '{name}'; there are: {', '.join(names) or 'none'}"
+    return f"there is no {what} '{name}'; {nearest_or_all(name, known, 'there are')}"

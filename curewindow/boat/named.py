@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-import difflib
-
 from curewindow.boat.checks import OUTDOORS
 from curewindow.boat.schema import Boat, Job, Space, Work
 from curewindow.errors import NotFoundError
+from curewindow.nearest import nearest_or_all
 
 
 def job_or_space(boat: Boat, work: Work, name: str) -> Job | Space | None:
@@ -25,6 +24,5 @@ def job_or_space(boat: Boat, work: Work, name: str) -> Job | Space | None:
     if wanted == OUTDOORS:
         return None
     known = [*(job.name for job in work.job), *(space.name for space in boat.space), OUTDOORS]
-    close = difflib.get_close_matches(wanted, known, n=1, cutoff=0.5)
-    hint = f"did you mean '{close[0]}'?" if close else f"there are: {', '.join(known)}"
+    hint = nearest_or_all(wanted, known, "there are")
     raise NotFoundError(f"there is no job or space '{name}'; {hint}")

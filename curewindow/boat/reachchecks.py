@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import difflib
 from collections.abc import Sequence
 from pathlib import Path
 
 from curewindow.boat.schema import Boat
 from curewindow.errors import BoatError
+from curewindow.nearest import nearest_or_all
 
 
 def check_sealed(boat: Boat, names: Sequence[str], path: Path | None) -> None:
@@ -71,6 +71,4 @@ def check_ignition(boat: Boat, names: Sequence[str], path: Path | None) -> None:
 def _check_space(name: str, names: Sequence[str], key: str, path: Path | None) -> None:
     if name in names:
         return
-    close = difflib.get_close_matches(name, sorted(names), n=1, cutoff=0.5)
-    hint = f"did you mean '{close[0]}'?" if close else f"known: {', '.join(names) or 'none'}"
-    raise BoatError(f"'{name}' is not a space; {hint}", file=path, key=key)
+    raise BoatError(f"'{name}' is not a space; {nearest_or_all(name, names)}", file=path, key=key)

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import difflib
 import re
-from collections.abc import Iterable
 from pathlib import Path
 
 from curewindow.boat.schema import Boat
 from curewindow.boat.sensors import Sensor
 from curewindow.errors import BoatError
+from curewindow.nearest import nearest_or_all
 
 OUTDOORS = "outdoors"
 # A cabin changes by the minute, the record by the quarter: outside these it is a slip of the pen.
@@ -102,7 +101,7 @@ def _check_place(sensor: Sensor, boat: Boat, key: str, path: Path | None) -> Non
     if space is None:
         known = [*(each.name for each in boat.space), OUTDOORS]
         raise BoatError(
-            f"'{sensor.space}' is not a space; {_nearest_or_all(sensor.space, known)}",
+            f"'{sensor.space}' is not a space; {nearest_or_all(sensor.space, known)}",
             file=path,
             key=f"{key}.space",
         )
@@ -110,7 +109,7 @@ def _check_place(sensor: Sensor, boat: Boat, key: str, path: Path | None) -> Non
     if sensor.panel is not None and panels and sensor.panel not in panels:
         raise BoatError(
             f"space '{space.name}' has no panel '{sensor.panel}'; "
-            f"{_nearest_or_all(sensor.panel, panels)}",
+            f"{nearest_or_all(sensor.panel, panels)}",
             file=path,
             key=f"{key}.panel",
         )
@@ -151,9 +150,3 @@ def _check_topic(topic: str, key: str, path: Path | None) -> None:
             file=path,
             key=key,
         )
-
-
-def _nearest_or_all(name: str, known: Iterable[str]) -> str:
-    names = list(known)
-    close = difflib.get_close_matches(name, names, n=1, cutoff=0.5)
-    return f"did you mean '{close[0]}'?" if close else f"known: {', '.join(names) or 'none'}"

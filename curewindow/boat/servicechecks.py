@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import difflib
 from collections.abc import Sequence
 from pathlib import Path
 
 from curewindow.boat.addresses import holds_secret
 from curewindow.boat.service import DECK, HOME, Channel, ServiceSettings, Tin
 from curewindow.errors import BoatError
+from curewindow.nearest import nearest_or_all
 
 # More often is no use: forecasts change by the hour, a cabin by the quarter.
 _SHORTEST_REFRESH_H = 1.0 / 60.0
@@ -47,10 +47,10 @@ def check_service(
         _check_channel(channel, f"channel[{number}]", path)
     for number, tin in enumerate(tins, 1):
         if tin.space is not None and tin.space not in spaces:
-            close = difflib.get_close_matches(tin.space, spaces, n=1, cutoff=0.5)
-            hint = f"did you mean '{close[0]}'?" if close else f"known: {', '.join(spaces)}"
             raise BoatError(
-                f"'{tin.space}' is not a space; {hint}", file=path, key=f"tin[{number}].space"
+                f"'{tin.space}' is not a space; {nearest_or_all(tin.space, spaces)}",
+                file=path,
+                key=f"tin[{number}].space",
             )
         check_kept(tin.kept, spaces, path, f"tin[{number}].kept")
         if tin.kept is not None and tin.space is not None and tin.kept != tin.space:
@@ -72,8 +72,7 @@ def check_kept(kept: str | None, spaces: Sequence[str], path: Path | None, key: 
     known = [HOME, DECK, *spaces]
     if kept is None or kept in known:
         return
-    close = difflib.get_close_matches(kept, known, n=1, cutoff=0.5)
-    hint = f"did you mean '{close[0]}'?" if close else f"known: {', '.join(known)}"
+    hint = nearest_or_all(kept, known)
     raise BoatError(f"'{kept}' is no place tins are kept; {hint}", file=path, key=key)
 
 

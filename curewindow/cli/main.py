@@ -22,7 +22,6 @@ code meaning
 from __future__ import annotations
 
 import contextlib
-import difflib
 import importlib
 import io
 import os
@@ -43,6 +42,7 @@ from curewindow.errors import (
     CurewindowError,
     NotFoundError,
 )
+from curewindow.nearest import nearest_or_all
 
 # name -> (module with an attribute `command`, help line). The lines stand here so
 # that listing the commands imports none of them.
@@ -105,8 +105,7 @@ class LazyGroup(click.Group):
         """Find the command, or say which one was probably meant."""
         name = args[0]
         if name not in COMMANDS and not name.startswith("-"):
-            close = difflib.get_close_matches(name, COMMANDS, n=1, cutoff=0.5)
-            hint = f"did you mean '{close[0]}'?" if close else f"known: {', '.join(COMMANDS)}"
+            hint = nearest_or_all(name, COMMANDS)
             raise click.UsageError(f"there is no command '{name}'; {hint}", ctx=None)
         return super().resolve_command(ctx, args)
 

@@ -6,6 +6,8 @@ import importlib
 
 import click
 
+from curewindow.nearest import nearest_or_all
+
 # As curewindow.boat.jsonschema.FILE_NAMES, and what 'learn' writes; written out so that --help
 # imports no models.
 _FILES = ("sheet", "boat", "work", "learned")
@@ -115,13 +117,9 @@ def _of_findings() -> dict[str, object]:
 
 def _of_answer(name: str) -> dict[str, object]:
     """Schema of the answer of a command."""
-    import difflib
-
     known = " ".join(name.split()).removeprefix("curewindow ")
     if known not in ANSWERS:
-        close = difflib.get_close_matches(known, ANSWERS, n=1, cutoff=0.5)
-        hint = f"did you mean '{close[0]}'?" if close else f"known: {', '.join(ANSWERS)}"
-        raise click.UsageError(f"there is no answer of '{name}'; {hint}")
+        raise click.UsageError(f"there is no answer of '{name}'; {nearest_or_all(known, ANSWERS)}")
     module, model = ANSWERS[known]
     schema: dict[str, object] = getattr(importlib.import_module(module), model).model_json_schema(
         mode="serialization"

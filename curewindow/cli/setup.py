@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 import click
 
 from curewindow.cli.common import json_option, print_json
+from curewindow.nearest import did_you_mean
 
 if TYPE_CHECKING:
     from curewindow.cli.firstfiles import Answers, SpaceAnswer
@@ -215,14 +216,12 @@ def _ask_spaces() -> list[SpaceAnswer]:
 
 def _zone(text: str) -> str:
     """The name of a time zone; click asks again where there is none of that name."""
-    import difflib
     from zoneinfo import ZoneInfo, available_timezones
 
     try:
         return ZoneInfo(text.strip()).key
     except (ValueError, OSError, KeyError):
-        close = difflib.get_close_matches(text, available_timezones(), n=1, cutoff=0.5)
-        hint = f"did you mean '{close[0]}'?" if close else "they look like 'Europe/Amsterdam'"
+        hint = did_you_mean(text, available_timezones()) or "they look like 'Europe/Amsterdam'"
         raise click.UsageError(f"'{text}' is not a time zone; {hint}") from None
 
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import difflib
 from collections.abc import Iterable, Mapping
 from datetime import datetime
 
@@ -33,6 +32,7 @@ from curewindow.conditions.weather_around import weather_around
 from curewindow.conditions.wood import USUAL_THICKNESS_M, wood_moisture
 from curewindow.errors import NotFoundError
 from curewindow.findings import Finding, finding
+from curewindow.nearest import nearest_or_all
 from curewindow.physics.air import relative_humidity
 from curewindow.physics.panel import outdoor_surface_temp
 from curewindow.record.entries import Reading
@@ -95,7 +95,7 @@ def surface_series(
     if space is None:
         raise NotFoundError(
             f"job '{job.name}': the boat has no space '{job.space}'"
-            f"{_nearest(job.space, [s.name for s in boat.space])}"
+            f"; {nearest_or_all(job.space, [s.name for s in boat.space], 'there are')}"
         )
     conditions = (spaces or {}).get(space.name)
     if conditions is None:
@@ -114,7 +114,7 @@ def surface_series(
     else:
         raise NotFoundError(
             f"job '{job.name}': space '{space.name}' has no panel '{job.panel}'"
-            f"{_nearest(job.panel, [p.name for p in space.panel])}"
+            f"; {nearest_or_all(job.panel, [p.name for p in space.panel], 'there are')}"
         )
     own = readings_of(known, space.name, now)
     wood, wood_notes = _wood(
@@ -251,10 +251,3 @@ def _limits_wood(sheet: Sheet) -> bool:
         for phase in (sheet.applying, sheet.setting)
         for limit in (phase.wood_moisture.min, phase.wood_moisture.max)
     )
-
-
-def _nearest(name: str, known: list[str]) -> str:
-    close = difflib.get_close_matches(name, known, n=1, cutoff=0.5)
-    if close:
-        return f"; did you mean '{close[0]}'?"
-    return f"; there are: {', '.join(known) or 'none'}"

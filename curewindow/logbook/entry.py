@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import difflib
 from collections.abc import Sequence
 from contextlib import suppress
 from datetime import datetime, timedelta
@@ -19,6 +18,7 @@ from curewindow.boat.folder import (
 )
 from curewindow.boat.schema import Boat, Job
 from curewindow.errors import NotDueError, NotFoundError, QuantityError, SheetError
+from curewindow.nearest import nearest_or_all
 from curewindow.quantity import PERCENT, TEMPERATURE, QuantityKind, parse
 from curewindow.record.entries import Coat, Done, Found, Heat, Inspection, Item, Reading, Wiped
 from curewindow.record.heat import with_heat
@@ -202,8 +202,7 @@ def known_panel(boat: Boat, space: str, name: str | None, *, surface: bool) -> s
     same = [panel for panel in panels if panel.casefold() == name.casefold()]
     if same or not panels:
         return same[0] if same else name
-    close = difflib.get_close_matches(name, panels, n=1, cutoff=0.5)
-    hint = f"did you mean '{close[0]}'?" if close else f"there are: {', '.join(panels)}"
+    hint = nearest_or_all(name, panels, "there are")
     raise NotFoundError(f"{space} has no panel '{name}'; {hint}")
 
 
@@ -245,8 +244,7 @@ def wiped_surface(
             *(p.name for s in boat.space for p in s.panel),
             *(s.name for s in boat.space),
         ]
-        close = difflib.get_close_matches(name, known, n=1, cutoff=0.5)
-        hint = f"did you mean '{close[0]}'?" if close else f"there are: {', '.join(known)}"
+        hint = nearest_or_all(name, known, "there are")
         raise NotFoundError(f"there is no job, panel or space '{name}'; {hint}")
     panels = [each.name for each in spaces[0].panel]
     if panel is None and not whole and len(panels) > 1:

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-import difflib
 import math
 import re
 
 from curewindow.errors import QuantityError
+from curewindow.nearest import did_you_mean
 from curewindow.quantity.kinds import QuantityKind, fold
 
 _NUMBER = re.compile(r"^\s*([+\-−–]?\s*(?:\d+(?:[.,]\d*)?|[.,]\d+)(?:[eE][+-]?\d+)?)\s*(.*?)\s*$")
@@ -63,8 +63,8 @@ def parse(value: object, kind: QuantityKind) -> float:
         )
     unit = fold(unit_text)
     if unit not in kind.units:
-        close = difflib.get_close_matches(unit, kind.units, n=1, cutoff=0.5)
-        hint = f" (did you mean '{close[0]}'?)" if close else ""
+        meant = did_you_mean(unit, kind.units)
+        hint = f" ({meant})" if meant else ""
         raise QuantityError(
             f"'{unit_text}' is not a unit of {kind.name}{hint}; write it like '{kind.example}'"
         )

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import codecs
 import csv
-import difflib
 import re
 import unicodedata
 from collections.abc import Mapping, Sequence
@@ -12,6 +11,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from curewindow.errors import CsvError
+from curewindow.nearest import nearest_or_all
 
 # What a column can be, with how it is named in a mapping.
 FIELDS = ("time", "space", "air", "humidity", "surface", "panel", "wood", "note", "source")
@@ -111,8 +111,7 @@ def read_mapping(text: str) -> dict[str, str]:
                 f"'{pair.strip()}' is no column; write it like 'time=Timestamp,air=Temp'"
             )
         if field not in FIELDS:
-            close = difflib.get_close_matches(field, FIELDS, n=1, cutoff=0.5)
-            hint = f"did you mean '{close[0]}'?" if close else f"known: {', '.join(FIELDS)}"
+            hint = nearest_or_all(field, FIELDS)
             raise CsvError(f"'{field}' is nothing that can be recorded; {hint}")
         mapping[field] = header
     return mapping

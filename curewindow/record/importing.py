@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import csv
-import difflib
 import itertools
 import os
 import re
@@ -13,6 +12,7 @@ from datetime import datetime, tzinfo
 from pathlib import Path
 
 from curewindow.errors import CsvError, QuantityError
+from curewindow.nearest import did_you_mean
 from curewindow.record.csv_layout import VALUES, Layout, find_layout
 from curewindow.record.csv_times import DateOrder, LoggerClock, date_order, read_time, read_zone
 from curewindow.record.entries import Item, Reading
@@ -353,9 +353,8 @@ def _line(
     logger = _logger_of(cells, layout, options, path)
     space = logger[0]
     if options.known_spaces is not None and space not in options.known_spaces:
-        close = difflib.get_close_matches(space, options.known_spaces, n=1, cutoff=0.5)
-        hint = f"; did you mean '{close[0]}'?" if close else ""
-        return f"there is no space '{_brief(space)}'{hint}"
+        hint = did_you_mean(space, options.known_spaces)
+        return f"there is no space '{_brief(space)}'" + (f"; {hint}" if hint else "")
     note_columns = layout.columns.get("note", ())
     note = cells[note_columns[0]] if note_columns and note_columns[0] < len(cells) else ""
     panel = logger[1] or (options.panel if values["surface"] is not None else None)

@@ -5,7 +5,6 @@ A sheet's name is the stem of its file. Only the sheet that is asked for is read
 
 from __future__ import annotations
 
-import difflib
 from collections.abc import Collection
 from dataclasses import dataclass
 from pathlib import Path
@@ -14,6 +13,7 @@ from pydantic import ValidationError
 
 from curewindow.errors import NotFoundError, SheetError
 from curewindow.handwritten import parse_file, problems, read_toml
+from curewindow.nearest import did_you_mean
 from curewindow.sheets.checks import CheckResult, check
 from curewindow.sheets.schema import Sheet
 
@@ -122,11 +122,11 @@ def get_sheet(name: str, own_dir: Path | None = None) -> LoadedSheet:
     entry = entries.get(name)
     if entry is None:
         folded = name.strip().lower().removesuffix(".toml").replace(" ", "-").replace("_", "-")
-        close = difflib.get_close_matches(folded, entries, n=1, cutoff=0.5)
+        hint = did_you_mean(folded, entries)
         raise NotFoundError(
-            f"there is no sheet '{name}'" + (f"; did you mean '{close[0]}'?" if close else ""),
-            by_command="" if close else "'curewindow sheets list' shows all",
-            on_page="" if close else "'Sheets' shows all",
+            f"there is no sheet '{name}'" + (f"; {hint}" if hint else ""),
+            by_command="" if hint else "'curewindow sheets list' shows all",
+            on_page="" if hint else "'Sheets' shows all",
         )
     sheet = parse_file(entry.path, Sheet, SheetError)
     findings = check(sheet, known=entries)

@@ -22,7 +22,6 @@ Commas between cells, or semicolons (then a decimal comma may be used).
 from __future__ import annotations
 
 import csv
-import difflib
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -33,6 +32,7 @@ from zoneinfo import ZoneInfo
 import numpy as np
 
 from curewindow.errors import CsvError, WeatherError
+from curewindow.nearest import did_you_mean
 from curewindow.weather.grid import LONGEST_HOLE_H, FloatArray, Point, RateSpans
 from curewindow.weather.rows import HOUR_S, Rows, checked_times, vapour_of
 
@@ -147,8 +147,7 @@ def _names(path: Path, number: int, heading: str, delimiter: str) -> list[str]:
     where = f"line {number}"
     for name in names:
         if name not in _COLUMNS:
-            close = difflib.get_close_matches(name.lower(), _COLUMNS, n=1, cutoff=0.5)
-            hint = f"did you mean '{close[0]}'?" if close else f"known: {_known()}"
+            hint = did_you_mean(name.lower(), _COLUMNS) or f"known: {_known()}"
             raise CsvError(f"unknown column '{name}'; {hint}", file=path, key=where)
         if names.count(name) > 1:
             raise CsvError(f"column '{name}' stands there twice", file=path, key=where)
