@@ -7,7 +7,7 @@ of safety data sheets; no single source.
 from __future__ import annotations
 
 import math
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from typing import Any, get_args
 from zoneinfo import ZoneInfo
 
@@ -16,7 +16,10 @@ import pytest
 from curewindow.boat.schema import Boat, Job, Step
 from curewindow.cautions import cautions_for, grade
 from curewindow.cautions.airflow import WetFilm, airflow_m3_h, solvent_airflow_m3_h
+from curewindow.cautions.logged import Recorded
 from curewindow.findings import Finding
+from curewindow.record.entries import Coat
+from curewindow.rules.sleep import LONG_LIVED, LONG_LIVED_FOR
 from curewindow.sheets.schema import Hazard, Sheet
 from curewindow.voice import full, short
 from curewindow.voice.cautions import caution as said
@@ -222,6 +225,25 @@ def test_isocyanate_defers_to_a_licensed_practice() -> None:
 def test_nobody_sleeps_over_it(hazard: str) -> None:
     cautions = _cautions(_sheet([hazard]), _boat(slept_in=True), "forepeak")
     assert "sleeping" in _topics(cautions, "warning")
+
+
+@pytest.mark.parametrize("hazard", get_args(Hazard))
+def test_a_product_that_is_on_and_in_the_hand_is_named_once(hazard: Hazard) -> None:
+    sheet, boat = _sheet([hazard]), _boat(slept_in=True)
+    saloon = boat.find_space("saloon")
+    found = cautions_for([sheet], JOB, saloon, boat, step=JOB.step[0], films=[WetFilm(sheet, JOB)])
+    for each in found:
+        assert len(set(each.texts("products"))) == len(each.texts("products"))
+
+
+@pytest.mark.parametrize("hazard", LONG_LIVED)
+def test_nobody_sleeps_over_it_for_a_day_though_nobody_knows_the_job(hazard: Hazard) -> None:
+    """Given off long after the film is hard to the finger: common practice, no source."""
+    sheet = _sheet([hazard], cure={"temps": ["20 °C"], "touch_dry": ["1 h"], "handling": ["3 h"]})
+    end = datetime(2026, 1, 12, 9, tzinfo=UTC)
+    left = Recorded(Coat("x", 1, 1, end - timedelta(hours=1), end, "x"), None, sheet)
+    assert left.breathed(end + LONG_LIVED_FOR - timedelta(minutes=1))
+    assert not left.breathed(end + LONG_LIVED_FOR)
 
 
 def test_sanding_step_brings_dust() -> None:

@@ -17,8 +17,8 @@ from curewindow.cautions.spaces import heater_cautions
 from curewindow.cautions.unflued import unflued_alight
 from curewindow.findings import Finding
 from curewindow.record.entries import Coat, Heat
-from curewindow.rules.milestones import HARD, SKINNED
-from curewindow.rules.sleep import not_to_sleep_over
+from curewindow.rules.milestones import HARD, SKINNED, Milestones
+from curewindow.rules.sleep import least_breathed, not_to_sleep_over
 from curewindow.rules.unflued import against, unflued_for
 from curewindow.rules.vapour import TOUCH_DRY_TIMES
 from curewindow.sheets.schema import Sheet
@@ -43,17 +43,19 @@ class Recorded:
         """May it still give off what nobody sleeps over? By the slowest time on its sheet."""
         if not not_to_sleep_over(self.sheet) or now < self.coat.start:
             return False
-        cure = self.sheet.cure
-        hard = next((max(hours) for name in HARD if (hours := cure.hours(name))), 0.0)
-        return now < self.coat.end + timedelta(hours=max(hard, slowest_vapour_h(self.sheet)))
+        slowest = max(_slowest_h(self.sheet, HARD) or 0.0, slowest_vapour_h(self.sheet))
+        return now < self.coat.end + max(timedelta(hours=slowest), least_breathed(self.sheet))
 
 
 def slowest_vapour_h(sheet: Sheet) -> float:
     """Hours a film gives off solvent at the longest, in the slowest column of its sheet."""
-    skinned = next((max(hours) for name in SKINNED if (hours := sheet.cure.hours(name))), None)
-    if skinned is not None:
-        return skinned * TOUCH_DRY_TIMES
-    return next((max(hours) for name in HARD if (hours := sheet.cure.hours(name))), 0.0)
+    skinned = _slowest_h(sheet, SKINNED)
+    return (_slowest_h(sheet, HARD) or 0.0) if skinned is None else skinned * TOUCH_DRY_TIMES
+
+
+def _slowest_h(sheet: Sheet, names: Milestones) -> float | None:
+    """Hours to the first of some milestones the sheet has times for, in its slowest column."""
+    return next((max(hours) for name in names if (hours := sheet.cure.hours(name))), None)
 
 
 def over_recorded(

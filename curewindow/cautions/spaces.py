@@ -20,7 +20,7 @@ from curewindow.sheets.schema import Sheet
 
 def sleeping_cautions(sheets: list[Sheet], space: Space | None, boat: Boat) -> Iterator[Finding]:
     """Nobody sleeps over solvents and isocyanates."""
-    names = tuple(s.name for s in sheets if not_to_sleep_over(s))
+    names = tuple(dict.fromkeys(s.name for s in sheets if not_to_sleep_over(s)))
     if not names or space is None:
         return
     bunks = bunks_near(boat, space)

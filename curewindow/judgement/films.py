@@ -16,7 +16,7 @@ from curewindow.judgement.clocks import milestone_at
 from curewindow.judgement.progress import Progress
 from curewindow.record.entries import Coat
 from curewindow.rules.milestones import COVERED, HARD, SKINNED
-from curewindow.rules.sleep import LONG_LIVED, LONG_LIVED_FOR, not_to_sleep_over
+from curewindow.rules.sleep import least_breathed, not_to_sleep_over
 from curewindow.rules.vapour import LEFT_AT_TOUCH_DRY, TOUCH_DRY_TIMES, within_reach
 from curewindow.sheets.schema import Milestone, Sheet
 from curewindow.situation import Situation
@@ -149,9 +149,8 @@ def _film(facts: Situation, job: Job, coat: Coat) -> Film:
     hard = at(HARD)
     skinned = at(SKINNED) if rows else hard
     gone = at(SKINNED, TOUCH_DRY_TIMES) if rows else hard
-    if any(hazard in sheet.hazards for hazard in LONG_LIVED):
-        least = coat.end + LONG_LIVED_FOR
-        hard = None if hard is None else max(hard, least)
+    if hard is not None:
+        hard = max(hard, coat.end + least_breathed(sheet))
     return Film(
         job=_as_large(job, coat),
         space=None if job.space is None else facts.boat.find_space(job.space),

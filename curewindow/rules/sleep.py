@@ -64,6 +64,12 @@ def not_to_sleep_over(sheet: Sheet) -> bool:
     return any(hazard in sheet.hazards for hazard in NOT_TO_SLEEP_OVER)
 
 
+def least_breathed(sheet: Sheet) -> timedelta:
+    """At least so long after its last stroke nobody sleeps over it, however fast it is hard."""
+    long_lived = any(hazard in sheet.hazards for hazard in LONG_LIVED)
+    return LONG_LIVED_FOR if long_lived else timedelta(0)
+
+
 def sleepers_said(boat: Boat) -> bool:
     """Does boat.toml say where someone sleeps, or that nobody does?"""
     return not boat.space or any(place.slept_in is not None for place in boat.space)
