@@ -15,6 +15,12 @@ def _of(f: Finding) -> str:
     return and_all(f.texts("products"))
 
 
+def _stands(f: Finding) -> str:
+    """'in the saloon', with the space it is joined to."""
+    joined = f.text("other_space")
+    return f"in the {f.text('space')}" + (f", joined to the {joined}," if joined else "")
+
+
 # ---- fire --------------------------------------------------------------------
 
 
@@ -29,13 +35,11 @@ _IGNITES = {
 @spoken_of("ignition over vapour")
 def _ignition(f: Finding, w: Wording) -> Said:
     heater, space = f.text("heater"), f.text("space")
-    joined = f.text("other_space")
-    where = f"in the {space}" + (f", joined to the {joined}," if joined else "")
     why = _IGNITES.get(f.text("state"), "can light it")
     return Said(
         f"the {heater} heater in the {space} lights its vapour",
         f"{_of(f)}: the vapour is flammable and can explode, and the {heater} "
-        f"heater {where} {why}. What is usual instead: heat the space through beforehand, "
+        f"heater {_stands(f)} {why}. What is usual instead: heat the space through beforehand, "
         "then put the heater out, pilot light and fuel supply too, let it go cold, air the space "
         "and keep it out until the vapour has gone; or heat with a source that has no flame and "
         "nothing glowing where the vapour gets to; or choose a solvent-free product",
@@ -48,22 +52,14 @@ _OFF = (
 )
 
 
-def _stands(f: Finding) -> str:
-    """'the fridge in the saloon', with the space it is joined to."""
-    joined = f.text("other_space")
-    return f"the {f.text('thing')} in the {f.text('space')}" + (
-        f", joined to the {joined}," if joined else ""
-    )
-
-
 @spoken_of("flame over vapour")
 def _flame(f: Finding, w: Wording) -> Said:
     how = "lights itself" if f.text("state") == "by itself" else "burns in the cabin's air"
     return Said(
         f"the {f.text('thing')} in the {f.text('space')} lights its vapour",
-        f"{_of(f)}: the vapour is flammable and can explode, and {_stands(f)} "
-        f"{how}. What is usual instead: {_OFF}; keep it out until the vapour has gone; or choose a "
-        "solvent-free product",
+        f"{_of(f)}: the vapour is flammable and can explode, and the "
+        f"{f.text('thing')} {_stands(f)} {how}. What is usual instead: {_OFF}; keep it out until "
+        "the vapour has gone; or choose a solvent-free product",
     )
 
 
@@ -73,17 +69,16 @@ def _spark(f: Finding, w: Wording) -> Said:
     itself = f.text("state") == "by itself"
     how = "starts by itself and sparks" if itself else "sparks when it is used"
     do = (
-        f"switch {_stands(f)} off at the main before the tin is opened, and leave it off until the "
-        f"vapour has gone: it {how}"
+        f"switch the {thing} {_stands(f)} off at the main before the tin is opened, and "
+        f"leave it off until the vapour has gone: it {how}"
     )
-    names = and_all(f.texts("products"))
     if not f.flag("refuses"):
         return Said(
-            f"{thing} in the {space} off at the main till its vapour is gone", f"{names}: {do}"
+            f"{thing} in the {space} off at the main till its vapour is gone", f"{_of(f)}: {do}"
         )
     return Said(
         f"the {thing} in the {space} sparks, and the air its vapour needs is not known",
-        f"{names}: {do}; and how much air keeps the vapour far from burning cannot be worked out. "
+        f"{_of(f)}: {do}; and how much air keeps the vapour far from burning cannot be worked out. "
         "Give area or amount of the job and the solvent figures of the sheet; or take it out of "
         f"the space: {_OFF}, its routine too",
     )
@@ -91,7 +86,7 @@ def _spark(f: Finding, w: Wording) -> Said:
 
 @spoken_of("flammable vapour")
 def _vapour(f: Finding, w: Wording) -> Said:
-    names = and_all(f.texts("products"))
+    names = _of(f)
     if f.flag("outdoors") and f.text("heater"):
         return Said(
             "no flame or spark near; heater out first, then hatches and vents shut",
@@ -225,6 +220,12 @@ _STAYS = (
 )
 
 
+def _often(f: Finding) -> str:
+    """', 12 times its air every hour', where the size of the space is known."""
+    changes = f.maybe("air_changes_h")
+    return "" if changes is None else f", {changes:.0f} times its air every hour"
+
+
 @spoken_of("airflow for vapour")
 def _airflow(f: Finding, w: Wording) -> Said:
     name, space, flow = f.text("product"), f.text("space"), f.maybe("flow_m3_h")
@@ -235,29 +236,26 @@ def _airflow(f: Finding, w: Wording) -> Said:
             "dry; how much air its vapour needs cannot be worked out: the sheet or the job lacks "
             f"solvent content, solvent figures, area or amount. {_STAYS}",
         )
-    changes = f.maybe("air_changes_h")
-    often = "" if changes is None else f", {changes:.0f} times its air every hour"
     of = f" ({f.text('thing')})" if f.text("thing") else ""
     others = f.texts("products")
     name += f", with {and_all(others)} still giving off vapour" if others else ""
     return Said(
         f"at least {flow:.0f} m³/h of outside air through the {space} until dry",
-        f"{name}: at least {flow:.0f} m³/h of outside air through the {space}{often}, from opening "
-        "the tin until it is dry, to stay below a tenth of the lower explosive limit"
+        f"{name}: at least {flow:.0f} m³/h of outside air through the {space}{_often(f)}, from "
+        "opening the tin until it is dry, to stay below a tenth of the lower explosive limit"
         f"{of}. {_STAYS}",
     )
 
 
 @spoken_of("airflow out of reach")
 def _out_of_reach(f: Finding, w: Wording) -> Said:
-    flow, changes = f.number("flow_m3_h"), f.maybe("air_changes_h")
-    often = "" if changes is None else f", {changes:.0f} times its air every hour"
+    flow = f.number("flow_m3_h")
     return Said(
         f"its vapour wants {flow:.0f} m³/h: no fan makes that",
         f"{f.text('product')}: its vapour wants {flow:.0f} m³/h of outside air through the "
-        f"{f.text('space')}{often}, to stay below a tenth of the lower explosive limit, and no fan "
-        "aboard makes that. What is usual instead: less at a time, over more hours; a solvent-free "
-        "product; or the piece taken out of the space",
+        f"{f.text('space')}{_often(f)}, to stay below a tenth of the lower explosive limit, and no "
+        "fan aboard makes that. What is usual instead: less at a time, over more hours; a "
+        "solvent-free product; or the piece taken out of the space",
     )
 
 
@@ -328,7 +326,7 @@ def _tonight(f: Finding, w: Wording) -> Said:
     over = "the weather known does not tell when" if until is None else f"until {w.when(until)}"
     return Said(
         f"nobody sleeps {where} tonight",
-        f"nobody sleeps {where} tonight: {and_all(f.texts('products'))} will still give off "
+        f"nobody sleeps {where} tonight: {_of(f)} will still give off "
         f"vapour at bedtime, {over}; then air it through first",
     )
 
