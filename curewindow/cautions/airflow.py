@@ -73,6 +73,11 @@ def film_airflow_m3_h(film: WetFilm) -> float | None:
     return _airflow(film.sheet, film.job, film.share * rate)
 
 
+def films_airflow_m3_h(films: Sequence[WetFilm]) -> float | None:
+    """The same for all films that are on: 0 where none gives off vapour that burns."""
+    return _sum([film_airflow_m3_h(each) for each in films if flammable(each.sheet)])
+
+
 def airflow_m3_h(
     sheet: Sheet | None, job: Job, step: Step | None, films: Sequence[WetFilm]
 ) -> float | None:
@@ -91,11 +96,8 @@ def airflow_m3_h(
     float or None
         m³/h, 0 where nothing gives off any; None where it cannot be worked out for all.
     """
-    flows = [film_airflow_m3_h(each) for each in films if flammable(each.sheet)]
-    if sheet is not None and flammable(sheet):
-        flows.append(solvent_airflow_m3_h(sheet, job, step))
-    known = [each for each in flows if each is not None]
-    return sum(known) if len(known) == len(flows) else None
+    own = solvent_airflow_m3_h(sheet, job, step) if sheet is not None and flammable(sheet) else 0.0
+    return _sum([films_airflow_m3_h(films), own])
 
 
 def vapour_cautions(
@@ -143,7 +145,7 @@ def vapour_cautions(
             )
         yield _airflow_finding(sheet.name, others, space, flow, sheet)
     if not used and on:
-        flow = airflow_m3_h(None, job, None, on)
+        flow = films_airflow_m3_h(on)
         yield _airflow_finding(on[0].sheet.name, others, space, flow, on[0].sheet)
 
 
@@ -170,6 +172,11 @@ def _airflow_finding(
         air_changes_h=changes,
         thing=None if flow is None or sheet.solvent is None else sheet.solvent.name,
     )
+
+
+def _sum(flows: list[float | None]) -> float | None:
+    known = [each for each in flows if each is not None]
+    return sum(known) if len(known) == len(flows) else None
 
 
 def _airflow(sheet: Sheet, job: Job, share_an_hour: float) -> float | None:

@@ -8,7 +8,7 @@ from datetime import datetime, timedelta
 
 from curewindow.boat.joined import joined_spaces
 from curewindow.boat.schema import Boat, Job, Space
-from curewindow.cautions.airflow import WetFilm, airflow_m3_h
+from curewindow.cautions.airflow import WetFilm, films_airflow_m3_h
 from curewindow.cautions.alone import lit_alone
 from curewindow.cautions.fire import fire_cautions, flammable
 from curewindow.cautions.gather import cautions_for
@@ -71,9 +71,7 @@ def over_recorded(
         for each in coats
         if each.job is not None and each.job.space in near and each.burns(now)
     ]
-    if not films:
-        return []
-    known = airflow_m3_h(None, films[0].job, None, films) is not None
+    known = films_airflow_m3_h(films) is not None
     sheets = [each.sheet for each in films]
     return list(fire_cautions(sheets, space, boat, space.heating, airflow_known=known))
 

@@ -6,9 +6,9 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from curewindow.boat.schema import Boat, Job, Space
+from curewindow.boat.schema import Boat, Space
 from curewindow.cautions import refusal_of
-from curewindow.cautions.airflow import airflow_m3_h
+from curewindow.cautions.airflow import films_airflow_m3_h
 from curewindow.cautions.fire import fire_cautions
 from curewindow.errors import CurewindowError
 from curewindow.explain.change import Intervention, with_heater
@@ -18,9 +18,7 @@ from curewindow.situation import Situation
 from curewindow.voice import full
 
 
-def refuse_over_vapour(
-    facts: Situation, space: Space, jobs: list[Job], change: Intervention
-) -> None:
+def refuse_over_vapour(facts: Situation, space: Space, change: Intervention) -> None:
     """Refuse a change that lights a flame over a film which still gives off vapour.
 
     Of what sparks: where nobody can tell how much air that vapour needs.
@@ -30,23 +28,23 @@ def refuse_over_vapour(
     CurewindowError
         It would.
     """
-    if not jobs or not (warms(change) or change.drier_on):
+    if not (warms(change) or change.drier_on):
         return
     boat = with_heater(change, facts.boat, space, facts.forecast)
-    refusal = refusal_of(over_vapour(facts, boat, space, jobs[0], change))
+    refusal = refusal_of(over_vapour(facts, boat, space, change))
     if refusal is not None:
         raise CurewindowError(full(refusal, facts.words))
 
 
 def over_vapour(
-    facts: Situation, boat: Boat, space: Space, job: Job, change: Intervention
+    facts: Situation, boat: Boat, space: Space, change: Intervention
 ) -> Iterator[Finding]:
     """Dangers of what would be lit over films that still give off vapour then."""
     films = burning_near(facts, space, change.start)
     place = boat.find_space(space.name)
     if not films or place is None:
         return
-    known = airflow_m3_h(None, job, None, films) is not None
+    known = films_airflow_m3_h(films) is not None
     sheets = [film.sheet for film in films]
     lit = place.heating if warms(change) else None
     yield from fire_cautions(sheets, place, boat, lit, airflow_known=known)

@@ -90,7 +90,7 @@ def what_if(
     if doubted:
         assumed.append(finding("as forecast alone", until=_last(facts)))
     refuse_unflued(facts, space, change, until)
-    refuse_over_vapour(facts, space, facts.work.job, change)
+    refuse_over_vapour(facts, space, change)
     inputs, more = changed_inputs(change, facts.boat, space, facts.forecast)
     assumed += more
     then = _then(facts, space, change, inputs)
@@ -343,8 +343,8 @@ def _cautions(
 ) -> list[Finding]:
     """What to say with it: a heater at night or left alone, and air that solvent vapour needs."""
     told: list[Finding] = []
-    if then.work.job and (warms(change) or change.drier_on):
-        told += over_vapour(then, then.boat, space, then.work.job[0], change)
+    if warms(change) or change.drier_on:
+        told += over_vapour(then, then.boat, space, change)
     if change.drier_on and any(_gives_vapour(then, job) for job in jobs):
         told.append(finding("drier over vapour"))
     if change.setpoint_c is not None or change.power_w is not None:

@@ -10,7 +10,7 @@ from curewindow.answers import Clock
 from curewindow.boat.joined import joined_spaces
 from curewindow.boat.schema import Job, Space
 from curewindow.cautions import cautions_for, gravest_first
-from curewindow.cautions.airflow import airflow_m3_h, confined_cautions, vapour_cautions
+from curewindow.cautions.airflow import confined_cautions, films_airflow_m3_h, vapour_cautions
 from curewindow.cautions.fire import fire_cautions
 from curewindow.cautions.logged import Recorded
 from curewindow.cautions.products import product_cautions, sanding_cautions
@@ -75,7 +75,7 @@ def _of_film(facts: Situation, film: Film, sheet: Sheet, space: Space | None) ->
     now = facts.now
     near = burning_near(facts, space)
     if film.burns(now) and space is not None:
-        known = airflow_m3_h(None, film.job, None, near) is not None
+        known = films_airflow_m3_h(near) is not None
         yield from fire_cautions([sheet], space, facts.boat, None, airflow_known=known)
         yield from vapour_cautions([], film.job, space, None, near)
         yield from confined_cautions([sheet], space)

@@ -14,7 +14,7 @@ from curewindow.boat.folder import job_by_name
 from curewindow.boat.schema import Job
 from curewindow.boat.service import Level
 from curewindow.cautions import gravest_first, refusal_of
-from curewindow.cautions.airflow import airflow_m3_h
+from curewindow.cautions.airflow import films_airflow_m3_h
 from curewindow.cautions.alone import order_alone
 from curewindow.cautions.fire import fire_cautions
 from curewindow.cautions.spaces import heater_cautions
@@ -313,9 +313,9 @@ def heating_dangers(
         return []
     sheets = [known.facts.sheet(setting.clock.sheet).sheet for setting in settings]
     near = burning_near(known.facts, place)
-    airflow = airflow_m3_h(None, settings[0].job, None, near)
+    known_air = films_airflow_m3_h(near) is not None
     found = [
-        *fire_cautions(sheets, place, boat, place.heating, airflow_known=airflow is not None),
+        *fire_cautions(sheets, place, boat, place.heating, airflow_known=known_air),
         *heater_cautions(place, boat, None),
     ]
     found += order_alone(boat, place, begin, end)
