@@ -33,14 +33,15 @@ class WetFilm:
     Attributes
     ----------
     sheet : Sheet
-    job : Job
-        Its own, for area and amount.
+    job : Job or None
+        Its own, for area and amount; None: it has left the work list, and how much is on
+        nobody knows.
     share : float
         So much of its solvent is still in it.
     """
 
     sheet: Sheet
-    job: Job
+    job: Job | None
     share: float = 1.0
 
 
@@ -67,6 +68,8 @@ def solvent_airflow_m3_h(sheet: Sheet, job: Job, step: Step | None) -> float | N
 
 def film_airflow_m3_h(film: WetFilm) -> float | None:
     """The same for a film that is on: what leaves it falls off as its solvent does."""
+    if film.job is None:
+        return None
     cure = film.sheet.cure
     dry = cure.touch_dry or cure.tack_free or cure.hours(film.sheet.setting.until) or [1.0]
     rate = -math.log(LEFT_AT_TOUCH_DRY) / max(min(dry), _SHORTEST_H)

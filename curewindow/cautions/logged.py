@@ -27,7 +27,10 @@ from curewindow.voice.cautions import topic
 
 @dataclass(frozen=True, slots=True)
 class Recorded:
-    """A coat of the record with its sheet, and its job where that is known."""
+    """A coat of the record with its sheet, and its job where that is known.
+
+    Without one nobody knows where it is, nor how much of it: it may be anywhere.
+    """
 
     coat: Coat
     job: Job | None
@@ -43,17 +46,17 @@ class Recorded:
         """May it still give off what nobody sleeps over? By the slowest time on its sheet."""
         if not not_to_sleep_over(self.sheet) or now < self.coat.start:
             return False
-        slowest = max(_slowest_h(self.sheet, HARD) or 0.0, slowest_vapour_h(self.sheet))
+        slowest = max(slowest_h(self.sheet, HARD) or 0.0, slowest_vapour_h(self.sheet))
         return now < self.coat.end + max(timedelta(hours=slowest), least_breathed(self.sheet))
 
 
 def slowest_vapour_h(sheet: Sheet) -> float:
     """Hours a film gives off solvent at the longest, in the slowest column of its sheet."""
-    skinned = _slowest_h(sheet, SKINNED)
-    return (_slowest_h(sheet, HARD) or 0.0) if skinned is None else skinned * TOUCH_DRY_TIMES
+    skinned = slowest_h(sheet, SKINNED)
+    return (slowest_h(sheet, HARD) or 0.0) if skinned is None else skinned * TOUCH_DRY_TIMES
 
 
-def _slowest_h(sheet: Sheet, names: Milestones) -> float | None:
+def slowest_h(sheet: Sheet, names: Milestones) -> float | None:
     """Hours to the first of some milestones the sheet has times for, in its slowest column."""
     return next((max(hours) for name in names if (hours := sheet.cure.hours(name))), None)
 
@@ -69,7 +72,7 @@ def over_recorded(
     films = [
         WetFilm(each.sheet, each.job)
         for each in coats
-        if each.job is not None and each.job.space in near and each.burns(now)
+        if (each.job is None or each.job.space in near) and each.burns(now)
     ]
     known = films_airflow_m3_h(films) is not None
     sheets = [each.sheet for each in films]

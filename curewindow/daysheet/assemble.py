@@ -19,7 +19,6 @@ from curewindow.judgement.dangers import (
     dust_dangers,
     film_dangers,
     heater_dangers,
-    left_dangers,
     night_dangers,
     rag_dangers,
 )
@@ -111,7 +110,6 @@ def _cautions(facts: Situation, days: list[JobDay]) -> Iterator[tuple[Finding, s
         if day.heat is not None and day.heat.status in ("possible", "refused"):
             yield from ((each, day.job, False) for each in day.heat.cautions)
     yield from ((each, job, False) for each, job in film_dangers(facts))
-    yield from ((each, job, False) for each, job in left_dangers(facts))
     yield from ((each, job, False) for each, job in night_dangers(facts))
     yield from ((each, job, False) for each, job in rag_dangers(facts))
     yield from ((each, job, False) for each, job in dust_dangers(facts))

@@ -12,7 +12,6 @@ from curewindow.boat.schema import Job, Space
 from curewindow.cautions import cautions_for, gravest_first
 from curewindow.cautions.airflow import confined_cautions, films_airflow_m3_h, vapour_cautions
 from curewindow.cautions.fire import fire_cautions
-from curewindow.cautions.logged import Recorded
 from curewindow.cautions.products import product_cautions, sanding_cautions
 from curewindow.cautions.spaces import heater_cautions, sleeping_cautions
 from curewindow.findings import Finding, finding
@@ -61,27 +60,28 @@ def step_dangers(
 def film_dangers(facts: Situation) -> Iterator[tuple[Finding, str]]:
     """Cautions that coats which are on bring whatever is done today, each till its cause ends.
 
-    By their jobs, whether those are done or not. A flame or spark while a film gives off
-    solvent; sleepers until that has left and it is hard; what cures out of it until it has
-    cured. Rags and dust: see `rag_dangers`, `dust_dangers`.
+    By their jobs, whether those are done or not, or have left the work list. A flame or spark
+    while a film gives off solvent; sleepers until that has left and it is hard; what cures out
+    of it until it has cured. Rags and dust: see `rag_dangers`, `dust_dangers`.
     """
     for film in films_of(facts):
-        name, sheet, space = film.job.name, film.sheet, film.space
-        for each in _of_film(facts, film, sheet, space):
-            yield each, name
+        for each in _of_film(facts, film, film.sheet, film.space):
+            yield each, film.coat.job
 
 
 def _of_film(facts: Situation, film: Film, sheet: Sheet, space: Space | None) -> Iterator[Finding]:
     now = facts.now
     near = burning_near(facts, space)
-    if film.burns(now) and space is not None:
+    if film.burns(now) and film.job is None:
+        yield finding("flammable vapour", products=(sheet.name,))
+    elif film.job is not None and film.burns(now) and space is not None:
         known = films_airflow_m3_h(near) is not None
         yield from fire_cautions([sheet], space, facts.boat, None, airflow_known=known)
         yield from vapour_cautions([], film.job, space, None, near)
         yield from confined_cautions([sheet], space)
     if film.breathed(now):
         yield from sleeping_cautions([sheet], space, facts.boat)
-    for caution in product_cautions(sheet, outdoors=space is None):
+    for caution in product_cautions(sheet, outdoors=space is None and film.job is not None):
         # Its mist has settled, and nobody sprays: what is left is given off by the film.
         long_lived = caution.kind in LONG_LIVED and film.breathed(now)
         if long_lived or (caution.kind in _WHILE_CURING and film.curing(now)):
@@ -102,42 +102,26 @@ def heater_dangers(facts: Situation) -> Iterator[tuple[Finding, str]]:
             yield from ((caution, job) for job in jobs or [""])
 
 
-def left_dangers(facts: Situation) -> Iterator[tuple[Finding, str]]:
-    """Films of jobs that have left the work list: nobody knows where they are, so anywhere.
-
-    What the conditions there have been is not known either: each is taken as slow as its sheet
-    has it.
-    """
-    known = {job.name for job in facts.work.job}
-    bed, _ = next_night(facts.now, facts.words.zone)
-    for coat in facts.coats:
-        if coat.job in known or coat.sheet in facts.lost:
-            continue
-        sheet = facts.sheet(coat.sheet).sheet
-        left = Recorded(coat, None, sheet)
-        if left.burns(facts.now):
-            yield finding("flammable vapour", products=(sheet.name,)), coat.job
-        if left.breathed(max(bed, facts.now)):
-            yield finding("nobody sleeps here tonight", products=(sheet.name,)), coat.job
-
-
 def night_dangers(facts: Situation) -> Iterator[tuple[Finding, str]]:
     """Where nobody sleeps in the night that goes on, or comes next, for films that are on.
 
-    Each space slept in that their air gets to; where nobody says where someone sleeps, all the
-    boat. With each job it is for.
+    Each space slept in that their air gets to; where nobody says where someone sleeps, or where
+    a film is, all the boat. With each job it is for.
     """
     boat = facts.boat
     bed, _ = next_night(facts.now, facts.words.zone)
     at = max(bed, facts.now)
     found: dict[str, list[Film]] = {}
     for film in films_of(facts):
-        if film.space is None or not film.breathed(at):
+        outdoors = film.space is None and film.job is not None
+        if outdoors or not film.breathed(at):
             continue
-        for name in bunks_near(boat, film.space) if sleepers_said(boat) else [""]:
+        told_where = film.job is not None and sleepers_said(boat)
+        for name in bunks_near(boat, film.space) if told_where else [""]:
             found.setdefault(name, []).append(film)
     for name, films in found.items():
-        ends = [film.breathed_until for film in films]
+        # in a cold that nobody knows of no time of a sheet is an end
+        ends = [film.breathed_until if film.job else None for film in films]
         known = [each for each in ends if each is not None]
         said = finding(
             "nobody sleeps here tonight",
@@ -145,7 +129,7 @@ def night_dangers(facts: Situation) -> Iterator[tuple[Finding, str]]:
             products=tuple(dict.fromkeys(film.sheet.name for film in films)),
             until=max(known) if len(known) == len(ends) else None,
         )
-        for job in dict.fromkeys(film.job.name for film in films):
+        for job in dict.fromkeys(film.coat.job for film in films):
             yield said, job
 
 

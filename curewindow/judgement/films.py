@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Final
@@ -9,8 +10,14 @@ from typing import Final
 from curewindow.answers import Wait
 from curewindow.boat.joined import joined_spaces
 from curewindow.boat.schema import Job, Space
-from curewindow.cautions.airflow import WetFilm, airflow_m3_h, solvent_airflow_m3_h
+from curewindow.cautions.airflow import (
+    WetFilm,
+    airflow_m3_h,
+    film_airflow_m3_h,
+    solvent_airflow_m3_h,
+)
 from curewindow.cautions.fire import flammable
+from curewindow.cautions.logged import slowest_h, slowest_vapour_h
 from curewindow.findings import finding
 from curewindow.judgement.clocks import milestone_at
 from curewindow.judgement.progress import Progress
@@ -31,10 +38,11 @@ class Film:
 
     Attributes
     ----------
-    job : Job
-        As large as the coat was.
+    job : Job or None
+        As large as the coat was; None: it has left the work list. Then nobody knows where the
+        coat is, so it may be anywhere, and each time is the slowest on its sheet.
     space : Space or None
-        None: outdoors.
+        None: outdoors, or nobody knows.
     coat : Coat
     sheet : Sheet
     skinned : datetime or None
@@ -47,7 +55,7 @@ class Film:
         From when on nothing cures out of it any more.
     """
 
-    job: Job
+    job: Job | None
     space: Space | None
     coat: Coat
     sheet: Sheet
@@ -73,6 +81,10 @@ class Film:
         """Does anything still cure out of it?"""
         return not _over(self.cured, now)
 
+    def about(self, spaces: Collection[str]) -> bool:
+        """Is it, or may it be, in one of these spaces?"""
+        return self.job is None or (self.space is not None and self.space.name in spaces)
+
     def wet(self, now: datetime) -> WetFilm:
         """As the airflow counts it."""
         share = LEFT_AT_TOUCH_DRY if _over(self.skinned, now) else 1.0
@@ -80,7 +92,7 @@ class Film:
 
 
 def films_of(facts: Situation) -> list[Film]:
-    """Every recorded coat of the work list that still gives something off, the last of each first.
+    """Every recorded coat that still gives something off, the last of each job first.
 
     Of one whose surface nobody knows anything of the last is not known: it goes on.
     """
@@ -90,9 +102,9 @@ def films_of(facts: Situation) -> list[Film]:
         return found
     jobs = {job.name: job for job in facts.work.job}
     made = [
-        _film(facts, jobs[coat.job], coat)
+        _film(facts, jobs[coat.job], coat) if coat.job in jobs else _left_film(facts, coat)
         for coat in sorted(facts.coats, key=lambda coat: (coat.end, coat.id), reverse=True)
-        if coat.job in jobs and timedelta(0) <= facts.now - coat.end < _LOOKED_BACK
+        if timedelta(0) <= facts.now - coat.end < _LOOKED_BACK
     ]
     now = facts.now
     found = [e for e in made if e.burns(now) or e.breathed(now) or e.curing(now)]
@@ -107,12 +119,12 @@ def burning_near(
     if space is None:
         return []
     then = facts.now if at is None else max(at, facts.now)
+    return [film.wet(then) for film in _burning(facts, space, then)]
+
+
+def _burning(facts: Situation, space: Space, at: datetime) -> list[Film]:
     near = {each.name for each in joined_spaces(facts.boat, space)}
-    return [
-        film.wet(then)
-        for film in films_of(facts)
-        if film.space is not None and film.space.name in near and film.burns(then)
-    ]
+    return [film for film in films_of(facts) if film.about(near) and film.burns(at)]
 
 
 def vapour_waits(facts: Situation, job: Job, progress: Progress) -> list[Wait]:
@@ -123,16 +135,18 @@ def vapour_waits(facts: Situation, job: Job, progress: Progress) -> list[Wait]:
         return []
     sheet = facts.sheet(stem).sheet
     own = solvent_airflow_m3_h(sheet, job, progress.step)
-    films = burning_near(facts, space)
+    near = _burning(facts, space, facts.now)
+    # What nobody can work out asks for more still: with the rest it is out of reach the sooner.
+    films = [film for each in near if film_airflow_m3_h(film := each.wet(facts.now)) is not None]
     both = airflow_m3_h(sheet, job, progress.step, films)
     alone = not films or own is None or not within_reach(own, space.volume)
     if alone or both is None or within_reach(both, space.volume):
         return []
-    wet = [f for f in films_of(facts) if f.burns(facts.now) and not _over(f.skinned, facts.now)]
+    wet = [film for film in near if not _over(film.skinned, facts.now)]
     ends = [film.skinned for film in wet]
     known = [each for each in ends if each is not None]
     until = max(known) if known and len(known) == len(ends) else None
-    name = (wet[0].job if wet else films[0].job).name
+    name = (wet or near)[0].coat.job
     why = finding("vapour of another coat", other_job=name, flow_m3_h=both, until=until)
     return [Wait(why=why, about=name, kind="drying", until=until)]
 
@@ -159,6 +173,25 @@ def _film(facts: Situation, job: Job, coat: Coat) -> Film:
         skinned=skinned,
         gone=gone,
         hard=hard,
+        cured=at((*COVERED, *HARD)),
+    )
+
+
+def _left_film(facts: Situation, coat: Coat) -> Film:
+    """A coat of a job that has left the work list, by the slowest column of its sheet."""
+    sheet = facts.sheet(coat.sheet).sheet
+
+    def at(names: tuple[Milestone, ...], times: float = 1.0) -> datetime:
+        return coat.end + timedelta(hours=(slowest_h(sheet, names) or 0.0) * times)
+
+    return Film(
+        job=None,
+        space=None,
+        coat=coat,
+        sheet=sheet,
+        skinned=at(SKINNED),
+        gone=coat.end + timedelta(hours=slowest_vapour_h(sheet)),
+        hard=max(at(HARD), coat.end + least_breathed(sheet)),
         cured=at((*COVERED, *HARD)),
     )
 

@@ -208,7 +208,7 @@ def _asked_now(
     key = (
         facts_key(facts, job.name),
         setpoint_c,
-        [(film.sheet.name, film.job.name, film.share) for film in wet_near],
+        [(film.sheet.name, film.job and film.job.name, film.share) for film in wet_near],
     )
     since = last_news(facts, space.name, series)
     while True:

@@ -417,19 +417,21 @@ def cautions_of(aboard: Aboard, item: Coat | Heat) -> list[Finding]:
 
 
 def recorded_coats(aboard: Aboard) -> list[Recorded]:
-    """The coats of the record whose job and sheet are known."""
+    """The coats of the record whose sheet is known, with their jobs where those are."""
     from curewindow.cautions.logged import Recorded
     from curewindow.sheets.shelf import get_sheet
 
     jobs = {each.name: each for each in _jobs(aboard)}
     with open_record(aboard, read_only=True) as record:
-        coats = [coat for coat in record.coats() if coat.job in jobs]
+        coats = record.coats()
     sheets = {}
     for stem in {coat.sheet for coat in coats}:
         with suppress(NotFoundError, SheetError):  # of a lost sheet nothing is known
             sheets[stem] = get_sheet(stem, own_sheets(aboard.folder)).sheet
     return [
-        Recorded(coat, jobs[coat.job], sheets[coat.sheet]) for coat in coats if coat.sheet in sheets
+        Recorded(coat, jobs.get(coat.job), sheets[coat.sheet])
+        for coat in coats
+        if coat.sheet in sheets
     ]
 
 

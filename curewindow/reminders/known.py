@@ -127,8 +127,9 @@ class Known:
         """
         words = self.dated
         lines = lines_of(body, words)
-        if care:
-            lines += [*care_lines(care, words, _CARE_LINES), DEFER]
+        lines += care_lines(care, words, _CARE_LINES)
+        if care or any(each.weight == "danger" for each in body):
+            lines.append(DEFER)
         told = due
         if not at_that_time:
             zone = self.words.zone

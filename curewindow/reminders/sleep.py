@@ -29,5 +29,5 @@ def sleep_reminders(known: Known) -> Iterator[Reminder]:
             latest=bed,
             expires=awake,
             head=danger,
-            care=[danger],
+            body=[danger],
         )

@@ -311,8 +311,9 @@ def heating_dangers(
     place = boat.find_space(space)
     if place is None:
         return []
-    sheets = [known.facts.sheet(setting.clock.sheet).sheet for setting in settings]
     near = burning_near(known.facts, place)
+    sheets = [known.facts.sheet(setting.clock.sheet).sheet for setting in settings]
+    sheets += [film.sheet for film in near]
     known_air = films_airflow_m3_h(near) is not None
     found = [
         *fire_cautions(sheets, place, boat, place.heating, airflow_known=known_air),

@@ -9,7 +9,8 @@ from curewindow.wording import Wording, counted
 
 @spoken_of("job not in work list")
 def _not_listed(f: Finding, w: Wording) -> str:
-    return f"'{f.text('other_job')}' is in the record but not in work.toml: its coat does not count"
+    name = f.text("other_job")
+    return f"'{name}' is in the record but not in work.toml: only what it gives off still counts"
 
 
 @spoken_of("sensor doubted")

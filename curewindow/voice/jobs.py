@@ -182,7 +182,8 @@ def _put_back(f: Finding, w: Wording) -> Said:
     other = w.by_command(", or name another with 'curewindow log correct --sheet'")
     return Said(
         f"sheet '{sheet}' is missing",
-        f"the sheet of its last coat, '{sheet}', is missing: put it back into 'sheets'{other}",
+        f"the sheet of its last coat, '{sheet}', is missing: put it back into 'sheets'{other}. "
+        "Till then nobody can tell whether its vapour burns or harms",
     )
 
 

@@ -15,7 +15,7 @@ from click.testing import CliRunner
 from curewindow.boat.aboard import Aboard
 from curewindow.boat.folder import load_boat
 from curewindow.cli.main import command as cli
-from curewindow.logbook.entry import cautions_of
+from curewindow.logbook.entry import cautions_of, over_vapour
 from curewindow.record.entries import Heat
 from curewindow.voice.cautions import topic
 from tests.laws.test_danger_never_cut import BOTH, NOW, write
@@ -99,3 +99,25 @@ def test_a_heater_over_vapour(
     aboard = Aboard.at(tmp_path, load_boat(tmp_path), NOW)
     logged = cautions_of(aboard, Heat("cabin", NOW, NOW + timedelta(hours=8), 16.0, "open"))
     assert ("fire" in {topic(each) for each in logged}) is warned
+
+
+@pytest.mark.parametrize(
+    ("heater", "on_for_h", "refused", "warned"),
+    [(GAS, 6.0, True, True), (ELECTRIC, 6.0, True, True), (GAS, 400.0, False, False)],
+)
+def test_a_film_whose_job_has_left_the_list_may_be_anywhere(
+    tmp_path: Path, heater: tuple[str, str, str], on_for_h: float, refused: bool, warned: bool
+) -> None:
+    """Nobody knows where it is, nor how much of it: it counts in every space."""
+    boat_with(tmp_path, heater, on_for_h, known=True)
+    work = (tmp_path / "work.toml").read_text("utf-8")
+    name = next(line for line in work.splitlines() if line.startswith("name = "))
+    (tmp_path / "work.toml").write_text(work.replace(name, 'name = "another"', 1), "utf-8")
+    aboard = Aboard.at(tmp_path, load_boat(tmp_path), NOW)
+    logged = cautions_of(aboard, Heat("cabin", NOW, NOW + timedelta(hours=8), 16.0, "open"))
+    assert ("fire" in {topic(each) for each in logged}) is warned
+    assert ("fire" in {topic(each) for each in over_vapour(aboard, "cabin")}) is warned
+    code, text = run(tmp_path, *THOUGHT)
+    assert (code != 0) is refused, text
+    if warned:
+        assert "vapour" in run(tmp_path, "today")[1]

@@ -256,6 +256,56 @@ def test_a_heater_that_is_out_while_something_is_wet(
     assert only(derive(readings=readings), "limits") == []
 
 
+# Made up as the varnish is: it may stand in the cold, and what leaves it burns.
+SOLVENT = 'hazards = ["flammable solvent", "isocyanate"]\n' + (
+    SHEET.replace("Test varnish", "Test solvent")
+    .replace("10 °C", "-5 °C", 1)
+    .replace("AFTER", "sand")
+)
+SHELF = """
+[[job]]
+name = "shelf"
+space = "cabin"
+area = "2 m²"
+step = [{ do = "coat", sheet = "test-solvent", hands_on = "1 h" }]
+"""
+
+
+def solvent_in(folder: Path, hours_ago: float) -> Coat:
+    (folder / "sheets").mkdir()
+    (folder / "sheets" / "test-solvent.toml").write_text(SOLVENT, encoding="utf-8")
+    start = NOW - hours_ago * HOUR
+    return Coat("shelf", 1, 1, start, start + HOUR, "test-solvent")
+
+
+@pytest.mark.parametrize("listed", [True, False])
+def test_who_is_told_to_heat_hears_of_vapour_of_another_job(
+    derive: Callable[..., dict[str, Reminder]], tmp_path: Path, listed: bool
+) -> None:
+    """Also of a job that has left the work list: nobody knows where its coat is."""
+    on = [coat_at(NOW - 4 * HOUR), solvent_in(tmp_path, 3.0)]
+    cold = [Reading("cabin", NOW - 0.1 * HOUR, air_c=8.2, rh_pct=50.0)]
+    cooker = '\n[[ignition]]\nkind = "cooker"\nspace = "cabin"\n'
+    found = derive(log=on, readings=cold, boat=cooker, work=SHELF if listed else "")
+    (told,) = [r for r in only(found, "limits") if "left" in r.key]
+    kinds = {each.kind for each in told.told}
+    assert "flame over vapour" in kinds
+    assert "the cooker in the cabin" in told.body
+    without = derive(log=on[:1], readings=cold, boat=cooker, work=SHELF)
+    (told,) = [r for r in only(without, "limits") if "left" in r.key]
+    assert "flame over vapour" not in {each.kind for each in told.told}
+
+
+@pytest.mark.parametrize("listed", [True, False])
+def test_nobody_sleeps_over_a_film_whose_job_has_left_the_list(
+    derive: Callable[..., dict[str, Reminder]], tmp_path: Path, listed: bool
+) -> None:
+    found = derive(log=[solvent_in(tmp_path, 3.0)], work=SHELF if listed else "")
+    (told,) = only(found, "sleep")
+    assert told.level == "urgent"
+    assert "Test solvent" in told.body
+
+
 def test_a_heater_lit_by_the_log_is_turned_down_once(
     derive: Callable[..., dict[str, Reminder]],
 ) -> None:
