@@ -11,8 +11,10 @@ from curewindow.boat.effort import hands_on_h
 from curewindow.boat.schema import Job, Space, Step
 from curewindow.cautions.fire import flammable
 from curewindow.findings import Finding, finding
-from curewindow.physics.vapour import SOLVENTS, dilution_airflow
+from curewindow.physics.vapour import dilution_airflow
+from curewindow.rules.application import application_of
 from curewindow.rules.sleep import not_to_sleep_over
+from curewindow.rules.solvent import given_off
 from curewindow.rules.vapour import CONFINED_M3, LEFT_AT_TOUCH_DRY, within_reach
 from curewindow.sheets.schema import Sheet
 
@@ -24,6 +26,9 @@ _MIXING = 5.0
 # CFR 1910.94 table G-11, from memory) makes the most litres of it: the safe side.
 _SOLVENT_KG_L = 0.74
 _SHORTEST_H = 0.25
+# Share of what a spray gun uses that ends on the surface; the rest is vapour and dust. Guns with
+# air reach 25 to 65 % (65 % is what South Coast AQMD rules ask of a good one; from memory).
+_SPRAYED_ON = 0.3
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,25 +60,29 @@ def solvent_airflow_m3_h(sheet: Sheet, job: Job, step: Step | None) -> float | N
     job : Job
         For area and amount.
     step : Step or None
-        For the hands-on time, in which all solvent is taken to leave: the safe side.
+        How it is put on, and the hands-on time, in which all solvent is taken to leave: the
+        safe side. A bead is too thick for that, it takes until it has skinned; and of what is
+        sprayed much never gets to the surface, so that more is used.
 
     Returns
     -------
     float or None
-        m³/h; None where sheet or job lack a figure for it.
+        m³/h; None where sheet or job do not say how much of the product it takes. What the
+        sheet does not say of its solvent is taken as usual, see `rules.solvent`.
     """
     hours = max(hands_on_h(step, job) if step is not None else 1.0, _SHORTEST_H)
-    return _airflow(sheet, job, 1.0 / hours)
+    application = application_of(step, sheet)
+    if application == "bead":
+        return _airflow(sheet, job, min(1.0 / hours, _leaving_an_hour(sheet)))
+    used = 1.0 / _SPRAYED_ON if application == "spray" else 1.0
+    return _airflow(sheet, job, used / hours)
 
 
 def film_airflow_m3_h(film: WetFilm) -> float | None:
     """The same for a film that is on: what leaves it falls off as its solvent does."""
     if film.job is None:
         return None
-    cure = film.sheet.cure
-    dry = cure.touch_dry or cure.tack_free or cure.hours(film.sheet.setting.until) or [1.0]
-    rate = -math.log(LEFT_AT_TOUCH_DRY) / max(min(dry), _SHORTEST_H)
-    return _airflow(film.sheet, film.job, film.share * rate)
+    return _airflow(film.sheet, film.job, film.share * _leaving_an_hour(film.sheet))
 
 
 def films_airflow_m3_h(films: Sequence[WetFilm]) -> float | None:
@@ -174,6 +183,7 @@ def _airflow_finding(
         flow_m3_h=None if flow is None else _rounded_up(flow),
         air_changes_h=changes,
         thing=None if flow is None or sheet.solvent is None else sheet.solvent.name,
+        known=flow is not None and not given_off(sheet).taken,
     )
 
 
@@ -182,21 +192,22 @@ def _sum(flows: list[float | None]) -> float | None:
     return sum(known) if len(known) == len(flows) else None
 
 
+def _leaving_an_hour(sheet: Sheet) -> float:
+    """Share of a film's solvent that leaves in an hour at first, in its quickest column."""
+    cure = sheet.cure
+    dry = cure.touch_dry or cure.tack_free or cure.hours(sheet.setting.until) or [1.0]
+    return -math.log(LEFT_AT_TOUCH_DRY) / max(min(dry), _SHORTEST_H)
+
+
 def _airflow(sheet: Sheet, job: Job, share_an_hour: float) -> float | None:
     """Air for the solvent of a coat, of which a share leaves an hour."""
     litres = product_litres(sheet, job)
-    content = sheet.amounts.solvent
-    solvent = sheet.solvent
-    if litres is None or not content or solvent is None:
+    if litres is None:
         return None
-    vapour = solvent.vapour_per_litre
-    if vapour is None:
-        known = SOLVENTS.get(solvent.name.strip().lower())
-        if known is None:
-            return None
-        vapour = known.vapour_m3_per_l
-    rate = litres * content / 1000.0 / _SOLVENT_KG_L * share_an_hour
-    return dilution_airflow(rate, vapour, solvent.lower_explosive_limit, _SHARE_OF_LEL, _MIXING)
+    solvent = given_off(sheet)
+    rate = litres * solvent.content_g_l / 1000.0 / _SOLVENT_KG_L * share_an_hour
+    vapour, limit = solvent.vapour_m3_per_l, solvent.lel_pct
+    return dilution_airflow(rate, vapour, limit, _SHARE_OF_LEL, _MIXING)
 
 
 def _rounded_up(flow: float) -> float:

@@ -28,6 +28,7 @@ from curewindow.judgement.kept import facts_key, kept_arrays
 from curewindow.judgement.progress import Progress
 from curewindow.physics.balance import SpaceResult
 from curewindow.rules.chance import enough, share_needed
+from curewindow.rules.solvent import given_off
 from curewindow.series import BoolArray, FloatArray, SurfaceSeries
 from curewindow.sheets.schema import Sheet
 from curewindow.situation import Situation
@@ -45,9 +46,10 @@ def airing_of(facts: Situation, job: Job, progress: Progress, sheet: Sheet) -> t
     if not flammable(sheet):
         return 0.0, True
     space = None if job.space is None else facts.boat.find_space(job.space)
-    flow = airflow_m3_h(sheet, job, progress.step, burning_near(facts, space))
+    films = burning_near(facts, space)
+    flow = airflow_m3_h(sheet, job, progress.step, films)
     if flow is not None:
-        return flow, True
+        return flow, not any(given_off(e).taken for e in [sheet, *(film.sheet for film in films)])
     volume = 0.0 if space is None else space.volume or 0.0
     return USUAL_AIRING_H * volume, False
 

@@ -233,10 +233,14 @@ def _airflow(f: Finding, w: Wording) -> Said:
         return Said(
             f"strong draught through the {space} until dry",
             f"{name}: keep a strong draught through the {space} while it is put on and until it is "
-            "dry; how much air its vapour needs cannot be worked out: the sheet or the job lacks "
-            f"solvent content, solvent figures, area or amount. {_STAYS}",
+            "dry; how much air its vapour needs cannot be worked out: the job lacks its area or "
+            f"amount, or the sheet its spreading rate. {_STAYS}",
         )
     of = f" ({f.text('thing')})" if f.text("thing") else ""
+    if not f.flag("known"):
+        of += (
+            ", by the solvent usual in such products, on the safe side, as its sheet lacks figures"
+        )
     others = f.texts("products")
     name += f", with {and_all(others)} still giving off vapour" if others else ""
     return Said(

@@ -128,7 +128,7 @@ KINDS: Final[tuple[Kind, ...]] = (
         "outside air that keeps the vapour of 'thing', and of films of 'products' that are on, "
         "below a tenth of what burns; without 'flow_m3_h' it cannot be worked out",
         needs=("product", "space"),
-        may=("flow_m3_h", "air_changes_h", "thing", "products"),
+        may=("flow_m3_h", "air_changes_h", "thing", "products", "known"),
     ),
     Kind(
         "nobody sleeps here tonight",

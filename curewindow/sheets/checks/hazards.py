@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 
-from curewindow.physics.vapour import SOLVENTS
+from curewindow.rules.solvent import solvent_known, usual_g_l
 from curewindow.sheets.checks.result import CheckResult, error, warning
 from curewindow.sheets.schema import Hazard, Sheet
 
@@ -15,10 +15,6 @@ _SOLVENT_BORNE_G_L = 100.0
 # Two sources seldom differ by more.
 _TOO_HIGH = 2.0
 _URETHANE = re.compile(r"urethane|isocyanate|\bPU\b|\bPUR\b", re.IGNORECASE)
-_NOT_KNOWN = (
-    "nobody can work out the air its vapour needs: ten air changes an hour are taken indoors, and "
-    "whatever sparks aboard refuses"
-)
 
 
 def check_hazards(sheet: Sheet) -> Iterator[CheckResult]:
@@ -63,22 +59,25 @@ def check_hazards(sheet: Sheet) -> Iterator[CheckResult]:
     if "flammable solvent" in have and sheet.solvent is None:
         yield warning(
             "solvent",
-            f"is missing; without name, lower_explosive_limit and source {_NOT_KNOWN}",
+            "is missing; it is taken to be white spirit, which asks for the most air: give name, "
+            "lower_explosive_limit and source",
         )
-    elif sheet.solvent is not None and (usual := _usual_limit(sheet.solvent.name)) is not None:
-        limit = sheet.solvent.lower_explosive_limit
+    elif sheet.solvent is not None and (known := solvent_known(sheet.solvent.name)) is not None:
+        limit, usual = sheet.solvent.lower_explosive_limit, known.lel_pct
         if limit > _TOO_HIGH * usual:
             yield warning(
                 "solvent.lower_explosive_limit",
                 f"{limit:g} % is far above what {sheet.solvent.name} has, some {usual:g} %: too "
                 "little air would be asked for",
             )
-    if "flammable solvent" in have and sheet.solvent is not None and content is None:
-        yield warning("amounts.solvent", f"is missing; without it {_NOT_KNOWN}")
-
-
-def _usual_limit(name: str) -> float | None:
-    """The lower explosive limit known of a solvent, %; None where its name is not known."""
-    plain = name.split("(")[0].strip().lower()
-    known = SOLVENTS.get(plain)
-    return None if known is None else known.lel_pct
+    elif sheet.solvent is not None and sheet.solvent.vapour_per_litre is None:
+        yield warning(
+            "solvent.vapour_per_litre",
+            "is missing, and the name is of no solvent known here; it is taken to ask for as much "
+            "air as white spirit does, the most of any",
+        )
+    if have & {"flammable solvent", "styrene"} and not content:
+        yield warning(
+            "amounts.solvent",
+            f"is missing; {usual_g_l(sheet):g} g/L is taken, on the safe side for such products",
+        )
