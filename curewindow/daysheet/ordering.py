@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import replace
 from datetime import UTC, datetime, time, timedelta
+from functools import partial
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
@@ -23,6 +24,7 @@ from curewindow.errors import WeatherError
 from curewindow.findings import Finding, finding
 from curewindow.judgement.below import chain_acts, chain_refusals
 from curewindow.judgement.clocks import clocks_of, milestone_at
+from curewindow.judgement.films import burning_near
 from curewindow.judgement.judging import bounds_of, over_sleepers, someone_sleeps_near
 from curewindow.judgement.keptwarm import KeptWarm, kept_warm
 from curewindow.judgement.progress import Progress, next_of
@@ -225,6 +227,7 @@ def given_of(
             for name, each in lying.items()
             if each.lying_kg_m2 is not None
         },
+        wet_near=partial(burning_near, facts),
     )
 
 

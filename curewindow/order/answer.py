@@ -145,22 +145,30 @@ def _steps(
 
 
 def _dangers(given: Given, problem: Problem, order: Order, placed: Placed) -> list[Finding]:
-    """What can hurt someone in a step: its product's, and of films of the plan still wet near."""
+    """What can hurt someone in a step: its product's, and of films still wet near.
+
+    Of the plan, and of the record as long as those give off vapour: from when its heat is lit on.
+    """
     task = problem.tasks[placed.task]
     job = next(each for each in given.work.job if each.name == task.job)
     space = None if job.space is None else given.boat.find_space(job.space)
-    films: list[WetFilm] = []
+    mode = task.modes[placed.mode]
+    k = mode.place(placed.start)
+    assert k is not None
+    heated = mode.level_c is not None
+    begins = problem.slots.at(int(mode.warm_from[k]) if heated else placed.start)
+    films: list[WetFilm] = list(given.wet_near(space, begins))
     near = set() if space is None else {each.name for each in joined_spaces(given.boat, space)}
     ends = placed.start + task.hands
     for other in order.placed:
         wet = problem.tasks[other.task]
-        mode = wet.modes[other.mode]
-        k = mode.place(other.start)
-        assert k is not None
+        of = wet.modes[other.mode]
+        at = of.place(other.start)
+        assert at is not None
         on = wet.sheet is not None and wet.space in near and other.start < ends
-        if on and wet is not task and mode.hard[k] > placed.start:
+        if on and wet is not task and of.hard[at] > placed.start:
             assert wet.sheet is not None
-            share = 1.0 if mode.set_until[k] > placed.start else LEFT_AT_TOUCH_DRY
+            share = 1.0 if of.set_until[at] > placed.start else LEFT_AT_TOUCH_DRY
             its = next(each for each in given.work.job if each.name == wet.job)
             films.append(WetFilm(given.sheet(wet.sheet), its, share))
     sheets = [] if task.sheet is None else [given.sheet(task.sheet)]
@@ -168,7 +176,6 @@ def _dangers(given: Given, problem: Problem, order: Order, placed: Placed) -> li
     if task.optional:
         # What is done then is to sand the film, whatever the step puts on after.
         step = step.model_copy(update={"do": "sand"})
-    heated = task.modes[placed.mode].level_c is not None
     lit = space.heating if heated and space is not None else None
     found = cautions_for(sheets, job, space, given.boat, lit, step=step, films=films)
     # A plan lights heaters the evening before and holds them through the night.

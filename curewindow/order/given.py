@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Literal
 
-from curewindow.boat.schema import Boat, Work
+from curewindow.boat.schema import Boat, Space, Work
+from curewindow.cautions.airflow import WetFilm
 from curewindow.findings import Finding
 from curewindow.series import BoolArray, FloatArray, SurfaceSeries
 from curewindow.sheets.schema import Sheet
@@ -101,6 +102,8 @@ class Given:
     notes : tuple of str
     wet : dict of str to ndarray of bool, shape (T,)
         By job: dew or rain lies on its surface, which is to be wiped dry first.
+    wet_near : callable
+        Films of the record that still give off vapour in a space at a moment, or near it.
     """
 
     boat: Boat
@@ -122,3 +125,4 @@ class Given:
     lead_h: float = 12.0
     notes: tuple[str, ...] = ()
     wet: dict[str, BoolArray] = field(default_factory=dict)
+    wet_near: Callable[[Space | None, datetime], Sequence[WetFilm]] = lambda _space, _at: ()

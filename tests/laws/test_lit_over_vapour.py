@@ -15,6 +15,7 @@ from click.testing import CliRunner
 from curewindow.boat.aboard import Aboard
 from curewindow.boat.folder import load_boat
 from curewindow.cli.main import command as cli
+from curewindow.daysheet.planning import make_plan
 from curewindow.logbook.entry import cautions_of, over_vapour
 from curewindow.record.entries import Heat
 from curewindow.voice.cautions import topic
@@ -121,3 +122,16 @@ def test_a_film_whose_job_has_left_the_list_may_be_anywhere(
     assert (code != 0) is refused, text
     if warned:
         assert "vapour" in run(tmp_path, "today")[1]
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize(("on_for_h", "told"), [(1.0, True), (400.0, False)])
+def test_a_plan_tells_of_films_of_the_record(tmp_path: Path, on_for_h: float, told: bool) -> None:
+    """As long as they give off vapour: of a job beside it, which itself has none."""
+    boat_with(tmp_path, GAS, on_for_h, known=True)
+    work = tmp_path / "work.toml"
+    shelf = '\n[[job]]\nname = "shelf"\nspace = "berth"\narea = "1 m²"\nstep = [{ do = "sand" }]\n'
+    work.write_text(work.read_text("utf-8") + shelf, "utf-8")
+    plan = make_plan(tmp_path, NOW, days=6, seconds=3.0).plan
+    (sanding,) = [step for step in plan.steps if step.job == "shelf"]
+    assert ("ignition over vapour" in {each.kind for each in sanding.cautions}) is told
