@@ -20,7 +20,7 @@ LONGEST = 600
 # names on one floor only circles are forbidden.
 FLOORS: tuple[tuple[str, ...], ...] = (
     ("physics",),
-    ("errors", "nearest", "trust"),
+    ("errors", "nearest", "numbers", "trust"),
     (
         "answers",
         "drawing",

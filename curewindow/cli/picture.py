@@ -17,6 +17,7 @@ from curewindow.cli.common import (
     json_option,
     print_json,
 )
+from curewindow.numbers import Number
 
 if TYPE_CHECKING:
     from click.shell_completion import CompletionItem
@@ -38,7 +39,7 @@ def complete_either(
 @click.argument("of", required=False, metavar="[SPACE|JOB]", shell_complete=complete_either)
 @click.option(
     "--days",
-    type=click.FloatRange(min=0.25, max=60),
+    type=Number(min=0.25, max=60),
     help="How many days to show; else 3, on a narrow screen 2.",
 )
 @click.option(

@@ -11,6 +11,7 @@ import click
 
 from curewindow.cli.common import json_option, print_json
 from curewindow.nearest import did_you_mean
+from curewindow.numbers import Number
 
 if TYPE_CHECKING:
     from curewindow.cli.firstfiles import Answers, SpaceAnswer
@@ -25,8 +26,8 @@ ALONE = ("never", "asleep aboard", "yes")
 @click.command(name="setup")
 @click.argument("folder", required=False, type=click.Path(path_type=Path), metavar="[DIR]")
 @click.option("--name", help="The boat's name.")
-@click.option("--lat", type=click.FloatRange(-90, 90), help="Latitude of the berth, degrees north.")
-@click.option("--lon", type=click.FloatRange(-180, 180), help="Longitude, degrees east.")
+@click.option("--lat", type=Number(-90, 90), help="Latitude of the berth, degrees north.")
+@click.option("--lon", type=Number(-180, 180), help="Longitude, degrees east.")
 @click.option("--zone", metavar="NAME", help="Time zone, such as Europe/Amsterdam.")
 @click.option("--unit", type=click.Choice(["C", "F"], case_sensitive=False), help="Degrees.")
 @click.option(
@@ -125,8 +126,8 @@ def _answers(given: dict[str, Any], yes: bool) -> Answers:
         return click.prompt(question, default=usual, type=kind, value_proc=read)
 
     name = ask("name", "Boat's name", "my boat")
-    latitude = click.FloatRange(-90, 90)
-    longitude = click.FloatRange(-180, 180)
+    latitude = Number(-90, 90)
+    longitude = Number(-180, 180)
     lat = ask("lat", "Latitude of the berth (52.2; south is negative)", None, latitude)
     lon = ask("lon", "Longitude (5.4; west is negative)", None, longitude)
     zone = ask("zone", "Time zone", _own_zone(), read=_zone)

@@ -10,6 +10,7 @@ import click
 
 from curewindow.cli.common import at_option, boat_option, go_aboard, json_option, print_json
 from curewindow.cli.picture import complete_either
+from curewindow.numbers import Number
 
 if TYPE_CHECKING:
     from datetime import datetime
@@ -49,7 +50,7 @@ _IN = "  "
 @click.option("--until", metavar="TIME", help="Until when; else on and on.")
 @click.option(
     "--days",
-    type=click.FloatRange(min=0, min_open=True),
+    type=Number(min=0, min_open=True),
     default=3.0,
     show_default=True,
     help="So far ahead windows are told.",

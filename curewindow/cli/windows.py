@@ -16,6 +16,7 @@ from curewindow.cli.common import (
     json_option,
     print_json,
 )
+from curewindow.numbers import Number
 
 if TYPE_CHECKING:
     from curewindow.answers import NextStep
@@ -33,7 +34,7 @@ _TRIVIAL = ("open already", "aboard", "nobody aboard")
 @click.argument("job", required=False, shell_complete=complete_job)
 @click.option(
     "--days",
-    type=click.FloatRange(min=0, min_open=True),
+    type=Number(min=0, min_open=True),
     default=_DAYS,
     show_default="7",
     help="How many days to look ahead, as far as the weather is known.",

@@ -12,6 +12,7 @@ import click
 from curewindow import __version__
 from curewindow.ending import on_os_error
 from curewindow.errors import EXIT_FAULT, EXIT_STOPPED, CurewindowError
+from curewindow.numbers import Number
 
 TOKEN_VARIABLE = "CUREWINDOW_PAGE_TOKEN"
 PORT = 8460
@@ -189,7 +190,7 @@ def listen_command(boat: Path | None) -> None:
     "--seconds",
     default=60.0,
     show_default=True,
-    type=click.FloatRange(0, 3600),
+    type=Number(0, 3600),
     help="How long it plays; 0: as quick as it can be worked out.",
 )
 @click.option("--alone", is_flag=True, help="Nobody aboard does or logs anything.")

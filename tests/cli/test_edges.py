@@ -8,16 +8,31 @@ import subprocess
 import sys
 from pathlib import Path
 
+import click
 import pytest
 from click.testing import CliRunner, Result
 
 from curewindow.cli.main import command
 from curewindow.record import Reading, Record
 from curewindow.sheets.shelf import get_sheet
+from tests.cli.damaging import every_command
 from tests.cli.test_log import BOAT, WORK
 
 FULL = Path("/dev/full")
 _CALL = "from curewindow.cli.main import run; run()"
+
+
+@pytest.mark.parametrize("given", ["nan", "inf", "-inf", "1e999"])
+def test_no_option_takes_what_is_no_number(given: str) -> None:
+    """Of both programs: a range alone lets nan through, which then breaks far from the option."""
+    asked = 0
+    for each in every_command().values():
+        for param in each.params:
+            if isinstance(param.type, click.types.FloatParamType):
+                asked += 1
+                with pytest.raises(click.BadParameter):
+                    param.type.convert(given, param, None)
+    assert asked >= 5
 
 
 @pytest.fixture
