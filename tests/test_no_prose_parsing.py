@@ -52,6 +52,7 @@ READS = {
     "curewindow/paper/table.py": "what a spreadsheet takes for a formula",
     "curewindow/quantity/": "quantities as they are typed",
     "curewindow/record/": "loggers' tables, and SQL",
+    "curewindow/rules/solvent.py": "the name of a solvent in a sheet",
     "curewindow/sheets/checks/": "names and words of sheets",
     "curewindow/sheets/naming.py": "what a sheet calls its product",
     "curewindow/sheets/schema.py": "the first word of a sheet's 'basis', and names of its keys",

@@ -32,7 +32,7 @@ _MOST_AIR: Final = "white spirit"
 
 
 @dataclass(frozen=True, slots=True)
-class GivenOff:
+class SolventAir:
     """The solvent of a product, with what of it its sheet does not say.
 
     Attributes
@@ -53,7 +53,7 @@ class GivenOff:
     taken: bool
 
 
-def given_off(sheet: Sheet) -> GivenOff:
+def given_off(sheet: Sheet) -> SolventAir:
     """The solvent of a flammable product, its gaps filled on the side of more air."""
     content, vapour = sheet.amounts.solvent, None
     most = SOLVENTS[_MOST_AIR]
@@ -67,7 +67,7 @@ def given_off(sheet: Sheet) -> GivenOff:
     if vapour is None:
         # as much for its limit as the one that asks for the most air
         vapour = most.vapour_m3_per_l * lel / most.lel_pct
-    return GivenOff(content or usual_g_l(sheet), vapour, lel, taken)
+    return SolventAir(content or usual_g_l(sheet), vapour, lel, taken)
 
 
 def usual_g_l(sheet: Sheet) -> float:
