@@ -104,6 +104,7 @@ def test_a_pretended_moment_teaches_nothing(history: Made, monkeypatch: pytest.M
     assert learned(boat.folder, boat.boat.place, SOURCE) == (None, None)
 
 
+@pytest.mark.slow
 def test_a_cabin_is_judged_by_its_readings(history: Made) -> None:
     """The model would have the cabin near the outside air; readings say that it was heated."""
     from curewindow.record.entries import Reading

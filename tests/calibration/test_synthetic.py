@@ -47,6 +47,7 @@ def run(draw: Callable[..., Any], seed: int, trials: int) -> list[Any]:
     return found
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", ["own", "other"])
 def test_stated_confidence_holds_in_every_decile_with_enough_cases(name: str) -> None:
     """Sixteen members, as a forecast of one member is given; the tool's hand and another's."""
@@ -56,6 +57,7 @@ def test_stated_confidence_holds_in_every_decile_with_enough_cases(name: str) ->
     assert all(abs(gap) <= WITHIN for _, gap in off.values()), off
 
 
+@pytest.mark.slow
 def test_members_too_close_together_are_found_out_and_mended() -> None:
     """Half as wide as the truth: at first off by more than 10 points, then within 5."""
     found = run(lambda rng: made.other(rng, 16, narrow=0.5), 21, 440)

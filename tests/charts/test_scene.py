@@ -91,6 +91,7 @@ def test_outdoors_and_unknown_names(demo_facts: Situation) -> None:
         of(demo_facts, "salooon")
 
 
+@pytest.mark.slow
 def test_the_picture_is_cut_to_what_is_known(demo_facts: Situation) -> None:
     scene = of(demo_facts, "saloon", 60.0)
     assert scene.right == scene.until_known

@@ -130,6 +130,7 @@ def _wait(tty: int, text: str) -> str:
     pytest.fail(f"bash did not say {text!r}, but {said!r}")
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("line", "words"),
     [

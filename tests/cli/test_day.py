@@ -115,6 +115,7 @@ def fahrenheit(celsius: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
     return folder
 
 
+@pytest.mark.slow
 def test_boat_in_fahrenheit(run: Run, celsius: Path, fahrenheit: Path) -> None:
     plain = run("today", "--boat", celsius, "--at", AT, "--full").stdout
     text = run("today", "--boat", fahrenheit, "--at", AT, "--full").stdout
@@ -201,6 +202,7 @@ def test_no_jobs_yet(run: Run, demo: Path, tmp_path: Path) -> None:
     assert "no readings: cabin conditions are worked out, not measured" in text
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("day", "hours"),
     [

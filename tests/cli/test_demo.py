@@ -97,6 +97,7 @@ def test_keeps_your_changes_unless_told(run: Run, tmp_path: Path) -> None:
     assert run("demo", tmp_path / "boat", "--again", *at).stdout.startswith("Slow Kettle")
 
 
+@pytest.mark.slow
 def test_may_be_written_into_an_empty_folder(run: Run, tmp_path: Path) -> None:
     assert run("demo", tmp_path, "--at", "2026-11-25 08:30").exit_code == 0
 

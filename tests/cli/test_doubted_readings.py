@@ -46,6 +46,7 @@ def used(boat: Path, space: str) -> list[float | None]:
         return [reading.air_c for reading in record.readings(space)]
 
 
+@pytest.mark.slow
 def test_by_hand(asked: Callable[..., Any], boat: Path, run: Run) -> None:
     """The saloon was read at 18.4 °C at 08:05; ten minutes later somebody types 31."""
     before = used(boat, "saloon")

@@ -42,6 +42,7 @@ def test_kept_drawn_and_used(run: Run, boat: Path, tmp_path: Path) -> None:
     assert "12 readings on Wed 25 Nov 2026" in note
 
 
+@pytest.mark.slow
 def test_json_and_nothing_kept(run: Run, boat: Path) -> None:
     done = run("learn", "saloon", "--boat", boat, "--at", AT, "--json")
     assert done.exit_code == 0, done.output

@@ -55,6 +55,7 @@ def _light(folder: Path, plan: HeatPlan) -> datetime:
     return lit
 
 
+@pytest.mark.slow
 def test_heated_as_planned_and_logged_it_may_be_put_on(boat: Path) -> None:
     """Before it is logged nothing opens, the heater is taken to be off; nor once it is out."""
     _, day = _day(boat, MORNING)

@@ -83,6 +83,7 @@ def test_warmer_is_warmer_drier_and_costs_heat(run: Run, demo: Path) -> None:
     assert any("electric without a glowing element" in note for note in said(answer.notes))
 
 
+@pytest.mark.slow
 def test_off_is_colder(run: Run, demo: Path) -> None:
     answer = asked(run, demo, "saloon", "--setpoint", "off", "--from", "12:00")
     assert answer.after.heat_kwh == 0.0
@@ -92,6 +93,7 @@ def test_off_is_colder(run: Run, demo: Path) -> None:
     assert len(table.after.windows) < len(table.before.windows)
 
 
+@pytest.mark.slow
 def test_open_hatches_cost_heat_and_dry_a_warm_cabin(run: Run, demo: Path) -> None:
     """Outside air of 5 °C warmed to 18 °C is drier than the cabin's: more water leaves."""
     answer = asked(run, demo, "saloon", "--vent", "ajar", "--from", "10:00", "--until", "14:00")
@@ -100,6 +102,7 @@ def test_open_hatches_cost_heat_and_dry_a_warm_cabin(run: Run, demo: Path) -> No
     assert said(answer.change) == "vents ajar"
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(("vent", "share"), [("shut", 0.5), ("ajar", 4.0)])
 def test_vents_stand_for_the_same_air_as_in_a_heater_run(
     run: Run, demo: Path, vent: str, share: float
@@ -135,6 +138,7 @@ def test_too_weak_a_heater_is_told(run: Run, demo: Path) -> None:
     assert answer.after.air_highest_c < 25.0  # type: ignore[operator]
 
 
+@pytest.mark.slow
 def test_cautions_go_with_it(run: Run, demo: Path) -> None:
     night = asked(run, demo, "saloon", "--setpoint", "16 °C")
     assert "unattended heating" in {topic(each) for each in night.cautions}
@@ -180,6 +184,7 @@ def test_one_clear_line(run: Run, demo: Path, arguments: list[str], said: str) -
 # --- dehumidifiers, doors, and what lies on the panels -----------------------
 
 
+@pytest.mark.slow
 def test_a_desiccant_dehumidifier_dries_a_cold_space(run: Run, demo: Path) -> None:
     """7 L a day against a few hundred grams that the forepeak takes in: well below 70 %."""
     answer = asked(run, demo, "forepeak", "--dehumidifier", "desiccant 7 L/d", "--from", "09:00")
@@ -189,12 +194,14 @@ def test_a_desiccant_dehumidifier_dries_a_cold_space(run: Run, demo: Path) -> No
     assert "drier over vapour" in {each.kind for each in answer.cautions}
 
 
+@pytest.mark.slow
 def test_a_condensing_one_is_told_to_be_of_little_use_in_the_cold(run: Run, demo: Path) -> None:
     answer = asked(run, demo, "forepeak", "--dehumidifier", "1")
     assert said(answer.change) == "condensing dehumidifier of 12 L a day"
     assert any("takes out little in the cold" in note for note in said(answer.notes))
 
 
+@pytest.mark.slow
 def test_an_open_door_lets_warmth_and_damp_through(run: Run, demo: Path) -> None:
     answer = asked(run, demo, "forepeak", "--door", "saloon=open")
     assert answer.after.air_highest_c > answer.before.air_highest_c + 3.0  # type: ignore[operator]
@@ -204,6 +211,7 @@ def test_an_open_door_lets_warmth_and_damp_through(run: Run, demo: Path) -> None
     assert other.after.heat_kwh > other.before.heat_kwh + 2.0  # type: ignore[operator]
 
 
+@pytest.mark.slow
 def test_frost_on_the_steel_is_told_by_panel(run: Run, demo: Path) -> None:
     """The demo's clear frosty night: the uninsulated deck of the forepeak."""
     result = run(
@@ -221,6 +229,7 @@ def test_frost_on_the_steel_is_told_by_panel(run: Run, demo: Path) -> None:
     assert "deck: frost up to" in text
 
 
+@pytest.mark.slow
 def test_what_was_learned_counts(run: Run, demo: Path, tmp_path: Path) -> None:
     """Twice the air change and heat loss fitted: the same night costs more heat."""
     boat = tmp_path / "boat"

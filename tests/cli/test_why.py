@@ -118,6 +118,7 @@ def test_why_not_at_three(run: Run, demo: Path) -> None:
     assert max(map(len, lines)) <= 80
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("width", [32, 40, 80])
 @pytest.mark.parametrize("name", JOBS)
 def test_fits_the_screen(run: Run, demo: Path, name: str, width: int) -> None:
@@ -132,6 +133,7 @@ def test_yes(run: Run, demo: Path) -> None:
     assert "IN THE WAY" not in text
 
 
+@pytest.mark.slow
 def test_at_alone_asks_about_that_moment(run: Run, demo: Path) -> None:
     result = run("why", "chart table", "--boat", demo, "--at", "2026-11-25 17:50", "--json")
     answer = Why.model_validate_json(result.stdout)

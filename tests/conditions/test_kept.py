@@ -53,6 +53,7 @@ def test_a_reading_needs_no_new_run_but_counts(runs: list[str]) -> None:
     assert not np.array_equal(plain.air_c, read.air_c)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("described", "forecast"),
     [

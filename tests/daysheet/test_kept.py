@@ -78,6 +78,7 @@ def test_another_hour_is_no_other_question(asked: Callable[..., int]) -> None:
     assert [asked(), asked(AT + 60 * MINUTE), asked(AT + 240 * MINUTE)] == [1, 1, 1]
 
 
+@pytest.mark.slow
 def test_another_job_or_run_of_the_forecast_is(asked: Callable[..., int]) -> None:
     assert [asked(), asked(job="pump well"), asked(AT + 300 * MINUTE)] == [1, 2, 3]
 
@@ -101,6 +102,7 @@ def test_any_change_of_file_or_record_is(asked: Callable[..., int], demo_folder:
     assert asked() == 4
 
 
+@pytest.mark.slow
 def test_a_kept_file_that_is_spoilt_is_made_anew(
     asked: Callable[..., int], caplog: pytest.LogCaptureFixture
 ) -> None:

@@ -57,6 +57,7 @@ def test_that_its_rags_are_gone_is_no_answer(dewed: Path) -> None:
     assert asked(dewed) == [True, True]
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("found", [each for each in get_args(Found) if each != "cleared"])
 def test_asked_until_it_is_answered(dewed: Path, found: Found) -> None:
     assert asked(dewed) == [True, True]

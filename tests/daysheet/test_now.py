@@ -16,6 +16,7 @@ from tests.daysheet.conftest import NOW, SAND, job
 Make = Callable[..., DaySheet]
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("minute", [1, 5, 9])
 @pytest.mark.parametrize("age", [0, 20, 240])
 def test_a_reading_of_a_moment_ago_is_shown(

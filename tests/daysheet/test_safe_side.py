@@ -98,6 +98,7 @@ def test_paint_that_is_not_in_the_record_is_not_taken_as_cured(make: Make) -> No
     assert of(sheet, "lining").status == "wait"
 
 
+@pytest.mark.slow
 @pytest.mark.usefixtures("sure")
 def test_a_coat_that_may_be_too_old_is_sanded_first(make: Make) -> None:
     """Weather is known from midnight on: the 30 h to sanding may have passed before."""

@@ -76,6 +76,7 @@ def test_hours_that_are_all_dark_are_told_as_dark(make: Make, folder: Path, step
     assert [obstacle.why.kind for obstacle in day.obstacles] == ["dark"]
 
 
+@pytest.mark.slow
 @pytest.mark.usefixtures("sure")
 def test_a_window_over_midnight_is_not_the_next_one(make: Make, folder: Path) -> None:
     """It goes on from today; the next one is the one that opens after it."""

@@ -96,6 +96,7 @@ def test_a_panel_is_every_job_s_on_it_and_a_space_all_it_has(
     assert {each.name for each in facts.work.job if facts.dry_at(each)} == dry
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     "said",
     ["wiped dry", "Wiped dry with a towel", "could not be wiped dry, still running with water"],

@@ -82,6 +82,7 @@ def test_conditions_run_on_what_was_kept_and_say_so() -> None:
     assert not any("saloon: assumed" in note for note in said(fitted.notes))
 
 
+@pytest.mark.slow
 def test_another_description_leaves_them_aside_and_says_so() -> None:
     other = TRIAL.space.model_copy(update={"volume": TRIAL.space.volume + 1.0})
     plain, left = _conditions(None, other), _conditions({"saloon": KEPT}, other)
@@ -101,6 +102,7 @@ def test_another_routine_does_not() -> None:
     assert fingerprint(changed) != fingerprint(TRIAL.space)
 
 
+@pytest.mark.slow
 def test_old_values_are_used_and_said_to_be_old() -> None:
     fresh = _conditions({"saloon": KEPT})
     stale = _conditions({"saloon": replace(KEPT, fitted_at=TRIAL.now - timedelta(days=61))})

@@ -19,6 +19,8 @@ from curewindow.fitting.lesson import fit_with_uncertainty
 from curewindow.fitting.suspects import clock_off_h
 from curewindow.fitting.unknowns import values_at
 
+pytestmark = pytest.mark.slow
+
 TRIAL = make(2)
 
 

@@ -119,6 +119,7 @@ def opinion(plan: HeatPlan, task: HeatedCoat, room: Room, run: dict[str, Any]) -
     return found
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("aired", [False, True], ids=["no vapour", "solvent aired out"])
 @pytest.mark.parametrize("panel", ["panelled side", None], ids=["panel", "joinery"])
 def test_a_plan_carried_out_step_by_step_keeps_every_limit(aired: bool, panel: str | None) -> None:
@@ -276,6 +277,7 @@ def test_a_flame_without_a_flue_makes_it_damper() -> None:
     assert any("carbon monoxide" in topic(c) for c in without.cautions)
 
 
+@pytest.mark.slow
 def test_a_heater_slow_to_warm_up_is_lit_sooner() -> None:
     """An hour to full heat against none: the latest lighting cannot be later for it."""
     latest = []

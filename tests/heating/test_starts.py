@@ -115,6 +115,7 @@ def walked(task: Any, room: Any, habits: Habits, start: int, dry: int) -> dict[s
     return values
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("panel", ["panelled side", None], ids=["panel", "joinery"])
 @pytest.mark.parametrize("power", ["3 kW", "1200 W"])
 def test_a_start_held_is_kept_by_the_second_opinion(panel: str | None, power: str) -> None:

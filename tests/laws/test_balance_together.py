@@ -176,6 +176,7 @@ def test_dew_warms_the_panel_it_falls_on(seed: int) -> None:
     assert np.all(warm.surface_c[wet, 0, -1] > plain.surface_c[wet, 0, -1])
 
 
+@pytest.mark.slow
 @few
 @given(seed=seeds)
 def test_half_the_step_moves_temperatures_little(seed: int) -> None:
@@ -270,6 +271,7 @@ def test_a_heater_warms_up() -> None:
     )
 
 
+@pytest.mark.slow
 @few
 @given(seed=seeds)
 def test_a_dehumidifier_dries_to_its_target_and_no_further(seed: int) -> None:

@@ -109,6 +109,7 @@ def _order(plan: HeatPlan) -> dict[str, object]:
     return {name: getattr(plan, name) for name in (*SAME, *ALSO)}
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     "told",
     [_boat(_as_it_is, datetime(2026, 11, 25, 19, 0, tzinfo=UTC), "saloon doors", slow=False)],
@@ -128,6 +129,7 @@ def test_no_run_is_told_for_what_goes_on_sooner_without(told: tuple[Path, dateti
 on_boats = pytest.mark.parametrize("told", BOATS, indirect=True)
 
 
+@pytest.mark.slow
 @on_boats
 def test_every_face_gives_the_same_heater_run(
     told: tuple[Path, datetime], monkeypatch: pytest.MonkeyPatch, tmp_path: Path

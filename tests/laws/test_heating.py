@@ -38,6 +38,7 @@ def days(mean_c: float, swing_k: float, colder_k: float = 0.0):
     return temp
 
 
+@pytest.mark.slow
 @few
 @given(mean_c=base, swing_k=swing, colder_k=st.floats(0.5, 6.0), dry_k=st.floats(8.0, 12.0))
 def test_a_plan_is_never_cheaper_when_every_night_is_colder(

@@ -102,6 +102,7 @@ def test_a_heater_over_vapour(
     assert ("fire" in {topic(each) for each in logged}) is warned
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("heater", "on_for_h", "refused", "warned"),
     [(GAS, 6.0, True, True), (ELECTRIC, 6.0, True, True), (GAS, 400.0, False, False)],

@@ -254,6 +254,7 @@ def folder(tmp_path: Path) -> Callable[..., Path]:
     return made_of
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("sleeps", ["", "cabin", "berth"])
 @pytest.mark.parametrize("slow", [False, True], ids=["quick film", "slow film"])
 @pytest.mark.parametrize(

@@ -28,6 +28,8 @@ from curewindow.order.solve import solve
 from curewindow.order.verify import verify
 from curewindow.order.walk import PlacedWork
 
+pytestmark = pytest.mark.slow
+
 DAYS = 26
 
 

@@ -15,6 +15,7 @@ from curewindow.order.walk import OrderFault
 DAYS = 12
 
 
+@pytest.mark.slow
 def test_the_last_order_that_held_is_the_plan(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -21,6 +21,8 @@ from curewindow.order.settle import fits, settled
 from curewindow.order.solve import solve
 from curewindow.order.without import without
 
+pytestmark = pytest.mark.slow
+
 JOBS = 12
 
 

@@ -6,11 +6,13 @@ from datetime import timedelta
 from pathlib import Path
 
 import boats
+import pytest
 
 from curewindow.daysheet.planning import make_plan, named
 from curewindow.demo import files as demofiles
 
 
+@pytest.mark.slow
 def test_a_coat_that_is_sanded_for_has_no_last_moment(tmp_path: Path) -> None:
     folder = tmp_path / "boat"
     demofiles.write(folder, boats.NOW)

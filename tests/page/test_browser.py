@@ -231,6 +231,7 @@ def test_without_javascript(browser: Browser, site: tuple[str, Any]) -> None:
     context.close()
 
 
+@pytest.mark.slow
 def test_brought_up_to_date_without_reloading(
     browser: Browser, packaged: Path, tmp_path: Path, reader: Caller
 ) -> None:

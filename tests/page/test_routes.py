@@ -203,6 +203,7 @@ def test_an_entry_is_taken_back_though_newer_ones_came(writer: Caller, boat: Pat
     assert writer.post("/api/undo", json={"entry": older.id}).status_code == 404
 
 
+@pytest.mark.slow
 def test_a_surface_wiped_dry_is_said_from_its_job(tmp_path: Path) -> None:
     """Where only water is in the way one tap from the job, and one more, say it is gone."""
     boat = tmp_path / "boat"
@@ -270,6 +271,7 @@ def test_a_coat_that_had_dew_is_asked_about_until_it_is_answered(tmp_path: Path)
         assert reader.get("/api/coats").json()["inspections"][-1]["found"] == "dull"
 
 
+@pytest.mark.slow
 def test_a_heater_in_two_taps_by_its_plan(boat: Path) -> None:
     """What the heating plan says stands in the form; saved, the space tells of it."""
     only_jobs(boat, "forepeak frames")
@@ -369,6 +371,7 @@ def test_empty_reading_is_refused(reader: Caller) -> None:
     assert "at least one value" in answer.text
 
 
+@pytest.mark.slow
 def test_fahrenheit(boat: Path) -> None:
     text = (boat / "boat.toml").read_text()
     (boat / "boat.toml").write_text(text.replace('temperature = "°C"', 'temperature = "°F"'))
@@ -533,6 +536,7 @@ def test_openapi_names_the_models_of_the_answers(reader: Caller) -> None:
     assert not [path for path in described["paths"] if not path.startswith("/api/")]
 
 
+@pytest.mark.slow
 def test_today_shows_the_kept_order_of_work(boat: Path) -> None:
     made = make_plan(boat, MORNING, days=5, seconds=5.0)
     first = min(made.plan.steps, key=lambda step: step.start)
@@ -558,6 +562,7 @@ space = "forepeak"
 """
 
 
+@pytest.mark.slow
 def test_sensors_on_their_page_their_space_and_the_health_address(boat: Path) -> None:
     """Through the listener's own status: one that was heard, one silent, a broker that is gone."""
     from types import SimpleNamespace

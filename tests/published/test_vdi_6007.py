@@ -151,6 +151,7 @@ def test_air_temperature(case: str, room: Room, gains: Gains) -> None:
     np.testing.assert_allclose(air[AT], RESULTS[case], atol=0.065)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("case", "room", "limit_w"), [("case6_heat_w", ROUNDED, 1e9), ("case7_heat_w", HEAVY, 500.0)]
 )

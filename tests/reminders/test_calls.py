@@ -50,6 +50,7 @@ def test_the_last_call_is_for_a_coat_that_can_start(derive, days: int, called: b
     assert any(key.startswith("recoat closes") for key in told) == called
 
 
+@pytest.mark.slow
 def test_what_goes_on_today_once_it_is_wiped_is_told_in_the_morning(
     demo_day: Path, tmp_path: Path
 ) -> None:

@@ -306,6 +306,7 @@ def test_nobody_sleeps_over_a_film_whose_job_has_left_the_list(
     assert "Test solvent" in told.body
 
 
+@pytest.mark.slow
 def test_a_heater_lit_by_the_log_is_turned_down_once(
     derive: Callable[..., dict[str, Reminder]],
 ) -> None:
@@ -395,6 +396,7 @@ def test_tins_frost_and_shelf_life(derive: Callable[..., dict[str, Reminder]]) -
     assert only(found, "frost") == only(found, "shelf life") == []
 
 
+@pytest.mark.slow
 def test_a_plan_that_holds_no_more_is_told_once_in_the_same_words(
     derive: Callable[..., dict[str, Reminder]],
 ) -> None:

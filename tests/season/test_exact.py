@@ -19,6 +19,8 @@ from curewindow.season.prepared import prepare
 from curewindow.season.run import problems_of, run_season
 from curewindow.season.schedule import schedule
 
+pytestmark = pytest.mark.slow
+
 _spec = importlib.util.spec_from_file_location(
     "order_boats", Path(__file__).parents[1] / "order" / "boats.py"
 )

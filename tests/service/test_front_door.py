@@ -38,6 +38,7 @@ def test_a_full_disk_is_told_in_one_line(folder: Path, words: list[str]) -> None
         )
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("host", ["x" * 300, "127.0.0.1.5", "no-such-host.invalid"])
 def test_a_host_that_is_none_is_told(folder: Path, host: str) -> None:
     code, said = ended("run", "--boat", folder, "--host", host, "--port", "0", "--https")

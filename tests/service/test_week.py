@@ -8,6 +8,7 @@ import pytest
 from curewindow_service import week
 
 
+@pytest.mark.slow
 def test_a_day_of_the_demo_boat(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(week, "_JOBS", ("saloon doors",))  # quick
     first, *lines = week.play(days=1, seconds=0.0, alone=True)
