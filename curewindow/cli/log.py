@@ -147,8 +147,8 @@ def believe(entry: str, boat: Path | None, as_json: bool) -> None:
 
 @command.command()
 @click.argument("job", shell_complete=complete_job)
-@click.option("--step", type=click.IntRange(min=1), help="Step of the job; else the one due.")
-@click.option("--coat", type=click.IntRange(min=1), help="Which coat of it; else the next.")
+@click.option("--step", type=click.IntRange(1, 9999), help="Step of the job; else the one due.")
+@click.option("--coat", type=click.IntRange(1, 9999), help="Which coat of it; else the next.")
 @click.option(
     "--earlier-unknown",
     is_flag=True,
@@ -208,7 +208,7 @@ def coat(
 
 @command.command()
 @click.argument("job", shell_complete=complete_job)
-@click.option("--step", type=click.IntRange(min=1), help="Step of the job; else the one due.")
+@click.option("--step", type=click.IntRange(1, 9999), help="Step of the job; else the one due.")
 @click.option("--at", metavar="TIME", help=f"When it was finished; else now. {_TIME_HELP}")
 @_note_option
 @boat_option
@@ -321,8 +321,10 @@ def dry(
 
 def _coat_options(function: Callable[..., Any]) -> Callable[..., Any]:
     for option in (
-        click.option("--coat", type=click.IntRange(min=1), help="Which coat of it; else the last."),
-        click.option("--step", type=click.IntRange(min=1), help="Step of the job; else any."),
+        click.option(
+            "--coat", type=click.IntRange(1, 9999), help="Which coat of it; else the last."
+        ),
+        click.option("--step", type=click.IntRange(1, 9999), help="Step of the job; else any."),
         click.argument("job", shell_complete=complete_job),
     ):
         function = option(function)
@@ -420,7 +422,7 @@ def correct(entry: str, boat: Path | None, as_json: bool, **given: str | None) -
 @command.command()
 @click.option("--job", metavar="NAME", shell_complete=complete_job, help="Only this job.")
 @click.option("--space", metavar="NAME", shell_complete=complete_space, help="Only this space.")
-@click.option("--last", type=click.IntRange(min=1), default=20, show_default=True, metavar="N")
+@click.option("--last", type=click.IntRange(1, 9999), default=20, show_default=True, metavar="N")
 @boat_option
 @json_option
 def show(job: str | None, space: str | None, last: int, boat: Path | None, as_json: bool) -> None:

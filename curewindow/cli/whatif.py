@@ -50,7 +50,7 @@ _IN = "  "
 @click.option("--until", metavar="TIME", help="Until when; else on and on.")
 @click.option(
     "--days",
-    type=Number(min=0, min_open=True),
+    type=Number(0, 60, min_open=True),
     default=3.0,
     show_default=True,
     help="So far ahead windows are told.",

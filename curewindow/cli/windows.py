@@ -34,7 +34,7 @@ _TRIVIAL = ("open already", "aboard", "nobody aboard")
 @click.argument("job", required=False, shell_complete=complete_job)
 @click.option(
     "--days",
-    type=Number(min=0, min_open=True),
+    type=Number(0, 60, min_open=True),
     default=_DAYS,
     show_default="7",
     help="How many days to look ahead, as far as the weather is known.",
