@@ -51,6 +51,8 @@ class Wording:
         Is there a command line? On a page and in a notice nothing can be typed.
     for_engineers : bool
         Say figures too that nobody measures by hand, such as kJ/K.
+    known_until : datetime or None
+        What lies behind the end of the forecast is told by its week: nobody knows the day.
     """
 
     zone: ZoneInfo
@@ -59,6 +61,7 @@ class Wording:
     days: Literal["relative", "weekday", "date"] = "relative"
     commands: bool = True
     for_engineers: bool = False
+    known_until: datetime | None = None
 
     def by_command(self, typed: str, otherwise: str = "") -> str:
         """What to type, where the reader has a command line before them; else the other."""
@@ -80,7 +83,12 @@ class Wording:
         return f"{here:%H:%M} {here.tzname()}" if twice else f"{here:%H:%M}"
 
     def day(self, at: datetime) -> str:
-        """'today', 'tomorrow', 'yesterday', 'Thu' within six days, else 'Thu 3 Dec'."""
+        """'today', 'tomorrow', 'yesterday', 'Thu' within six days, else 'Thu 3 Dec'.
+
+        'the week of 8 Feb' behind the end of the forecast.
+        """
+        if self.far(at):
+            return f"the week of {self.monday(at)}"
         here = self.local(at).date()
         away = (here - self.local(self.now).date()).days
         if self.days == "weekday" and abs(away) <= 1:
@@ -97,8 +105,19 @@ class Wording:
         return f"{weekday} {here.day} {MONTHS[here.month - 1]}{year}"
 
     def when(self, at: datetime) -> str:
-        """'today 17:10', 'tomorrow 08:00', 'Thu 3 Dec 08:00'."""
-        return f"{self.day(at)} {self.clock(at)}"
+        """'today 17:10', 'tomorrow 08:00', 'Thu 3 Dec 08:00'; far away its week alone."""
+        return self.day(at) if self.far(at) else f"{self.day(at)} {self.clock(at)}"
+
+    def far(self, at: datetime) -> bool:
+        """Is it told by its week, as the weather of its day is not known?"""
+        return self.known_until is not None and at >= self.known_until
+
+    def monday(self, at: datetime) -> str:
+        """The day its week begins with: '8 Feb', '8 Feb 2027' in another year."""
+        here = self.local(at).date()
+        first = here - timedelta(days=here.weekday())
+        year = "" if first.year == self.local(self.now).year else f" {first.year}"
+        return f"{first.day} {MONTHS[first.month - 1]}{year}"
 
     def near(self, at: datetime) -> str:
         """'08:00' today, else as :meth:`when`."""

@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+from datetime import datetime
 from itertools import groupby
 
 from curewindow.cli.text import heading, paint, wrap
 from curewindow.order.plan import Plan, PlannedStep
 from curewindow.voice.cautions import DEFER, care_text, caution
 from curewindow.voice.speaking import short
-from curewindow.wording import Wording
+from curewindow.wording import Wording, span
 
 _IN = "  "
 _FROM_SLACK_D = 1.0
+_DAYS_TOLD = 13
 
 
 def lines(
@@ -23,7 +26,7 @@ def lines(
     colour: bool,
     looked_for_help: bool = False,
 ) -> list[str]:
-    """All lines of a plan.
+    """All lines of a plan: by the day as far as the forecast carries, by the week beyond.
 
     Parameters
     ----------
@@ -38,6 +41,7 @@ def lines(
     looked_for_help : bool
         Were ways to save days looked for?
     """
+    words = replace(words, known_until=plan.known_until)
     head = f"{plan.boat}, work in order as of {words.when(plan.as_of)}"
     found = [paint(line, "head", colour=colour) for line in wrap(head, width)]
     found += _sum(plan, words, width, colour)
@@ -47,13 +51,10 @@ def lines(
             found += wrap(text, width, "- ", _IN)
         if len(plan.conflict.sentences) > 1:
             found += wrap("not all of these can be kept: let go of one", width)
-    for _, steps in groupby(plan.steps, key=lambda step: words.local(step.start).date()):
-        each = list(steps)
-        far = words.day(each[0].start)
-        mark = " ~" if each[0].typical_weather else ""
-        found += ["", heading(f"{far}{mark}", colour=colour)]
-        for step in each:
-            found += _step(step, words, width, full, colour)
+    for title, steps in groupby(plan.steps, key=lambda step: _title(step.start, words)):
+        found += ["", heading(title, colour=colour)]
+        for step in steps:
+            found += _step(step, plan, words, width, full, colour)
     found += _critical_chain(plan, words, width, full, colour)
     if plan.left_out:
         found += ["", heading("Not in the plan", colour=colour)]
@@ -67,15 +68,11 @@ def lines(
 def _sum(plan: Plan, words: Wording, width: int, colour: bool) -> list[str]:
     if plan.finish is None:
         return []
-    text = f"done {words.when(plan.finish)}"
+    far = words.far(plan.finish)
+    text = f"done {'in ' if far else ''}{words.when(plan.finish)}"
     if plan.days_in_hand is not None:
-        days = abs(plan.days_in_hand)
-        noun = "day" if days == 1 else "days"
-        text += (
-            f", {days} {noun} in hand"
-            if plan.days_in_hand >= 0
-            else f", {days} {noun} too late for the date"
-        )
+        after = " in hand" if plan.days_in_hand >= 0 else " too late for the date"
+        text += f", {_many(abs(plan.days_in_hand), far)}{after}"
     if plan.chance is not None:
         text += f"; {words.chance(plan.chance)} by the date"
     late = plan.days_in_hand is not None and plan.days_in_hand < 0
@@ -99,19 +96,43 @@ def _sum(plan: Plan, words: Wording, width: int, colour: bool) -> list[str]:
     return found
 
 
-def _step(step: PlannedStep, words: Wording, width: int, full: bool, colour: bool) -> list[str]:
+def _title(at: datetime, words: Wording) -> str:
+    return f"week of {words.monday(at)} ~" if words.far(at) else words.day(at)
+
+
+def _many(days: int, far: bool) -> str:
+    """So many days; of what is told by its week in weeks, but for the last few days."""
+    if far and days > _DAYS_TOLD:
+        return f"some {round(days / 7.0)} weeks"
+    return f"{days} {'day' if days == 1 else 'days'}"
+
+
+def _hours(begins: datetime, ends: datetime) -> str:
+    return span((ends - begins).total_seconds() / 3600.0)
+
+
+def _step(
+    step: PlannedStep, plan: Plan, words: Wording, width: int, full: bool, colour: bool
+) -> list[str]:
     marks = ("*" if step.critical else "") + ("=" if step.fixed else "")
-    span = f"{words.clock(step.start)}-{words.clock(step.end)}"
-    title = f"{span} {step.job}: {_what(step)}{f' {marks}' if marks else ''}"
+    far = words.far(step.start)
+    title = f"{step.job}: {_what(step)}"
+    if far:
+        title += f", {_hours(step.start, step.end)}"
+    else:
+        title = f"{words.clock(step.start)}-{words.clock(step.end)} {title}"
+    title += f" {marks}" if marks else ""
     style = "head" if step.critical else ""
     found = [
         paint(line, style, colour=colour) if style else line for line in wrap(title, width, "", _IN)
     ]
     if step.setpoint_c is not None and step.heat_from is not None and step.heat_until is not None:
-        text = (
-            f"heat: hold {words.temp(step.setpoint_c)} from {words.when(step.heat_from)} "
-            f"until {words.when(step.heat_until)}"
+        stretch = (
+            f"for some {_hours(step.heat_from, step.heat_until)}"
+            if far
+            else f"from {words.when(step.heat_from)} until {words.when(step.heat_until)}"
         )
+        text = f"heat: hold {words.temp(step.setpoint_c)} {stretch}"
         found += wrap(text, width, _IN, f"{_IN}{_IN}")
     for each in step.first:
         found += wrap(short(each, words), width, _IN, f"{_IN}{_IN}")
@@ -122,7 +143,12 @@ def _step(step: PlannedStep, words: Wording, width: int, full: bool, colour: boo
     if step.wipe_first:
         found += wrap("wipe it dry first, dew lies on it", width, _IN, f"{_IN}{_IN}")
     if step.must_by is not None:
-        found += wrap(f"by {words.when(step.must_by)}, or sand first", width, _IN, f"{_IN}{_IN}")
+        # of a coat that is on the day is known, whatever the weather till then
+        text = f"by {replace(words, known_until=None).when(step.must_by)}"
+        below = _coat_below(step, plan) if words.far(step.must_by) else None
+        if below is not None:
+            text = f"within {_hours(below.start, step.must_by)} of coat {below.coat}"
+        found += wrap(f"{text}, or sand first", width, _IN, f"{_IN}{_IN}")
     if full or step.critical:
         found += wrap(step.why, width, _IN, f"{_IN}{_IN}")
     if full:
@@ -132,6 +158,17 @@ def _step(step: PlannedStep, words: Wording, width: int, full: bool, colour: boo
             _IN,
             f"{_IN}{_IN}",
         )
+    return found
+
+
+def _coat_below(step: PlannedStep, plan: Plan) -> PlannedStep | None:
+    """The coat of its job that is planned before it."""
+    found = None
+    for each in plan.steps:
+        if each.key == step.key:
+            break
+        if each.job == step.job and each.coat is not None and not each.sanding_for_missed:
+            found = each
     return found
 
 
@@ -219,7 +256,7 @@ def _basis(plan: Plan, words: Wording, width: int, full: bool, colour: bool) -> 
         said = "a second look found every rule kept" if plan.verified else "not verified"
         found += wrap(said, width)
     if any(step.typical_weather for step in plan.steps):
-        found += wrap("~ beyond the forecast: typical weather, sure to come otherwise", width)
+        found += wrap("~ beyond the forecast, in typical weather: it will come otherwise", width)
     if any(step.critical for step in plan.steps):
         found += wrap("* the date moves with it", width)
     if any(step.fixed for step in plan.steps):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 
 from curewindow.boat.joined import joined_spaces
@@ -63,6 +64,8 @@ def answer_of(
     in_hand = None
     if finish is not None and given.work.done_by is not None:
         in_hand = (given.work.done_by - words.local(finish).date()).days
+    faulty = [f"{f.rule}: '{f.job}' {words.when(f.at)}: {f.text}" for f in faults or []]
+    words = replace(words, known_until=given.known_until)
     return Plan(
         boat=given.boat.name,
         time_zone=given.boat.place.time_zone,
@@ -81,7 +84,7 @@ def answer_of(
         fuel_unit="" if heater is None else heater.unit,
         reached=[Reached(aim=s.aim, value=s.value, bound=s.bound, proven=s.proven) for s in steps],
         verified=faults is not None and not faults,
-        faults=[f"{f.rule}: '{f.job}' {words.when(f.at)}: {f.text}" for f in faults or []],
+        faults=faulty,
         known_until=given.known_until,
         seconds=round(seconds, 1),
         notes=list(dict.fromkeys([*problem.notes, *notes])),

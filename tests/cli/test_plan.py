@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import json
-from datetime import UTC, datetime
+import re
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
@@ -52,6 +53,32 @@ def test_a_plan_is_made_kept_and_told_in_a_phones_width(boat: Path) -> None:
     assert max(map(len, told.output.splitlines())) <= 60
     kept = run(boat, "--kept", "--json")
     assert json.loads(kept.output)["steps"][0]["job"] in told.output
+
+
+def test_beyond_the_forecast_there_is_no_clock_time(boat: Path) -> None:
+    """Nobody knows the weather of a day in February: its week is told, and how long it takes."""
+    plan = load(boat).plan
+    assert plan is not None
+    clock = re.compile(r"\b\d\d:\d\d\b")
+    for known in (1, 2, 4, 30):
+        cut = NOW + timedelta(days=known)
+        steps = [each.model_copy(update={"critical": False}) for each in plan.steps]
+        told = lines(
+            plan.model_copy(update={"known_until": cut, "steps": steps}),
+            Wording(ZoneInfo("Europe/Amsterdam"), NOW),
+            60,
+            full=False,
+            colour=False,
+        )
+        text = "\n".join(told)
+        first = text.find("WEEK OF")
+        near, far = (text, "") if first < 0 else (text[:first], text[first:])
+        assert bool(far) is any(each.start >= cut for each in plan.steps)
+        assert clock.search(near)
+        assert not clock.search(far[: far.find("WHAT SETS THE END")])
+        weeks = [line for line in told if line.startswith("WEEK OF")]
+        assert len(weeks) == len(set(weeks))
+        assert all(f"{each.job}: " in text for each in plan.steps)
 
 
 def test_a_step_held_at_another_time_stays_there_and_is_taken_back(boat: Path) -> None:
