@@ -9,6 +9,7 @@ from itertools import groupby
 from curewindow.cli.text import heading, paint, wrap
 from curewindow.order.plan import Plan, PlannedStep
 from curewindow.voice.cautions import DEFER, care_text, caution
+from curewindow.voice.plan import done_text
 from curewindow.voice.speaking import short
 from curewindow.wording import Wording, span
 
@@ -69,7 +70,7 @@ def _sum(plan: Plan, words: Wording, width: int, colour: bool) -> list[str]:
     if plan.finish is None:
         return []
     far = words.far(plan.finish)
-    text = f"done {'in ' if far else ''}{words.when(plan.finish)}"
+    text = done_text(plan.finish, plan.left_out, words)
     if plan.days_in_hand is not None:
         after = " in hand" if plan.days_in_hand >= 0 else " too late for the date"
         text += f", {_many(abs(plan.days_in_hand), far)}{after}"

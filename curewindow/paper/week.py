@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Sequence
+from dataclasses import replace
 from datetime import UTC, date, datetime, time, timedelta
 from zoneinfo import ZoneInfo
 
@@ -11,6 +12,7 @@ from curewindow.paper.heating import HeldStretch, heater_times
 from curewindow.paper.models import Day, Line, Paper
 from curewindow.voice import paper as said
 from curewindow.voice.cautions import DEFER, care_text
+from curewindow.voice.plan import done_text
 from curewindow.voice.speaking import short
 from curewindow.wording import Wording
 
@@ -207,7 +209,8 @@ def _notes(plan: Plan, words: Wording, days: list[Day]) -> list[str]:
     ]
     last = days[-1].day
     if plan.finish is not None:
-        notes.append(said.finish_text(plan.finish, words))
+        told = done_text(plan.finish, plan.left_out, replace(words, known_until=plan.known_until))
+        notes.append(said.as_planned(told))
     beyond = sum(words.local(step.start).date() > last for step in plan.steps)
     if beyond:
         notes.append(said.beyond_text(beyond))

@@ -95,9 +95,9 @@ def printed_text(at: datetime, made: datetime, words: Wording) -> str:
     return f"printed {words.when(at)}, from the plan made {words.when(made)}"
 
 
-def finish_text(at: datetime, words: Wording) -> str:
+def as_planned(done: str) -> str:
     """When all is done."""
-    return f"all done {words.when(at)}, if it goes as planned"
+    return f"{done}, if it goes as planned"
 
 
 def beyond_text(count: int) -> str:

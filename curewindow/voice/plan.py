@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from dataclasses import dataclass
 from datetime import datetime
 
 from curewindow.answers import PlannedStart, PlanNow
-from curewindow.voice.speaking import full
+from curewindow.voice.speaking import and_all, full
 from curewindow.wording import Wording
 
 
@@ -51,6 +51,14 @@ def plan_lines(plan: PlanNow, words: Wording) -> list[PlanLine]:
     """Today's steps and what the heater is to do for them and those to come, in order."""
     lines = [*_overdue(plan, words), *_steps(plan, words), *_heat(plan, words)]
     return sorted(lines, key=lambda line: line.at)
+
+
+def done_text(finish: datetime, left_out: Collection[str], words: Wording) -> str:
+    """When all is done: but for jobs that are not in the plan, which are done never yet."""
+    names = [f"'{each}'" for each in left_out]
+    but = f" but {and_all(names)}" if names else ""
+    far = "in " if words.far(finish) else ""
+    return f"all{but} done {far}{words.when(finish)}"
 
 
 def what(step: PlannedStart) -> str:

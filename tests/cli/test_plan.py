@@ -17,6 +17,7 @@ from curewindow.daysheet.planning import make_plan
 from curewindow.demo import files as demofiles
 from curewindow.order.kept import load
 from curewindow.order.plan import Reached
+from curewindow.paper.week import week_of
 from curewindow.wording import Wording
 
 NOW = datetime(2026, 11, 25, 7, 30, tzinfo=UTC)
@@ -53,6 +54,20 @@ def test_a_plan_is_made_kept_and_told_in_a_phones_width(boat: Path) -> None:
     assert max(map(len, told.output.splitlines())) <= 60
     kept = run(boat, "--kept", "--json")
     assert json.loads(kept.output)["steps"][0]["job"] in told.output
+
+
+def test_a_job_that_is_not_in_the_plan_is_not_said_to_be_done_with_it(boat: Path) -> None:
+    plan = load(boat).plan
+    assert plan is not None
+    words = Wording(ZoneInfo("Europe/Amsterdam"), NOW)
+    for left in ({}, {"rail": "no start"}, {"rail": "no start", "sole": "no start"}):
+        told = plan.model_copy(update={"left_out": left})
+        head = lines(told, words, 90, full=False, colour=False)[1]
+        printed = " ".join(week_of(told, NOW).notes)
+        but = " and ".join(f"'{each}'" for each in left)
+        start = f"all but {but} done " if left else "all done "
+        assert head.startswith(start)
+        assert start in printed
 
 
 def test_beyond_the_forecast_there_is_no_clock_time(boat: Path) -> None:
