@@ -236,11 +236,12 @@ def two_state(
     gap = np.maximum(np.sqrt((a11 - a22) ** 2 + 4.0 * a12 * a21), 1e-15)
     slow = np.minimum((a11 + a22 + gap) / 2.0, 0.0)
     fast = slow - gap
-    z = np.stack([slow, fast]) * -step_s
+    z = np.array([slow, fast]) * -step_s
     one, two = first_phi(z)
+    gone = np.exp(-z)
     # exp, phi_1 and phi_2 of the matrix: each is at_fast + tilt (A - fast).
-    at_fast = np.stack([np.exp(-z[1]), one[1], two[1]])
-    tilt = (np.stack([np.exp(-z[0]), one[0], two[0]]) - at_fast) / gap
+    at_fast = np.array([gone[1], one[1], two[1]])
+    tilt = (np.array([gone[0], one[0], two[0]]) - at_fast) / gap
     above = a11 - fast
     pp, mp, m11 = at_fast + tilt * above
     pw, mw, _ = tilt * a12
