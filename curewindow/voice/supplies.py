@@ -145,12 +145,18 @@ FINE: Final = "fine abrasive sheet for between coats"
 BRUSH: Final = "brush or roller"
 POT: Final = "mixing pot and stick"
 GLOVES: Final = "pair of gloves"
+DUST_MASK: Final = "fine dust mask (P3)"
+FILTERS: Final = "pair of mask filters for organic vapour and dust, as the data sheets name them"
+AIR_FED: Final = "air-fed mask for isocyanate, as its data sheet names it: a filter is not enough"
 MANY: Final = {
     ABRASIVE: "abrasive sheets",
     FINE: "fine abrasive sheets for between coats",
     BRUSH: "brushes or rollers",
     POT: "mixing pots and sticks",
     GLOVES: "pairs of gloves",
+    DUST_MASK: "fine dust masks (P3)",
+    FILTERS: "pairs of mask filters for organic vapour and dust, as the data sheets name them",
+    AIR_FED: "air-fed masks for isocyanate, as its data sheet names it: a filter is not enough",
 }
 BASIS: Final = {
     ABRASIVE: "one a m²",
@@ -158,6 +164,9 @@ BASIS: Final = {
     BRUSH: "one a coat of two parts, else one a product",
     POT: "one a batch",
     GLOVES: "one a coat",
+    DUST_MASK: "one each time something is sanded",
+    FILTERS: "one for eight hours with the tin open",
+    AIR_FED: "one, of the right size",
 }
 UNPLANNED: Final = "not in the plan"
 COMMON_PRACTICE: Final = "counts of small things are common practice, no source"

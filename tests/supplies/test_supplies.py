@@ -22,7 +22,9 @@ from curewindow.sheets.schema import Amounts, Sheet, Storage, Working
 from curewindow.sheets.shelf import get_sheet
 from curewindow.supplies import supplies_for
 from curewindow.supplies.amounts import batch_for, coat_amount, parts_of, to_buy
+from curewindow.supplies.counts import counts_of
 from curewindow.supplies.keeping import keeping_of
+from curewindow.supplies.left import Left
 from curewindow.wording import Wording
 
 NOW = datetime(2026, 11, 25, 7, 30, tzinfo=UTC)
@@ -202,3 +204,38 @@ def test_the_command(boat: Path) -> None:
     wrong = run("buy", "--boat", boat)
     assert wrong.exit_code == 3
     assert len(wrong.stderr.strip().splitlines()) == 1
+
+
+@pytest.mark.parametrize(
+    ("sheet", "by", "inside", "filters", "air_fed"),
+    [
+        ("alkyd-enamel", "brush", True, 2, 0),  # three coats of three hours: nine, eight a pair
+        ("two-part-polyurethane-topcoat", "brush", True, 2, 1),
+        ("two-part-polyurethane-topcoat", "brush", False, 2, 0),
+        ("two-part-polyurethane-topcoat", "spray", False, 2, 1),
+        ("polyurethane-sealant", "cartridge", True, 0, 0),
+        ("waterborne-acrylic-varnish", "brush", True, 0, 0),
+    ],
+)
+def test_masks_stand_beside_the_gloves(
+    sheet: str, by: str, inside: bool, filters: int, air_fed: int
+) -> None:
+    """Filters against vapour, no filter against isocyanate in a closed space: common practice."""
+    step = {
+        "do": "coat",
+        "sheet": sheet,
+        "coats": 3,
+        "hands_on": "3 h",
+        "between": "sand",
+        "by": by,
+    }
+    place = {"space": "saloon"} if inside else {"outdoors": True}
+    job = Job.model_validate({"name": "table", "step": [step], **place})
+    left = [
+        Left(job=job, number=1, step=job.step[0], coat=coat, planned=None) for coat in (1, 2, 3)
+    ]
+    found = {each.what: each.count for each in counts_of(left, {sheet: get_sheet(sheet).sheet}, {})}
+    of = {key: sum(n for what, n in found.items() if key in what) for key in ("filters", "air-fed")}
+    assert of == {"filters": filters, "air-fed": air_fed}
+    assert found["fine dust masks (P3)"] == 2
+    assert found["pairs of gloves"] == 3
