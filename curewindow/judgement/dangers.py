@@ -26,9 +26,9 @@ from curewindow.sheets.schema import Hazard, Sheet
 from curewindow.situation import Situation
 
 RAGS_FOR: Final = timedelta(hours=72)
-"""Rags with drying oil that nobody has cleared away are told of so long after the work.
+"""Rags with drying oil, and dust, that nobody has cleared away are told of so long.
 
-They light themselves within hours to a day or two. Common practice, no source.
+Rags light themselves within hours to a day or two. Common practice, no source.
 """
 _WHILE_CURING: Final[tuple[Hazard, ...]] = ("methanol or oxime vapour",)
 """What goes on after the tin is shut, till it is closed up or hard; others end with the work."""
@@ -148,8 +148,10 @@ def rag_dangers(facts: Situation) -> Iterator[tuple[Finding, str]]:
 
 
 def dust_dangers(facts: Situation) -> Iterator[tuple[Finding, str]]:
-    """The dust of work done this day by the log, until it is wiped or cleared away."""
-    today = facts.words.local(facts.now).date()
+    """The dust of work done by the log, until it is wiped or cleared away.
+
+    Whoever has put a coat on since has wiped it off; nobody says so, then as long as rags.
+    """
     jobs = {job.name: job for job in facts.work.job}
     sanded = [(each.job, each.at, False) for each in facts.inspections if each.found == "sanded"]
     for done in facts.dones:
@@ -160,9 +162,10 @@ def dust_dangers(facts: Situation) -> Iterator[tuple[Finding, str]]:
                 sanded.append((done.job, done.at, step.do == "prepare"))
     for name, at, old_film in sanded:
         job = jobs.get(name)
-        if job is None or job.space is None or facts.words.local(at).date() != today:
+        if job is None or job.space is None or not timedelta(0) <= facts.now - at < RAGS_FOR:
             continue
-        if at > facts.now or _cleared(facts, name, at) or _wiped(facts, job, at):
+        coated = any(coat.job == name and coat.start >= at for coat in facts.coats)
+        if coated or _cleared(facts, name, at) or _wiped(facts, job, at):
             continue
         yield from ((each, name) for each in sanding_cautions(old_film=old_film))
 

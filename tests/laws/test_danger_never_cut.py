@@ -503,7 +503,8 @@ def test_rags_that_are_logged_as_cleared_are_told_of_no_more(tmp_path: Path) -> 
     assert clock.found == "sound"
 
 
-def test_dust_of_a_logged_sanding_is_told_until_it_is_wiped_or_the_day_ends(tmp_path: Path) -> None:
+def test_dust_of_a_logged_sanding_is_told_until_it_is_off(tmp_path: Path) -> None:
+    """Wiped, cleared or coated over by the log; where nobody says so for three days."""
     _film_on(tmp_path, 60.0, "")
     at = NOW - timedelta(hours=1)
 
@@ -515,10 +516,20 @@ def test_dust_of_a_logged_sanding_is_told_until_it_is_wiped_or_the_day_ends(tmp_
     with Record(tmp_path / "record.db", now=lambda: NOW) as record:
         record.add(Inspection("table", 1, 1, at, "sanded"))
     assert dust(NOW)
-    assert not dust(NOW + timedelta(hours=17))
-    with Record(tmp_path / "record.db", now=lambda: NOW) as record:
-        record.add(Wiped(NOW - timedelta(minutes=10), job="table"))
-    assert not dust(NOW)
+    assert dust(at + timedelta(hours=71))
+    assert not dust(at + timedelta(hours=73))
+    off = NOW - timedelta(minutes=10)
+    for entry in (
+        Wiped(off, job="table"),
+        Inspection("table", 1, 1, off, "cleared"),
+        Coat("table", 1, 2, off, NOW, "inside"),
+    ):
+        with Record(tmp_path / "record.db", now=lambda: NOW) as record:
+            record.add(entry)
+        assert not dust(NOW)
+        with Record(tmp_path / "record.db", now=lambda: NOW) as record:
+            record.undo_last()
+        assert dust(NOW)
 
 
 @pytest.mark.parametrize(("on_for_h", "told"), [(1.0, True), (12.0, False)])
