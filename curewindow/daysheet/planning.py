@@ -16,6 +16,7 @@ from curewindow.order.aims import AIMS, Progress, Solved
 from curewindow.order.answer import answer_of, now_utc
 from curewindow.order.build import build_problem
 from curewindow.order.conflict import conflict, held_too_soon
+from curewindow.order.fewer import that_fits
 from curewindow.order.given import Given
 from curewindow.order.kept import KeptPlan, key_of, load, steps_today, store
 from curewindow.order.plan import Conflict, Plan, PlannedStep
@@ -142,8 +143,36 @@ def _best(
 ) -> Made:
     if not given.series or all(stand.step is None for stand in given.stands.values()):
         return _nothing_left(facts, given)
+    return _best_of(
+        problem_as_stated(given, go_soon),
+        facts,
+        given,
+        kept,
+        held,
+        seconds,
+        begun,
+        go_soon=go_soon,
+        in_time=in_time,
+        progress=progress,
+        stop=stop,
+    )
+
+
+def _best_of(
+    problem: Problem,
+    facts: Situation,
+    given: Given,
+    kept: KeptPlan,
+    held: dict[str, datetime],
+    seconds: float,
+    begun: float,
+    *,
+    go_soon: StatedToday,
+    in_time: bool,
+    progress: Progress | None,
+    stop: Callable[[], bool] | None,
+) -> Made:
     yesterday = kept.plan
-    problem = problem_as_stated(given, go_soon)
     pins, gone = pins_of(problem, held)
     before = _slots_of(problem, yesterday)
     if (plain := held_too_soon(problem, facts.words, pins)) is not None:
@@ -189,6 +218,21 @@ def _best(
     if faults and sound is not None and not solved.stopped:
         # A calmer order, but one that does not hold: the last that did.
         (solved, order), faults = sound, []
+    if order is None and not held and not solved.stopped and (fits := that_fits(problem)):
+        # What does not fit is left out and named, the rest is planned.
+        return _best_of(
+            fits,
+            facts,
+            given,
+            kept,
+            held,
+            seconds,
+            begun,
+            go_soon=go_soon,
+            in_time=in_time,
+            progress=progress,
+            stop=stop,
+        )
     notes = [
         f"'{key}' is fixed but no longer in the work: 'curewindow plan --free'" for key in gone
     ]

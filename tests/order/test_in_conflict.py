@@ -14,6 +14,7 @@ import numpy as np
 import pytest
 
 from curewindow.order.conflict import conflict, held_too_soon
+from curewindow.order.fewer import that_fits, without_jobs
 from curewindow.order.problem import Precedence, Problem, Task
 from curewindow.order.slots import lay_slots
 from curewindow.order.solve import solve
@@ -133,3 +134,36 @@ def test_hours_that_are_not_enough() -> None:
     assert len(found) == 1
     assert found[0].startswith("hands: the hours aboard up to")
     assert conflict(laid(1.9, ("shelf", None, 6.0), ("slats", None, 6.0)), WORDS) is None
+
+
+def test_what_does_not_fit_is_left_out_and_named_and_the_rest_is_planned() -> None:
+    """Ten hours a day: one of six and one of three, or of three of four the first two."""
+    six = laid(0.9, ("shelf", None, 6.0), ("slats", None, 6.0), ("hooks", None, 3.0))
+    fits = that_fits(six)
+    assert fits is not None
+    assert [job for job, _ in fits.left_out] == ["shelf"]
+    assert {task.job for task in fits.tasks} == {"slats", "hooks"}
+    assert solve(fits).order is not None
+    four = laid(0.9, *((name, None, 4.0) for name in ("shelf", "slats", "hooks", "rail", "sole")))
+    fits = that_fits(four)
+    assert fits is not None
+    assert {task.job for task in fits.tasks} == {"shelf", "slats"}
+    assert that_fits(laid(0.9, ("shelf", None, 11.0))) is None
+
+
+def test_what_waits_for_a_job_that_is_left_out_is_left_out_with_it(saloon: Problem) -> None:
+    """And what is left is bound together as it was."""
+    named = replace(
+        saloon,
+        tasks=tuple(
+            replace(t, sanding_of=COAT_3) if t.number == COAT_4 else t for t in saloon.tasks
+        ),
+    )
+    fewer = without_jobs(named, ["shelf"])
+    assert [(link.before, link.after) for link in fewer.links] == [(0, 1), (1, 2)]
+    assert fewer.tasks[1].sanding_of == 0
+    none = without_jobs(named, ["varnish"])
+    assert [task.job for task in none.tasks] == ["shelf"]
+    assert none.tasks[0].number == 0
+    assert dict(none.left_out)["slats"] == "waits for 'varnish', which cannot be planned"
+    assert not none.links
