@@ -92,6 +92,10 @@ def command(
     else:
         _show(plan, aboard, full=full, looked_for_help=helps)
     if plan.conflict is not None:
+        for _ in range((fix is not None) + fix_today):
+            planning.undo(aboard.folder)
+        if not as_json and (fix is not None or fix_today):
+            click.echo("so it is not held, and the last plan stays as it was")
         raise SystemExit(1)
 
 

@@ -123,7 +123,8 @@ def make_plan(
         progress=progress,
         stop=stop,
     )
-    if keep:
+    # What cannot all be kept is no plan: the last one stays.
+    if keep and (made.plan.conflict is None or kept.plan is None):
         store(folder, replace(kept, plan=made.plan, key=key_of(folder, ()), fixed=held))
     return made
 

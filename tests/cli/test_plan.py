@@ -106,12 +106,18 @@ def test_a_step_held_at_another_time_stays_there_and_is_taken_back(boat: Path) -
     assert "= held by you" not in again.output
 
 
-def test_what_cannot_be_kept_ends_with_one(boat: Path) -> None:
+def test_what_cannot_be_kept_ends_with_one_and_changes_nothing(boat: Path) -> None:
+    before = load(boat)
+    assert before.plan is not None
     told = run(boat, "--days", "12", "--fix", "chart table coat 1", "--to", "tomorrow 03:00")
     assert told.exit_code == 1
     assert "NOTHING FITS" in told.output
     assert "'chart table' coat 1" in told.output
-    assert run(boat, "--days", "12", "--undo").exit_code == 0
+    assert "it is not held" in told.output
+    after = load(boat)
+    assert after.plan == before.plan
+    assert after.fixed == before.fixed
+    assert run(boat, "--kept").exit_code == 0
 
 
 @pytest.mark.parametrize(
