@@ -162,7 +162,7 @@ def _wipe() -> None:
 
 def _show(plan: Plan, aboard: Aboard, *, full: bool, looked_for_help: bool) -> None:
     from curewindow.cli.planwords import lines
-    from curewindow.cli.text import colour_wanted, screen_width, wrap
+    from curewindow.cli.text import colour_wanted, screen_width
     from curewindow.daysheet.outlook import chance_line
     from curewindow.wording import Wording
 
@@ -171,12 +171,16 @@ def _show(plan: Plan, aboard: Aboard, *, full: bool, looked_for_help: bool) -> N
     colour = colour_wanted()
     text = "\n".join(
         lines(
-            plan, words, screen_width(), full=full, colour=colour, looked_for_help=looked_for_help
+            plan,
+            words,
+            screen_width(),
+            full=full,
+            colour=colour,
+            looked_for_help=looked_for_help,
+            chance=chance_line(aboard.folder, aboard.now),
         )
     )
     click.echo(text, color=colour or None)
-    if (chance := chance_line(aboard.folder, aboard.now)) is not None:
-        click.echo("\n".join(wrap(chance, screen_width())))
 
 
 def _later(one: datetime, other: datetime) -> datetime:

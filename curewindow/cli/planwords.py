@@ -26,6 +26,7 @@ def lines(
     full: bool,
     colour: bool,
     looked_for_help: bool = False,
+    chance: str | None = None,
 ) -> list[str]:
     """All lines of a plan: by the day as far as the forecast carries, by the week beyond.
 
@@ -41,11 +42,17 @@ def lines(
     colour : bool
     looked_for_help : bool
         Were ways to save days looked for?
+    chance : str, optional
+        Of the date, by the last outlook: it stands with the date the plan comes to.
     """
     words = replace(words, known_until=plan.known_until)
     head = f"{plan.boat}, work in order as of {words.when(plan.as_of)}"
     found = [paint(line, "head", colour=colour) for line in wrap(head, width)]
     found += _sum(plan, words, width, colour)
+    if chance is not None:
+        found += wrap(chance, width)
+    elif plan.finish is not None and words.far(plan.finish):
+        found += wrap("how sure that is: 'curewindow outlook' tells", width)
     if plan.conflict is not None:
         found += ["", heading("Nothing fits", colour=colour)]
         for text in plan.conflict.sentences:
@@ -74,8 +81,6 @@ def _sum(plan: Plan, words: Wording, width: int, colour: bool) -> list[str]:
     if plan.days_in_hand is not None:
         after = " in hand" if plan.days_in_hand >= 0 else " too late for the date"
         text += f", {_many(abs(plan.days_in_hand), far)}{after}"
-    if plan.chance is not None:
-        text += f"; {words.chance(plan.chance)} by the date"
     late = plan.days_in_hand is not None and plan.days_in_hand < 0
     style = "refused" if late else "go"
     found = [paint(line, style, colour=colour) for line in wrap(text, width)]

@@ -118,7 +118,6 @@ class Plan(Answer):
     done_by: date | None = None
     finish: datetime | None = Field(None, description="None: no order of work was found")
     days_in_hand: int | None = Field(None, description="before done_by; negative: late")
-    chance: float | None = Field(None, description="of the date; from the season outlook")
     steps: list[PlannedStep] = Field(default_factory=list)
     chain: list[ChainLink] = Field(default_factory=list)
     jobs: list[JobSlack] = Field(default_factory=list)

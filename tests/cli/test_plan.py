@@ -70,6 +70,17 @@ def test_a_job_that_is_not_in_the_plan_is_not_said_to_be_done_with_it(boat: Path
         assert start in printed
 
 
+def test_the_chance_of_the_date_stands_with_the_date(boat: Path) -> None:
+    plan = load(boat).plan
+    assert plan is not None
+    plan = plan.model_copy(update={"known_until": NOW + timedelta(days=1)})
+    words = Wording(ZoneInfo("Europe/Amsterdam"), NOW)
+    for chance, said in (("4 in 10 by the date", "4 in 10 by the date"), (None, "outlook")):
+        told = lines(plan, words, 90, full=False, colour=False, chance=chance)
+        assert any(said in line for line in told[: told.index("")])
+        assert sum(said in line for line in told) == 1
+
+
 def test_beyond_the_forecast_there_is_no_clock_time(boat: Path) -> None:
     """Nobody knows the weather of a day in February: its week is told, and how long it takes."""
     plan = load(boat).plan
