@@ -47,6 +47,15 @@ _BY_TABLE = {kept.table: (cls, kept.columns) for cls, kept in KEPT.items()}
 _HELD: dict[type, dict[str, tuple[type, ...]]] = {
     cls: {name: _types(hint) for name, hint in get_type_hints(cls).items()} for cls in KEPT
 }
+# Where a field holds one of a few words: which.
+_WORDS: dict[type, dict[str, tuple[str, ...]]] = {
+    cls: {
+        name: get_args(hint)
+        for name, hint in get_type_hints(cls).items()
+        if get_origin(hint) is Literal
+    }
+    for cls in KEPT
+}
 TABLES = {kept.kind: kept.table for kept in KEPT.values()}
 _TIMES = ("at", "until", "start_at", "end_at")
 
@@ -95,6 +104,9 @@ def item(table: str, row: sqlite3.Row) -> Any:
             read[field] = moment(row[column]) if column in _TIMES else value
         except (OverflowError, ValueError, OSError):
             raise damaged(f"{table}.{column}") from None
+    for field, words in _WORDS[cls].items():
+        if read[field] not in words:
+            raise damaged(f"{table}.{field}")
     return cls(**read)
 
 

@@ -7,11 +7,11 @@ from collections.abc import Callable
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
-from typing import Any
+from typing import Any, Literal, get_origin, get_type_hints
 
 import pytest
 
-from curewindow.errors import QuantityError
+from curewindow.errors import QuantityError, RecordError
 from curewindow.record import Coat, Done, Reading, Record, migrations, rows
 from curewindow.record.entries import Heat, Inspection, Item, Wiped
 
@@ -107,3 +107,22 @@ def test_a_record_from_before_keeps_all_it_holds(
         with pytest.raises(sqlite3.IntegrityError, match="append-only"):
             record._connection.execute("UPDATE entries SET size = 0")
     assert (tmp_path / f"record.db.version-{was}").exists()
+
+
+@pytest.mark.parametrize("row", ROWS, ids=lambda row: type(row).__name__.lower())
+def test_a_word_that_was_never_written_is_damage(tmp_path: Path, row: Item) -> None:
+    """Of a column that holds one of a few words: the table refuses it, a broken file may not."""
+    hints = get_type_hints(type(row))
+    said = [name for name, hint in hints.items() if get_origin(hint) is Literal]
+    for field in said:
+        folder = tmp_path / field
+        folder.mkdir()
+        with opened(folder) as record:
+            record.add(row)
+        with sqlite3.connect(folder / "record.db") as database:
+            database.execute("PRAGMA ignore_check_constraints = on")
+            database.execute(f"UPDATE {rows.KEPT[type(row)].table} SET {field} = ''")
+        database.close()
+        with opened(folder) as record, pytest.raises(RecordError, match="is damaged"):
+            _STANDING[type(row)](record)
+    assert bool(said) is isinstance(row, (Heat, Inspection))
