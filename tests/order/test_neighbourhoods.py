@@ -219,7 +219,7 @@ def test_an_interrupt_between_parts_keeps_the_best_so_far(
         if aim == "fuel":
             raise KeyboardInterrupt
 
-    found = solve(problem, seconds=30.0, progress=interrupt)  # type: ignore[arg-type]
+    found = solve(problem, seconds=120.0, progress=interrupt)  # type: ignore[arg-type]
     assert found.stopped
     assert found.order is not None
     assert fits(problem, found.order)
