@@ -303,7 +303,7 @@ def dry(
     boat: Path | None,
     as_json: bool,
 ) -> None:
-    """A surface was wiped dry: of a JOB (that one alone), a PANEL or a SPACE.
+    """A surface was wiped dry, or its dust off: of a JOB (that one alone), a PANEL or a SPACE.
 
     \b
     curewindow log dry "pump well"

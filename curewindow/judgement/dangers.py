@@ -152,6 +152,7 @@ def dust_dangers(facts: Situation) -> Iterator[tuple[Finding, str]]:
 
     Whoever has put a coat on since has wiped it off; nobody says so, then as long as rags.
     """
+    today = facts.words.local(facts.now).date()
     jobs = {job.name: job for job in facts.work.job}
     sanded = [(each.job, each.at, False) for each in facts.inspections if each.found == "sanded"]
     for done in facts.dones:
@@ -167,7 +168,9 @@ def dust_dangers(facts: Situation) -> Iterator[tuple[Finding, str]]:
         coated = any(coat.job == name and coat.start >= at for coat in facts.coats)
         if coated or _cleared(facts, name, at) or _wiped(facts, job, at):
             continue
-        yield from ((each, name) for each in sanding_cautions(old_film=old_film))
+        # to test what is sanded helps while it is sanded; dust stays dust
+        sanded_today = facts.words.local(at).date() == today
+        yield from ((each, name) for each in sanding_cautions(old_film=old_film and sanded_today))
 
 
 def _cleared(facts: Situation, job: str, since: datetime) -> bool:

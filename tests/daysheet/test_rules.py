@@ -201,7 +201,8 @@ def test_what_is_recorded_later_is_not_known_yet(make: Make, folder: Path) -> No
 
 def test_done_jobs_and_cautions_of_today_only(make: Make) -> None:
     work = job("sole", SAND) + job("door", SOLVENT, 'after = ["mast"]') + job("mast", SAND)
-    sheet = make(work, done=[Done("sole", 1, NOW - timedelta(days=1))])
+    # dust that nobody wipes off is told of for three days
+    sheet = make(work, done=[Done("sole", 1, NOW - timedelta(days=4))])
     assert of(sheet, "sole").status == "done"
     assert of(sheet, "door").status == "wait"
     topics = {topic(each.danger) for each in sheet.cautions}
