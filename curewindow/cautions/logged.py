@@ -18,7 +18,7 @@ from curewindow.cautions.unflued import unflued_alight
 from curewindow.findings import Finding
 from curewindow.record.entries import Coat, Heat
 from curewindow.rules.milestones import HARD, SKINNED, Milestones
-from curewindow.rules.sleep import least_breathed, not_to_sleep_over
+from curewindow.rules.sleep import least_breathed
 from curewindow.rules.unflued import against, unflued_for
 from curewindow.rules.vapour import TOUCH_DRY_TIMES
 from curewindow.sheets.schema import Sheet
@@ -40,14 +40,18 @@ class Recorded:
         """May it still give off vapour that a flame lights? By the slowest time on its sheet."""
         if not flammable(self.sheet) or now < self.coat.start:
             return False
-        return now < self.coat.end + timedelta(hours=slowest_vapour_h(self.sheet))
+        return now < self.gone
 
-    def breathed(self, now: datetime) -> bool:
-        """May it still give off what nobody sleeps over? By the slowest time on its sheet."""
-        if not not_to_sleep_over(self.sheet) or now < self.coat.start:
-            return False
-        slowest = max(slowest_h(self.sheet, HARD) or 0.0, slowest_vapour_h(self.sheet))
-        return now < self.coat.end + max(timedelta(hours=slowest), least_breathed(self.sheet))
+    @property
+    def gone(self) -> datetime:
+        """From when on it gives off no solvent to speak of, in the slowest column of its sheet."""
+        return self.coat.end + timedelta(hours=slowest_vapour_h(self.sheet))
+
+    @property
+    def hard(self) -> datetime:
+        """From when on nobody minds sleeping over it, its solvent apart; the same way."""
+        slowest = timedelta(hours=slowest_h(self.sheet, HARD) or 0.0)
+        return self.coat.end + max(slowest, least_breathed(self.sheet))
 
 
 def slowest_vapour_h(sheet: Sheet) -> float:

@@ -141,38 +141,12 @@ def _best(
     in_time: bool,
     progress: Progress | None,
     stop: Callable[[], bool] | None,
+    problem: Problem | None = None,
 ) -> Made:
     if not given.series or all(stand.step is None for stand in given.stands.values()):
         return _nothing_left(facts, given)
-    return _best_of(
-        problem_as_stated(given, go_soon),
-        facts,
-        given,
-        kept,
-        held,
-        seconds,
-        begun,
-        go_soon=go_soon,
-        in_time=in_time,
-        progress=progress,
-        stop=stop,
-    )
-
-
-def _best_of(
-    problem: Problem,
-    facts: Situation,
-    given: Given,
-    kept: KeptPlan,
-    held: dict[str, datetime],
-    seconds: float,
-    begun: float,
-    *,
-    go_soon: StatedToday,
-    in_time: bool,
-    progress: Progress | None,
-    stop: Callable[[], bool] | None,
-) -> Made:
+    if problem is None:
+        problem = problem_as_stated(given, go_soon)
     yesterday = kept.plan
     pins, gone = pins_of(problem, held)
     before = _slots_of(problem, yesterday)
@@ -221,8 +195,7 @@ def _best_of(
         (solved, order), faults = sound, []
     if order is None and not held and not solved.stopped and (fits := that_fits(problem)):
         # What does not fit is left out and named, the rest is planned.
-        return _best_of(
-            fits,
+        return _best(
             facts,
             given,
             kept,
@@ -233,6 +206,7 @@ def _best_of(
             in_time=in_time,
             progress=progress,
             stop=stop,
+            problem=fits,
         )
     notes = [
         f"'{key}' is fixed but no longer in the work: 'curewindow plan --free'" for key in gone

@@ -81,7 +81,7 @@ def _of_film(facts: Situation, film: Film, sheet: Sheet, space: Space | None) ->
         yield from confined_cautions([sheet], space)
     if film.breathed(now):
         yield from sleeping_cautions([sheet], space, facts.boat)
-    for caution in product_cautions(sheet, outdoors=space is None and film.job is not None):
+    for caution in product_cautions(sheet, outdoors=film.outdoors):
         # Its mist has settled, and nobody sprays: what is left is given off by the film.
         long_lived = caution.kind in LONG_LIVED and film.breathed(now)
         if long_lived or (caution.kind in _WHILE_CURING and film.curing(now)):
@@ -113,8 +113,7 @@ def night_dangers(facts: Situation) -> Iterator[tuple[Finding, str]]:
     at = max(bed, facts.now)
     found: dict[str, list[Film]] = {}
     for film in films_of(facts):
-        outdoors = film.space is None and film.job is not None
-        if outdoors or not film.breathed(at):
+        if film.outdoors or not film.breathed(at):
             continue
         told_where = film.job is not None and sleepers_said(boat)
         for name in bunks_near(boat, film.space) if told_where else [""]:

@@ -17,7 +17,7 @@ from curewindow.cautions.airflow import (
     solvent_airflow_m3_h,
 )
 from curewindow.cautions.fire import flammable
-from curewindow.cautions.logged import slowest_h, slowest_vapour_h
+from curewindow.cautions.logged import Recorded, slowest_h
 from curewindow.findings import finding
 from curewindow.judgement.clocks import milestone_at
 from curewindow.judgement.progress import Progress
@@ -80,6 +80,11 @@ class Film:
     def curing(self, now: datetime) -> bool:
         """Does anything still cure out of it?"""
         return not _over(self.cured, now)
+
+    @property
+    def outdoors(self) -> bool:
+        """Is it known to be out of doors?"""
+        return self.job is not None and self.space is None
 
     def about(self, spaces: Collection[str]) -> bool:
         """Is it, or may it be, in one of these spaces?"""
@@ -180,9 +185,10 @@ def _film(facts: Situation, job: Job, coat: Coat) -> Film:
 def _left_film(facts: Situation, coat: Coat) -> Film:
     """A coat of a job that has left the work list, by the slowest column of its sheet."""
     sheet = facts.sheet(coat.sheet).sheet
+    left = Recorded(coat, None, sheet)
 
-    def at(names: tuple[Milestone, ...], times: float = 1.0) -> datetime:
-        return coat.end + timedelta(hours=(slowest_h(sheet, names) or 0.0) * times)
+    def at(names: tuple[Milestone, ...]) -> datetime:
+        return coat.end + timedelta(hours=slowest_h(sheet, names) or 0.0)
 
     return Film(
         job=None,
@@ -190,8 +196,8 @@ def _left_film(facts: Situation, coat: Coat) -> Film:
         coat=coat,
         sheet=sheet,
         skinned=at(SKINNED),
-        gone=coat.end + timedelta(hours=slowest_vapour_h(sheet)),
-        hard=max(at(HARD), coat.end + least_breathed(sheet)),
+        gone=left.gone,
+        hard=left.hard,
         cured=at((*COVERED, *HARD)),
     )
 

@@ -20,6 +20,7 @@ from curewindow.order.modes import Modes
 from curewindow.order.problem import Bound, HeatSource, LinkKind, Precedence, Problem, Task
 from curewindow.order.slots import IntArray, Slots, grid_index, lay_slots
 from curewindow.series import FloatArray
+from curewindow.voice.plan import waits_in_vain
 
 
 def build_problem(
@@ -124,8 +125,8 @@ def _assembled(
     for name, chain in chains.items():
         first[name] = len(tasks)
         offset = len(tasks)
-        tasks += [_renumbered(task, offset) for task in chain.tasks]
-        links += [_shifted(link, offset) for link in chain.links]
+        tasks += [task.renumbered(offset.__add__) for task in chain.tasks]
+        links += [link.renumbered(offset.__add__) for link in chain.links]
     for job in given.work.job:
         if job.name not in chains:
             continue
@@ -151,22 +152,6 @@ def _assembled(
         notes=tuple(dict.fromkeys([*given.notes, *notes])),
         now=given.now,
         tool_counts={tool.name: tool.count for tool in given.work.tool},
-    )
-
-
-def _renumbered(task: Task, offset: int) -> Task:
-    sanding = task.sanding_of
-    if sanding is not None and sanding >= 0:
-        sanding += offset
-    return replace(task, number=task.number + offset, sanding_of=sanding)
-
-
-def _shifted(link: Precedence, offset: int) -> Precedence:
-    return replace(
-        link,
-        before=link.before + offset,
-        after=link.after + offset,
-        sanding=None if link.sanding is None else link.sanding + offset,
     )
 
 
@@ -209,7 +194,7 @@ def _leave_out_followers(given: Given, chains: dict[str, Chain], left: dict[str,
             job = by_name[name]
             for other in [*job.after, *job.after_cured, *job.after_touch_dry]:
                 if other in left:
-                    left[name] = f"waits for '{other}', which cannot be planned"
+                    left[name] = waits_in_vain(other)
                     del chains[name]
                     changed = True
                     break

@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import replace
 
-from curewindow.order.problem import Precedence, Problem, Task
+from curewindow.order.problem import Problem
 from curewindow.order.quick import quick_order
+from curewindow.voice.plan import BESIDE_THE_REST, waits_in_vain
 
 _TRIES = 3
-_BESIDE = "does not fit beside the rest within the time looked at"
 
 
 def that_fits(problem: Problem) -> Problem | None:
@@ -59,36 +59,24 @@ def without_jobs(problem: Problem, names: Iterable[str]) -> Problem:
     problem : Problem
     names : iterable of str
     """
-    left = dict.fromkeys(names, _BESIDE)
+    left = dict.fromkeys(names, BESIDE_THE_REST)
     changed = True
     while changed:
         changed = False
         for link in problem.links:
             before, after = problem.tasks[link.before].job, problem.tasks[link.after].job
             if before in left and after not in left:
-                left[after] = f"waits for '{before}', which cannot be planned"
+                left[after] = waits_in_vain(before)
                 changed = True
     kept = [task for task in problem.tasks if task.job not in left]
     now = {task.number: number for number, task in enumerate(kept)}
     return replace(
         problem,
-        tasks=tuple(_renumbered(task, now) for task in kept),
+        tasks=tuple(task.renumbered(now.__getitem__) for task in kept),
         links=tuple(
-            _relinked(link, now)
+            link.renumbered(now.__getitem__)
             for link in problem.links
             if {link.before, link.after} <= now.keys()
         ),
         left_out=(*problem.left_out, *left.items()),
     )
-
-
-def _renumbered(task: Task, now: dict[int, int]) -> Task:
-    sanding = task.sanding_of
-    if sanding is not None and sanding >= 0:
-        sanding = now[sanding]  # a coat of its own job
-    return replace(task, number=now[task.number], sanding_of=sanding)
-
-
-def _relinked(link: Precedence, now: dict[int, int]) -> Precedence:
-    sanding = None if link.sanding is None else now[link.sanding]
-    return replace(link, before=now[link.before], after=now[link.after], sanding=sanding)

@@ -8,7 +8,8 @@ constraint model, the quick list, the season) looks up and works nothing out.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from collections.abc import Callable
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 from typing import Final, Literal
 
@@ -163,6 +164,12 @@ class Task:
         """The slot before which it may not begin."""
         return max([0, *(bound.slot for bound in self.bounds)])
 
+    def renumbered(self, now: Callable[[int], int]) -> Task:
+        """The same under another number, with the coat it is the sanding of."""
+        of = self.sanding_of
+        of = now(of) if of is not None and of >= 0 else of
+        return replace(self, number=now(self.number), sanding_of=of)
+
     @property
     def key(self) -> str:
         """What a pin or a kept plan knows it by: 'job|step|coat or sitting', 's' for sanding."""
@@ -202,6 +209,11 @@ class Precedence:
     closes: tuple[IntArray, ...] | None = None
     missed: Missed = "as is"
     sanding: int | None = None
+
+    def renumbered(self, now: Callable[[int], int]) -> Precedence:
+        """The same between tasks under other numbers."""
+        sanding = None if self.sanding is None else now(self.sanding)
+        return replace(self, before=now(self.before), after=now(self.after), sanding=sanding)
 
 
 @dataclass(frozen=True, slots=True, eq=False)

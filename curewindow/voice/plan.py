@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection, Iterator
 from dataclasses import dataclass
 from datetime import datetime
+from typing import Final
 
 from curewindow.answers import PlannedStart, PlanNow
 from curewindow.voice.speaking import and_all, full
@@ -51,6 +52,14 @@ def plan_lines(plan: PlanNow, words: Wording) -> list[PlanLine]:
     """Today's steps and what the heater is to do for them and those to come, in order."""
     lines = [*_overdue(plan, words), *_steps(plan, words), *_heat(plan, words)]
     return sorted(lines, key=lambda line: line.at)
+
+
+BESIDE_THE_REST: Final = "does not fit beside the rest within the time looked at"
+
+
+def waits_in_vain(other: str) -> str:
+    """Why a job is not in the plan: it waits for one that is not."""
+    return f"waits for '{other}', which cannot be planned"
 
 
 def done_text(finish: datetime, left_out: Collection[str], words: Wording) -> str:
