@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
-from typing import Literal
+from typing import Literal, Protocol
 
-from curewindow.boat.schema import Boat, Space, Work
+from curewindow.boat.schema import Boat, Job, Space, Work
 from curewindow.cautions.airflow import WetFilm
 from curewindow.findings import Finding
-from curewindow.series import BoolArray, FloatArray, SurfaceSeries
+from curewindow.series import BoolArray, FloatArray, IntArray, SurfaceSeries
 from curewindow.sheets.schema import Sheet
 
 
@@ -65,6 +65,41 @@ class Stand:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
+class HeatedStarts:
+    """Starts that heat opens, each with a run of its own, shapes (K,); points of the plan's grid.
+
+    Attributes
+    ----------
+    setpoint_c : ndarray
+    light, start, end : ndarray of int
+        Lit, first stroke, and the milestone at which the heat may go off.
+    series : SurfaceSeries
+        Each run a member, (K, T): heat held on; NaN before it and behind what was run.
+    """
+
+    setpoint_c: FloatArray
+    light: IntArray
+    start: IntArray
+    end: IntArray
+    series: SurfaceSeries
+
+
+class JudgedStarts(Protocol):
+    """Starts of coats as far as the forecast carries, as the judgement allows them."""
+
+    def as_is(self, job: Job, number: int, bare_wood: bool) -> BoolArray:
+        """Grid points at which a step's coat may begin as things are, (T,).
+
+        True behind the forecast.
+        """
+        ...
+
+    def heated(self, job: Job, number: int, bare_wood: bool) -> HeatedStarts | None:
+        """Starts that heat opens; None: none."""
+        ...
+
+
+@dataclass(frozen=True, slots=True, eq=False)
 class Given:
     """Everything an order of work is made from.
 
@@ -104,6 +139,8 @@ class Given:
         By job: dew or rain lies on its surface, which is to be wiped dry first.
     wet_near : callable
         Films of the record that still give off vapour in a space at a moment, or near it.
+    near : JudgedStarts or None
+        Starts as far as the forecast carries; None: as tables have them, as of past years.
     """
 
     boat: Boat
@@ -126,3 +163,4 @@ class Given:
     notes: tuple[str, ...] = ()
     wet: dict[str, BoolArray] = field(default_factory=dict)
     wet_near: Callable[[Space | None, datetime], Sequence[WetFilm]] = lambda _space, _at: ()
+    near: JudgedStarts | None = None

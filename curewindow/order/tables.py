@@ -10,8 +10,9 @@ from zoneinfo import ZoneInfo
 import numpy as np
 
 from curewindow.curing import CureModel, Law, RecoatRule, milestone_laws, recoat_law
+from curewindow.order.given import HeatedStarts
 from curewindow.order.heaterruns import HeaterRuns, from_now_on
-from curewindow.order.problem import Mode
+from curewindow.order.problem import Mode, cut
 from curewindow.order.slots import IntArray, Slots, grid_index
 from curewindow.rules.chance import enough, share_needed
 from curewindow.rules.milestones import COVERED, DUST_DRY, HARD
@@ -23,6 +24,8 @@ from curewindow.windows import Verdict, judge
 from curewindow.windows.after import MEMBERS_SHARE
 
 _EPS: Final = 1e-9
+STALLED_H: Final = 36.0
+"""A film that takes so long from set to hard is worth holding the heat for (estimate)."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -38,6 +41,8 @@ class CoatMode:
         Grid points: of the start, the end of the hands-on time, and the end of the heat.
     run : ndarray of int, shape (K,)
         Which of the runs in ``warm`` is that of the start's day.
+    of_run : int or None
+        Members of each of those runs; None: as many as ``cool`` has.
     """
 
     mode: Mode
@@ -47,6 +52,18 @@ class CoatMode:
     last_stroke: IntArray
     switch: IntArray
     run: IntArray
+    of_run: int | None = None
+
+    def picked(self, keep: BoolArray) -> CoatMode:
+        """Some of its starts."""
+        return replace(
+            self,
+            mode=cut(self.mode, keep),
+            first_stroke=self.first_stroke[keep],
+            last_stroke=self.last_stroke[keep],
+            switch=self.switch[keep],
+            run=self.run[keep],
+        )
 
 
 def coat_mode(
@@ -132,19 +149,111 @@ def coat_mode(
         np.minimum(set_at, end),
         run,
     )
+    warm = lit[starts]
     heat_end = set_at
     if hold:
-        through = replace(made, switch=np.full(first.shape, end, np.int64))
-        heat_end = np.maximum(set_at, _named(through, sheet, HARD, set_at))
-        heat_end = np.maximum.accumulate(heat_end) if heat_end.size else heat_end
-        made = replace(made, switch=np.minimum(heat_end, end))
+        made, heat_end = _held_on(made, sheet, set_at, end)
+    reached_c = None
+    if level_c is not None:
+        held_until = np.minimum(heat_end, end)
+        reached_c = _reached_c(series, rows, run, begin + per * warm, held_until)
+    mode = _mode_of(slots, made, starts, hands, set_at, heat_end, level_c, warm, reached_c)
+    return replace(made, mode=mode), verdict
+
+
+def heated_modes(
+    slots: Slots, sheet: Sheet, hands_h: float, as_is: SurfaceSeries, opened: HeatedStarts
+) -> list[CoatMode]:
+    """Modes of starts that heat opens, one a setpoint, each start in its own heater run.
+
+    Parameters
+    ----------
+    slots : Slots
+    sheet : Sheet
+    hands_h : float
+    as_is : SurfaceSeries
+        Conditions once the heat is off again.
+    opened : HeatedStarts
+
+    Returns
+    -------
+    list of CoatMode
+    """
+    begin, per = grid_index(slots, as_is.times)
+    hands = slots.needed(hands_h)
+    slot = (opened.start - begin) // per
+    fits = (opened.start >= begin) & ((opened.start - begin) % per == 0)
+    here = _aboard_for(slots.aboard, hands)
+    fits &= (slot < slots.count) & here[np.clip(slot, 0, slots.count - 1)]
+    cool, warm = CureModel(sheet, as_is), CureModel(sheet, opened.series)
+    last_of = int(np.ceil(hands_h / as_is.step_h - _EPS))
+    end = len(as_is.times) - 1
+    found: list[CoatMode] = []
+    sets = milestone_laws(sheet, sheet.setting.until)
+    for level in np.unique(opened.setpoint_c[fits]).tolist():
+        run = np.flatnonzero(fits & (opened.setpoint_c == level))
+        run = run[np.argsort(slot[run], kind="stable")]
+        first = opened.start[run]
+        off = np.minimum(np.maximum.accumulate(opened.end[run]), end)
+        starts = slot[run].astype(np.int64)
+        made = CoatMode(
+            Mode(level, *(starts for _ in range(8))),
+            cool,
+            warm,
+            first,
+            first + last_of,
+            off,
+            run,
+            of_run=1,
+        )
+        set_at = _reached(made, sets, made.last_stroke, "slow")
+        set_at = np.maximum.accumulate(np.maximum(set_at, off))
+        lit = np.maximum((opened.light[run] - begin) // per, 0).astype(np.int64)
+        reached = _reached_c(opened.series, 1, run, opened.light[run], off)
+        held, on = _held_on(made, sheet, set_at, end)
+        for each, heat_end in ((made, set_at), (held, on)):
+            if each is held and not stalls(found[-1], slots):
+                continue
+            mode = _mode_of(slots, each, starts, hands, set_at, heat_end, level, lit, reached)
+            found.append(replace(each, mode=mode))
+    return found
+
+
+def stalls(made: CoatMode, slots: Slots) -> bool:
+    """Does hardening stall once the heat is off, in half of the starts?"""
+    mode = made.mode
+    long = round(STALLED_H / slots.hours)
+    return bool(mode.starts.size and np.median(mode.hard - mode.set_until) > long)
+
+
+def _held_on(made: CoatMode, sheet: Sheet, set_at: IntArray, end: int) -> tuple[CoatMode, IntArray]:
+    """The same with heat held until the film is hard, and until when that is."""
+    through = replace(made, switch=np.full(made.first_stroke.shape, end, np.int64))
+    heat_end = np.maximum(set_at, _named(through, sheet, HARD, set_at))
+    heat_end = np.maximum.accumulate(heat_end) if heat_end.size else heat_end
+    return replace(made, switch=np.minimum(heat_end, end)), heat_end
+
+
+def _mode_of(
+    slots: Slots,
+    made: CoatMode,
+    starts: IntArray,
+    hands: int,
+    set_at: IntArray,
+    heat_end: IntArray,
+    level_c: float | None,
+    lit: IntArray,
+    reached_c: FloatArray | None,
+) -> Mode:
+    """The tables of a mode; ``set_at`` and ``heat_end`` are grid points."""
+    sheet = made.cool.sheet
+    begin, per = grid_index(slots, made.cool.series.times)
     slot = _to_slots(begin, per, slots.count)
     ends = (starts + hands).astype(np.int64)
     set_until = slot(set_at)
     dust = _named(made, sheet, DUST_DRY, set_at)
     hard = _named(made, sheet, HARD, dust)
-    warm = lit[starts]
-    mode = Mode(
+    return Mode(
         level_c=level_c,
         starts=starts.astype(np.int64),
         ends=ends,
@@ -152,13 +261,10 @@ def coat_mode(
         dust_until=np.maximum(slot(dust), ends),
         hard=np.maximum(slot(hard), ends),
         covered=np.maximum(slot(_named(made, sheet, COVERED, None)), ends),
-        warm_from=warm.astype(np.int64),
-        warm_until=np.maximum(slot(heat_end), ends) if level_c is not None else warm,
-        reached_c=None
-        if level_c is None
-        else _reached_c(series, rows, run, begin + per * warm, np.minimum(heat_end, end)),
+        warm_from=lit.astype(np.int64),
+        warm_until=np.maximum(slot(heat_end), ends) if level_c is not None else lit,
+        reached_c=reached_c,
     )
-    return replace(made, mode=mode), verdict
 
 
 def _reached_c(
@@ -256,12 +362,13 @@ def _reached(
         warm = made.warm.progress(law, side, unknown)
         cool = warm if made.warm is made.cool else made.cool.progress(law, side, unknown)
         members = len(cool)
+        of_run = made.of_run or members
         rows = np.empty((members, strokes.size), np.int64)
         for run in np.unique(made.run).tolist():
             on = made.run == run
             for m in range(members):
                 rows[m, on] = _one_member(
-                    warm[run * members + m], cool[m], strokes[on], made.switch[on]
+                    warm[run * of_run + m % of_run], cool[m], strokes[on], made.switch[on]
                 )
         latest = rows if latest is None else np.maximum(latest, rows)
     assert latest is not None
