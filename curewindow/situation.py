@@ -89,6 +89,7 @@ class Situation:
     _masks: dict[str, BoolArray] = field(default_factory=dict)
     _rooms: dict[tuple[str, datetime], Any] = field(default_factory=dict)
     _films: dict[str, Any] = field(default_factory=dict)
+    _plan: list[Any] = field(default_factory=list)
 
     def sheet(self, stem: str) -> LoadedSheet:
         """The sheet of that name, the boat's own before the shelf's."""

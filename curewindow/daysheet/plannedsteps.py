@@ -13,7 +13,7 @@ from curewindow.answers import Clock, NextStep, PlannedStart, PlanNow
 from curewindow.cautions.alone import not_planned
 from curewindow.findings import Finding, finding
 from curewindow.judgement.models import JobDay
-from curewindow.order.kept import KeptPlan, key_of, load
+from curewindow.judgement.planned import kept_plan, stale_because
 from curewindow.order.plan import PlannedStep
 from curewindow.situation import Situation
 
@@ -37,7 +37,7 @@ def plan_now(
     -------
     PlanNow or None
     """
-    kept = load(facts.folder)
+    kept = kept_plan(facts)
     if kept.plan is None or not kept.plan.steps:
         return None
     words = facts.words
@@ -55,7 +55,7 @@ def plan_now(
     at = {step.key: words.local(step.start).date() for step in left}
     told = [_planned_start(step, facts, days, clocks) for step in left if at[step.key] < last]
     refused = {step.job for step in told if step.allowed is False}
-    stale = _stale(facts, kept)
+    stale = stale_because(facts, kept)
     return PlanNow(
         as_of=kept.plan.as_of,
         fresh=stale is None,
@@ -76,27 +76,6 @@ def _behind(refused: set[str], steps: list[PlannedStart]) -> list[PlannedStart]:
         else step
         for step in steps
     ]
-
-
-def _stale(facts: Situation, kept: KeptPlan) -> Finding | None:
-    """Why a plan may not hold any more; None where nothing is known against it."""
-    plan, words = kept.plan, facts.words
-    assert plan is not None
-    if kept.key != key_of(facts.folder, ()):
-        return finding("plan out of date", state="files")
-    planned = {(step.job, step.step, step.coat) for step in plan.steps}
-    # An entry is kept to the second, a plan made within it
-    since = plan.as_of - timedelta(seconds=1)
-    unplanned = [
-        coat.job
-        for coat in facts.coats
-        if coat.end > since and (coat.job, coat.step, coat.coat) not in planned
-    ]
-    if unplanned:
-        return finding("plan out of date", state="done otherwise", other_job=unplanned[0])
-    if words.local(plan.as_of).date() != words.local(facts.now).date():
-        return finding("plan out of date", state="weather", at=plan.as_of)
-    return None
 
 
 def _planned_start(

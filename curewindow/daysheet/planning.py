@@ -13,6 +13,7 @@ from curewindow.daysheet.secondlook import look_again
 from curewindow.daysheet.today import StatedToday, as_stated, stated_soon
 from curewindow.errors import NotFoundError
 from curewindow.heating import HeatPlan
+from curewindow.judgement.nearheat import near_runs
 from curewindow.order.aims import AIMS, Progress, Solved
 from curewindow.order.answer import answer_of, now_utc
 from curewindow.order.build import build_problem
@@ -214,6 +215,8 @@ def _best(
             stop=stop,
             problem=fits,
         )
+    if order is not None and runs:
+        runs = near_runs(near, problem, order, closer=True)
     notes = [
         f"'{key}' is fixed but no longer in the work: 'curewindow plan --free'" for key in gone
     ]

@@ -18,7 +18,8 @@ from curewindow.boat.effort import hands_on_h
 from curewindow.boat.schema import Job
 from curewindow.conditions.course import utc64
 from curewindow.curing import recoat_bounds
-from curewindow.heating import Below, HeatedCoat, HeatPlan
+from curewindow.heating import Below, HeatedCoat, HeatPlan, Room
+from curewindow.heating.fuel import fuel_use
 from curewindow.judgement.airing import room_of
 from curewindow.judgement.coatahead import coat_ahead, from_now
 from curewindow.judgement.films import burning_near
@@ -26,13 +27,16 @@ from curewindow.judgement.heat import below_of
 from curewindow.judgement.kept import PlannedKept, facts_key, kept_or_made, name_of
 from curewindow.judgement.progress import Progress, next_of
 from curewindow.order.problem import Order, Placed, Problem, Task
+from curewindow.rules.milestones import HARD
 from curewindow.series import FloatArray
 from curewindow.situation import Situation
 
 _A_SECOND = timedelta(seconds=1)
 
 
-def near_runs(facts: Situation, problem: Problem, order: Order) -> dict[int, HeatPlan]:
+def near_runs(
+    facts: Situation, problem: Problem, order: Order, *, closer: bool = False
+) -> dict[int, HeatPlan]:
     """The heater run of each coat that an order heats as far as the forecast carries.
 
     Parameters
@@ -41,6 +45,8 @@ def near_runs(facts: Situation, problem: Problem, order: Order) -> dict[int, Hea
         With the forecast itself, not the typical weather behind it.
     problem : Problem
     order : Order
+    closer : bool
+        With what-ifs.
 
     Returns
     -------
@@ -53,8 +59,9 @@ def near_runs(facts: Situation, problem: Problem, order: Order) -> dict[int, Hea
         task = problem.tasks[each.task]
         if not heated_near(problem, each) or task.space is None:
             continue
-        plan = _run_of(facts, problem, order, each, held.get(task.space, []))
+        plan = _run_of(facts, problem, order, each, held.get(task.space, []), closer)
         if plan is not None:
+            plan = _held_on(facts, problem, each, plan)
             found[task.number] = plan
             held.setdefault(task.space, []).append(plan)
     return found
@@ -70,10 +77,15 @@ def heated_near(problem: Problem, placed: Placed) -> bool:
 
 
 def _run_of(
-    facts: Situation, problem: Problem, order: Order, placed: Placed, held: list[HeatPlan]
+    facts: Situation,
+    problem: Problem,
+    order: Order,
+    placed: Placed,
+    held: list[HeatPlan],
+    closer: bool,
 ) -> HeatPlan | None:
     """The run for a start the order has, on top of those held already; None: none was found."""
-    from curewindow.heating.compose import plan_heating  # most plans heat nothing
+    from curewindow.heating.compose import look_closer, plan_heating  # most plans heat nothing
 
     task = problem.tasks[placed.task]
     job = next(each for each in facts.work.job if each.name == task.job)
@@ -85,13 +97,17 @@ def _run_of(
 
     level = task.modes[placed.mode].level_c
 
+    def room() -> Room | None:
+        found = room_of(facts, space, from_now(facts, job))
+        if found is None:
+            return None
+        return replace(found, routine_c=_with_held(found.routine_c, found.times, held))
+
     def made() -> PlannedKept:
-        room = room_of(facts, space, from_now(facts, job))
-        if room is not None:
-            room = replace(room, routine_c=_with_held(room.routine_c, room.times, held))
+        here = room()
         # As warm as the order has it, by which what follows was reckoned; else otherwise.
         asked = (
-            plan_heating(facts.boat, space, coat, room, setpoint_c=each, wet_near=wet_near)
+            plan_heating(facts.boat, space, coat, here, setpoint_c=each, wet_near=wet_near)
             for each in (level, None)
         )
         tried = list(islice(asked, 1))
@@ -109,8 +125,46 @@ def _run_of(
         [(film.sheet.name, film.job and film.job.name, film.share) for film in wet_near],
         from_now(facts, job),
     )
-    plan = kept_or_made(name_of("planned", key), PlannedKept, made).plan
-    return plan if plan.status == "possible" else None
+    planned = kept_or_made(name_of("planned", key), PlannedKept, made)
+    if planned.plan.status != "possible":
+        return None
+    if not closer:
+        return planned.plan
+
+    def looked() -> HeatPlan:
+        here = room()
+        assert here is not None  # else there were no run
+        return look_closer(coat, here, planned.planned(), other_ways=False)
+
+    return kept_or_made(name_of("planned closer", key), HeatPlan, looked)
+
+
+def _held_on(facts: Situation, problem: Problem, placed: Placed, plan: HeatPlan) -> HeatPlan:
+    """The run held on until the film is hard, where the order counts on that to gain days."""
+    task = problem.tasks[placed.task]
+    mode = task.modes[placed.mode]
+    k = mode.place(placed.start)
+    assert k is not None
+    assert plan.hold_until is not None
+    assert plan.use is not None
+    until = problem.slots.at(int(mode.warm_until[k]))
+    heater = problem.heater_of(task.space)
+    space = facts.boat.find_space(task.space or "")
+    if mode.warm_until[k] <= mode.set_until[k] or until <= plan.hold_until or heater is None:
+        return plan
+    kwh = heater.kwh.get((task.space or "", mode.level_c or 0.0))
+    first = problem.slots.at_or_after(plan.hold_until)
+    more = 0.0 if kwh is None else float(kwh[first : int(mode.warm_until[k])].sum())
+    use = fuel_use(plan.use.energy_kwh + more, None if space is None else space.heating)
+    verdict = plan.verdict.changed(until=until, cost=use.cost, fuel_amount=use.amount)
+    held = {"hold_until": until, "use": use, "milestone": _hard_of(facts, plan, task)}
+    return plan.model_copy(update={**held, "verdict": verdict})
+
+
+def _hard_of(facts: Situation, plan: HeatPlan, task: Task) -> str | None:
+    """The milestone at which the film is hard, by its sheet."""
+    cure = facts.sheet(task.sheet or "").sheet.cure
+    return next((name for name in HARD if cure.hours(name) is not None), plan.milestone)
 
 
 def _with_held(routine_c: FloatArray, times: np.ndarray, held: list[HeatPlan]) -> FloatArray:
