@@ -38,7 +38,7 @@ def plan_now(
     PlanNow or None
     """
     kept = load(facts.folder)
-    if kept.plan is None or not kept.plan.steps:
+    if kept.plan is None or not (kept.plan.steps or kept.plan.later):
         return None
     words = facts.words
     today = words.local(facts.now).date()
@@ -84,7 +84,7 @@ def _stale(facts: Situation, kept: KeptPlan) -> Finding | None:
     assert plan is not None
     if kept.key != key_of(facts.folder, ()):
         return finding("plan out of date", state="files")
-    planned = {(step.job, step.step, step.coat) for step in plan.steps}
+    planned = {(step.job, step.step, step.coat) for step in plan.every()}
     # An entry is kept to the second, a plan made within it
     since = plan.as_of - timedelta(seconds=1)
     unplanned = [

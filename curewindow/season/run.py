@@ -41,6 +41,8 @@ class Season:
         Jobs that cannot be planned in any year: left out of account.
     not_in : dict of str to list of int
         Jobs that have no start in some years, with the rows of these: not done then.
+    ready, sampled
+        What was scheduled, by year, and the samples of each: for who asks where each task is.
     """
 
     problems: tuple[Problem, ...]
@@ -51,6 +53,8 @@ class Season:
     many_hands_d: FloatArray
     never: tuple[tuple[str, str], ...]
     not_in: dict[str, list[int]]
+    ready: Sequence[Prepared] = ()
+    sampled: Sequence[Sequence[Sample]] = ()
 
     @property
     def finish_d(self) -> FloatArray:
@@ -122,6 +126,8 @@ def run_season(
         _never_later(found, finishes(ready, sampled, jobs, many_hands=True)),
         never,
         not_in,
+        ready,
+        sampled,
     )
 
 
