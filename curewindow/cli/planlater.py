@@ -51,13 +51,14 @@ def _together(steps: list[LaterStep]) -> Iterator[list[LaterStep]]:
 def _lines(steps: list[LaterStep], plan: Plan, words: Wording, width: int, full: bool) -> list[str]:
     first, last = steps[0], steps[-1]
     mark = " =" if first.held is not None else ""
-    found = wrap(f"{first.job}: {_what(steps)}{mark}", width, "", _IN)
-    under = []
+    title = f"{first.job}: {_what(steps)}{mark}"
     if first.held is not None:
         # The owner's own time, whatever the weather.
-        under.append(f"held by you: {_held(first, words)}")
+        title += f", held by you: {_held(first, words)}"
     elif last.within_pct is not None and plan.all_done is not None:
-        under.append(_sure(last, plan, words))
+        title += f"; {_sure(last, plan, words)}"
+    found = wrap(title, width, "", _IN)
+    under = []
     under += [short(each, words) for each in first.first]
     if first.note:
         under.append(f"your note: {first.note}")

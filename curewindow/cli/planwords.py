@@ -84,15 +84,11 @@ def _sum(plan: Plan, words: Wording, width: int, colour: bool) -> list[str]:
         paint(line, style, colour=colour) for text in said for line in wrap(text, width, "", _IN)
     ]
     if plan.heat_kwh >= 0.1:
-        found += wrap(
-            f"heat beyond the usual: {plan.heat_kwh:.0f} kWh"
-            + (
-                f", about {plan.fuel_amount:.0f} {plan.fuel_unit}"
-                if plan.fuel_unit not in ("", "kWh")
-                else ""
-            ),
-            width,
-        )
+        winter = ", in a typical winter" if plan.later else ""
+        text = f"heat beyond the usual{winter}: {plan.heat_kwh:.0f} kWh"
+        if plan.fuel_unit not in ("", "kWh"):
+            text += f", about {plan.fuel_amount:.0f} {plan.fuel_unit}"
+        found += wrap(text, width)
     if plan.faults:
         text = f"the second look does not agree with {len(plan.faults)}: look before you trust it"
         found += [paint(line, "refused", colour=colour) for line in wrap(text, width, "! ", _IN)]
@@ -184,9 +180,11 @@ def _critical_chain(plan: Plan, words: Wording, width: int, full: bool, colour: 
             share = each.share_pct / 100.0
             said = sets_end_text(each.job, share, each.kind, each.days, words)
             found += wrap(said, width, "", _IN)
-    if plan.jobs_by and plan.all_done is not None:
+    later = {step.job for step in plan.later}
+    ends = [each for each in plan.jobs_by if full or each.job in later]
+    if ends and plan.all_done is not None:
         found += ["", heading("Each job done", colour=colour)]
-        for by in plan.jobs_by:
+        for by in ends:
             chance = None if by.chance_pct is None else by.chance_pct / 100.0
             said = job_by_text(by.job, by.middle, chance, plan.all_done.until, words)
             found += wrap(said, width, "", _IN)

@@ -23,7 +23,7 @@ DECIDES_PCT = 50.0
 
 
 def seasons_for(
-    folder: Path, now: datetime, forecast: Forecast | None, *, keep: bool
+    folder: Path, now: datetime, plan: Plan, forecast: Forecast | None, *, keep: bool
 ) -> tuple[Outlook | None, str]:
     """The outlook a plan goes by, made or kept; else None and what to say of that.
 
@@ -33,13 +33,15 @@ def seasons_for(
         The boat folder.
     now : datetime
         Aware.
+    plan : Plan
+        What is gone by as far as the forecast carries.
     forecast : Forecast, optional
         Weather at hand.
     keep : bool
         Keep it in the folder.
     """
     try:
-        return make_outlook(folder, now, forecast=forecast, keep=keep), ""
+        return make_outlook(folder, now, forecast=forecast, keep=keep, plan=plan), ""
     except (WeatherError, NotFoundError) as none:
         return None, not_told_text(str(none))
     except KeyboardInterrupt:  # enough: the order found is not to be lost with it

@@ -23,8 +23,8 @@ from curewindow.daysheet.seasonwords import hours_sentences, note_sentences, sen
 from curewindow.errors import BoatError, NotFoundError
 from curewindow.files import write_whole
 from curewindow.order.answer import now_utc
-from curewindow.order.kept import key_of
-from curewindow.order.plan import JobOutlook, SetsEnd
+from curewindow.order.kept import key_of, load
+from curewindow.order.plan import JobOutlook, Plan, SetsEnd
 from curewindow.order.problem import Task
 from curewindow.readback import OtherFormError, read_back
 from curewindow.record.store import Record
@@ -45,6 +45,7 @@ from curewindow.season.figures import (
     days_saved,
 )
 from curewindow.season.hours import aboard_hours, workable_hours
+from curewindow.season.planned import not_before
 from curewindow.season.run import Season, run_season
 from curewindow.series import FloatArray
 from curewindow.situation import Situation
@@ -69,6 +70,7 @@ def make_outlook(
     past: PastYears | None = None,
     keep: bool = True,
     refresh: bool = False,
+    plan: Plan | None = None,
 ) -> Outlook:
     """Run the work through past years and say what is to be expected.
 
@@ -92,6 +94,8 @@ def make_outlook(
         Keep it in the folder.
     refresh : bool
         Ask the archive anew.
+    plan : Plan, optional
+        What is gone by as far as the forecast carries; else the kept one, where it is today's.
 
     Raises
     ------
@@ -103,7 +107,9 @@ def make_outlook(
     """
     if now.tzinfo is None:
         raise ValueError(f"now must be aware of its time zone, got {now.isoformat()}")
-    asked = (years, draws, days, seed)
+    plan = todays_plan(folder, now) if plan is None else plan
+    soonest = {} if plan is None else not_before(plan)
+    asked = (years, draws, days, seed, sorted(soonest.items()))
     if forecast is None:
         forecast = season_forecast(folder, now)
     key = runs_key(folder, now, forecast, asked)
@@ -115,7 +121,7 @@ def make_outlook(
     given = known.given
     if not given.series or all(stand.step is None for stand in given.stands.values()):
         raise NotFoundError("everything on the work list is done: there is nothing to look out for")
-    season = run_season(given, len(known.years), known.pace, draws, seed)
+    season = run_season(given, len(known.years), known.pace, draws, seed, soonest)
     if not any(problem.tasks for problem in season.problems):
         job, why = season.never[0] if season.never else ("the work", "no start")
         raise NotFoundError(f"nothing can be planned; '{job}': {why}")
@@ -123,6 +129,17 @@ def make_outlook(
     if keep:
         store(folder, outlook)
     return outlook
+
+
+def todays_plan(folder: Path, now: datetime) -> Plan | None:
+    """The kept plan where it is of this day and of the work as it is written."""
+    kept_plan = load(folder)
+    plan = kept_plan.plan
+    if plan is None or kept_plan.key != key_of(folder, ()):
+        return None
+    zone = ZoneInfo(plan.time_zone)
+    today = plan.as_of.astimezone(zone).date() == now.astimezone(zone).date()
+    return plan if today else None
 
 
 def runs_key(folder: Path, now: datetime, forecast: Forecast, asked: object = ()) -> str:

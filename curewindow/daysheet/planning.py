@@ -136,7 +136,7 @@ def make_plan(
 
 def _far(folder: Path, now: datetime, made: Made, forecast: Forecast | None, *, keep: bool) -> Plan:
     """The plan with what the seasons tell of the end and of the weeks beyond the forecast."""
-    outlook, why = seasons_for(folder, now, forecast, keep=keep)
+    outlook, why = seasons_for(folder, now, made.plan, forecast, keep=keep)
     if outlook is not None:
         return with_seasons(made.plan, made.given, outlook)
     if made.plan.later or made.plan.left_out:

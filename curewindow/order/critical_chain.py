@@ -61,9 +61,8 @@ def waits_of(problem: Problem, order: Order, placed: Placed) -> list[Waited]:
 
 def kind_of(bound: Bound) -> Kind:
     """What kind of wait a bound is."""
-    if bound.kind in ("delivery", "dust"):
-        return "delivery" if bound.kind == "delivery" else "dust"
-    return "cure"
+    kinds: dict[str, Kind] = {"delivery": "delivery", "dust": "dust", "pinned": "choice"}
+    return kinds.get(bound.kind, "cure")
 
 
 def _behind(problem: Problem, link: Precedence, before: Placed) -> Waited:

@@ -82,7 +82,7 @@ def in_week_text(
 ) -> str:
     """How sure a step's week is: '7 in 10 by its end, 9 in 10 by the week of 22 Feb'."""
     text = f"{w.chance(chance)} by its end"
-    if sure == week:
+    if sure == week or (sure is not None and w.chance(chance) == w.chance(0.9)):
         return text
     if sure is None:
         return f"{text}, {w.chance(within)} by {day_text(until)}"
