@@ -109,7 +109,7 @@ def make_outlook(
         raise ValueError(f"now must be aware of its time zone, got {now.isoformat()}")
     plan = todays_plan(folder, now) if plan is None else plan
     soonest = {} if plan is None else not_before(plan)
-    asked = (years, draws, days, seed, sorted(soonest.items()))
+    asked = (years, draws, days, seed, sorted((k, at.isoformat()) for k, at in soonest.items()))
     if forecast is None:
         forecast = season_forecast(folder, now)
     key = runs_key(folder, now, forecast, asked)
