@@ -24,10 +24,20 @@ def _beyond(step: PlannedStep, plan: Plan) -> bool:
     return step.typical_weather or (known is not None and step.start >= known)
 
 
+def likely_weeks(step: PlannedStep, words: Wording) -> tuple[date, date]:
+    """The Mondays of the first and the last week in which a later step is likely to fall."""
+    monday = monday_of(words.local(step.start).date())
+    return monday, monday
+
+
+def monday_of(day: date) -> date:
+    """The Monday of a day's week."""
+    return day - timedelta(days=day.weekday())
+
+
 def by_week(steps: Sequence[PlannedStep], words: Wording) -> dict[date, list[PlannedStep]]:
     """Steps by the Monday of their week on the boat's calendar, the first week first."""
     found: dict[date, list[PlannedStep]] = {}
     for step in sorted(steps, key=lambda each: each.start):
-        day = words.local(step.start).date()
-        found.setdefault(day - timedelta(days=day.weekday()), []).append(step)
+        found.setdefault(monday_of(words.local(step.start).date()), []).append(step)
     return found
