@@ -13,6 +13,7 @@ from curewindow.answers import Clock, NextStep, PlannedStart, PlanNow
 from curewindow.cautions.alone import not_planned
 from curewindow.findings import Finding, finding
 from curewindow.judgement.models import JobDay
+from curewindow.order.horizon import near_steps
 from curewindow.order.kept import KeptPlan, key_of, load
 from curewindow.order.plan import PlannedStep
 from curewindow.situation import Situation
@@ -24,6 +25,8 @@ def plan_now(
     facts: Situation, days: Mapping[str, JobDay], clocks: Mapping[str, Clock]
 ) -> PlanNow | None:
     """What the kept plan has for today and the days after; None where none was made.
+
+    Of what lies beyond its forecast nothing: that is told by the week, and no day has it.
 
     Parameters
     ----------
@@ -47,7 +50,7 @@ def plan_now(
     finished = {(each.job, each.step) for each in facts.dones}
     left = [
         step
-        for step in kept.plan.steps
+        for step in near_steps(kept.plan)
         if step.job in days
         and (step.job, step.step, step.coat) not in done
         and (step.job, step.step) not in finished

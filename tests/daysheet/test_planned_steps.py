@@ -200,6 +200,27 @@ def test_the_calendar_has_the_steps_of_a_plan_that_holds(planned: Path) -> None:
     assert steps(NOW + timedelta(days=1)) == []
 
 
+def test_no_event_and_no_hour_beyond_the_forecast(planned: Path) -> None:
+    """What the forecast does not reach is told by its week: no calendar has a place for it."""
+    kept = load(planned)
+    assert kept.plan is not None
+    first = min(step.start for step in kept.plan.steps)
+    known = min(step.start for step in kept.plan.steps if step.start > first)
+    steps = [
+        step.model_copy(update={"typical_weather": step.start >= known}) for step in kept.plan.steps
+    ]
+    near = kept.plan.model_copy(update={"steps": steps, "known_until": known})
+    store(planned, replace(kept, plan=near))
+    sheet = day_sheet(planned, NOW)
+    assert sheet.plan is not None
+    told = [*sheet.plan.today, *sheet.plan.coming, *sheet.plan.overdue]
+    assert told
+    assert all(step.start < known for step in told)
+    begun = [e.happening.begins for e in events_of(sheet) if e.happening.kind == "plan"]
+    assert begun
+    assert max(begun) < known
+
+
 def test_a_spoilt_plan_file_is_no_plan(planned: Path) -> None:
     (planned / "plan.json").write_text("{", encoding="utf-8")
     assert day_sheet(planned, NOW).plan is None
