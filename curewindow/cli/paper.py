@@ -47,7 +47,7 @@ def command(to: Path | None, days: int, boat: Path | None, at: str | None, as_js
     plan = load(aboard.folder).plan
     if plan is None:
         raise NotFoundError("there is no plan yet", by_command="'curewindow plan' makes one")
-    if not plan.steps:
+    if not plan.every():
         raise NotFoundError("the last plan has no steps", by_command="see 'curewindow plan --kept'")
     paper = week_of(plan, aboard.now, days=days, done=_done(aboard))
     if to is not None:
@@ -58,7 +58,7 @@ def command(to: Path | None, days: int, boat: Path | None, at: str | None, as_js
     elif to is None:
         click.echo("\n".join(_lines(paper)))
     elif to.suffix.lower() == ".csv":
-        click.echo(f"{counted(len(plan.steps), 'step')} written to {to}")
+        click.echo(f"{counted(len(plan.every()), 'step')} written to {to}")
     else:
         click.echo(f"{paper.title}: written to {to}")
 

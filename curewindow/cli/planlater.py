@@ -7,10 +7,11 @@ from dataclasses import replace
 from itertools import groupby
 
 from curewindow.cli.text import heading, wrap
+from curewindow.order.horizon import by_week, sure_text, week_title
 from curewindow.order.plan import LaterStep, Plan
 from curewindow.voice.cautions import care_text, caution
-from curewindow.voice.plan import parts_text, within_text
-from curewindow.voice.season import in_week_text, later_title, only_within_text
+from curewindow.voice.paper import coats_text
+from curewindow.voice.plan import within_text
 from curewindow.voice.speaking import short
 from curewindow.wording import Wording, counted
 
@@ -30,14 +31,10 @@ def later_lines(plan: Plan, words: Wording, width: int, *, full: bool, colour: b
         What to do about each danger, and not only its name.
     colour : bool
     """
-    until = None if plan.all_done is None else plan.all_done.until
     found: list[str] = []
-    for title, steps in groupby(
-        plan.later,
-        key=lambda step: later_title(step.week, None if step.within_pct is None else until),
-    ):
-        found += ["", heading(title, colour=colour)]
-        for together in _together(list(steps)):
+    for week, steps in by_week(plan).items():
+        found += ["", heading(week_title(plan, week), colour=colour)]
+        for together in _together(steps):
             found += _lines(together, plan, words, width, full)
     return found
 
@@ -55,8 +52,8 @@ def _lines(steps: list[LaterStep], plan: Plan, words: Wording, width: int, full:
     if first.held is not None:
         # The owner's own time, whatever the weather.
         title += f", held by you: {_held(first, words)}"
-    elif last.within_pct is not None and plan.all_done is not None:
-        title += f"; {_sure(last, plan, words)}"
+    elif sure := sure_text(last, plan, words):
+        title += f"; {sure}"
     found = wrap(title, width, "", _IN)
     under = []
     under += [short(each, words) for each in first.first]
@@ -82,22 +79,11 @@ def _held(step: LaterStep, words: Wording) -> str:
     return replace(words, known_until=None).when(step.held)
 
 
-def _sure(step: LaterStep, plan: Plan, words: Wording) -> str:
-    assert plan.all_done is not None
-    assert step.within_pct is not None
-    until = plan.all_done.until
-    if step.week is None or step.chance_pct is None:
-        return only_within_text(step.within_pct / 100.0, until, words)
-    return in_week_text(
-        step.chance_pct / 100.0, step.week, step.sure_week, step.within_pct / 100.0, until, words
-    )
-
-
 def _what(steps: list[LaterStep]) -> str:
     first = steps[0]
     if first.coat is not None and first.do == "coat":
         coats = [step.coat for step in steps if step.coat is not None]
-        return f"{parts_text(coats)} of {first.of_coats}, {first.product}"
+        return coats_text(first.do, coats, first.of_coats or 1, first.product or "")
     if first.product is not None:
         return f"{first.do}, {first.product}"
     if first.of_sittings == 1:

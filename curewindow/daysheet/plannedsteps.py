@@ -13,7 +13,6 @@ from curewindow.answers import Clock, NextStep, PlannedStart, PlanNow
 from curewindow.cautions.alone import not_planned
 from curewindow.findings import Finding, finding
 from curewindow.judgement.models import JobDay
-from curewindow.order.horizon import near_steps
 from curewindow.order.kept import KeptPlan, key_of, load
 from curewindow.order.plan import PlannedStep
 from curewindow.situation import Situation
@@ -50,7 +49,7 @@ def plan_now(
     finished = {(each.job, each.step) for each in facts.dones}
     left = [
         step
-        for step in near_steps(kept.plan)
+        for step in kept.plan.steps
         if step.job in days
         and (step.job, step.step, step.coat) not in done
         and (step.job, step.step) not in finished

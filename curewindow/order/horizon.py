@@ -1,33 +1,17 @@
-"""How far a plan is exact: steps within the forecast by the clock, later ones by their week."""
+"""What lies beyond the forecast of a plan: by likely weeks, with chances, and no clock."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from datetime import date, timedelta
 
-from curewindow.order.plan import Plan, PlannedStep
+from curewindow.order.plan import LaterStep, Plan
+from curewindow.voice.season import in_week_text, later_title, only_within_text
 from curewindow.wording import Wording
 
 
-def near_steps(plan: Plan) -> list[PlannedStep]:
-    """The steps whose weather is forecast: their clock times may be told."""
-    return [step for step in plan.steps if not _beyond(step, plan)]
-
-
-def later_steps(plan: Plan) -> list[PlannedStep]:
-    """The steps beyond the forecast: of these no face tells more than the week."""
-    return [step for step in plan.steps if _beyond(step, plan)]
-
-
-def _beyond(step: PlannedStep, plan: Plan) -> bool:
-    known = plan.known_until
-    return step.typical_weather or (known is not None and step.start >= known)
-
-
-def likely_weeks(step: PlannedStep, words: Wording) -> tuple[date, date]:
-    """The Mondays of the first and the last week in which a later step is likely to fall."""
-    monday = monday_of(words.local(step.start).date())
-    return monday, monday
+def likely_weeks(step: LaterStep) -> tuple[date, date] | None:
+    """Mondays of the likely week and of that by which 9 in 10 are reached; None: none is told."""
+    return None if step.week is None else (step.week, step.sure_week or step.week)
 
 
 def monday_of(day: date) -> date:
@@ -35,9 +19,24 @@ def monday_of(day: date) -> date:
     return day - timedelta(days=day.weekday())
 
 
-def by_week(steps: Sequence[PlannedStep], words: Wording) -> dict[date, list[PlannedStep]]:
-    """Steps by the Monday of their week on the boat's calendar, the first week first."""
-    found: dict[date, list[PlannedStep]] = {}
-    for step in sorted(steps, key=lambda each: each.start):
-        found.setdefault(monday_of(words.local(step.start).date()), []).append(step)
+def by_week(plan: Plan) -> dict[date | None, list[LaterStep]]:
+    """Later steps by the Monday of their likely week, the first week first; None: no week."""
+    found: dict[date | None, list[LaterStep]] = {}
+    for step in plan.later:
+        found.setdefault(step.week, []).append(step)
     return found
+
+
+def week_title(plan: Plan, week: date | None) -> str:
+    """The heading of such a week."""
+    return later_title(week, None if plan.all_done is None else plan.all_done.until)
+
+
+def sure_text(step: LaterStep, plan: Plan, words: Wording) -> str:
+    """How sure its week is; '' where no seasons were run."""
+    if plan.all_done is None or step.within_pct is None:
+        return ""
+    until, within = plan.all_done.until, step.within_pct / 100.0
+    if step.week is None or step.chance_pct is None:
+        return only_within_text(within, until, words)
+    return in_week_text(step.chance_pct / 100.0, step.week, step.sure_week, within, until, words)

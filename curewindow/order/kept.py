@@ -77,7 +77,7 @@ def load(folder: Path) -> KeptPlan:
         if data.format > _FORMAT:
             raise BoatError("was written by a newer curewindow; update this one", file=path)
         return KeptPlan(
-            _plan(data.plan, path) if data.format == _FORMAT else None,
+            _plan(data, path),
             data.key,
             _times(data.fixed),
             tuple(_times(each) for each in data.before),
@@ -90,10 +90,14 @@ def load(folder: Path) -> KeptPlan:
         return KeptPlan()
 
 
-def _plan(data: Any, path: Path) -> Plan | None:
+def _plan(data: _PlanFile, path: Path) -> Plan | None:
     """The plan; None where there is none, or an older version's that says too little."""
+    if data.plan is None:
+        return None
     try:
-        return None if data is None else of_form(data, Plan)
+        if data.format < _FORMAT:
+            raise OtherFormError(f"format {data.format}")
+        return of_form(data.plan, Plan)
     except OtherFormError:
         log.warning("the kept plan %s is an older version's: it is made anew", path)
     except ValueError as bad:

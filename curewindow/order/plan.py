@@ -57,7 +57,6 @@ class PlannedStep(Answer):
     critical: bool = Field(False, description="the date moves with it")
     fixed: bool = Field(False, description="held there by the owner")
     wipe_first: bool = Field(False, description="dew or rain is likely to lie on it")
-    typical_weather: bool = Field(False, description="beyond the forecast")
     first: list[Finding] = Field(
         default_factory=list, description="what is done to what is below before it"
     )

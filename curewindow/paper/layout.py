@@ -49,7 +49,7 @@ class PageForm:
     @property
     def week_in(self) -> float:
         """Width of a week's column."""
-        return width_pt("week of 28 Dec 2026  ", self.small_pt, bold=True) / 72.0
+        return width_pt("probably the week of 28 Dec  ", self.small_pt, bold=True) / 72.0
 
 
 LARGE: Final = PageForm(13.0, 10.5)

@@ -35,7 +35,7 @@ class Day(Answer):
 class LaterWeek(Answer):
     """A week beyond the forecast: what is planned in it, without day or clock."""
 
-    week: date = Field(description="its Monday")
+    week: date | None = Field(description="its Monday; None: no week can be told")
     title: str
     steps: int
     lines: list[str] = Field(description="a line a job")

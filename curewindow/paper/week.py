@@ -10,13 +10,14 @@ from zoneinfo import ZoneInfo
 
 from curewindow.cautions import gravest_first
 from curewindow.findings import Finding
-from curewindow.order.horizon import by_week, later_steps, near_steps
-from curewindow.order.plan import Plan, PlannedStep
+from curewindow.order.horizon import by_week, sure_text, week_title
+from curewindow.order.plan import LaterStep, Plan, PlannedStep
 from curewindow.paper.heating import HeldStretch, heater_times
 from curewindow.paper.models import Day, LaterWeek, Line, Paper
 from curewindow.voice import paper as said
 from curewindow.voice.cautions import DEFER, topic
 from curewindow.voice.plan import done_text
+from curewindow.voice.season import all_done_text
 from curewindow.voice.speaking import short
 from curewindow.wording import Wording
 
@@ -62,7 +63,7 @@ def week_of(
     fahrenheit = plan.temperature_unit == "°F"
     words = Wording(ZoneInfo(plan.time_zone), now, fahrenheit, days="date")
     today = words.local(now).date()
-    near = near_steps(plan)
+    near = plan.steps
     held = heater_times(near)
     heat = [line for each in held for line in _heat(each, held, words)]
     lines = sorted(
@@ -75,9 +76,7 @@ def week_of(
         for day in told
         if until is None or datetime.combine(day, time(0), words.zone) < until
     ]
-    weeks = [
-        _week(monday, steps, words) for monday, steps in by_week(later_steps(plan), words).items()
-    ]
+    weeks = [_week(monday, steps, plan, words) for monday, steps in by_week(plan).items()]
     titles = [day.title for day in by_day]
     span = said.days_text(titles[0], titles[-1]) if titles else said.LATER
     shown = [step for step in near if today <= words.local(step.start).date() <= told[-1]]
@@ -95,7 +94,7 @@ def week_of(
         weeks=weeks,
         cautions=cautions,
         later_cautions=gravest_first(
-            each for step in plan.steps for each in step.cautions if topic(each) not in named
+            each for step in plan.every() for each in step.cautions if topic(each) not in named
         ),
         notes=_notes(plan, near, told[-1], words),
     )
@@ -116,9 +115,9 @@ def _most_air(cautions: list[Finding]) -> list[Finding]:
     ]
 
 
-def what_of(step: PlannedStep) -> str:
+def what_of(step: PlannedStep | LaterStep) -> str:
     """What is done: 'coat 2 of 5, oil varnish', 'sand, part 1 of 2'."""
-    if step.sanding_for_missed:
+    if isinstance(step, PlannedStep) and step.sanding_for_missed:
         return said.sand_missed()
     several = step.coat is not None and (step.of_coats or 1) > 1
     coat = (step.coat, step.of_coats or 1) if step.coat is not None and several else None
@@ -132,24 +131,27 @@ def _day(day: date, lines: list[Line], words: Wording) -> Day:
     return Day(day=day, title=title, lines=own)
 
 
-def _week(monday: date, steps: Sequence[PlannedStep], words: Wording) -> LaterWeek:
-    """A line a job: its coats by product, and its other work."""
-    by_job: dict[str, list[PlannedStep]] = {}
+def _week(monday: date | None, steps: Sequence[LaterStep], plan: Plan, words: Wording) -> LaterWeek:
+    """A line a job: its coats by product, its other work, and how sure the week is."""
+    by_job: dict[str, list[LaterStep]] = {}
     for step in steps:
         by_job.setdefault(step.job, []).append(step)
     return LaterWeek(
         week=monday,
-        title=said.week_title(words.monday(steps[0].start)),
+        title=week_title(plan, monday),
         steps=len(steps),
         lines=[
-            said.week_job_text(job, list(dict.fromkeys(_acts(own)))) for job, own in by_job.items()
+            said.week_job_text(
+                job, list(dict.fromkeys(_acts(own))), sure_text(own[-1], plan, words)
+            )
+            for job, own in by_job.items()
         ],
     )
 
 
-def _acts(steps: Sequence[PlannedStep]) -> Iterator[str]:
-    def sort(step: PlannedStep) -> tuple[int, bool]:
-        return step.step, step.coat is None or step.sanding_for_missed
+def _acts(steps: Sequence[LaterStep]) -> Iterator[str]:
+    def sort(step: LaterStep) -> tuple[int, bool]:
+        return step.step, step.coat is None
 
     for (_, single), group in groupby(steps, key=sort):
         own = list(group)
@@ -273,7 +275,8 @@ def _warnings(plan: Plan, words: Wording) -> list[str]:
     if plan.faults:
         warnings.append(said.DOUBTED)
     today = words.local(words.now).date()
-    if plan.steps and max(words.local(step.start).date() for step in plan.steps) < today:
+    last = max((words.local(step.start).date() for step in plan.steps), default=today)
+    if last < today and not plan.later:
         warnings.append(said.ALL_PAST)
     elif plan.known_until is not None and plan.known_until <= words.now:
         warnings.append(said.forecast_over(plan.known_until, words))
@@ -285,7 +288,9 @@ def _notes(plan: Plan, near: Sequence[PlannedStep], last: date, words: Wording) 
         said.together([said.printed_text(words.now, plan.made_at, words), said.LOOK_FIRST]),
         DEFER,
     ]
-    if plan.finish is not None:
+    if plan.all_done is not None:
+        notes.append(all_done_text(plan.all_done, words))
+    elif plan.finish is not None:
         told = done_text(plan.finish, plan.left_out, replace(words, known_until=plan.known_until))
         notes.append(said.as_planned(told))
     beyond = [step.start for step in near if words.local(step.start).date() > last]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
-from datetime import UTC, date, datetime, timedelta
+from datetime import UTC, date, datetime, time, timedelta
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
@@ -12,7 +12,7 @@ from curewindow.boat.folder import RECORD_FILE, load_boat, load_work, own_sheets
 from curewindow.boat.service import Tin
 from curewindow.cautions.products import sheet_cautions
 from curewindow.findings import Finding, finding
-from curewindow.order.horizon import likely_weeks, monday_of, near_steps
+from curewindow.order.horizon import likely_weeks, monday_of
 from curewindow.order.kept import load
 from curewindow.order.plan import Plan
 from curewindow.record.store import Record
@@ -66,7 +66,7 @@ def supplies_for(folder: Path, now: datetime, *, weeks: int = WEEKS) -> Supplies
         coats = [coat for coat in record.coats() if coat.start <= now]
         dones = [done for done in record.done() if done.at <= now]
     plan = load(folder).plan
-    if plan is not None and not plan.steps:
+    if plan is not None and not plan.every():
         plan = None
     if plan is not None:
         words = replace(words, known_until=plan.known_until)
@@ -105,14 +105,21 @@ def supplies_for(folder: Path, now: datetime, *, weeks: int = WEEKS) -> Supplies
 
 
 def _planned(plan: Plan, words: Wording) -> dict[Key, PlannedAt]:
-    near = {step.key for step in near_steps(plan)}
     found: dict[Key, PlannedAt] = {}
     for step in sorted(plan.steps, key=lambda each: each.start):
         if not step.sanding_for_missed:
-            weeks = None if step.key in near else likely_weeks(step, words)
-            found.setdefault(
-                (step.job, step.step, step.coat), PlannedAt(step.start, step.setpoint_c, weeks)
-            )
+            at = PlannedAt(step.start, step.setpoint_c)
+            found.setdefault((step.job, step.step, step.coat), at)
+    for later in plan.later:
+        weeks = likely_weeks(later)
+        if weeks is None and plan.all_done is None:
+            continue
+        # What most seasons do not get to is needed after all that was looked at.
+        monday = plan.all_done.until if weeks is None and plan.all_done else weeks and weeks[0]
+        assert monday is not None
+        start = datetime.combine(monday, time(0), words.zone).astimezone(UTC)
+        at = PlannedAt(start, None, weeks or (monday, monday))
+        found.setdefault((later.job, later.step, later.coat), at)
     return found
 
 

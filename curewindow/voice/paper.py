@@ -111,11 +111,6 @@ def as_planned(done: str) -> str:
     return f"{done}, if it goes as planned"
 
 
-def week_title(monday: str) -> str:
-    """'week of 8 Feb': beyond the forecast no day is known."""
-    return f"week of {monday}"
-
-
 def nothing_text(until: str) -> str:
     """A day without work, or several in a row."""
     return f"nothing planned{f' until {until}' if until else ''}"
@@ -130,9 +125,10 @@ def coats_text(do: str, coats: Sequence[int], of_coats: int, product: str) -> st
     return f"{do}{'s' if len(some) > 1 else ''} {named} of {of_coats}, {product_text(product)}"
 
 
-def week_job_text(job: str, acts: Sequence[str]) -> str:
-    """What a week has of a job."""
-    return f"{job}: {'; '.join(acts)}"
+def week_job_text(job: str, acts: Sequence[str], sure: str) -> str:
+    """What a week has of a job, and how sure that is."""
+    text = f"{job}: {'; '.join(acts)}"
+    return f"{text} ({sure})" if sure else text
 
 
 def more_weeks_text(count: int, last: str) -> str:

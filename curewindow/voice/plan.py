@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Sequence
+from collections.abc import Collection, Iterator
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Final
@@ -73,14 +73,6 @@ def done_text(finish: datetime, left_out: Collection[str], words: Wording) -> st
 def in_this_order(done: str) -> str:
     """When all is done, where the order of work is all within the forecast."""
     return f"in this order {done}"
-
-
-def parts_text(numbers: Sequence[int]) -> str:
-    """'coat 2', 'coats 2 to 4': of coats that follow each other."""
-    if len(numbers) == 1:
-        return f"coat {numbers[0]}"
-    joint = "and" if len(numbers) == 2 else "to"
-    return f"coats {numbers[0]} {joint} {numbers[-1]}"
 
 
 def within_text(hours: float, below: int) -> str:

@@ -19,6 +19,7 @@ from curewindow.record.entries import Coat
 from curewindow.record.store import Record
 from curewindow.voice.plan import plan_lines
 from curewindow.wording import Wording
+from tests.cutplans import cut_at
 from tests.daysheet.conftest import NOW, job, put_on
 from tests.voiced import said
 
@@ -206,10 +207,7 @@ def test_no_event_and_no_hour_beyond_the_forecast(planned: Path) -> None:
     assert kept.plan is not None
     first = min(step.start for step in kept.plan.steps)
     known = min(step.start for step in kept.plan.steps if step.start > first)
-    steps = [
-        step.model_copy(update={"typical_weather": step.start >= known}) for step in kept.plan.steps
-    ]
-    near = kept.plan.model_copy(update={"steps": steps, "known_until": known})
+    near = cut_at(kept.plan, known)
     store(planned, replace(kept, plan=near))
     sheet = day_sheet(planned, NOW)
     assert sheet.plan is not None

@@ -7,18 +7,18 @@ import io
 import json
 import re
 import shutil
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 
 import jsonschema
 import pytest
 from click.testing import CliRunner, Result
 
+from curewindow.answers import AllDone
 from curewindow.cli.main import command
 from curewindow.findings import Finding, finding
-from curewindow.order.horizon import later_steps, near_steps
 from curewindow.order.kept import KeptPlan, store
-from curewindow.order.plan import Plan, PlannedStep, WaitsFor
+from curewindow.order.plan import LaterStep, Plan, PlannedStep, WaitsFor
 from curewindow.paper import week_of
 from curewindow.paper.heating import heater_times
 from curewindow.paper.layout import form_of, sheets_of, width_pt
@@ -62,15 +62,52 @@ def _heated(start_h: float, from_h: float, until_h: float, hold_c: float) -> Pla
     )
 
 
-def _plan(*steps: PlannedStep, known_h: float | None = None) -> Plan:
+def _later(week: date, job: str, coat: int, **more: object) -> LaterStep:
+    given = {
+        "key": f"{job}{week}{coat}",
+        "job": job,
+        "part": "1|1",
+        "where": "saloon, joinery",
+        "space": "saloon",
+        "step": 1,
+        "do": "coat",
+        "product": "Oil varnish",
+        "coat": coat,
+        "of_coats": 3,
+        "week": week,
+        "chance_pct": 62.0,
+        "sure_week": week + timedelta(days=14),
+        "within_pct": 96.0,
+    }
+    return LaterStep.model_validate({**given, **more})
+
+
+def _all_done(**more: object) -> AllDone:
+    given = {
+        "middle": date(2027, 2, 8),
+        "late": date(2027, 3, 1),
+        "done_by": date(2027, 3, 20),
+        "chance_pct": 96.0,
+        "until": date(2027, 5, 24),
+        "years": 20,
+        "seasons": 120,
+    }
+    return AllDone.model_validate({**given, **more})
+
+
+def _plan(
+    *steps: PlannedStep, known_h: float | None = None, later: tuple[LaterStep, ...] = ()
+) -> Plan:
     return Plan(
         boat="Kettle & Co",
         time_zone="Europe/Amsterdam",
         temperature_unit="°C",
         as_of=NOW,
         made_at=NOW,
-        finish=NOW + 300 * HOUR,
+        finish=None if later else NOW + 300 * HOUR,
+        all_done=_all_done() if later else None,
         steps=list(steps),
+        later=list(later),
         known_until=None if known_h is None else NOW + known_h * HOUR,
     )
 
@@ -168,13 +205,16 @@ def _busy(days: int = 3, weeks: int = 5) -> Plan:
     ]
     biocide = [finding("biocide", product="Copper paint")]
     later = [
-        _step(
-            24.0 * 14 + 168.0 * week + 2.0 * coat, f"late {coat}", coat=coat + 1, cautions=biocide
+        _later(
+            date(2026, 12, 7) + timedelta(days=7 * week),
+            f"late {coat}",
+            coat + 1,
+            cautions=biocide,
         )
         for week in range(weeks)
         for coat in range(3)
     ]
-    return _plan(*near, *later, known_h=24.0 * 14)
+    return _plan(*near, known_h=24.0 * 14, later=tuple(later))
 
 
 def test_beyond_the_forecast_there_are_weeks_and_no_clock() -> None:
@@ -183,13 +223,18 @@ def test_beyond_the_forecast_there_are_weeks_and_no_clock() -> None:
         paper = week_of(plan, NOW, days=days)
         assert len(paper.days) == min(days, 15)  # the fifteenth begins within the forecast
         assert not any("late" in line.text for day in paper.days for line in day.lines)
-        assert [week.title for week in paper.weeks[:2]] == ["week of 7 Dec", "week of 14 Dec"]
+        assert [week.title for week in paper.weeks[:2]] == [
+            "probably the week of 7 Dec",
+            "probably the week of 14 Dec",
+        ]
+        assert paper.weeks[0].lines[0] == (
+            "late 0: coat 1 of 3, oil varnish (6 in 10 by its end, 9 in 10 by the week of 21 Dec)"
+        )
+        assert "all done: 5 in 10 by 8 Feb, 9 in 10 by 1 Mar" in " ".join(paper.notes)
         assert sum(week.steps for week in paper.weeks) == 15
         told = [week.title + " ".join(week.lines) for week in paper.weeks]
         assert not any(re.search(r"\d\d:\d\d", text) for text in told)
     assert [each.kind for each in paper.later_cautions] == ["biocide"]
-    assert {"late 0", "late 1"} & {step.job for step in later_steps(plan)}
-    assert len(near_steps(plan)) + len(later_steps(plan)) == len(plan.steps)
 
 
 def test_a_plan_older_than_its_forecast_says_so_and_has_no_day() -> None:
@@ -207,7 +252,10 @@ def test_one_page_on_which_no_danger_is_dropped(days: int, weeks: int) -> None:
     assert form.plain_pt >= 10.5
     assert form.small_pt >= 9.0
     assert len(sheets_of(paper)) == 1
-    for text in (page_html(paper), " ".join(row.text for row in sheets_of(paper)[0])):
+    for text in (
+        page_html(paper),
+        " ".join(f"{row.day} {row.text}" for row in sheets_of(paper)[0]),
+    ):
         for name in ("fire", "isocyanate", "epoxy", "rags", "vapour", "skin"):
             assert name in text.casefold()
         assert ("biocide" in text) == bool(weeks)

@@ -18,7 +18,7 @@ from curewindow.boat.schema import Job, Step
 from curewindow.boat.service import Tin
 from curewindow.cli.main import command
 from curewindow.order.kept import KeptPlan, store
-from curewindow.order.plan import Plan, PlannedStep
+from curewindow.order.plan import LaterStep, Plan, PlannedStep
 from curewindow.sheets.schema import Amounts, Sheet, Storage, Working
 from curewindow.sheets.shelf import get_sheet
 from curewindow.supplies import supplies_for
@@ -71,6 +71,23 @@ def _step(start: datetime, job: str, step: int, coat: int | None, **more: object
         "slack_h": 0.0,
     }
     return PlannedStep.model_validate({**given, **more})
+
+
+def _later(week: date, job: str, step: int, coat: int) -> LaterStep:
+    return LaterStep(
+        key=f"{job}/{step}/{coat}",
+        part=f"{step}/{coat}",
+        job=job,
+        where="saloon",
+        space="saloon",
+        step=step,
+        do="coat",
+        coat=coat,
+        week=week,
+        chance_pct=60.0,
+        sure_week=week,
+        within_pct=100.0,
+    )
 
 
 def test_amounts_by_hand() -> None:
@@ -193,13 +210,11 @@ def test_by_week_with_a_plan(boat: Path) -> None:
 def test_near_to_the_hour_and_far_by_weeks(boat: Path) -> None:
     """Sat 5 Dec ends the forecast: 09:30 of Fri is told, beyond it the weeks alone."""
     known = datetime(2026, 12, 5, tzinfo=UTC)
-    friday, week, later = (datetime(2026, 12, day, 8, 30, tzinfo=UTC) for day in (4, 9, 16))
-    far = {"typical_weather": True}
-    steps = [
-        _step(friday, "chart table", 2, 1),
-        _step(week, "chart table", 2, 2, **far),
-        _step(later, "chart table", 2, 3, **far),
-        _step(later, "pump well", 2, 1, **far),
+    friday = datetime(2026, 12, 4, 8, 30, tzinfo=UTC)
+    far = [
+        _later(date(2026, 12, 7), "chart table", 2, 2),
+        _later(date(2026, 12, 14), "chart table", 2, 3),
+        _later(date(2026, 12, 14), "pump well", 2, 1),
     ]
     plan = Plan(
         boat="b",
@@ -208,7 +223,8 @@ def test_near_to_the_hour_and_far_by_weeks(boat: Path) -> None:
         as_of=NOW,
         made_at=NOW,
         known_until=known,
-        steps=steps,
+        steps=[_step(friday, "chart table", 2, 1)],
+        later=far,
     )
     store(boat, KeptPlan(plan=plan))
     supplies = supplies_for(boat, NOW, weeks=6)
