@@ -147,7 +147,7 @@ def _progress(aboard: Aboard) -> Progress | None:
     doing: dict[Aim, str] = {
         "date": "the date",
         "missed": "recoats in time",
-        "fuel": "less heat",
+        "cost": "less heat and less waiting",
         "calm": "calmer days",
     }
 

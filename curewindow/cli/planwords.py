@@ -215,9 +215,9 @@ def _basis(plan: Plan, words: Wording, width: int, full: bool, colour: bool) -> 
     proven = {each.aim for each in plan.reached if each.proven}
     if plan.steps or plan.later:
         date = next((each for each in plan.reached if each.aim == "date"), None)
-        if proven >= {"date", "missed", "fuel", "calm"}:
+        if proven >= {"date", "missed", "cost", "calm"}:
             found += wrap("no better order exists for what is known", width)
-        elif proven >= {"date", "missed", "fuel"}:
+        elif proven >= {"date", "missed", "cost"}:
             found += wrap(
                 "no sooner date exists, nor one with fewer missed recoats or less heat; the "
                 "days might be calmer",

@@ -10,9 +10,10 @@ from pathlib import Path
 
 from curewindow.daysheet.far import seasons_for, with_seasons
 from curewindow.daysheet.ordering import facts_and_given
+from curewindow.daysheet.secondlook import look_again, runs_that_hold
 from curewindow.daysheet.today import StatedToday, as_stated, stated_soon
 from curewindow.errors import NotFoundError
-from curewindow.judgement.heated import conditions_under, done_of
+from curewindow.heating import HeatPlan
 from curewindow.order.aims import AIMS, Progress, Solved
 from curewindow.order.answer import answer_of, now_utc
 from curewindow.order.build import build_problem
@@ -24,10 +25,9 @@ from curewindow.order.plan import Conflict, LaterStep, Plan, PlannedStep
 from curewindow.order.problem import Order, Problem
 from curewindow.order.settle import settled
 from curewindow.order.solve import solve
-from curewindow.order.verify import verify
 from curewindow.order.walk import OrderFault
 from curewindow.order.without import Ban, without
-from curewindow.situation import Situation
+from curewindow.situation import Situation, read_situation
 from curewindow.weather.forecast import Forecast
 
 SECONDS = 30.0
@@ -111,7 +111,7 @@ def make_plan(
     kept = load(folder)
     facts, given = facts_and_given(folder, now.astimezone(UTC), days=days, forecast=forecast)
     held = kept.fixed if fixed is None else fixed
-    go_soon = stated_soon(folder, now.astimezone(UTC), forecast)
+    near = read_situation(folder, now.astimezone(UTC), forecast)
     made = _best(
         facts,
         given,
@@ -119,7 +119,8 @@ def make_plan(
         held,
         seconds,
         begun,
-        go_soon=go_soon,
+        near=near,
+        go_soon=stated_soon(near),
         in_time=in_time,
         progress=progress,
         stop=stop,
@@ -164,6 +165,7 @@ def _best(
     seconds: float,
     begun: float,
     *,
+    near: Situation,
     go_soon: StatedToday,
     in_time: bool,
     progress: Progress | None,
@@ -174,6 +176,8 @@ def _best(
         return _nothing_left(facts, given)
     if problem is None:
         problem = problem_as_stated(given, go_soon)
+    if in_time:
+        problem = replace(problem, day_kwh=0.0)  # whoever only wants to be in time may wait
     pins, gone = pins_of(problem, held)
     before = _slots_of(problem, kept)
     if (plain := held_too_soon(problem, facts.words, pins)) is not None:
@@ -228,12 +232,16 @@ def _best(
             held,
             seconds,
             begun,
+            near=near,
             go_soon=go_soon,
             in_time=in_time,
             progress=progress,
             stop=stop,
             problem=fits,
         )
+    runs: dict[int, HeatPlan] = {}
+    if order is not None and not faults and not solved.stopped:
+        runs = runs_that_hold(near, facts, given, problem, order)
     notes = [
         f"'{key}' is fixed but no longer in the work: 'curewindow plan --free'" for key in gone
     ]
@@ -246,6 +254,7 @@ def _best(
         steps=solved.steps,
         faults=faults,
         fixed=frozenset(pins),
+        runs=runs,
         seconds=time.monotonic() - begun,
         notes=tuple(notes),
     )
@@ -296,13 +305,6 @@ def _bans(problem: Problem, order: Order, faults: list[OrderFault]) -> set[Ban]:
                     and len(other.modes) == len(task.modes)
                 }
     return found
-
-
-def look_again(facts: Situation, given: Given, problem: Problem, order: Order) -> list[OrderFault]:
-    """The second look: with the conditions the plan's own heat gives."""
-    series = conditions_under(facts, problem, order)
-    left_out = frozenset(job for job, _ in problem.left_out)
-    return verify(given, problem.slots, done_of(problem, order), series, left_out)
 
 
 def _nothing_left(facts: Situation, given: Given) -> Made:

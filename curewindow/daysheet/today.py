@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import UTC, datetime, time, timedelta
-from pathlib import Path
 
 import numpy as np
 
@@ -15,8 +14,7 @@ from curewindow.judgement.judging import judge_job
 from curewindow.order.problem import Mode, Problem
 from curewindow.order.slots import BoolArray
 from curewindow.order.without import with_starts
-from curewindow.situation import read_situation
-from curewindow.weather.forecast import Forecast
+from curewindow.situation import Situation
 
 SOON = timedelta(days=4)
 """So far ahead starts without heat are those the day sheet tells; of later ones it is less sure."""
@@ -39,13 +37,12 @@ class StatedToday:
     windows: dict[str, list[tuple[datetime, datetime]]]
 
 
-def stated_soon(folder: Path, now: datetime, forecast: Forecast | None = None) -> StatedToday:
+def stated_soon(facts: Situation) -> StatedToday:
     """What the day sheet tells of today and the days after, surfaces wiped dry.
 
     It knows more of them than a plan does: all members of the weather, a finer grid, the
     outside air the vapour asks for, the water a film gives off.
     """
-    facts = read_situation(folder, now, forecast)
     clocks = {clock.job: clock for clock in clocks_of(facts)}
     until = facts.now + SOON
     words = facts.words

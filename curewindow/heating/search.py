@@ -17,7 +17,7 @@ from curewindow.heating.evaluate import VENTS, Candidates, EvaluatedStarts, eval
 from curewindow.heating.room import Room, up_to
 from curewindow.rules.limits import AIR, MIXED, TIN
 from curewindow.series import BoolArray, FloatArray
-from curewindow.windows.grid import at_index, first_at_or_after
+from curewindow.windows.grid import at_index, first_at_or_after, last_at_or_before
 
 SETTING_H: Final = 72.0
 """Room behind the last start for the film to set in."""
@@ -54,7 +54,7 @@ class Effort:
 ROUGH: Final = Effort(4, 8.0, 4.0, (0.5, 4.0, 16.0), refined=False)
 """Whether there is a way at all: for what is only thought of."""
 USUAL: Final = Effort(4, 6.0, 4.0, (0.5, 4.0, 16.0))
-FINE: Final = Effort(8, 3.0, 2.0, (0.5, 1.5, 4.0, 9.0, 16.0, 28.0))
+FINE: Final = Effort(8, 3.0, 2.0, (0.5, 1.5, 4.0, 9.0, 16.0, 28.0, 52.0, 100.0))
 _AT_ONCE: Final = 432
 """Columns of one run: more gain nothing by company."""
 
@@ -123,6 +123,8 @@ def search(
     latest = task.base.times[min(room.first + look, len(task.base.times) - 1)]
     bounded = _until(task, latest)
     setpoints = setpoints_to_try(task, setpoint_c, effort.setpoints)
+    # Whoever asks for one start asks for no heat behind it.
+    look = min(look, begin + _starts_for(task, room, begin))
     lights = light_points(task, short, look, effort.light_every_h)
     allowed = room.vents_allowed(ventilation)
     states = np.array([VENTS.index(state) for state in allowed], dtype=np.int64)
@@ -136,6 +138,14 @@ def search(
     if best is None or not effort.refined:
         return best
     return _refined(bounded, short, best, setpoint_c, effort)
+
+
+def _starts_for(task: HeatedCoat, room: Room, begin: int) -> int:
+    """Grid points from the first start a coat may have to its last."""
+    if task.latest is None:
+        return room.points
+    last = last_at_or_before(task.base, task.latest) - room.first
+    return max(last - begin, 0)
 
 
 def can_light(task: HeatedCoat, room: Room) -> BoolArray:

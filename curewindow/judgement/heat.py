@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from pathlib import Path
@@ -29,7 +28,7 @@ from curewindow.judgement.judging import (
     rule_for_next,
     someone_sleeps_near,
 )
-from curewindow.judgement.kept import PlannedKept, facts_key, kept_or_made
+from curewindow.judgement.kept import PlannedKept, facts_key, kept_or_made, name_of
 from curewindow.judgement.progress import Progress, next_of
 from curewindow.rules.work import WITH_PRODUCT
 from curewindow.situation import Situation, read_situation
@@ -290,7 +289,7 @@ class _Asked:
         return self._room
 
     def _name(self, what: str) -> str:
-        return hashlib.sha256(f"{self.key}\n{what}\n{self.since}".encode()).hexdigest()[:32]
+        return name_of(what, self.key, self.since)
 
 
 def task_of(facts: Situation, job: Job) -> HeatedCoat:
@@ -302,7 +301,7 @@ def task_of(facts: Situation, job: Job) -> HeatedCoat:
     clocks = {clock.job: clock for clock in clocks_of(facts)}
     clock = clocks.get(job.name)
     sheet = facts.sheet(step.sheet).sheet
-    below = _below(facts, job, progress)
+    below = below_of(facts, job, progress)
     waits = all_waits(facts, job, progress, clocks)
     earliest = max([facts.now, *(wait.until for wait in waits if wait.until is not None)])
     latest: datetime | None = None
@@ -332,7 +331,7 @@ def task_of(facts: Situation, job: Job) -> HeatedCoat:
     )
 
 
-def _below(facts: Situation, job: Job, progress: Progress) -> Below | None:
+def below_of(facts: Situation, job: Job, progress: Progress) -> Below | None:
     """The coat below, where its times and its hours so far are known."""
     coat = progress.last_coat
     if coat is None or progress.step.sheet is None:

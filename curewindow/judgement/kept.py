@@ -124,6 +124,11 @@ def kept_arrays(
     return made
 
 
+def name_of(what: str, *parts: object) -> str:
+    """What an answer is kept under: another one as soon as anything it depends on is."""
+    return hashlib.sha256("\n".join([what, *map(repr, parts)]).encode()).hexdigest()[:32]
+
+
 def facts_key(facts: Situation, job: str) -> str:
     """A name that is another one as soon as anything a plan depends on is."""
     told = hashlib.sha256(f"{__version__}\n{job}".encode())

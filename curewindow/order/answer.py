@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 
@@ -9,6 +10,7 @@ from curewindow.boat.joined import joined_spaces
 from curewindow.cautions import cautions_for, gravest_first
 from curewindow.cautions.airflow import WetFilm
 from curewindow.findings import Finding, finding
+from curewindow.heating.models import HeatPlan
 from curewindow.order.aims import AimStep
 from curewindow.order.costs import fuel_of
 from curewindow.order.critical_chain import Waited, chain, waits_of
@@ -23,7 +25,7 @@ from curewindow.order.plan import (
     Reached,
     WaitsFor,
 )
-from curewindow.order.problem import Order, Placed, Problem, Task
+from curewindow.order.problem import Mode, Order, Placed, Problem, Task
 from curewindow.order.settle import latest_starts
 from curewindow.order.slots import grid_index
 from curewindow.order.walk import OrderFault
@@ -43,6 +45,7 @@ def answer_of(
     steps: tuple[AimStep, ...] = (),
     faults: list[OrderFault] | None = None,
     fixed: frozenset[int] = frozenset(),
+    runs: Mapping[int, HeatPlan] | None = None,
     seconds: float = 0.0,
     notes: tuple[str, ...] = (),
 ) -> Plan:
@@ -62,6 +65,8 @@ def answer_of(
         What the second look found; None: there was none.
     fixed : frozenset of int
         Tasks held by the owner.
+    runs : mapping of int to HeatPlan, optional
+        Heater runs of tasks as the heat search found them.
     seconds : float
         It took so long.
     notes : tuple of str
@@ -70,7 +75,8 @@ def answer_of(
     near = order is not None and order.finish <= problem.known_until
     finish = problem.slots.at(order.finish) if order is not None and near else None
     heater = problem.heaters[0] if problem.heaters else None
-    kwh = 0.0 if order is None else fuel_of(problem, order) / 10.0
+    runs = runs or {}
+    kwh = 0.0 if order is None else _kwh(problem, order, runs)
     in_hand = None
     if finish is not None and given.work.done_by is not None:
         in_hand = (given.work.done_by - words.local(finish).date()).days
@@ -85,7 +91,7 @@ def answer_of(
         done_by=given.work.done_by,
         finish=finish,
         days_in_hand=in_hand,
-        steps=[] if order is None else _steps(given, problem, order, words, fixed),
+        steps=[] if order is None else _steps(given, problem, order, words, fixed, runs),
         later=[] if order is None else _later(given, problem, order, fixed),
         chain=_chain(problem, order, words) if order is not None and near else [],
         jobs=_jobs(problem, order) if order is not None and near else [],
@@ -102,8 +108,20 @@ def answer_of(
     )
 
 
+def _kwh(problem: Problem, order: Order, runs: Mapping[int, HeatPlan]) -> float:
+    """Heat beyond the routine's: of the runs as they were found, of the rest in blocks."""
+    rest = Order(tuple(each for each in order.placed if each.task not in runs), order.finish)
+    near = sum(max(run.use.energy_kwh - run.routine_kwh, 0.0) for run in runs.values() if run.use)
+    return fuel_of(problem, rest) / 10.0 + near
+
+
 def _steps(
-    given: Given, problem: Problem, order: Order, words: Wording, fixed: frozenset[int]
+    given: Given,
+    problem: Problem,
+    order: Order,
+    words: Wording,
+    fixed: frozenset[int],
+    runs: Mapping[int, HeatPlan],
 ) -> list[PlannedStep]:
     latest = latest_starts(problem, order)
     jobs = {job.name: job for job in given.work.job}
@@ -121,7 +139,7 @@ def _steps(
         step = job.step[task.step - 1]
         waits = waits_of(problem, order, placed)
         slack = (latest[placed.task] - placed.start) * problem.slots.hours
-        heated = mode.level_c is not None
+        run = runs.get(task.number)
         found.append(
             PlannedStep(
                 key=task.key,
@@ -139,9 +157,10 @@ def _steps(
                 start=problem.slots.at(placed.start),
                 end=problem.slots.at(placed.start) + timedelta(hours=task.hands_h),
                 hard=problem.slots.at(int(mode.hard[k])),
-                setpoint_c=mode.reachable_c(k),
-                heat_from=problem.slots.at(int(mode.warm_from[k])) if heated else None,
-                heat_until=problem.slots.at(int(mode.warm_until[k])) if heated else None,
+                setpoint_c=mode.reachable_c(k) if run is None else run.setpoint_c,
+                heat_from=_heat_from(problem, mode, k) if run is None else run.light_at,
+                heat_until=_heat_until(problem, mode, k) if run is None else run.hold_until,
+                heat=run,
                 sanding_for_missed=task.optional,
                 sanded_for=task.coat if task.optional else None,
                 must_by=_near_must_by(problem, order, task),
@@ -214,6 +233,14 @@ def _near_must_by(problem: Problem, order: Order, task: Task) -> datetime | None
     if by is None or task.due is not None:
         return by
     return by if by <= problem.slots.at(problem.known_until) else None
+
+
+def _heat_from(problem: Problem, mode: Mode, k: int) -> datetime | None:
+    return None if mode.level_c is None else problem.slots.at(int(mode.warm_from[k]))
+
+
+def _heat_until(problem: Problem, mode: Mode, k: int) -> datetime | None:
+    return None if mode.level_c is None else problem.slots.at(int(mode.warm_until[k]))
 
 
 def _dangers(given: Given, problem: Problem, order: Order, placed: Placed) -> list[Finding]:

@@ -12,7 +12,8 @@ import numpy as np
 from curewindow.order.aims import Aim, missed_minutes
 from curewindow.order.axis import Model
 from curewindow.order.calm import calm_of
-from curewindow.order.costs import fuel_of
+from curewindow.order.costs import KWH_STEPS, fuel_of
+from curewindow.order.delay import COST_STEPS, delay_of, delay_weights
 from curewindow.order.problem import Order, Placed, Problem
 from curewindow.order.quick import finish_of
 
@@ -124,14 +125,31 @@ def expression(model: Model, aim: Aim) -> cp_model.LinearExprT:
         return model.finish_day
     if aim == "missed":
         return sum(minutes * literal for literal, minutes in model.missed)
-    if aim == "fuel":
-        return sum(cost * literal for literal, cost in model.fuel)
+    if aim == "cost":
+        return _cost(model)
     return (
         _MOVED * sum(model.moved)
         + _TIGHT * sum(model.tight)
         + _HALF_DAY * sum(model.half_days)
         + _WEEK * sum(model.weeks)
     )
+
+
+def _cost(model: Model) -> cp_model.LinearExprT:
+    """Heat, and what waiting is worth in heat, in 0.01 kWh."""
+    per = COST_STEPS // KWH_STEPS
+    heat = sum(per * cost * literal for literal, cost in model.fuel)
+    waiting, ready = delay_weights(model.problem)
+    return heat + sum(
+        (one + other) * start
+        for one, other, start in zip(waiting, ready, model.start, strict=True)
+        if one + other
+    )
+
+
+def cost_of(problem: Problem, order: Order) -> int:
+    """The same of an order."""
+    return COST_STEPS // KWH_STEPS * fuel_of(problem, order) + delay_of(problem, order)
 
 
 def worth(problem: Problem, order: Order, aim: Aim, yesterday: Mapping[int, int]) -> int:
@@ -154,8 +172,8 @@ def worth(problem: Problem, order: Order, aim: Aim, yesterday: Mapping[int, int]
         return problem.slots.day_of(order.finish)
     if aim == "missed":
         return missed_minutes(problem, order)
-    if aim == "fuel":
-        return fuel_of(problem, order)
+    if aim == "cost":
+        return cost_of(problem, order)
     return calm_points(*calm_of(problem, order, dict(yesterday)))
 
 

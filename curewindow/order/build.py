@@ -14,6 +14,7 @@ from curewindow.boat.schema import Job
 from curewindow.conditions.devices import KINDS
 from curewindow.heating.fuel import kwh_per_unit
 from curewindow.order.chain import Chain, chain_of
+from curewindow.order.delay import DAY_KWH
 from curewindow.order.early import earliest_starts, task_name
 from curewindow.order.given import Given
 from curewindow.order.modes import Modes
@@ -152,6 +153,7 @@ def _assembled(
         notes=tuple(dict.fromkeys([*given.notes, *notes])),
         now=given.now,
         tool_counts={tool.name: tool.count for tool in given.work.tool},
+        day_kwh=DAY_KWH,
     )
 
 

@@ -111,6 +111,7 @@ def cut(mode: Mode, keep: BoolArray) -> Mode:
         mode.covered[keep],
         mode.warm_from[keep],
         mode.warm_until[keep],
+        reached_c=None if mode.reached_c is None else mode.reached_c[keep],
     )
 
 

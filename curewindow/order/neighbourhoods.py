@@ -20,6 +20,7 @@ from curewindow.order.asking import SEED, ask, expression, read, solver, worth
 from curewindow.order.axis import Model, hint
 from curewindow.order.calm import add_calm
 from curewindow.order.costs import add_heat
+from curewindow.order.delay import delay_weights, least_delay
 from curewindow.order.early import earliest_starts
 from curewindow.order.model import build_model
 from curewindow.order.neighbourhood import Neighbourhood, among_all, only, starts_in
@@ -85,10 +86,12 @@ class NeighbourhoodSearch:
     _part: Neighbourhood = field(init=False)
     _of: dict[str, set[int]] = field(init=False)
     _early: dict[int, int] = field(init=False)
+    _waiting: tuple[int, ...] = field(init=False)
 
     def __post_init__(self) -> None:
         self._part = Neighbourhood(self.problem)
         self._early = earliest_starts(self.problem)
+        self._waiting = delay_weights(self.problem)[0]
         self._of = {}
         for task in self.problem.tasks:
             if task.number not in self.pins:
@@ -211,10 +214,34 @@ class NeighbourhoodSearch:
             task = tasks[each.task]
             if aim == "missed" and not task.optional:
                 continue
-            if aim == "fuel" and task.modes[each.mode].level_c is None:
+            if aim == "cost" and not self._costs(each):
                 continue
             found.append(task.job)
         return [job for job in dict.fromkeys(found) if job in self._of]
+
+    def _costs(self, each: Placed) -> bool:
+        """Does a task take heat, or wait for what it might do sooner?"""
+        if self.problem.tasks[each.task].modes[each.mode].level_c is not None:
+            return True
+        return bool(self._waiting[each.task]) and each.start > self._early[each.task]
+
+    def _heated(self) -> list[str]:
+        """Jobs that heat is put on for."""
+        tasks = self.problem.tasks
+        found = [
+            tasks[each.task].job
+            for each in self.order.placed
+            if tasks[each.task].modes[each.mode].level_c is not None
+        ]
+        return [job for job in dict.fromkeys(found) if job in self._of]
+
+    def _least_waiting(self, but: frozenset[str]) -> int:
+        """What the waiting of all other jobs costs at the least."""
+        early = {
+            task.number: 0 if task.job in but else self._early[task.number]
+            for task in self.problem.tasks
+        }
+        return least_delay(self.problem, early)
 
     def _one(self, aim: Aim, held: Mapping[Aim, int], value: int, free: Free, until: float) -> int:
         allowed = self._part.left(self.order, free.tasks, free.near, free.span)
@@ -252,7 +279,7 @@ class NeighbourhoodSearch:
             add_calm(model, modes, dict(self.yesterday))
         for other, most in held.items():
             kept = expression(model, other)
-            if other in ("missed", "fuel") and not isinstance(kept, int):
+            if other in ("missed", "cost") and not isinstance(kept, int):
                 model.cp.add(kept <= most)
         sought = expression(model, aim)
         left = min(seconds, until - time.monotonic())
@@ -282,20 +309,20 @@ class NeighbourhoodSearch:
         Returns
         -------
         int
-            What cannot be undercut, in 0.1 kWh; 0 where it is not known in time.
+            What the cost cannot be less than, in 0.01 kWh; 0 where it is not known in time.
         """
         least = 0
         tried: set[frozenset[str]] = set()
         while not self.stopped and time.monotonic() < until:
-            jobs = frozenset(self._costly("fuel"))
-            value = worth(self.problem, self.order, "fuel", self.yesterday)
+            jobs = frozenset(self._heated())
+            value = worth(self.problem, self.order, "cost", self.yesterday)
             if not jobs or value <= least or jobs in tried:
                 break
             tried.add(jobs)
-            found = self._by_themselves("fuel", jobs, {"missed": missed}, until)
+            found = self._by_themselves("cost", jobs, {"missed": missed}, until)
             if found is None:
                 break
-            least = max(least, found[1])
+            least = max(least, found[1] + self._least_waiting(jobs))
             if value > least:
                 self._lay_around(found[0], value, missed, until)
         return least
@@ -352,12 +379,12 @@ class NeighbourhoodSearch:
         )
         if laid is None or self.problem.slots.day_of(laid.finish) > self.latest_day:
             return
-        fuel = worth(self.problem, laid, "fuel", self.yesterday)
-        if fuel >= value or not fits(self.problem, laid):
+        cost = worth(self.problem, laid, "cost", self.yesterday)
+        if cost >= value or not fits(self.problem, laid):
             return
         trial = replace(self, order=laid, better=None)
-        sanded = trial.improve("missed", {"fuel": fuel}, missed, until, tries=0)
+        sanded = trial.improve("missed", {"cost": cost}, missed, until, tries=0)
         self.stopped |= trial.stopped
         if sanded <= missed:
-            fuel = worth(self.problem, trial.order, "fuel", self.yesterday)
-            self._take("fuel", trial.order, fuel)
+            cost = worth(self.problem, trial.order, "cost", self.yesterday)
+            self._take("cost", trial.order, cost)

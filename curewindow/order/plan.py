@@ -13,6 +13,7 @@ from pydantic import Field
 
 from curewindow.answers import AllDone, Answer, ZoneName
 from curewindow.findings import Finding
+from curewindow.heating.models import HeatPlan
 
 WaitKind = Literal["conditions", "cure", "delivery", "hands", "dust", "work before", "choice"]
 
@@ -46,6 +47,9 @@ class PlannedStep(Answer):
     setpoint_c: float | None = Field(None, description="heat held for it; None: as things are")
     heat_from: datetime | None = None
     heat_until: datetime | None = None
+    heat: HeatPlan | None = Field(
+        None, description="its heater run as far as the forecast carries, as 'heat' tells it"
+    )
     sanding_for_missed: bool = Field(False, description="a recoat interval passes before it")
     sanded_for: int | None = Field(None, description="the coat such sanding comes before")
     must_by: datetime | None = Field(None, description="the coat below asks for it by then")
@@ -153,8 +157,11 @@ class Conflict(Answer):
 class Reached(Answer):
     """How far an aim was brought."""
 
-    aim: Literal["date", "missed", "fuel", "calm"]
-    value: int = Field(description="days from today, minutes of sanding, 0.1 kWh, points of calm")
+    aim: Literal["date", "missed", "cost", "calm"]
+    value: int = Field(
+        description="days from today, minutes of sanding, 0.01 kWh of heat with what waiting is "
+        "worth in heat, points of calm"
+    )
     bound: int
     proven: bool
 

@@ -266,6 +266,8 @@ class Problem:
         Aware UTC.
     tool_counts : dict of str to int
         Tools of which there is more than one.
+    day_kwh : float
+        Heat that a day is worth by which a job is done sooner; 0: none.
     """
 
     slots: Slots
@@ -279,6 +281,7 @@ class Problem:
     notes: tuple[str, ...]
     now: datetime
     tool_counts: dict[str, int] = field(default_factory=dict)
+    day_kwh: float = 0.0
 
     def count_of(self, tool: str) -> int:
         """How many there are of a tool."""

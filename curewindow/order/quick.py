@@ -9,7 +9,8 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from curewindow.order.beside import clashing, pairs_of, too_warm
-from curewindow.order.costs import block_costs
+from curewindow.order.costs import KWH_STEPS, block_costs
+from curewindow.order.delay import COST_STEPS, delay_weights, places_of
 from curewindow.order.early import latest_starts_within
 from curewindow.order.near import Pair, too_many
 from curewindow.order.problem import Mode, Order, Placed, Precedence, Problem, Task, warm_blocks
@@ -129,8 +130,13 @@ class _SerialSchedule:
     at: dict[int, Placed] = field(default_factory=dict)
     heat: dict[tuple[str, float], IntArray] = field(default_factory=dict)
     """What a block of heat still takes: nothing where it is held already."""
+    places: IntArray = field(init=False)
+    """Slots aboard before each slot."""
     allowed: Mapping[int, tuple[BoolArray, ...]] | None = None
     """Starts that are left by tasks that have their place before any is scheduled."""
+
+    def __post_init__(self) -> None:
+        self.places = places_of(self.problem)
 
     def schedule(self, weight: list[float]) -> Order | None:
         problem = self.problem
@@ -269,7 +275,7 @@ class _SerialSchedule:
         free: BoolArray,
         ends: tuple[int | None, int | None],
     ) -> Placed | None:
-        """The start that takes least heat, the first of them, before it has to be or is missed."""
+        """The start that costs least in heat and waiting, before it has to be or is missed."""
         assert self.last is not None
         end = min(last for last in (self.last[task.number], *ends) if last is not None)
         room = np.concatenate(([0], np.cumsum(free)))
@@ -311,12 +317,17 @@ class _SerialSchedule:
         return good
 
     def _cost(self, task: Task, mode: Mode) -> IntArray:
-        """Heat each start of a mode takes beyond what is held already, in 0.1 kWh."""
+        """Heat each start of a mode takes beyond what is held already, and what waiting costs.
+
+        In 0.01 kWh.
+        """
+        waited = delay_weights(self.problem)[0][task.number]
+        cost = np.asarray(waited * self.places[mode.starts], np.int64)
         if mode.level_c is None or task.space is None or self.problem.heater_of(task.space) is None:
-            return np.zeros(mode.starts.size, np.int64)
+            return cost
         paid = np.concatenate(([0], np.cumsum(self.heat[(task.space, mode.level_c)])))
         first, end = np.minimum(warm_blocks(self.problem, mode), paid.size - 1)
-        return np.asarray(paid[end] - paid[first], np.int64)
+        return np.asarray(cost + COST_STEPS // KWH_STEPS * (paid[end] - paid[first]), np.int64)
 
     def _pay(self, placed: Placed) -> None:
         task = self.problem.tasks[placed.task]

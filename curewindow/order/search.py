@@ -13,6 +13,7 @@ from curewindow.order.asking import ask, calm_points, expression, read, solver, 
 from curewindow.order.axis import Model, hint
 from curewindow.order.calm import add_calm, least_calm
 from curewindow.order.costs import add_heat
+from curewindow.order.delay import least_delay
 from curewindow.order.early import earliest_starts, least_day
 from curewindow.order.model import build_model
 from curewindow.order.neighbourhood import among_all, starts_in
@@ -30,9 +31,9 @@ CALM_S, CALM_SHARE = 8.0, 0.5
 SOONER_S = 4.0
 """For putting nothing off that need not be: of equally good orders the soonest."""
 # Shares of the time there is, for each aim; what one leaves over the next may have.
-_SHARE: dict[Aim, float] = {"date": 0.6, "missed": 0.5, "fuel": 0.6, "calm": 1.0}
+_SHARE: dict[Aim, float] = {"date": 0.6, "missed": 0.5, "cost": 0.6, "calm": 1.0}
 # The same where the whole is never searched, and another search may have to follow.
-_SHARE_LONG: dict[Aim, float] = {"date": 0.6, "missed": 0.3, "fuel": 0.35, "calm": 1.0}
+_SHARE_LONG: dict[Aim, float] = {"date": 0.6, "missed": 0.3, "cost": 0.35, "calm": 1.0}
 PARTS_S: Final = 1.0
 """So long neighbourhood by neighbourhood where the whole is searched afterwards."""
 
@@ -214,7 +215,7 @@ class Search:
         if (
             least_heat is None
             or self.problem.slots.day_of(least_heat.finish) > self._latest
-            or self._value("fuel", least_heat) >= self._value("fuel", self.best)
+            or self._value("cost", least_heat) >= self._value("cost", self.best)
         ):
             return low
         # Missed intervals come before the heat, and are what neighbourhoods mend best.
@@ -235,7 +236,7 @@ class Search:
         until = time.monotonic() + min(seconds, max(0.0, self._left))
         if aim == "missed" and self._value(aim, self.best) > low:
             low = max(low, parts.least_sanding(until))
-        if aim == "fuel":
+        if aim == "cost":
             low = max(low, parts.least_heat(held.get("missed", 0), until))
         parts.improve(aim, held, low, until)
         self.best, self.stopped = parts.order, self.stopped or parts.stopped
@@ -279,6 +280,8 @@ class Search:
         """What an aim cannot fall below, without a search."""
         if aim == "calm":
             return calm_points(0, 0, *least_calm(self.problem, self._early))
+        if aim == "cost":
+            return least_delay(self.problem, self._early)
         if aim != "date":
             return 0
         return max(0, self._least - self._done_by) if self._late_only else self._least

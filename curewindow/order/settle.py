@@ -6,8 +6,9 @@ from dataclasses import replace
 
 import numpy as np
 
+from curewindow.order.asking import cost_of
 from curewindow.order.calm import calm_of
-from curewindow.order.costs import fuel_of
+from curewindow.order.delay import delay_weights
 from curewindow.order.near import pairs, too_many
 from curewindow.order.neighbourhood import Neighbourhood
 from curewindow.order.problem import Order, Placed, Problem, warm_blocks
@@ -116,7 +117,9 @@ def _heater_kept(problem: Problem, at: dict[int, Placed]) -> bool:
 
 
 def settled(problem: Problem, order: Order, yesterday: dict[int, int], held: set[int]) -> Order:
-    """The order with every task as early as it can be for nothing: no more fuel, no less calm.
+    """The order with every task as early as it can be for nothing: no more cost, no less calm.
+
+    Work that makes a surface ready goes as near its coat as it can for less.
 
     Parameters
     ----------
@@ -127,7 +130,8 @@ def settled(problem: Problem, order: Order, yesterday: dict[int, int], held: set
     held : set of int
         Tasks that stay where they are.
     """
-    fuel, calm = fuel_of(problem, order), calm_of(problem, order, yesterday)
+    cost, calm = cost_of(problem, order), calm_of(problem, order, yesterday)
+    ready = delay_weights(problem)[1]
     part = Neighbourhood(problem)
     halves = {int(problem.slots.half_day[each.start]) for each in order.placed}
     for task in [each.task for each in order.placed]:
@@ -135,17 +139,18 @@ def settled(problem: Problem, order: Order, yesterday: dict[int, int], held: set
             continue
         here = next(each for each in order.placed if each.task == task)
         starts = problem.tasks[task].modes[here.mode].starts
-        starts = starts[part.left_to(order, task)[here.mode] & (starts < here.start)]
-        for start in starts.tolist():
+        starts = starts[part.left_to(order, task)[here.mode]]
+        sooner, later = starts[starts < here.start], starts[starts > here.start]
+        for start in (later[::-1] if ready[task] < 0 else sooner).tolist():
             if int(problem.slots.half_day[start]) not in halves:
                 continue
             trial = _with(order, replace(here, start=start))
-            if fuel_of(problem, trial) > fuel or calm_of(problem, trial, yesterday) > calm:
+            if cost_of(problem, trial) > cost or calm_of(problem, trial, yesterday) > calm:
                 continue
             if not fits(problem, trial, task):
                 continue
             order = Order(trial.placed, finish_of(problem, trial.placed))
-            fuel, calm = fuel_of(problem, order), calm_of(problem, order, yesterday)
+            cost, calm = cost_of(problem, order), calm_of(problem, order, yesterday)
             break
     return order
 

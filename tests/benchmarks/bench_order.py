@@ -17,7 +17,7 @@ from datetime import timedelta
 from pathlib import Path
 
 from curewindow.daysheet.ordering import facts_and_given
-from curewindow.daysheet.planning import look_again
+from curewindow.daysheet.secondlook import look_again
 from curewindow.order.build import build_problem
 from curewindow.order.early import earliest_starts, least_day
 from curewindow.order.quick import quick_order

@@ -253,7 +253,7 @@ def cold_but_later() -> Problem:
 @given(problem=problems())
 def test_the_search_finds_the_soonest_and_then_the_least_heat(problem: Problem) -> None:
     orders = [each for each in every_order(problem) if allowed(problem, each)]
-    found = solve(problem, seconds=20.0, aims=("date", "missed", "fuel"), workers=1)
+    found = solve(problem, seconds=20.0, aims=("date", "missed", "cost"), workers=1)
     if not orders:
         assert found.order is None
         assert found.possible is False
@@ -265,7 +265,7 @@ def test_the_search_finds_the_soonest_and_then_the_least_heat(problem: Problem) 
     in_time = [each for each in orders if problem.slots.day_of(each.finish) == day]
     assert heat(problem, found.order) == min(heat(problem, each) for each in in_time)
     told = {step.aim: step.value for step in found.steps if step.proven}
-    assert told == {"date": day, "missed": 0, "fuel": round(10 * heat(problem, found.order))}
+    assert told == {"date": day, "missed": 0, "cost": round(100 * heat(problem, found.order))}
 
 
 @cases(25)

@@ -16,9 +16,9 @@ from curewindow.daysheet.today import stated_soon
 from curewindow.demo import files as demofiles
 from curewindow.errors import NotFoundError
 from curewindow.judgement.heated import conditions_under, done_of
+from curewindow.order.asking import cost_of
 from curewindow.order.calm import calm_of
 from curewindow.order.conflict import conflict
-from curewindow.order.costs import fuel_of
 from curewindow.order.kept import load, store
 from curewindow.order.plan import Plan, PlannedStep
 from curewindow.order.problem import Order, Placed
@@ -27,6 +27,7 @@ from curewindow.order.settle import fits
 from curewindow.order.solve import solve
 from curewindow.order.verify import verify
 from curewindow.order.walk import PlacedWork
+from curewindow.situation import read_situation
 
 pytestmark = pytest.mark.slow
 
@@ -73,7 +74,7 @@ def test_the_plan_is_the_proven_best_and_the_second_look_agrees(planned: Planned
     assert [step.aim for step in planned.made.solved.steps if step.proven][:3] == [
         "date",
         "missed",
-        "fuel",
+        "cost",
     ]
     assert plan.verified
     assert plan.faults == []
@@ -92,7 +93,7 @@ def test_the_plan_is_the_proven_best_and_the_second_look_agrees(planned: Planned
 def test_what_was_reached_is_what_the_order_costs(planned: Planned) -> None:
     reached = {step.aim: step.value for step in planned.made.solved.steps}
     assert reached["date"] == planned.problem.slots.day_of(planned.order.finish)
-    assert reached["fuel"] == fuel_of(planned.problem, planned.order)
+    assert reached["cost"] == cost_of(planned.problem, planned.order)
     moved, close, halves, weeks = calm_of(planned.problem, planned.order, {})
     assert reached["calm"] == 5 * moved + 2 * close + halves + weeks
 
@@ -269,7 +270,7 @@ def test_a_spoilt_plan_file_is_made_anew(planned: Planned) -> None:
 
 def test_the_first_steps_are_ones_the_day_sheet_tells(planned: Planned) -> None:
     """A next coat planned soon, without heat, starts within a window of the day sheet."""
-    told = stated_soon(planned.folder, boats.NOW)
+    told = stated_soon(read_situation(planned.folder, boats.NOW))
     seen: set[str] = set()
     for step in sorted(planned.made.plan.steps, key=lambda each: each.start):
         if step.job not in told.windows or step.job in seen or step.sanding_for_missed:

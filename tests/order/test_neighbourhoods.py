@@ -57,7 +57,7 @@ def test_waiting_for_cheap_heat_keeps_every_rule_and_saves(
     assert fits(problem, least_heat)
     # a task whose turn comes too late is put as early as it fits: it may be over a little later
     assert problem.slots.day_of(least_heat.finish) <= problem.slots.day_of(quick.finish) + 1
-    assert worth(problem, least_heat, "fuel", {}) < worth(problem, quick, "fuel", {})
+    assert worth(problem, least_heat, "cost", {}) < worth(problem, quick, "cost", {})
 
 
 def test_the_starts_left_to_a_task_are_those_that_keep_every_rule(
@@ -96,7 +96,7 @@ def test_held_tasks_have_their_one_start_and_no_other(problem: Problem, least_he
         assert starts == ([(at[number].mode, at[number].start)] if number in at else [])
 
 
-@pytest.mark.parametrize("aim", ["missed", "fuel", pytest.param("calm", marks=pytest.mark.slow)])
+@pytest.mark.parametrize("aim", ["missed", "cost", pytest.param("calm", marks=pytest.mark.slow)])
 def test_a_part_is_never_worse_and_keeps_what_was_reached(
     problem: Problem, least_heat: Order, aim: str
 ) -> None:
@@ -106,7 +106,7 @@ def test_a_part_is_never_worse_and_keeps_what_was_reached(
     parts = NeighbourhoodSearch(
         problem, least_heat, day, {}, {}, lambda _, __, value: told.append(value) is None
     )
-    held = {a: v for a, v in zip(AIMS, before, strict=True) if a in ("missed", "fuel")}
+    held = {a: v for a, v in zip(AIMS, before, strict=True) if a in ("missed", "cost")}
     held.pop(aim, None)
     value = parts.improve(aim, held, 0, time.monotonic() + 4.0, tries=2)  # type: ignore[arg-type]
     after = _value(problem, parts.order)
@@ -160,7 +160,7 @@ def test_the_least_heat_is_what_the_whole_model_proves(
     parts = NeighbourhoodSearch(problem, least_heat, day, {}, {})
     missed = worth(problem, least_heat, "missed", {})
     least = parts.least_heat(missed, time.monotonic() + 20.0)
-    reached = worth(problem, parts.order, "fuel", {})
+    reached = worth(problem, parts.order, "cost", {})
     assert 0 < least <= reached
     whole = searching.Search(
         problem,
@@ -176,7 +176,7 @@ def test_the_least_heat_is_what_the_whole_model_proves(
     )
     monkeypatch.setattr(whole, "_by_neighbourhoods", lambda aim, low, seconds: low)
     monkeypatch.setattr(whole, "_least", day)  # the same last day for both
-    assert all(whole.reach(aim) for aim in ("date", "missed", "fuel"))
+    assert all(whole.reach(aim) for aim in ("date", "missed", "cost"))
     step = whole.steps[-1]
     assert step.proven
     assert whole.steps[1].value == missed
@@ -216,14 +216,14 @@ def test_an_interrupt_between_parts_keeps_the_best_so_far(
 
     def interrupt(aim: str, order: Order, value: int, bound: int) -> None:
         told.append((aim, value))
-        if aim == "fuel":
+        if aim == "cost":
             raise KeyboardInterrupt
 
     found = solve(problem, seconds=120.0, progress=interrupt)  # type: ignore[arg-type]
     assert found.stopped
     assert found.order is not None
     assert fits(problem, found.order)
-    assert worth(problem, found.order, "fuel", {}) == told[-1][1]
+    assert worth(problem, found.order, "cost", {}) == told[-1][1]
 
 
 def test_one_task_alone_is_left_the_same_starts(problem: Problem, least_heat: Order) -> None:
