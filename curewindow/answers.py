@@ -6,7 +6,7 @@ boat's own.
 
 from __future__ import annotations
 
-from datetime import datetime
+from datetime import date, datetime
 from typing import Annotated, Literal
 from zoneinfo import ZoneInfo
 
@@ -243,6 +243,21 @@ class PlannedStart(Answer):
     note: Finding | None = Field(None, description="why not, or how long still")
     step_note: str = Field("", description="the step's note in work.toml")
     cautions: list[Finding] = Field(default_factory=list, description="gravest first")
+
+
+class AllDone(Answer):
+    """By when everything is done, by the work run through past years: one for every face."""
+
+    middle: date | None = Field(description="half of the seasons; None: later than looked at")
+    late: date | None = Field(description="9 in 10 seasons; None: later than looked at")
+    done_by: date | None
+    chance_pct: float | None = Field(
+        description="of being done by the date; None: no date is set, or it lies beyond"
+    )
+    until: date = Field(description="how far was looked")
+    years: int
+    seasons: int
+    without: list[str] = Field(default_factory=list, description="jobs no season lets be planned")
 
 
 class PlanNow(Answer):

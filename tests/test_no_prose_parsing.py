@@ -48,6 +48,7 @@ READS = {
     "curewindow/heating/room.py": "names of fields",
     "curewindow/logbook/entry.py": "times and values as they are typed",
     "curewindow/order/conflict.py": "names of constraints, as the solver gives them back",
+    "curewindow/paper/layout.py": "words that go on the next line",
     "curewindow/paper/print_page.py": "a class name of HTML",
     "curewindow/paper/table.py": "what a spreadsheet takes for a formula",
     "curewindow/quantity/": "quantities as they are typed",

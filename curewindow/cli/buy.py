@@ -53,7 +53,12 @@ def _lines(supplies: Supplies, width: int, *, full: bool, colour: bool) -> list[
     from curewindow.wording import Wording
 
     zone = ZoneInfo(supplies.time_zone)
-    words = Wording(zone, supplies.as_of, supplies.temperature_unit == "°F")
+    words = Wording(
+        zone,
+        supplies.as_of,
+        supplies.temperature_unit == "°F",
+        known_until=supplies.known_until,
+    )
     head = voiced.head_text(supplies.boat, supplies.as_of, words)
     found = [paint(line, "head", colour=colour) for line in wrap(head, width)]
     for group in supplies.groups:
@@ -93,6 +98,10 @@ def _more(product: Product, words: Wording, full: bool) -> list[str]:
     from curewindow.voice import supplies as voiced
 
     said: list[str] = []
+    if product.needed_by is not None:
+        said.append(voiced.needed_by_text(product.needed_by, words))
+    elif product.from_week is not None and product.until_week is not None:
+        said.append(voiced.needed_weeks_text(product.from_week, product.until_week))
     if product.mix:
         ratio = ":".join(f"{part.parts:g}" for part in product.mix)
         amounts = [f"{p.amount:.2f} {p.unit}" for p in product.mix if p.amount is not None]

@@ -39,7 +39,6 @@ def command(to: Path | None, days: int, boat: Path | None, at: str | None, as_js
     from curewindow.errors import NotFoundError
     from curewindow.order.kept import load
     from curewindow.paper import week_of
-    from curewindow.voice.paper import days_text
     from curewindow.wording import counted
 
     if to is not None:
@@ -48,7 +47,7 @@ def command(to: Path | None, days: int, boat: Path | None, at: str | None, as_js
     plan = load(aboard.folder).plan
     if plan is None:
         raise NotFoundError("there is no plan yet", by_command="'curewindow plan' makes one")
-    if not plan.steps:
+    if not plan.every():
         raise NotFoundError("the last plan has no steps", by_command="see 'curewindow plan --kept'")
     paper = week_of(plan, aboard.now, days=days, done=_done(aboard))
     if to is not None:
@@ -59,10 +58,9 @@ def command(to: Path | None, days: int, boat: Path | None, at: str | None, as_js
     elif to is None:
         click.echo("\n".join(_lines(paper)))
     elif to.suffix.lower() == ".csv":
-        click.echo(f"{counted(len(plan.steps), 'step')} written to {to}")
+        click.echo(f"{counted(len(plan.every()), 'step')} written to {to}")
     else:
-        shown = days_text(paper.days[0].title, paper.days[-1].title)
-        click.echo(f"{shown} written to {to}")
+        click.echo(f"{paper.title}: written to {to}")
 
 
 def _done(aboard: Aboard) -> set[tuple[str, int, int | None]]:
@@ -112,23 +110,34 @@ def _write(to: Path, content: bytes) -> None:
 
 def _lines(paper: Paper) -> list[str]:
     from curewindow.cli.text import screen_width, wrap
-    from curewindow.voice.paper import days_text
+    from curewindow.paper.layout import care_of, days_together, weeks_of
+    from curewindow.voice import paper as said
 
     width = screen_width()
-    first, last = paper.days[0].title, paper.days[-1].title
-    found = wrap(f"{paper.boat}, {days_text(first, last)}", width)
+    found = wrap(paper.title, width)
     for warning in paper.warnings:
         found += wrap(f"! {warning}", width, "", "  ")
-    for day in paper.days:
-        found += ["", f"{day.title}{' ~' if day.typical_weather else ''}"]
-        if not day.lines:
-            found.append("    nothing planned")
+    for day, nothing in days_together(paper.days):
+        found += ["", day.title]
+        if nothing:
+            found += wrap(nothing, width, "    ", "    ")
         for line in day.lines:
             found += wrap(
                 f"{line.clock} {line.text}", width, "[ ] " if line.tick else "    ", "    "
             )
             for text in line.under:
                 found += wrap(text, width, "      ", "        ")
+    if care := care_of(paper):
+        found += ["", said.TAKE_CARE]
+        for text in care:
+            found += wrap(text, width, "", "  ")
+    if weeks := weeks_of(paper):
+        found += ["", said.LATER]
+        for title, lines in weeks:
+            found += [
+                title,
+                *(each for text in lines for each in wrap(text, width, "    ", "      ")),
+            ]
     found.append("")
     for note in paper.notes:
         found += wrap(note, width, "", "  ")

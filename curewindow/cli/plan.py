@@ -54,8 +54,10 @@ def command(
 
     One pair of hands in your hours, coats that harden meanwhile, no dust where one is
     wet, one heater, what has to arrive: as soon as can be, then with the fewest missed
-    recoats, the least heat, the fewest half-days. It stays close to the last plan, and is
-    kept as plan.json in the boat folder. Ctrl-C keeps the best found so far.
+    recoats, the least heat, the fewest half-days. As far as the forecast carries to the
+    minute; beyond, the weeks a step probably falls in, with chances from past years' weather
+    (see 'curewindow outlook'). It stays close to the last plan, and is kept as plan.json in
+    the boat folder. Ctrl-C keeps the best found so far.
     """
     from curewindow.daysheet import planning
     from curewindow.errors import NotFoundError
@@ -80,7 +82,7 @@ def command(
             progress=progress,
         )
         plan = made.plan
-        if helps and made.problem is not None and plan.finish is not None:
+        if helps and made.problem is not None and made.solved.order is not None:
             from curewindow.daysheet.helps import what_helps
 
             found = what_helps(aboard.folder, made)
@@ -125,8 +127,8 @@ def _changes(
         said.append(f"held for today: {len(keys)}")
     if fix is not None:
         when = None if to is None else moment(to, aboard.wording.zone, aboard.now, after=aboard.now)
-        step = planning.fix(aboard.folder, fix, when)
-        at = aboard.wording.when(when or step.start)
+        step, when = planning.fix(aboard.folder, fix, when)
+        at = aboard.wording.when(when)
         said.append(f"held: {planning.named(step)}, {at}")
     if not quiet:
         for line in said:
@@ -163,7 +165,6 @@ def _wipe() -> None:
 def _show(plan: Plan, aboard: Aboard, *, full: bool, looked_for_help: bool) -> None:
     from curewindow.cli.planwords import lines
     from curewindow.cli.text import colour_wanted, screen_width
-    from curewindow.daysheet.outlook import chance_line
     from curewindow.wording import Wording
 
     zone = ZoneInfo(plan.time_zone)
@@ -177,7 +178,6 @@ def _show(plan: Plan, aboard: Aboard, *, full: bool, looked_for_help: bool) -> N
             full=full,
             colour=colour,
             looked_for_help=looked_for_help,
-            chance=chance_line(aboard.folder, aboard.now),
         )
     )
     click.echo(text, color=colour or None)

@@ -3,19 +3,20 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import datetime
 from itertools import groupby
 
+from curewindow.cli.planlater import later_lines
 from curewindow.cli.text import heading, paint, wrap
 from curewindow.order.plan import Plan, PlannedStep
 from curewindow.voice.cautions import DEFER, care_text, caution
-from curewindow.voice.plan import done_text
+from curewindow.voice.plan import done_text, in_this_order
+from curewindow.voice.season import all_done_text, job_by_text, sets_end_text
 from curewindow.voice.speaking import short
-from curewindow.wording import Wording, span
+from curewindow.wording import Wording, counted
 
 _IN = "  "
 _FROM_SLACK_D = 1.0
-_DAYS_TOLD = 13
+_OFTEN_PCT = 10.0
 
 
 def lines(
@@ -26,9 +27,8 @@ def lines(
     full: bool,
     colour: bool,
     looked_for_help: bool = False,
-    chance: str | None = None,
 ) -> list[str]:
-    """All lines of a plan: by the day as far as the forecast carries, by the week beyond.
+    """All lines of a plan: by the day as far as the forecast carries, by likely weeks beyond.
 
     Parameters
     ----------
@@ -42,27 +42,22 @@ def lines(
     colour : bool
     looked_for_help : bool
         Were ways to save days looked for?
-    chance : str, optional
-        Of the date, by the last outlook: it stands with the date the plan comes to.
     """
     words = replace(words, known_until=plan.known_until)
     head = f"{plan.boat}, work in order as of {words.when(plan.as_of)}"
     found = [paint(line, "head", colour=colour) for line in wrap(head, width)]
     found += _sum(plan, words, width, colour)
-    if chance is not None:
-        found += wrap(chance, width)
-    elif plan.finish is not None and words.far(plan.finish):
-        found += wrap("how sure that is: 'curewindow outlook' tells", width)
     if plan.conflict is not None:
         found += ["", heading("Nothing fits", colour=colour)]
         for text in plan.conflict.sentences:
             found += wrap(text, width, "- ", _IN)
         if len(plan.conflict.sentences) > 1:
             found += wrap("not all of these can be kept: let go of one", width)
-    for title, steps in groupby(plan.steps, key=lambda step: _title(step.start, words)):
+    for title, steps in groupby(plan.steps, key=lambda step: words.day(step.start)):
         found += ["", heading(title, colour=colour)]
         for step in steps:
-            found += _step(step, plan, words, width, full, colour)
+            found += _step(step, words, width, full, colour)
+    found += later_lines(plan, words, width, full=full, colour=colour)
     found += _critical_chain(plan, words, width, full, colour)
     if plan.left_out:
         found += ["", heading("Not in the plan", colour=colour)]
@@ -74,26 +69,26 @@ def lines(
 
 
 def _sum(plan: Plan, words: Wording, width: int, colour: bool) -> list[str]:
-    if plan.finish is None:
-        return []
-    far = words.far(plan.finish)
-    text = done_text(plan.finish, plan.left_out, words)
-    if plan.days_in_hand is not None:
-        after = " in hand" if plan.days_in_hand >= 0 else " too late for the date"
-        text += f", {_many(abs(plan.days_in_hand), far)}{after}"
     late = plan.days_in_hand is not None and plan.days_in_hand < 0
     style = "refused" if late else "go"
-    found = [paint(line, style, colour=colour) for line in wrap(text, width)]
+    said = []
+    if plan.all_done is not None:
+        said.append(all_done_text(plan.all_done, words))
+    if plan.finish is not None:
+        text = done_text(plan.finish, plan.left_out, words)
+        if plan.days_in_hand is not None:
+            after = " in hand" if plan.days_in_hand >= 0 else " too late for the date"
+            text += f", {counted(abs(plan.days_in_hand), 'day')}{after}"
+        said.append(text if plan.all_done is None else in_this_order(text))
+    found = [
+        paint(line, style, colour=colour) for text in said for line in wrap(text, width, "", _IN)
+    ]
     if plan.heat_kwh >= 0.1:
-        found += wrap(
-            f"heat beyond the usual: {plan.heat_kwh:.0f} kWh"
-            + (
-                f", about {plan.fuel_amount:.0f} {plan.fuel_unit}"
-                if plan.fuel_unit not in ("", "kWh")
-                else ""
-            ),
-            width,
-        )
+        winter = ", in a typical winter" if plan.later else ""
+        text = f"heat beyond the usual{winter}: {plan.heat_kwh:.0f} kWh"
+        if plan.fuel_unit not in ("", "kWh"):
+            text += f", about {plan.fuel_amount:.0f} {plan.fuel_unit}"
+        found += wrap(text, width)
     if plan.faults:
         text = f"the second look does not agree with {len(plan.faults)}: look before you trust it"
         found += [paint(line, "refused", colour=colour) for line in wrap(text, width, "! ", _IN)]
@@ -102,42 +97,16 @@ def _sum(plan: Plan, words: Wording, width: int, colour: bool) -> list[str]:
     return found
 
 
-def _title(at: datetime, words: Wording) -> str:
-    return f"week of {words.monday(at)} ~" if words.far(at) else words.day(at)
-
-
-def _many(days: int, far: bool) -> str:
-    """So many days; of what is told by its week in weeks, but for the last few days."""
-    if far and days > _DAYS_TOLD:
-        return f"some {round(days / 7.0)} weeks"
-    return f"{days} {'day' if days == 1 else 'days'}"
-
-
-def _hours(begins: datetime, ends: datetime) -> str:
-    return span((ends - begins).total_seconds() / 3600.0)
-
-
-def _step(
-    step: PlannedStep, plan: Plan, words: Wording, width: int, full: bool, colour: bool
-) -> list[str]:
+def _step(step: PlannedStep, words: Wording, width: int, full: bool, colour: bool) -> list[str]:
     marks = ("*" if step.critical else "") + ("=" if step.fixed else "")
-    far = words.far(step.start)
-    title = f"{step.job}: {_what(step)}"
-    if far:
-        title += f", {_hours(step.start, step.end)}"
-    else:
-        title = f"{words.clock(step.start)}-{words.clock(step.end)} {title}"
+    title = f"{words.clock(step.start)}-{words.clock(step.end)} {step.job}: {_what(step)}"
     title += f" {marks}" if marks else ""
     style = "head" if step.critical else ""
     found = [
         paint(line, style, colour=colour) if style else line for line in wrap(title, width, "", _IN)
     ]
     if step.setpoint_c is not None and step.heat_from is not None and step.heat_until is not None:
-        stretch = (
-            f"for some {_hours(step.heat_from, step.heat_until)}"
-            if far
-            else f"from {words.when(step.heat_from)} until {words.when(step.heat_until)}"
-        )
+        stretch = f"from {words.when(step.heat_from)} until {words.when(step.heat_until)}"
         text = f"heat: hold {words.temp(step.setpoint_c)} {stretch}"
         found += wrap(text, width, _IN, f"{_IN}{_IN}")
     for each in step.first:
@@ -151,30 +120,14 @@ def _step(
     if step.must_by is not None:
         # of a coat that is on the day is known, whatever the weather till then
         text = f"by {replace(words, known_until=None).when(step.must_by)}"
-        below = _coat_below(step, plan) if words.far(step.must_by) else None
-        if below is not None:
-            text = f"within {_hours(below.start, step.must_by)} of coat {below.coat}"
         found += wrap(f"{text}, or sand first", width, _IN, f"{_IN}{_IN}")
     if full or step.critical:
         found += wrap(step.why, width, _IN, f"{_IN}{_IN}")
     if full:
-        found += wrap(
-            f"{step.where}; hard {words.when(step.hard)}; {_slack(step.slack_h / 24.0)}",
-            width,
-            _IN,
-            f"{_IN}{_IN}",
-        )
-    return found
-
-
-def _coat_below(step: PlannedStep, plan: Plan) -> PlannedStep | None:
-    """The coat of its job that is planned before it."""
-    found = None
-    for each in plan.steps:
-        if each.key == step.key:
-            break
-        if each.job == step.job and each.coat is not None and not each.sanding_for_missed:
-            found = each
+        text = f"{step.where}; hard {words.when(step.hard)}"
+        if step.slack_h is not None:
+            text += f"; {_slack(step.slack_h / 24.0)}"
+        found += wrap(text, width, _IN, f"{_IN}{_IN}")
     return found
 
 
@@ -207,19 +160,34 @@ def _slack(days: float) -> str:
 
 
 def _critical_chain(plan: Plan, words: Wording, width: int, full: bool, colour: bool) -> list[str]:
-    if not plan.chain:
-        return []
-    found = ["", heading("What sets the end", colour=colour)]
-    for link in plan.chain:
-        if link.days < 0.1 and not full:
-            continue
-        found += wrap(
-            f"{_days(link.days)}  {link.text}, until {words.when(link.ends)}", width, "", _IN
-        )
-    found += ["", heading("To spare", colour=colour)]
-    for job in sorted(plan.jobs, key=lambda each: each.slack_days):
-        text = f"{job.job}: {_slack(job.slack_days)}, hard {words.day(job.last)}"
-        found += wrap(text, width, "", _IN)
+    found: list[str] = []
+    if plan.chain:
+        found += ["", heading("What sets the end", colour=colour)]
+        for link in plan.chain:
+            if link.days < 0.1 and not full:
+                continue
+            text = f"{_days(link.days)}  {link.text}, until {words.when(link.ends)}"
+            found += wrap(text, width, "", _IN)
+    if plan.jobs:
+        found += ["", heading("To spare", colour=colour)]
+        for job in sorted(plan.jobs, key=lambda each: each.slack_days):
+            text = f"{job.job}: {_slack(job.slack_days)}, hard {words.day(job.last)}"
+            found += wrap(text, width, "", _IN)
+    often = [each for each in plan.sets_end if full or each.share_pct >= _OFTEN_PCT]
+    if often:
+        found += ["", heading("What the end hangs on", colour=colour)]
+        for each in often:
+            share = each.share_pct / 100.0
+            said = sets_end_text(each.job, share, each.kind, each.days, words)
+            found += wrap(said, width, "", _IN)
+    later = {step.job for step in plan.later}
+    ends = [each for each in plan.jobs_by if full or each.job in later]
+    if ends and plan.all_done is not None:
+        found += ["", heading("Each job done", colour=colour)]
+        for by in ends:
+            chance = None if by.chance_pct is None else by.chance_pct / 100.0
+            said = job_by_text(by.job, by.middle, chance, plan.all_done.until, words)
+            found += wrap(said, width, "", _IN)
     return found
 
 
@@ -235,7 +203,8 @@ def _helps(plan: Plan, words: Wording, width: int, colour: bool, looked: bool) -
         return ["", heading("What would help", colour=colour), *wrap(said, width)]
     found = ["", heading("What would help", colour=colour)]
     for each in plan.suggestions:
-        found += wrap(f"{each.text}, done {words.day(each.finish)}", width, "- ", _IN)
+        done = "" if each.finish is None else f", done {words.day(each.finish)}"
+        found += wrap(f"{each.text}{done}", width, "- ", _IN)
         for danger in each.cautions:
             found += wrap(caution(danger, words), width, f"{_IN}! ", f"{_IN}{_IN}")
     return found
@@ -244,7 +213,7 @@ def _helps(plan: Plan, words: Wording, width: int, colour: bool, looked: bool) -
 def _basis(plan: Plan, words: Wording, width: int, full: bool, colour: bool) -> list[str]:
     found = ["", heading("Goes by", colour=colour)]
     proven = {each.aim for each in plan.reached if each.proven}
-    if plan.steps:
+    if plan.steps or plan.later:
         date = next((each for each in plan.reached if each.aim == "date"), None)
         if proven >= {"date", "missed", "cost", "calm"}:
             found += wrap("no better order exists for what is known", width)
@@ -261,15 +230,13 @@ def _basis(plan: Plan, words: Wording, width: int, full: bool, colour: bool) -> 
             found += wrap(f"not proven to be the best: {best}", width)
         said = "a second look found every rule kept" if plan.verified else "not verified"
         found += wrap(said, width)
-    if any(step.typical_weather for step in plan.steps):
-        found += wrap("~ beyond the forecast, in typical weather: it will come otherwise", width)
     if any(step.critical for step in plan.steps):
         found += wrap("* the date moves with it", width)
-    if any(step.fixed for step in plan.steps):
+    if any(step.fixed for step in plan.steps) or any(step.held for step in plan.later):
         found += wrap("= held by you", width)
     for note in plan.notes:
         found += wrap(note, width, "", _IN)
-    if any(step.cautions for step in plan.steps):
+    if any(step.cautions for step in plan.every()):
         found += wrap(DEFER, width, "", _IN)
     if full:
         found += wrap(f"made {words.when(plan.made_at)} in {plan.seconds:.0f} s", width)

@@ -83,7 +83,9 @@ def what_helps(folder: Path, made: Made) -> list[Suggestion]:
             Suggestion(
                 text=f"{text} {brings}",
                 saves_days=saves,
-                finish=problem.slots.at(solved.order.finish),
+                finish=problem.slots.at(solved.order.finish)
+                if solved.order.finish <= problem.known_until
+                else None,
                 cautions=cautions,
             )
         )
@@ -205,8 +207,7 @@ def _other_products(folder: Path, made: Made) -> Iterator[Option]:
     """Another product of the same kind from the shelf, where the old one is not begun."""
     given = made.given
     own = own_sheets(folder)
-    urgent = {step.job for step in made.plan.steps if step.critical}
-    urgent |= {job for job, _ in made.problem.left_out}
+    urgent = _urgent(made)
     for number, job in enumerate(given.work.job):
         stand = given.stands[job.name]
         if job.name not in urgent or stand.step is None or stand.on is not None:
@@ -248,11 +249,17 @@ def _other_products(folder: Path, made: Made) -> Iterator[Option]:
                 yield text, again, job.name, cautions
 
 
+def _urgent(made: Made) -> set[str]:
+    """Jobs that hold the rest up, or cannot be done at all as things are."""
+    found = {step.job for step in made.plan.steps if step.critical}
+    found |= {each.job for each in made.plan.sets_end if each.share_pct >= 10.0}
+    return found | {job for job, _ in made.problem.left_out}
+
+
 def _more_heaters(folder: Path, made: Made) -> Iterator[Option]:
     """An electric heater in a space that has none and holds work up."""
     given = made.given
-    urgent = {step.job for step in made.plan.steps if step.critical}
-    urgent |= {job for job, _ in made.problem.left_out}
+    urgent = _urgent(made)
     spaces = {job.space for job in given.work.job if job.name in urgent}
     for number, space in enumerate(given.boat.space):
         if space.heating is not None or space.name not in spaces or space.logged_only:

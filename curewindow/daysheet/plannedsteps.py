@@ -25,6 +25,8 @@ def plan_now(
 ) -> PlanNow | None:
     """What the kept plan has for today and the days after; None where none was made.
 
+    Of what lies beyond its forecast nothing: that is told by the week, and no day has it.
+
     Parameters
     ----------
     facts : Situation
@@ -38,7 +40,7 @@ def plan_now(
     PlanNow or None
     """
     kept = kept_plan(facts)
-    if kept.plan is None or not kept.plan.steps:
+    if kept.plan is None or not (kept.plan.steps or kept.plan.later):
         return None
     words = facts.words
     today = words.local(facts.now).date()

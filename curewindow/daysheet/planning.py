@@ -8,6 +8,7 @@ from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime
 from pathlib import Path
 
+from curewindow.daysheet.far import seasons_for, with_seasons
 from curewindow.daysheet.ordering import facts_and_given
 from curewindow.daysheet.secondlook import look_again
 from curewindow.daysheet.today import StatedToday, as_stated, stated_soon
@@ -21,7 +22,7 @@ from curewindow.order.conflict import conflict, held_too_soon
 from curewindow.order.fewer import that_fits
 from curewindow.order.given import Given
 from curewindow.order.kept import KeptPlan, key_of, load, steps_today, store
-from curewindow.order.plan import Conflict, Plan, PlannedStep
+from curewindow.order.plan import Conflict, LaterStep, Plan, PlannedStep
 from curewindow.order.problem import Order, Problem
 from curewindow.order.settle import settled
 from curewindow.order.solve import solve
@@ -125,10 +126,36 @@ def make_plan(
         progress=progress,
         stop=stop,
     )
+    if made.problem is not None and made.plan.conflict is None and given.known_until < given.until:
+        made = replace(made, plan=_far(folder, now, made, forecast, keep=keep))
     # What cannot all be kept is no plan: the last one stays.
     if keep and (made.plan.conflict is None or kept.plan is None):
-        store(folder, replace(kept, plan=made.plan, key=key_of(folder, ()), fixed=held))
+        placed = _placed_later(made)
+        key = key_of(folder, ())
+        store(folder, replace(kept, plan=made.plan, key=key, fixed=held, placed=placed))
     return made
+
+
+def _far(folder: Path, now: datetime, made: Made, forecast: Forecast | None, *, keep: bool) -> Plan:
+    """The plan with what the seasons tell of the end and of the weeks beyond the forecast."""
+    outlook, why = seasons_for(folder, now, made.plan, forecast, keep=keep)
+    if outlook is not None:
+        return with_seasons(made.plan, made.given, outlook)
+    if made.plan.later or made.plan.left_out:
+        return made.plan.model_copy(update={"notes": [*made.plan.notes, why]})
+    return made.plan
+
+
+def _placed_later(made: Made) -> dict[str, datetime]:
+    """Where the search has what lies beyond the forecast."""
+    problem, order = made.problem, made.solved.order
+    if problem is None or order is None:
+        return {}
+    return {
+        problem.tasks[each.task].key: problem.slots.at(each.start)
+        for each in order.placed
+        if each.start >= problem.known_until
+    }
 
 
 def _best(
@@ -152,9 +179,8 @@ def _best(
         problem = problem_as_stated(given, go_soon)
     if in_time:
         problem = replace(problem, day_kwh=0.0)  # whoever only wants to be in time may wait
-    yesterday = kept.plan
     pins, gone = pins_of(problem, held)
-    before = _slots_of(problem, yesterday)
+    before = _slots_of(problem, kept)
     if (plain := held_too_soon(problem, facts.words, pins)) is not None:
         plan = answer_of(given, problem, None, facts.words, made_at=now_utc())
         plan = plan.model_copy(update={"conflict": Conflict(sentences=plain)})
@@ -311,19 +337,18 @@ def pins_of(problem: Problem, held: dict[str, datetime]) -> tuple[dict[int, int]
     return pins, gone
 
 
-def _slots_of(problem: Problem, plan: Plan | None) -> dict[int, int]:
+def _slots_of(problem: Problem, kept: KeptPlan) -> dict[int, int]:
     """Where an earlier plan had each task that is still to be done."""
-    if plan is None:
+    if kept.plan is None:
         return {}
     by_key = {task.key: task.number for task in problem.tasks}
+    had = {**kept.placed, **{step.key: step.start for step in kept.plan.steps}}
     return {
-        by_key[step.key]: problem.slots.at_or_after(step.start)
-        for step in plan.steps
-        if step.key in by_key
+        by_key[key]: problem.slots.at_or_after(start) for key, start in had.items() if key in by_key
     }
 
 
-def fix(folder: Path, key: str, when: datetime | None) -> PlannedStep:
+def fix(folder: Path, key: str, when: datetime | None) -> tuple[PlannedStep | LaterStep, datetime]:
     """Hold a step of the kept plan at a moment, or where it stands.
 
     Parameters
@@ -334,16 +359,29 @@ def fix(folder: Path, key: str, when: datetime | None) -> PlannedStep:
     when : datetime, optional
         Aware; else where the plan has it.
 
+    Returns
+    -------
+    step, when
+        What is held, and at which moment.
+
     Raises
     ------
     NotFoundError
-        There is no plan yet, or no such step in it.
+        There is no plan yet, or no such step in it; the step lies beyond the forecast, so that
+        it has no time, and none is given.
     """
     kept = load(folder)
     step = _step(kept, key)
-    held = {**kept.fixed, step.key: (when or step.start).astimezone(UTC)}
+    if when is None:
+        if isinstance(step, LaterStep):
+            raise NotFoundError(
+                f"'{named(step)}' lies beyond the forecast: it has no time to be held at",
+                by_command="give one with --to",
+            )
+        when = step.start
+    held = {**kept.fixed, step.key: when.astimezone(UTC)}
     store(folder, replace(kept, fixed=held, before=(*kept.before, kept.fixed)))
-    return step
+    return step, when
 
 
 def fix_today(folder: Path, now: datetime) -> list[str]:
@@ -366,7 +404,8 @@ def free(folder: Path, key: str | None) -> list[str]:
         wanted = key.casefold()
         gone = [held for held in kept.fixed if wanted in held.casefold()]
         if not gone and kept.plan is not None:
-            gone = [s.key for s in kept.plan.steps if s.fixed and wanted in named(s).casefold()]
+            every = kept.plan.every()
+            gone = [s.key for s in every if s.key in kept.fixed and wanted in named(s).casefold()]
         if not gone:
             held = ", ".join(f"'{each}'" for each in kept.fixed) or "nothing"
             raise NotFoundError(f"no step '{key}' is fixed; fixed is {held}")
@@ -389,12 +428,12 @@ def undo(folder: Path) -> None:
     store(folder, replace(kept, fixed=kept.before[-1], before=kept.before[:-1]))
 
 
-def _step(kept: KeptPlan, asked: str) -> PlannedStep:
+def _step(kept: KeptPlan, asked: str) -> PlannedStep | LaterStep:
     """The step meant: by its key, by 'saloon doors coat 4', or the next one of a job."""
     if kept.plan is None:
         raise NotFoundError("there is no plan yet", by_command="'curewindow plan' makes one")
     wanted = " ".join(asked.casefold().split())
-    steps = kept.plan.steps
+    steps = kept.plan.every()
     for step in steps:
         if wanted in (step.key.casefold(), named(step).casefold()):
             return step
@@ -407,9 +446,9 @@ def _step(kept: KeptPlan, asked: str) -> PlannedStep:
     raise NotFoundError(f"'{asked}' {problem}; name one of {listed}")
 
 
-def named(step: PlannedStep) -> str:
+def named(step: PlannedStep | LaterStep) -> str:
     """A step as people type it: 'saloon doors coat 4'."""
-    if step.sanded_for is not None:
+    if isinstance(step, PlannedStep) and step.sanded_for is not None:
         return f"{step.job} sanding before coat {step.sanded_for}"
     if step.coat is not None:
         return f"{step.job} {step.do} {step.coat}"

@@ -88,14 +88,21 @@ def season_facts(
     if past is None:
         past = past_years(boat, folder, years, now=now, until=until, refresh=refresh)
     if forecast is None:
-        place = f"{boat.name}, {boat.place.latitude}, {boat.place.longitude}"
-        forecast = as_ensemble(get_forecast(boat, folder, now), place)
+        forecast = season_forecast(folder, now)
     weather = carried_on(forecast, past, until)
     facts = read_situation(folder, now, weather)
     given = given_of(facts, until, known_until(forecast), warm_for_long)
     # Another note is said of the season as a whole.
     given = replace(given, notes=())
     return SeasonFacts(facts, given, past.years, tuple(map(str, past.missing)), _pace(facts))
+
+
+def season_forecast(folder: Path, now: datetime) -> Forecast:
+    """The forecast as boat.toml says, before past years carry it on."""
+    boat = load_boat(folder)
+    load_work(folder, boat)  # its faults before any weather is asked for
+    place = f"{boat.name}, {boat.place.latitude}, {boat.place.longitude}"
+    return as_ensemble(get_forecast(boat, folder, now.astimezone(UTC)), place)
 
 
 def carried_on(forecast: Forecast, past: PastYears, until: datetime) -> Forecast:

@@ -16,15 +16,10 @@ FEW = 10
 
 def sentences(outlook: Outlook, words: Wording) -> list[str]:
     """What the outlook says, the most wanted first."""
-    said = []
-    end = words.local(outlook.until).date()
-    if outlook.done_by is not None and outlook.chance_pct is not None:
-        low, high = _share(outlook.chance_low_pct), _share(outlook.chance_high_pct)
-        chance = outlook.chance_pct / 100.0
-        said.append(voice.done_text(outlook.done_by, chance, low, high, words))
-    said += [
-        voice.date_text(each.on, end, each.chance_pct / 100.0, words) for each in outlook.dates
-    ]
+    said = [voice.all_done_text(outlook.all_done, words)]
+    low, high = _share(outlook.chance_low_pct), _share(outlook.chance_high_pct)
+    if low is not None and high is not None and words.chance(low) != words.chance(high):
+        said.append(voice.range_text(low, high, words))
     said += _hangs_on(outlook, words)
     for saving in outlook.savings:
         then, least = _share(saving.chance_pct), saving.at_least

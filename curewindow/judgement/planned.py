@@ -26,7 +26,7 @@ def stale_because(facts: Situation, kept: KeptPlan) -> Finding | None:
     assert plan is not None
     if kept.key != key_of(facts.folder, ()):
         return finding("plan out of date", state="files")
-    planned = {(step.job, step.step, step.coat) for step in plan.steps}
+    planned = {(step.job, step.step, step.coat) for step in plan.every()}
     # An entry is kept to the second, a plan made within it
     since = plan.as_of - timedelta(seconds=1)
     unplanned = [

@@ -16,7 +16,15 @@ from curewindow.order.costs import fuel_of
 from curewindow.order.critical_chain import Waited, chain, waits_of
 from curewindow.order.early import task_name
 from curewindow.order.given import Given
-from curewindow.order.plan import ChainLink, JobSlack, Plan, PlannedStep, Reached, WaitsFor
+from curewindow.order.plan import (
+    ChainLink,
+    JobSlack,
+    LaterStep,
+    Plan,
+    PlannedStep,
+    Reached,
+    WaitsFor,
+)
 from curewindow.order.problem import Mode, Order, Placed, Problem, Task
 from curewindow.order.settle import latest_starts
 from curewindow.order.slots import grid_index
@@ -63,15 +71,17 @@ def answer_of(
         It took so long.
     notes : tuple of str
     """
-    finish = None if order is None else problem.slots.at(order.finish)
+    # Beyond the forecast the order is one year's: it keeps the search, and is told to nobody.
+    near = order is not None and order.finish <= problem.known_until
+    finish = problem.slots.at(order.finish) if order is not None and near else None
     heater = problem.heaters[0] if problem.heaters else None
     runs = runs or {}
     kwh = 0.0 if order is None else _kwh(problem, order, runs)
     in_hand = None
     if finish is not None and given.work.done_by is not None:
         in_hand = (given.work.done_by - words.local(finish).date()).days
-    faulty = [f"{f.rule}: '{f.job}' {words.when(f.at)}: {f.text}" for f in faults or []]
     words = replace(words, known_until=given.known_until)
+    faulty = [f"{f.rule}: '{f.job}' {words.when(f.at)}: {f.text}" for f in faults or []]
     return Plan(
         boat=given.boat.name,
         time_zone=given.boat.place.time_zone,
@@ -82,8 +92,9 @@ def answer_of(
         finish=finish,
         days_in_hand=in_hand,
         steps=[] if order is None else _steps(given, problem, order, words, fixed, runs),
-        chain=[] if order is None else _chain(problem, order, words),
-        jobs=[] if order is None else _jobs(problem, order),
+        later=[] if order is None else _later(given, problem, order, fixed),
+        chain=_chain(problem, order, words) if order is not None and near else [],
+        jobs=_jobs(problem, order) if order is not None and near else [],
         left_out=dict(problem.left_out),
         heat_kwh=round(kwh, 1),
         fuel_amount=0.0 if heater is None else round(kwh / heater.kwh_per_unit, 1),
@@ -114,8 +125,12 @@ def _steps(
 ) -> list[PlannedStep]:
     latest = latest_starts(problem, order)
     jobs = {job.name: job for job in given.work.job}
+    # How far a step may slip is told where the end is forecast; beyond, the seasons tell.
+    near = order.finish <= problem.known_until
     found = []
     for placed in order.placed:
+        if placed.start >= problem.known_until:
+            continue
         task = problem.tasks[placed.task]
         mode = task.modes[placed.mode]
         k = mode.place(placed.start)
@@ -148,14 +163,13 @@ def _steps(
                 heat=run,
                 sanding_for_missed=task.optional,
                 sanded_for=task.coat if task.optional else None,
-                must_by=_must_by(problem, order, task),
+                must_by=_near_must_by(problem, order, task),
                 waits_for=[_wait(problem, order, each, words) for each in waits],
                 why=_why(problem, placed, waits, words),
-                slack_h=slack,
-                critical=slack < _CRITICAL_H,
+                slack_h=slack if near else None,
+                critical=near and slack < _CRITICAL_H,
                 fixed=task.number in fixed,
                 wipe_first=_wet(given, problem, task, placed),
-                typical_weather=placed.start >= problem.known_until,
                 first=list(given.first.get((task.job, task.step), ()))
                 if task.coat == 1 and not task.optional
                 else [],
@@ -164,6 +178,61 @@ def _steps(
             )
         )
     return found
+
+
+def _later(given: Given, problem: Problem, order: Order, fixed: frozenset[int]) -> list[LaterStep]:
+    """What the order has beyond the forecast, in its order; the seasons tell its weeks."""
+    jobs = {job.name: job for job in given.work.job}
+    at = {each.task: each for each in order.placed}
+    found = []
+    for placed in order.placed:
+        task = problem.tasks[placed.task]
+        if placed.start < problem.known_until or task.optional:
+            continue
+        step = jobs[task.job].step[task.step - 1]
+        by = _must_by(problem, order, task)
+        below = next(
+            (
+                at[link.before]
+                for link in problem.links
+                if link.after == task.number and link.closes is not None and link.before in at
+            ),
+            None,
+        )
+        within = None
+        if by is not None and below is not None:
+            within = (by - problem.slots.at(below.start)) / timedelta(hours=1)
+        found.append(
+            LaterStep(
+                key=task.key,
+                part=task.part,
+                job=task.job,
+                where=given.series[task.job].where,
+                space=given.series[task.job].space,
+                step=task.step,
+                do=task.do,
+                product=None if task.sheet is None else given.sheet(task.sheet).name,
+                coat=task.coat if task.sheet is not None else None,
+                of_coats=step.coats if task.sheet is not None else None,
+                sitting=task.sitting,
+                of_sittings=task.of_sittings,
+                held=problem.slots.at(placed.start) if task.number in fixed else None,
+                below=None if within is None or below is None else problem.tasks[below.task].coat,
+                within_h=within,
+                first=list(given.first.get((task.job, task.step), ())) if task.coat == 1 else [],
+                note=step.note,
+                cautions=_dangers(given, problem, order, placed),
+            )
+        )
+    return found
+
+
+def _near_must_by(problem: Problem, order: Order, task: Task) -> datetime | None:
+    """By when, where that is forecast, or hangs on a coat that is on already."""
+    by = _must_by(problem, order, task)
+    if by is None or task.due is not None:
+        return by
+    return by if by <= problem.slots.at(problem.known_until) else None
 
 
 def _heat_from(problem: Problem, mode: Mode, k: int) -> datetime | None:

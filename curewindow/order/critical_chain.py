@@ -7,7 +7,7 @@ from typing import Literal
 
 import numpy as np
 
-from curewindow.order.problem import Order, Placed, Precedence, Problem
+from curewindow.order.problem import Bound, Order, Placed, Precedence, Problem
 
 Kind = Literal["conditions", "cure", "delivery", "hands", "dust", "work before", "choice"]
 _CURES = ("recoat", "hot coat", "sand", "touch dry", "cured")
@@ -46,14 +46,7 @@ def waits_of(problem: Problem, order: Order, placed: Placed) -> list[Waited]:
             found.append(_behind(problem, link, before))
     for bound in task.bounds:
         if bound.slot > 0:
-            kind: Kind = (
-                "delivery"
-                if bound.kind == "delivery"
-                else "dust"
-                if bound.kind == "dust"
-                else "cure"
-            )
-            found.append(Waited(kind, 0, bound.slot, None, bound.what))
+            found.append(Waited(kind_of(bound), 0, bound.slot, None, bound.what))
     ready = max([0, *(each.until for each in found)])
     starts = task.modes[placed.mode].starts
     later = starts[starts >= ready]
@@ -64,6 +57,12 @@ def waits_of(problem: Problem, order: Order, placed: Placed) -> list[Waited]:
     if placed.start > first:
         found.append(_taken(problem, order, placed, first))
     return sorted(found, key=lambda each: (-each.until, each.since))
+
+
+def kind_of(bound: Bound) -> Kind:
+    """What kind of wait a bound is."""
+    kinds: dict[str, Kind] = {"delivery": "delivery", "dust": "dust", "pinned": "choice"}
+    return kinds.get(bound.kind, "cure")
 
 
 def _behind(problem: Problem, link: Precedence, before: Placed) -> Waited:

@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import Any
 from zoneinfo import ZoneInfo
 
-from pydantic import BaseModel
+from pydantic import BaseModel, Field
 
 from curewindow.boat.folder import BOAT_FILE, SHEETS_FOLDER, WORK_FILE
 from curewindow.errors import BoatError
@@ -22,7 +22,8 @@ from curewindow.readback import OtherFormError, loaded, of_form
 log = logging.getLogger(__name__)
 
 PLAN_FILE = "plan.json"
-_FORMAT = 1
+_FORMAT = 2
+"""1 had exact times for steps beyond the forecast: such a plan is made anew."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,12 +40,16 @@ class KeptPlan:
         Starts the owner holds, by the key of a step.
     before : tuple of dict
         What was fixed before each change, the latest last: for undoing.
+    placed : dict of str to datetime
+        Where the search had steps beyond the forecast, by their keys: it keeps the next plan
+        calm, and is shown to nobody.
     """
 
     plan: Plan | None = None
     key: str = ""
     fixed: dict[str, datetime] = field(default_factory=dict)
     before: tuple[dict[str, datetime], ...] = ()
+    placed: dict[str, datetime] = field(default_factory=dict)
 
 
 class _PlanFile(BaseModel):
@@ -54,6 +59,7 @@ class _PlanFile(BaseModel):
     key: str
     fixed: dict[str, datetime]
     before: list[dict[str, datetime]]
+    placed: dict[str, datetime] = Field(default_factory=dict)
     plan: Any
 
 
@@ -71,10 +77,11 @@ def load(folder: Path) -> KeptPlan:
         if data.format > _FORMAT:
             raise BoatError("was written by a newer curewindow; update this one", file=path)
         return KeptPlan(
-            _plan(data.plan, path),
+            _plan(data, path),
             data.key,
             _times(data.fixed),
             tuple(_times(each) for each in data.before),
+            _times(data.placed),
         )
     except FileNotFoundError:
         return KeptPlan()
@@ -83,10 +90,14 @@ def load(folder: Path) -> KeptPlan:
         return KeptPlan()
 
 
-def _plan(data: Any, path: Path) -> Plan | None:
+def _plan(data: _PlanFile, path: Path) -> Plan | None:
     """The plan; None where there is none, or an older version's that says too little."""
+    if data.plan is None:
+        return None
     try:
-        return None if data is None else of_form(data, Plan)
+        if data.format < _FORMAT:
+            raise OtherFormError(f"format {data.format}")
+        return of_form(data.plan, Plan)
     except OtherFormError:
         log.warning("the kept plan %s is an older version's: it is made anew", path)
     except ValueError as bad:
@@ -116,6 +127,7 @@ def store(folder: Path, kept: KeptPlan) -> None:
             {key: when.isoformat() for key, when in sorted(each.items())}
             for each in kept.before[-20:]
         ],
+        "placed": {key: when.isoformat() for key, when in sorted(kept.placed.items())},
         "plan": None if kept.plan is None else kept.plan.model_dump(mode="json"),
     }
     try:

@@ -11,7 +11,7 @@ from typing import Literal
 
 from pydantic import Field
 
-from curewindow.answers import Answer, ZoneName
+from curewindow.answers import AllDone, Answer, ZoneName
 from curewindow.findings import Finding
 from curewindow.heating.models import HeatPlan
 
@@ -55,16 +55,68 @@ class PlannedStep(Answer):
     must_by: datetime | None = Field(None, description="the coat below asks for it by then")
     waits_for: list[WaitsFor] = Field(default_factory=list)
     why: str = Field(description="why then, in one line")
-    slack_h: float = Field(description="it could begin so much later, other jobs aside")
+    slack_h: float | None = Field(
+        None, description="it could begin so much later, other jobs aside; None: not to be told"
+    )
     critical: bool = Field(False, description="the date moves with it")
     fixed: bool = Field(False, description="held there by the owner")
     wipe_first: bool = Field(False, description="dew or rain is likely to lie on it")
-    typical_weather: bool = Field(False, description="beyond the forecast")
     first: list[Finding] = Field(
         default_factory=list, description="what is done to what is below before it"
     )
     note: str = Field("", description="the step's note in work.toml")
     cautions: list[Finding] = Field(default_factory=list, description="gravest first")
+
+
+class LaterStep(Answer):
+    """One coat or one sitting beyond the forecast: the weeks it probably falls in, no time."""
+
+    key: str = Field(description="what --fix with --to and --free know it by")
+    part: str = Field(description="the same within its job")
+    job: str
+    where: str
+    space: str = Field(description="the space it is in, or 'outdoors'")
+    step: int
+    do: Literal["prepare", "coat", "sand", "bond", "seal", "fit"]
+    product: str | None = None
+    coat: int | None = None
+    of_coats: int | None = None
+    sitting: int = 1
+    of_sittings: int = 1
+    week: date | None = Field(
+        None, description="Monday of the week by whose end half of the seasons have begun it"
+    )
+    chance_pct: float | None = Field(None, description="begun by the end of that week")
+    sure_week: date | None = Field(
+        None, description="Monday of the week by whose end 9 in 10 have; None: later than looked at"
+    )
+    within_pct: float | None = Field(None, description="begun within the time looked at")
+    held: datetime | None = Field(None, description="held there by the owner")
+    below: int | None = Field(None, description="the coat under it")
+    within_h: float | None = Field(None, description="after the coat under it, or it is sanded")
+    first: list[Finding] = Field(
+        default_factory=list, description="what is done to what is below before it"
+    )
+    note: str = Field("", description="the step's note in work.toml")
+    cautions: list[Finding] = Field(default_factory=list, description="gravest first")
+
+
+class JobOutlook(Answer):
+    """One job: when it is done, of all seasons."""
+
+    job: str
+    chance_pct: float | None = Field(description="of being done by the date")
+    middle: date | None = Field(description="half of the seasons; None: later than looked at")
+    late: date | None = Field(description="19 in 20 seasons are sooner")
+
+
+class SetsEnd(Answer):
+    """One job: in how many seasons the end hangs on it, and on what it waits then."""
+
+    job: str
+    share_pct: float = Field(description="of the seasons run")
+    kind: WaitKind = Field(description="what it waits for most")
+    days: float = Field(description="so long, on average of the seasons in which it decides")
 
 
 class ChainLink(Answer):
@@ -92,7 +144,7 @@ class Suggestion(Answer):
 
     text: str
     saves_days: int
-    finish: datetime
+    finish: datetime | None = Field(None, description="None: beyond the forecast")
     cautions: list[Finding] = Field(default_factory=list)
 
 
@@ -123,11 +175,31 @@ class Plan(Answer):
     as_of: datetime
     made_at: datetime
     done_by: date | None = None
-    finish: datetime | None = Field(None, description="None: no order of work was found")
-    days_in_hand: int | None = Field(None, description="before done_by; negative: late")
-    steps: list[PlannedStep] = Field(default_factory=list)
-    chain: list[ChainLink] = Field(default_factory=list)
-    jobs: list[JobSlack] = Field(default_factory=list)
+    all_done: AllDone | None = Field(
+        None, description="by the seasons; None: they were not run, as all is within the forecast"
+    )
+    finish: datetime | None = Field(
+        None, description="None: no order was found, or it ends beyond the forecast"
+    )
+    days_in_hand: int | None = Field(
+        None, description="from the finish, else from the middle of the seasons; negative: late"
+    )
+    steps: list[PlannedStep] = Field(
+        default_factory=list, description="as far as the forecast carries"
+    )
+    later: list[LaterStep] = Field(default_factory=list, description="beyond the forecast")
+    chain: list[ChainLink] = Field(
+        default_factory=list, description="what sets the end, where that is within the forecast"
+    )
+    sets_end: list[SetsEnd] = Field(
+        default_factory=list, description="the same beyond it, the most often first"
+    )
+    jobs: list[JobSlack] = Field(
+        default_factory=list, description="where the end is within the forecast"
+    )
+    jobs_by: list[JobOutlook] = Field(
+        default_factory=list, description="the same beyond it, the least certain first"
+    )
     left_out: dict[str, str] = Field(
         default_factory=dict, description="jobs that cannot be planned as things are, and why"
     )
@@ -142,3 +214,7 @@ class Plan(Answer):
     known_until: datetime | None = Field(None, description="end of the forecast")
     seconds: float = 0.0
     notes: list[str] = Field(default_factory=list)
+
+    def every(self) -> list[PlannedStep | LaterStep]:
+        """Its steps near and far."""
+        return [*self.steps, *self.later]

@@ -8,6 +8,7 @@ from typing import Literal
 from pydantic import Field
 
 from curewindow.answers import Answer
+from curewindow.findings import Finding
 
 
 class Line(Answer):
@@ -28,14 +29,23 @@ class Day(Answer):
 
     day: date
     title: str
-    typical_weather: bool = Field(False, description="beyond the forecast")
     lines: list[Line] = Field(default_factory=list)
+
+
+class LaterWeek(Answer):
+    """A week beyond the forecast: what is planned in it, without day or clock."""
+
+    week: date | None = Field(description="its Monday; None: no week can be told")
+    title: str
+    steps: int
+    lines: list[str] = Field(description="a line a job")
 
 
 class Paper(Answer):
     """The planned days on paper."""
 
     boat: str
+    title: str
     time_zone: str
     temperature_unit: Literal["°C", "°F"]
     as_of: datetime = Field(description="when this was made")
@@ -43,6 +53,15 @@ class Paper(Answer):
     warnings: list[str] = Field(
         default_factory=list, description="to be read first: the plan is not to be trusted"
     )
-    days: list[Day]
+    days: list[Day] = Field(description="as far as the forecast reaches, no further")
+    weeks: list[LaterWeek] = Field(
+        default_factory=list, description="beyond the forecast: by the week alone"
+    )
+    cautions: list[Finding] = Field(
+        default_factory=list, description="of the steps of these days, gravest first"
+    )
+    later_cautions: list[Finding] = Field(
+        default_factory=list, description="dangers that only later steps have"
+    )
     notes: list[str] = Field(default_factory=list)
     file: str | None = None

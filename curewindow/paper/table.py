@@ -7,7 +7,7 @@ import io
 from datetime import datetime
 from zoneinfo import ZoneInfo
 
-from curewindow.order.plan import Plan
+from curewindow.order.plan import LaterStep, Plan, PlannedStep
 
 COLUMNS = (
     "start",
@@ -29,16 +29,18 @@ COLUMNS = (
     "wipe_first",
     "held",
     "moves_the_date",
-    "typical_weather",
     "spare_h",
     "why",
+    "likely_week",
+    "chance_pct",
+    "sure_week",
 )
 # A spreadsheet takes a text that begins so for a formula (OWASP, CSV injection).
 _FORMULA = ("=", "+", "-", "@", "\t", "\r")
 
 
 def plan_csv(plan: Plan) -> str:
-    """All steps of a plan.
+    """All steps of a plan; of those beyond the forecast the weeks, by their Mondays, and no time.
 
     RFC 4180 with a header; temperatures °C; times ISO 8601 in the boat's zone; empty: none.
     """
@@ -51,33 +53,50 @@ def plan_csv(plan: Plan) -> str:
     writer = csv.writer(out)
     writer.writerow(COLUMNS)
     for step in plan.steps:
-        writer.writerow(
-            (
-                at(step.start),
-                at(step.end),
-                at(step.hard),
-                _text(step.job),
-                _text(step.where),
-                step.do,
-                _text(step.product or ""),
-                "" if step.coat is None else step.coat,
-                "" if step.of_coats is None else step.of_coats,
-                step.sitting,
-                step.of_sittings,
-                "" if step.setpoint_c is None else f"{step.setpoint_c:g}",
-                at(step.heat_from),
-                at(step.heat_until),
-                at(step.must_by),
-                _yes(step.sanding_for_missed),
-                _yes(step.wipe_first),
-                _yes(step.fixed),
-                _yes(step.critical),
-                _yes(step.typical_weather),
-                f"{step.slack_h:.1f}",
-                _text(step.why),
-            )
-        )
+        row = {
+            "start": at(step.start),
+            "end": at(step.end),
+            "hard": at(step.hard),
+            "hold_c": "" if step.setpoint_c is None else f"{step.setpoint_c:g}",
+            "heat_from": at(step.heat_from),
+            "heat_until": at(step.heat_until),
+            "must_by": at(step.must_by),
+            "sand_for_missed": _yes(step.sanding_for_missed),
+            "wipe_first": _yes(step.wipe_first),
+            "held": _yes(step.fixed),
+            "moves_the_date": _yes(step.critical),
+            "spare_h": "" if step.slack_h is None else f"{step.slack_h:.1f}",
+            "why": _text(step.why),
+        }
+        writer.writerow(_in_columns({**_which(step), **row}))
+    for later in plan.later:
+        row = {
+            "start": at(later.held),
+            "held": _yes(later.held is not None),
+            "likely_week": "" if later.week is None else later.week.isoformat(),
+            "chance_pct": "" if later.chance_pct is None else f"{later.chance_pct:.0f}",
+            "sure_week": "" if later.sure_week is None else later.sure_week.isoformat(),
+        }
+        writer.writerow(_in_columns({**_which(later), **row}))
     return out.getvalue()
+
+
+def _which(step: PlannedStep | LaterStep) -> dict[str, str | int]:
+    """Which step it is, near or far."""
+    return {
+        "job": _text(step.job),
+        "where": _text(step.where),
+        "do": step.do,
+        "product": _text(step.product or ""),
+        "coat": "" if step.coat is None else step.coat,
+        "of_coats": "" if step.of_coats is None else step.of_coats,
+        "sitting": step.sitting,
+        "of_sittings": step.of_sittings,
+    }
+
+
+def _in_columns(row: dict[str, str | int]) -> list[str | int]:
+    return [row.get(name, "") for name in COLUMNS]
 
 
 def _yes(value: bool) -> str:

@@ -7,7 +7,8 @@ from typing import Literal
 
 from pydantic import Field
 
-from curewindow.answers import Answer, ZoneName
+from curewindow.answers import AllDone, Answer, ZoneName
+from curewindow.order.plan import JobOutlook, SetsEnd
 
 
 class DateFor(Answer):
@@ -26,13 +27,17 @@ class YearOutcome(Answer):
     late: date | None = Field(description="one in ten is later; None: later than looked at")
 
 
-class JobOutlook(Answer):
-    """One job: when it is done, of all seasons."""
+class StepOutlook(Answer):
+    """One coat or sitting: in how many seasons it is begun, week by week."""
 
+    key: str = Field(description="as in a plan")
+    part: str
     job: str
-    chance_pct: float | None = Field(description="of being done by the date")
-    middle: date | None = Field(description="half of the seasons; None: later than looked at")
-    late: date | None = Field(description="19 in 20 seasons are sooner")
+    step: int
+    coat: int | None
+    sitting: int
+    of_sittings: int
+    begun_pct: list[float] = Field(description="by the end of each week of ``mondays``")
 
 
 class Saving(Answer):
@@ -66,6 +71,7 @@ class Outlook(Answer):
     made_at: datetime
     until: datetime = Field(description="how far was looked")
     done_by: date | None
+    all_done: AllDone = Field(description="what the plan says of it as well")
     chance_pct: float | None = Field(description="of being done by the date; None: no date is set")
     chance_low_pct: float | None = Field(description="what so few years leave open: from ...")
     chance_high_pct: float | None = Field(description="... to, 9 in 10")
@@ -77,6 +83,9 @@ class Outlook(Answer):
     chance_rest_pct: float | None = Field(
         description="of the date, the least certain job left out of account"
     )
+    sets_end: list[SetsEnd] = Field(description="the most often first")
+    mondays: list[date] = Field(description="the weeks of ``steps``, from the running one on")
+    steps: list[StepOutlook]
     savings: list[Saving]
     weeks_from: list[date]
     aboard_hours: list[float] = Field(description="hours a week someone is aboard")

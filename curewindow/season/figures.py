@@ -43,3 +43,9 @@ def days_saved(finish_d: FloatArray, without_d: FloatArray, horizon_d: float) ->
     capped = np.minimum(finish_d, horizon_d)
     saved = float(np.mean(capped - np.minimum(without_d, horizon_d)))
     return saved, bool(np.isinf(finish_d).any())
+
+
+def chance_by_week(begun_d: FloatArray, ends_d: FloatArray) -> FloatArray:
+    """Share of the seasons (S,) in which it is begun by the end of each week (W,)."""
+    found: FloatArray = (begun_d[:, None] < ends_d[None, :]).mean(axis=0)
+    return found

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from datetime import datetime
 
 import numpy as np
 
@@ -11,6 +12,7 @@ from curewindow.order.build import build_problem
 from curewindow.order.given import Given
 from curewindow.order.problem import Problem
 from curewindow.season.modes import SeasonModes, in_good_weather, of_year
+from curewindow.season.planned import bounded
 from curewindow.season.prepared import Prepared, prepare
 from curewindow.season.sampling import AT_HAND, Pace, Sample, samples_of
 from curewindow.season.schedule import schedule
@@ -41,6 +43,8 @@ class Season:
         Jobs that cannot be planned in any year: left out of account.
     not_in : dict of str to list of int
         Jobs that have no start in some years, with the rows of these: not done then.
+    ready, sampled
+        What was scheduled, by year, and the samples of each: for who asks where each task is.
     """
 
     problems: tuple[Problem, ...]
@@ -51,6 +55,8 @@ class Season:
     many_hands_d: FloatArray
     never: tuple[tuple[str, str], ...]
     not_in: dict[str, list[int]]
+    ready: Sequence[Prepared] = ()
+    sampled: Sequence[Sequence[Sample]] = ()
 
     @property
     def finish_d(self) -> FloatArray:
@@ -79,7 +85,12 @@ def usual_samples(years: int) -> int:
 
 
 def run_season(
-    given: Given, years: int, pace: Pace, samples: int | None = None, seed: int = 1
+    given: Given,
+    years: int,
+    pace: Pace,
+    samples: int | None = None,
+    seed: int = 1,
+    soonest: Mapping[str, datetime] | None = None,
 ) -> Season:
     """Run the work through the years.
 
@@ -93,9 +104,11 @@ def run_season(
         Monte Carlo runs a year; else as :func:`usual_samples`.
     seed : int
         The same seed gives the same answer.
+    soonest : mapping of str to datetime, optional
+        When steps are begun at the soonest: :func:`curewindow.season.planned.not_before`.
     """
     samples = usual_samples(years) if samples is None else samples
-    problems = problems_of(given, years)
+    problems = [bounded(each, soonest or {}) for each in problems_of(given, years)]
     left = [dict(each.left_out) for each in problems]
     never = tuple(
         (job, why) for job, why in problems[0].left_out if all(job in each for each in left)
@@ -107,7 +120,8 @@ def run_season(
             if job not in gone:
                 not_in.setdefault(job, []).append(row)
     ready = [prepare(each) for each in problems]
-    good = prepare(build_problem(_without(in_good_weather(given), gone), SLOT_MIN, SeasonModes))
+    fine = build_problem(_without(in_good_weather(given), gone), SLOT_MIN, SeasonModes)
+    good = prepare(bounded(fine, soonest or {}))
     sampled = samples_by_year(problems, pace, samples, seed)
     jobs = tuple(sorted({task.job for problem in problems for task in problem.tasks}))
     found = finishes(ready, sampled, jobs)
@@ -122,6 +136,8 @@ def run_season(
         _never_later(found, finishes(ready, sampled, jobs, many_hands=True)),
         never,
         not_in,
+        ready,
+        sampled,
     )
 
 

@@ -20,7 +20,9 @@ HOT_TRIES = 40
 
 
 @dataclass(frozen=True, slots=True)
-class _At:
+class InSeason:
+    """Where a task is in one season: its slots, its mode and which of its starts (-1: none)."""
+
     start: int
     end: int
     mode: int
@@ -44,12 +46,26 @@ def schedule(
     return _Season(ready, sample or Sample({}, {}), many_hands).run()
 
 
+def places(ready: Prepared, sample: Sample | None = None) -> dict[int, InSeason]:
+    """Where each task is put, by its number; those that fit nowhere are not in it.
+
+    Parameters
+    ----------
+    ready : Prepared
+    sample : Sample, optional
+        As for :func:`schedule`.
+    """
+    season = _Season(ready, sample or Sample({}, {}), many_hands=False)
+    season.run()
+    return season.at
+
+
 @dataclass(slots=True, eq=False)
 class _Season:
     ready: Prepared
     sample: Sample
     many_hands: bool
-    at: dict[int, _At] = field(default_factory=dict)
+    at: dict[int, InSeason] = field(default_factory=dict)
     busy: bytearray = field(default_factory=bytearray)
     wet: dict[str | None, bytearray] = field(default_factory=dict)
     dust: dict[str | None, bytearray] = field(default_factory=dict)
@@ -74,7 +90,7 @@ class _Season:
             sum(not problem.tasks[link.before].optional for link in links)
             for links in self.ready.into
         ]
-        found: dict[int, _At | None] = {}
+        found: dict[int, InSeason | None] = {}
         open_tasks = {
             task.number for task in problem.tasks if not task.optional and missing[task.number] == 0
         }
@@ -114,7 +130,7 @@ class _Season:
                     found[link.before].append(link.after)
         return found
 
-    def _again(self, number: int, before: _At | None) -> _At | None:
+    def _again(self, number: int, before: InSeason | None) -> InSeason | None:
         """The earliest place; what was found before still is where nothing came between."""
         task = self.ready.problem.tasks[number]
         if before is not None:
@@ -148,14 +164,14 @@ class _Season:
             self._restore(kept)
         return []
 
-    def _copy(self) -> tuple[dict[int, _At], list[bytearray]]:
+    def _copy(self) -> tuple[dict[int, InSeason], list[bytearray]]:
         return dict(self.at), [bytearray(each) for each in self._masks()]
 
     def _masks(self) -> list[bytearray]:
         groups = (self.wet, self.dust, self.warm, self.held)
         return [self.busy, *(mask for group in groups for mask in group.values())]
 
-    def _restore(self, kept: tuple[dict[int, _At], list[bytearray]]) -> None:
+    def _restore(self, kept: tuple[dict[int, InSeason], list[bytearray]]) -> None:
         self.at = kept[0]
         for mask, old in zip(self._masks(), kept[1], strict=True):
             mask[:] = old
@@ -215,7 +231,7 @@ class _Season:
             found = self.hands[task.number] = max(1, min(found, self.ready.longest))
         return found
 
-    def _first(self, task: Task, lower: int, reached: list[int] | None = None) -> _At | None:
+    def _first(self, task: Task, lower: int, reached: list[int] | None = None) -> InSeason | None:
         """The earliest place from a slot on; ``reached`` is moved on as starts fall away."""
         hands, count = self._hands(task), self.ready.problem.slots.count
         if task.sheet is None:
@@ -225,10 +241,10 @@ class _Season:
                 if blocked < 0:
                     if reached is not None:
                         self.slot_reached[task.number] = start
-                    return _At(start, start + hands, 0, -1, start + hands)
+                    return InSeason(start, start + hands, 0, -1, start + hands)
                 start = max(blocked, start) + 1
             return None
-        best: _At | None = None
+        best: InSeason | None = None
         for number, mode in enumerate(self.ready.modes[task.number]):
             starts = mode.starts
             k = bisect_left(starts, lower) if reached is None else reached[number]
@@ -240,7 +256,7 @@ class _Season:
                     break
                 blocked = self._blocked(task, start, end, number, k)
                 if blocked < 0:
-                    best = _At(start, end, number, k, hard)
+                    best = InSeason(start, end, number, k, hard)
                     break
                 k = bisect_left(starts, blocked + 1, k + 1)
             if reached is not None:
@@ -286,7 +302,7 @@ class _Season:
         needed = sorted((slot for slot in last if slot >= 0), reverse=True)
         return needed[at_once - 1] if len(needed) >= at_once else -1
 
-    def _take(self, task: Task, at: _At) -> None:
+    def _take(self, task: Task, at: InSeason) -> None:
         self.at[task.number] = at
         reach = self.ready.problem.reach
         ones = b"\1" * (at.end - at.start)

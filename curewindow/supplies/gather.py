@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from datetime import UTC, date, datetime, timedelta
+from dataclasses import replace
+from datetime import UTC, date, datetime, time, timedelta
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
@@ -11,6 +12,7 @@ from curewindow.boat.folder import RECORD_FILE, load_boat, load_work, own_sheets
 from curewindow.boat.service import Tin
 from curewindow.cautions.products import sheet_cautions
 from curewindow.findings import Finding, finding
+from curewindow.order.horizon import likely_weeks, monday_of
 from curewindow.order.kept import load
 from curewindow.order.plan import Plan
 from curewindow.record.store import Record
@@ -21,7 +23,7 @@ from curewindow.supplies.counts import counts_of
 from curewindow.supplies.keeping import keeping_of
 from curewindow.supplies.left import Key, Left, PlannedAt, left_of
 from curewindow.supplies.models import Batch, Group, Product, Share, Supplies
-from curewindow.voice.supplies import UNPLANNED, later_text, thinner_text, week_title
+from curewindow.voice.supplies import BY_WEEKS, UNPLANNED, later_text, thinner_text, week_title
 from curewindow.wording import Wording
 
 WEEKS = 4
@@ -64,9 +66,11 @@ def supplies_for(folder: Path, now: datetime, *, weeks: int = WEEKS) -> Supplies
         coats = [coat for coat in record.coats() if coat.start <= now]
         dones = [done for done in record.done() if done.at <= now]
     plan = load(folder).plan
-    if plan is not None and not plan.steps:
+    if plan is not None and not plan.every():
         plan = None
-    left = left_of(work, coats, dones, {} if plan is None else _planned(plan))
+    if plan is not None:
+        words = replace(words, known_until=plan.known_until)
+    left = left_of(work, coats, dones, {} if plan is None else _planned(plan, words))
     stems = sorted({each.step.sheet for each in left if each.step.sheet is not None})
     sheets = {stem: get_sheet(stem, own_sheets(folder)).sheet for stem in stems}
     tins = [tin for tin in boat.tin if not tin.used_up]
@@ -92,6 +96,7 @@ def supplies_for(folder: Path, now: datetime, *, weeks: int = WEEKS) -> Supplies
         temperature_unit="°F" if fahrenheit else "°C",
         as_of=now,
         weeks=weeks,
+        known_until=words.known_until,
         plan_made=None if plan is None else plan.made_at,
         groups=groups,
         later=later,
@@ -99,20 +104,33 @@ def supplies_for(folder: Path, now: datetime, *, weeks: int = WEEKS) -> Supplies
     )
 
 
-def _planned(plan: Plan) -> dict[Key, PlannedAt]:
+def _planned(plan: Plan, words: Wording) -> dict[Key, PlannedAt]:
     found: dict[Key, PlannedAt] = {}
     for step in sorted(plan.steps, key=lambda each: each.start):
         if not step.sanding_for_missed:
-            found.setdefault(
-                (step.job, step.step, step.coat), PlannedAt(step.start, step.setpoint_c)
-            )
+            at = PlannedAt(step.start, step.setpoint_c)
+            found.setdefault((step.job, step.step, step.coat), at)
+    for later in plan.later:
+        weeks = likely_weeks(later)
+        if weeks is None and plan.all_done is None:
+            continue
+        # What most seasons do not get to is needed after all that was looked at.
+        monday = plan.all_done.until if weeks is None and plan.all_done else weeks and weeks[0]
+        assert monday is not None
+        start = datetime.combine(monday, time(0), words.zone).astimezone(UTC)
+        at = PlannedAt(start, None, weeks or (monday, monday))
+        found.setdefault((later.job, later.step, later.coat), at)
     return found
 
 
 def _of_plan(plan: Plan, left: Sequence[Left], words: Wording) -> list[Finding]:
     """What to say of the plan the weeks come from."""
     notes = [finding("by the plan", at=plan.made_at)]
-    missed = {e.job.name for e in left if e.planned and e.planned.start < words.now}
+    missed = {
+        e.job.name
+        for e in left
+        if e.planned and e.planned.weeks is None and e.planned.start < words.now
+    }
     if missed:
         notes.append(finding("planned and not logged", names=tuple(sorted(missed))))
     return notes
@@ -125,20 +143,25 @@ def _by_week(
     words: Wording,
     weeks: int,
 ) -> tuple[list[Group], list[str]]:
-    """A group a week, one for what the plan has not got; and products of later weeks."""
+    """A group a week, one for what lies beyond the forecast, one for what the plan has not got.
+
+    And products of later weeks.
+    """
     today = words.local(words.now).date()
-    this = today - timedelta(days=today.weekday())
+    this = monday_of(today)
     by_week: dict[date, list[Left]] = {}
+    far: list[Left] = []
     unplanned: list[Left] = []
     beyond: dict[str, datetime] = {}
     for each in left:
         if each.planned is None:
             unplanned.append(each)
             continue
-        day = max(words.local(each.planned.start).date(), today)
-        week = day - timedelta(days=day.weekday())
-        if week < this + timedelta(weeks=weeks):
-            by_week.setdefault(week, []).append(each)
+        weeks_of = each.planned.weeks
+        week = monday_of(max(words.local(each.planned.start).date(), today))
+        first = week if weeks_of is None else weeks_of[0]
+        if first < this + timedelta(weeks=weeks):
+            (far if weeks_of is not None else by_week.setdefault(week, [])).append(each)
         elif each.step.sheet is not None:
             start = each.planned.start
             beyond[each.step.sheet] = min(start, beyond.get(each.step.sheet, start))
@@ -146,6 +169,8 @@ def _by_week(
         _group(week_title((week - this).days // 7, week), week, by_week[week], sheets, tins, words)
         for week in sorted(by_week)
     ]
+    if far:
+        groups.append(_group(BY_WEEKS, None, far, sheets, tins, words))
     if unplanned:
         groups.append(_group(UNPLANNED, None, unplanned, sheets, tins, words))
     later = [
@@ -192,7 +217,7 @@ def _product(
     for job in {each.job.name: each.job for each in uses}.values():
         own = [each for each in uses if each.job is job]
         amount = coat_amount(sheet, job)
-        starts = [each.planned.start for each in own if each.planned is not None]
+        starts = [e.planned.start for e in own if e.planned and e.planned.weeks is None]
         litres = None if amount.litres is None else amount.litres * len(own)
         shares.append(
             Share(
@@ -214,7 +239,8 @@ def _product(
     litres = to_buy(sum(known)) if known else None
     given = sheet.amounts
     thins = given.thinning_max if litres is not None else None
-    needed = [at for s in shares for at in (s.first_needed, s.last_needed) if at is not None]
+    needed = [each.planned.start for each in uses if each.planned is not None]
+    weeks = [each.planned.weeks for each in uses if each.planned and each.planned.weeks]
     return Product(
         sheet=stem,
         name=sheet.name,
@@ -225,6 +251,9 @@ def _product(
         mix=parts_of(sheet, litres),
         thinner_at_most_l=to_buy(litres * thins / 100.0) if litres and thins else None,
         thinner=thinner_text(sheet.chemistry),
+        needed_by=min((s.first_needed for s in shares if s.first_needed), default=None),
+        from_week=min((first for first, _ in weeks), default=None),
+        until_week=max((last for _, last in weeks), default=None),
         shares=shares,
         batches=batches,
         keeping=keeping_of(

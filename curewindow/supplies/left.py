@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime
 
 from curewindow.boat.schema import Job, Step, Work
 from curewindow.judgement.progress import next_of
@@ -17,10 +17,15 @@ Key = tuple[str, int, int | None]
 
 @dataclass(frozen=True, slots=True)
 class PlannedAt:
-    """When a plan has a coat or a step, and how warm it is held for it."""
+    """When a plan has a coat or a step, and how warm it is held for it.
+
+    ``weeks``: Mondays of the first and the last week it is likely to fall in, where it lies
+    beyond the forecast; then ``start`` is no time to be told.
+    """
 
     start: datetime
     setpoint_c: float | None = None
+    weeks: tuple[date, date] | None = None
 
 
 @dataclass(frozen=True, slots=True)

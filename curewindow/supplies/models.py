@@ -39,7 +39,9 @@ class Share(Answer):
     coats: int
     litres: float | None = Field(None, description="None: neither sheet nor job says how much")
     how: Finding = Field(description="how it was reckoned, or what is missing")
-    first_needed: datetime | None = None
+    first_needed: datetime | None = Field(
+        None, description="by the near plan; None: beyond the forecast, or not planned"
+    )
     last_needed: datetime | None = None
 
 
@@ -57,6 +59,11 @@ class Product(Answer):
     mix: list[Part] = Field(default_factory=list)
     thinner_at_most_l: float | None = None
     thinner: str = ""
+    needed_by: datetime | None = Field(None, description="by the near plan, exactly")
+    from_week: date | None = Field(
+        None, description="beyond the forecast: Monday of the first week it is likely needed in"
+    )
+    until_week: date | None = Field(None, description="and of the last")
     shares: list[Share]
     batches: list[Batch] = Field(default_factory=list)
     keeping: list[Finding] = Field(default_factory=list, description="frost, age, tins aboard")
@@ -78,7 +85,9 @@ class Group(Answer):
     """What is needed in a week, or for a job where there is no plan."""
 
     title: str
-    week: date | None = Field(None, description="its Monday")
+    week: date | None = Field(
+        None, description="its Monday; None: beyond the forecast, or not planned"
+    )
     products: list[Product] = Field(default_factory=list)
     counts: list[Count] = Field(default_factory=list)
 
@@ -91,6 +100,9 @@ class Supplies(Answer):
     temperature_unit: Literal["°C", "°F"]
     as_of: datetime
     weeks: int
+    known_until: datetime | None = Field(
+        None, description="end of the plan's forecast: from then on weeks are told, no days"
+    )
     plan_made: datetime | None = Field(None, description="None: there is no plan; by job then")
     groups: list[Group] = Field(default_factory=list)
     later: list[str] = Field(default_factory=list, description="products needed only later")

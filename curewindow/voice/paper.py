@@ -7,13 +7,14 @@ from datetime import datetime
 from typing import Final
 
 from curewindow.voice.day import product_text
-from curewindow.wording import Wording
+from curewindow.wording import Wording, counted
 
 DONE: Final = "done already, by the record"
 WIPE_FIRST: Final = "wipe it dry first: dew lies on it"
 HELD_BY_YOU: Final = "held there by you"
 LOOK_FIRST: Final = "weather changes: look at the day sheet before you open a tin"
-TYPICAL: Final = "~ beyond the forecast: typical weather, sure to come otherwise"
+TAKE_CARE: Final = "Take care"
+LATER: Final = "Later, by the week"
 DOUBTED: Final = "the second look does not agree with this plan: look before you trust it"
 ALL_PAST: Final = "all of this plan lies in the past: make a new one"
 
@@ -42,19 +43,19 @@ def sand_missed() -> str:
     return "sand first: its recoat interval ends before the next coat"
 
 
-def step_text(job: str, where: str, what: str) -> str:
+def step_text(job: str, space: str, what: str) -> str:
     """'hatch rim (outdoors): coat 2 of 3, oil varnish'."""
-    return f"{job} ({where}): {what}"
+    return f"{job} ({space}): {what}"
 
 
 def ready_text(job: str, do: str, coat: int) -> str:
     """A coat that should be hard by now."""
-    return f"{job}, {do} {coat}: should be hard, test it by hand first"
+    return f"{job}, {do} {coat}: should be hard, test it by hand"
 
 
 def deadline_text(job: str, do: str, coat: int | None) -> str:
     """The last moment of a step."""
-    return f"{job}, {do} {coat or ''}".rstrip() + ": last moment, after that sand it first"
+    return f"{job}, {do} {coat or ''}".rstrip() + ": last moment, after that sand first"
 
 
 def wait_text(what: str, until: datetime, words: Wording) -> str:
@@ -65,6 +66,16 @@ def wait_text(what: str, until: datetime, words: Wording) -> str:
 def by_text(until: datetime, words: Wording) -> str:
     """When a step has to be begun."""
     return f"by {words.when(until)}, after that sand it first"
+
+
+def together(texts: Sequence[str]) -> str:
+    """What is short, on one line."""
+    return "; ".join(texts)
+
+
+def care_named(names: Sequence[str]) -> str:
+    """The dangers of a step: what to do about each stands once, under 'Take care'."""
+    return f"take care: {', '.join(names)}"
 
 
 def note_text(note: str) -> str:
@@ -100,9 +111,45 @@ def as_planned(done: str) -> str:
     return f"{done}, if it goes as planned"
 
 
-def beyond_text(count: int) -> str:
-    """Steps after the days shown."""
-    return f"{count} more {'step' if count == 1 else 'steps'} after these days"
+def nothing_text(until: str) -> str:
+    """A day without work, or several in a row."""
+    return f"nothing planned{f' until {until}' if until else ''}"
+
+
+def coats_text(do: str, coats: Sequence[int], of_coats: int, product: str) -> str:
+    """'coats 1 and 2 of 3, oil varnish': what a week has of one product."""
+    if of_coats == 1:
+        return f"{do}, {product_text(product)}"
+    some = [f"{each}" for each in coats]
+    named = some[0] if len(some) == 1 else f"{', '.join(some[:-1])} and {some[-1]}"
+    return f"{do}{'s' if len(some) > 1 else ''} {named} of {of_coats}, {product_text(product)}"
+
+
+def week_job_text(job: str, acts: Sequence[str], sure: str) -> str:
+    """What a week has of a job, and how sure that is."""
+    text = f"{job}: {'; '.join(acts)}"
+    return f"{text} ({sure})" if sure else text
+
+
+def more_weeks_text(count: int, last: str) -> str:
+    """Weeks that did not fit on the page."""
+    return f"{counted(count, 'more step')}, the last in the {last}"
+
+
+def beyond_text(count: int, until: datetime | None, words: Wording) -> str:
+    """Steps after the days shown whose weather is forecast."""
+    ends = "" if until is None else f", until {words.day(until)}"
+    return f"{counted(count, 'more step')} after these days{ends}: print again by then"
+
+
+def later_care_text(named: str) -> str:
+    """Dangers that only work after the days shown has."""
+    return f"With later work: {named}."
+
+
+def forecast_over(ended: datetime, words: Wording) -> str:
+    """The whole of a plan is beyond its forecast by now."""
+    return f"the forecast of this plan ended {words.when(ended)}: make a new plan"
 
 
 def left_out_text(jobs: Sequence[str]) -> str:

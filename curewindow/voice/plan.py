@@ -9,7 +9,7 @@ from typing import Final
 
 from curewindow.answers import PlannedStart, PlanNow
 from curewindow.voice.speaking import and_all, full
-from curewindow.wording import Wording
+from curewindow.wording import Wording, span
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,6 +68,16 @@ def done_text(finish: datetime, left_out: Collection[str], words: Wording) -> st
     but = f" but {and_all(names)}" if names else ""
     far = "in " if words.far(finish) else ""
     return f"all{but} done {far}{words.when(finish)}"
+
+
+def in_this_order(done: str) -> str:
+    """When all is done, where the order of work is all within the forecast."""
+    return f"in this order {done}"
+
+
+def within_text(hours: float, below: int) -> str:
+    """How soon a later coat has to follow the one below it: some, as its weather is not known."""
+    return f"within some {span(hours)} of coat {below}, or sand first"
 
 
 def what(step: PlannedStart) -> str:

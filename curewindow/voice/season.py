@@ -6,7 +6,9 @@ from collections.abc import Sequence
 from datetime import date
 from typing import Final
 
-from curewindow.wording import MONTHS, Wording, counted, span
+from curewindow.answers import AllDone
+from curewindow.voice.speaking import and_all
+from curewindow.wording import MONTHS, Wording, counted
 
 BEYOND: Final = "the date lies beyond the time looked at: look further with --days"
 TYPICAL_YEAR: Final = "a typical year is put together of several: it has no bad winter in it"
@@ -32,18 +34,97 @@ def head_text(boat: str, years: int, seasons: int) -> str:
     return f"{boat}: the season by {counted(years, 'past year')}, {counted(seasons, 'season')} run"
 
 
-def done_text(on: date, chance: float, low: float | None, high: float | None, w: Wording) -> str:
-    """'done by 25 Mar: 4 in 10 (3 in 10 to 6 in 10 with so few years)'."""
-    text = f"done by {day_text(on)}: {w.chance(chance)}"
-    if low is None or high is None or w.chance(low) == w.chance(high):
+def all_done_text(done: AllDone, w: Wording) -> str:
+    """By when all is done, for every face: 'all done: 5 in 10 by 3 May, 9 in 10 by 20 May; ...'.
+
+    The date follows: '...; the date, 26 Mar: 2 in 10'.
+    """
+    names = [f"'{each}'" for each in done.without]
+    but = f" but {and_all(names)}" if names else ""
+    said = [_by(0.5, done.middle, done.until, w)]
+    if done.middle is not None:
+        said.append(_by(0.9, done.late, done.until, w))
+    text = f"all{but} done: {', '.join(said)}"
+    if done.done_by is None or done.chance_pct is None:
         return text
-    return f"{text} ({w.chance(low)} to {w.chance(high)} with so few years)"
+    return f"{text}; the date, {day_text(done.done_by)}: {w.chance(done.chance_pct / 100.0)}"
 
 
-def date_text(on: date | None, end: date, chance: float, w: Wording) -> str:
-    """'8 in 10: done by 20 Apr'."""
-    when = f"after {day_text(end)}" if on is None else f"by {day_text(on)}"
-    return f"{w.chance(chance)}: done {when}"
+def _by(chance: float, on: date | None, until: date, w: Wording) -> str:
+    if on is None:
+        return f"not {w.chance(chance)} by {day_text(until)}"
+    return f"{w.chance(chance)} by {day_text(on)}"
+
+
+def range_text(low: float, high: float, w: Wording) -> str:
+    """What so few years leave open of the date's chance."""
+    return f"with so few years the date's chance may be {w.chance(low)} to {w.chance(high)}"
+
+
+def not_told_text(why: str) -> str:
+    """No past years are at hand: nothing can be told of chances."""
+    return f"how sure the end and the weeks beyond the forecast are cannot be told: {why}"
+
+
+STOPPED: Final = "the work was not run through past years: it was stopped"
+
+
+def runs_text(years: int, seasons: int) -> str:
+    """What the weeks and chances of a plan go by."""
+    return (
+        f"weeks and chances beyond it: the work run through {counted(years, 'past year')}, "
+        f"{counted(seasons, 'season')}, as 'curewindow outlook' shows"
+    )
+
+
+def in_week_text(
+    chance: float, week: date, sure: date | None, within: float, until: date, w: Wording
+) -> str:
+    """How sure a step's week is: '7 in 10 by its end, 9 in 10 by the week of 22 Feb'."""
+    text = f"{w.chance(chance)} by its end"
+    if sure == week or (sure is not None and w.chance(chance) == w.chance(0.9)):
+        return text
+    if sure is None:
+        return f"{text}, {w.chance(within)} by {day_text(until)}"
+    return f"{text}, {w.chance(0.9)} by the week of {day_text(sure)}"
+
+
+def only_within_text(within: float, until: date, w: Wording) -> str:
+    """Of a step that less than half of the seasons get to: '3 in 10 by 30 May'."""
+    return f"{w.chance(within)} by {day_text(until)}"
+
+
+def later_title(week: date | None, until: date | None) -> str:
+    """The heading of a week beyond the forecast, or of what is later than was looked at."""
+    if week is not None:
+        return f"probably the week of {day_text(week)}"
+    return "later, no week can be told" if until is None else f"probably after {day_text(until)}"
+
+
+_WAITS: Final = {
+    "conditions": "conditions its sheet allows",
+    "cure": "films to harden",
+    "delivery": "what has to arrive",
+    "hands": "your hands, busy elsewhere",
+    "dust": "dust to settle",
+    "work before": "the work before it",
+}
+
+
+def sets_end_text(job: str, share: float, kind: str, days: float, w: Wording) -> str:
+    """'hatch coaming: in 8 in 10 seasons; waits for conditions its sheet allows, 120 days'."""
+    text = f"{job}: {w.chance(share)}"
+    if kind not in _WAITS or days < 0.5:
+        return text
+    return f"{text}, waits for {_WAITS[kind]}, {counted(days, 'day')}"
+
+
+def job_by_text(
+    job: str, middle: date | None, chance: float | None, until: date, w: Wording
+) -> str:
+    """'saloon benches: 5 in 10 by 24 Jan, in time 9 in 10'."""
+    text = f"{job}: {_by(0.5, middle, until, w)}"
+    return text if chance is None else f"{text}, in time {w.chance(chance)}"
 
 
 def saving_text(
@@ -119,13 +200,4 @@ def pace_text(logged: int, median: float, least: float, most: float) -> str:
     return (
         f"your pace, from {counted(logged, 'coat')} logged: {median:.2f} times the hours written, "
         f"two in three within {least:.2f} to {most:.2f} times that"
-    )
-
-
-def chance_text(on: date, chance: float, age_h: float, years: int, w: Wording) -> str:
-    """The chance last worked out, in one line: '4 in 10 to be done by 25 Mar (..)'."""
-    age = "of today" if age_h < 24.0 else f"{span(age_h)} old"
-    return (
-        f"{w.chance(chance)} to be done by {day_text(on)} (outlook {age}, by "
-        f"{counted(years, 'past year')})"
     )

@@ -169,6 +169,7 @@ BASIS: Final = {
     AIR_FED: "one, of the right size",
 }
 UNPLANNED: Final = "not in the plan"
+BY_WEEKS: Final = "beyond the forecast, by the week"
 COMMON_PRACTICE: Final = "counts of small things are common practice, no source"
 
 
@@ -213,6 +214,21 @@ def thin_text(litres: float, thinner: str) -> str:
 def share_text(job: str, litres: float | None, how: str) -> str:
     """What a job takes of it, and how that was reckoned."""
     return f"{job}: {'' if litres is None else f'{litres:.2f} L, '}{how}"
+
+
+def needed_by_text(at: datetime, words: Wording) -> str:
+    """'needed by Fri 10:00'; where that is over it is needed now."""
+    if at <= words.now:
+        return f"needed now: it was planned for {words.when(at)}"
+    return f"needed by {words.when(at)}"
+
+
+def needed_weeks_text(first: date, last: date) -> str:
+    """'needed in the week of 14 Dec', 'needed from the week of 14 Dec until that of 4 Jan'."""
+    begins = f"{first.day} {MONTHS[first.month - 1]}"
+    if first == last:
+        return f"needed in the week of {begins}"
+    return f"needed from the week of {begins} until that of {last.day} {MONTHS[last.month - 1]}"
 
 
 def needed_text(job: str, first: datetime, words: Wording) -> str:

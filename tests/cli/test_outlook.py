@@ -12,8 +12,8 @@ import pytest
 from click.testing import CliRunner, Result
 
 from curewindow.cli.main import command
+from curewindow.errors import NotFoundError
 from curewindow.season.answer import Outlook
-from tests.voiced import WORDS
 
 Run = Callable[..., Result]
 AT = "2026-11-25 08:30"
@@ -58,7 +58,7 @@ def test_on_a_phone_and_in_letters_only(run: Run, looked: tuple[Path, Outlook]) 
     result = run("outlook", "--kept", "--full", "--boat", folder, "--at", AT, width=40)
     assert result.exit_code == 0, result.stderr
     text = " ".join(result.stdout.split())
-    assert "done by 20 Mar: " in text
+    assert "the date, 20 Mar: " in text
     assert "with always mild and dry weather" in text
     assert "h a week as it is" in text
     assert max(map(len, result.stdout.splitlines())) <= 40
@@ -74,17 +74,31 @@ def test_drawn(run: Run, looked: tuple[Path, Outlook], tmp_path: Path) -> None:
         assert (tmp_path / name).read_bytes().startswith(head)
 
 
-def test_the_plan_repeats_the_chance(looked: tuple[Path, Outlook]) -> None:
-    from datetime import timedelta
-
-    from curewindow.daysheet.outlook import chance_line
-
+def test_the_runs_are_made_once_for_the_same_day_and_work(
+    run: Run, looked: tuple[Path, Outlook], monkeypatch: pytest.MonkeyPatch
+) -> None:
     folder, outlook = looked
-    line = chance_line(folder, outlook.as_of + timedelta(days=3))
-    assert outlook.chance_pct is not None
-    chance = WORDS.chance(outlook.chance_pct / 100.0)
-    assert line == f"{chance} to be done by 20 Mar (outlook 3 d old, by 4 past years)"
-    assert chance_line(folder.parent, outlook.as_of) is None
+    with monkeypatch.context() as patched:
+        patched.setattr(
+            "curewindow.daysheet.outlook.run_season", lambda *_: pytest.fail("run again")
+        )
+        again = run("outlook", *FAST[:4], "--at", "2026-11-25 09:10", "--boat", folder, "--json")
+        assert Outlook.model_validate_json(again.stdout) == outlook
+    called: list[int] = []
+
+    def stop(*_: object) -> None:
+        called.append(1)
+        raise NotFoundError("made anew")
+
+    monkeypatch.setattr("curewindow.daysheet.outlook.run_season", stop)
+    for other in (("--seed", "2"), ("--at", "2026-11-26 08:30")):
+        run("outlook", *FAST, *other, "--boat", folder)
+    work = folder / "work.toml"
+    text = work.read_text(encoding="utf-8")
+    work.write_text(text.replace("2027-03-20", "2027-03-21"), encoding="utf-8")
+    run("outlook", *FAST, "--boat", folder)
+    work.write_text(text, encoding="utf-8")
+    assert len(called) == 3
 
 
 def test_what_cannot_be(run: Run, demo: Path, tmp_path: Path) -> None:

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import json
 import re
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
 import pytest
 from click.testing import CliRunner
 
+from curewindow.answers import AllDone
 from curewindow.cli.main import command
 from curewindow.cli.planwords import lines
 from curewindow.daysheet.planning import make_plan
@@ -19,6 +20,7 @@ from curewindow.order.kept import load
 from curewindow.order.plan import Reached
 from curewindow.paper.week import week_of
 from curewindow.wording import Wording
+from tests.cutplans import cut_at
 
 NOW = datetime(2026, 11, 25, 7, 30, tzinfo=UTC)
 AT = "2026-11-25 08:30"
@@ -70,41 +72,57 @@ def test_a_job_that_is_not_in_the_plan_is_not_said_to_be_done_with_it(boat: Path
         assert start in printed
 
 
-def test_the_chance_of_the_date_stands_with_the_date(boat: Path) -> None:
+def test_one_date_with_its_chance_heads_the_plan(boat: Path) -> None:
     plan = load(boat).plan
     assert plan is not None
-    plan = plan.model_copy(update={"known_until": NOW + timedelta(days=1)})
     words = Wording(ZoneInfo("Europe/Amsterdam"), NOW)
-    for chance, said in (("4 in 10 by the date", "4 in 10 by the date"), (None, "outlook")):
-        told = lines(plan, words, 90, full=False, colour=False, chance=chance)
-        assert any(said in line for line in told[: told.index("")])
-        assert sum(said in line for line in told) == 1
+    done = AllDone(
+        middle=date(2027, 2, 8),
+        late=None,
+        done_by=date(2027, 3, 20),
+        chance_pct=72.0,
+        until=date(2027, 5, 24),
+        years=20,
+        seasons=120,
+    )
+    far = plan.model_copy(update={"all_done": done, "finish": None, "days_in_hand": 40})
+    told = lines(far, words, 120, full=False, colour=False)
+    said = "all done: 5 in 10 by 8 Feb, not 9 in 10 by 24 May; the date, 20 Mar: 7 in 10"
+    assert told[1] == said
+    assert not any("in hand" in line for line in told)
+    never = done.model_copy(update={"middle": None, "without": ["rail"]})
+    told = lines(far.model_copy(update={"all_done": never}), words, 120, full=False, colour=False)
+    assert told[1] == "all but 'rail' done: not 5 in 10 by 24 May; the date, 20 Mar: 7 in 10"
 
 
 def test_beyond_the_forecast_there_is_no_clock_time(boat: Path) -> None:
-    """Nobody knows the weather of a day in February: its week is told, and how long it takes."""
+    """Nobody knows the weather of a day in February: its week is told, where that can be."""
     plan = load(boat).plan
     assert plan is not None
     clock = re.compile(r"\b\d\d:\d\d\b")
     for known in (1, 2, 4, 30):
-        cut = NOW + timedelta(days=known)
-        steps = [each.model_copy(update={"critical": False}) for each in plan.steps]
-        told = lines(
-            plan.model_copy(update={"known_until": cut, "steps": steps}),
-            Wording(ZoneInfo("Europe/Amsterdam"), NOW),
-            60,
-            full=False,
-            colour=False,
+        cut = cut_at(plan, NOW + timedelta(days=known))
+        weeks = {
+            step.key: {"week": date(2026, 12, 7), "chance_pct": 55.0, "within_pct": 97.0}
+            for step in cut.later[::2]
+        }
+        later = [step.model_copy(update=weeks.get(step.key, {})) for step in cut.later]
+        text = "\n".join(
+            lines(
+                cut.model_copy(update={"later": later, "chain": [], "jobs": []}),
+                Wording(ZoneInfo("Europe/Amsterdam"), NOW),
+                60,
+                full=False,
+                colour=False,
+            )
         )
-        text = "\n".join(told)
-        first = text.find("WEEK OF")
+        first = min((at for at in map(text.find, ("PROBABLY", "LATER, NO")) if at >= 0), default=-1)
         near, far = (text, "") if first < 0 else (text[:first], text[first:])
-        assert bool(far) is any(each.start >= cut for each in plan.steps)
+        assert bool(far) is bool(cut.later)
         assert clock.search(near)
-        assert not clock.search(far[: far.find("WHAT SETS THE END")])
-        weeks = [line for line in told if line.startswith("WEEK OF")]
-        assert len(weeks) == len(set(weeks))
-        assert all(f"{each.job}: " in text for each in plan.steps)
+        assert not clock.search(far[: far.find("GOES BY")])
+        assert far.count("PROBABLY THE WEEK OF 7 DEC") == bool(weeks)
+        assert all(f"{each.job}: " in text for each in cut.every())
 
 
 def test_a_step_held_at_another_time_stays_there_and_is_taken_back(boat: Path) -> None:

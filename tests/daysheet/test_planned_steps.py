@@ -19,6 +19,7 @@ from curewindow.record.entries import Coat
 from curewindow.record.store import Record
 from curewindow.voice.plan import plan_lines
 from curewindow.wording import Wording
+from tests.cutplans import cut_at
 from tests.daysheet.conftest import NOW, job, put_on
 from tests.voiced import said
 
@@ -198,6 +199,24 @@ def test_the_calendar_has_the_steps_of_a_plan_that_holds(planned: Path) -> None:
     assert len(titles) == len(set(titles))
     assert sum(", coat " in title for title in titles) == 6
     assert steps(NOW + timedelta(days=1)) == []
+
+
+def test_no_event_and_no_hour_beyond_the_forecast(planned: Path) -> None:
+    """What the forecast does not reach is told by its week: no calendar has a place for it."""
+    kept = load(planned)
+    assert kept.plan is not None
+    first = min(step.start for step in kept.plan.steps)
+    known = min(step.start for step in kept.plan.steps if step.start > first)
+    near = cut_at(kept.plan, known)
+    store(planned, replace(kept, plan=near))
+    sheet = day_sheet(planned, NOW)
+    assert sheet.plan is not None
+    told = [*sheet.plan.today, *sheet.plan.coming, *sheet.plan.overdue]
+    assert told
+    assert all(step.start < known for step in told)
+    begun = [e.happening.begins for e in events_of(sheet) if e.happening.kind == "plan"]
+    assert begun
+    assert max(begun) < known
 
 
 def test_a_spoilt_plan_file_is_no_plan(planned: Path) -> None:

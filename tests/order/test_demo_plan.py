@@ -20,7 +20,7 @@ from curewindow.order.asking import cost_of
 from curewindow.order.calm import calm_of
 from curewindow.order.conflict import conflict
 from curewindow.order.kept import load, store
-from curewindow.order.plan import Plan
+from curewindow.order.plan import Plan, PlannedStep
 from curewindow.order.problem import Order, Placed
 from curewindow.order.quick import quick_order
 from curewindow.order.settle import fits
@@ -80,11 +80,10 @@ def test_the_plan_is_the_proven_best_and_the_second_look_agrees(planned: Planned
     assert plan.faults == []
     assert fits(planned.problem, planned.order)
     assert planned.faults(planned.done) == set()
-    assert plan.finish is not None
-    assert plan.days_in_hand is not None
-    assert plan.days_in_hand > 0
-    assert {step.job for step in plan.steps} & {"wet locker slats"}
-    assert plan.chain
+    assert plan.all_done is not None
+    assert plan.finish is None
+    assert "wet locker slats" in {step.job for step in plan.every()}
+    assert plan.sets_end
     assert all(step.why for step in plan.steps)
     assert all(
         step.end <= other.start for step, other in zip(plan.steps, plan.steps[1:], strict=False)
@@ -103,7 +102,8 @@ def test_beyond_the_forecast_it_says_so(planned: Planned) -> None:
     plan = planned.made.plan
     known = plan.known_until
     assert known is not None
-    assert all(step.typical_weather == (step.start >= known) for step in plan.steps)
+    assert all(step.start < known for step in plan.steps)
+    assert plan.later
     assert any("typical, not forecast" in note for note in plan.notes)
 
 
@@ -242,7 +242,9 @@ def test_the_plan_is_kept_and_held_steps_are_taken_back(planned: Planned) -> Non
     assert not shown.overdue
     assert shown.today
     assert all(step.start.date() == date(2026, 11, 25) for step in shown.today)
-    held = fix(planned.folder, "chart table", None)
+    held, when = fix(planned.folder, "chart table", None)
+    assert isinstance(held, PlannedStep)
+    assert when == held.start
     assert held.job == "chart table"
     assert list(load(planned.folder).fixed) == [held.key]
     assert named(held).startswith("chart table coat")
@@ -250,6 +252,11 @@ def test_the_plan_is_kept_and_held_steps_are_taken_back(planned: Planned) -> Non
     assert load(planned.folder).fixed == {}
     with pytest.raises(NotFoundError, match="name one of"):
         fix(planned.folder, "no such thing", None)
+    far = planned.made.plan.later[0]
+    with pytest.raises(NotFoundError, match="beyond the forecast") as refused:
+        fix(planned.folder, named(far), None)
+    assert "--to" in refused.value.by_command
+    assert load(planned.folder).fixed == {}
     store(planned.folder, kept)
 
 

@@ -7,20 +7,24 @@ import io
 import json
 import re
 import shutil
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 
 import jsonschema
 import pytest
 from click.testing import CliRunner, Result
 
+from curewindow.answers import AllDone
 from curewindow.cli.main import command
+from curewindow.findings import Finding, finding
 from curewindow.order.kept import KeptPlan, store
-from curewindow.order.plan import Plan, PlannedStep, WaitsFor
+from curewindow.order.plan import LaterStep, Plan, PlannedStep, WaitsFor
 from curewindow.paper import week_of
 from curewindow.paper.heating import heater_times
+from curewindow.paper.layout import form_of, sheets_of, width_pt
 from curewindow.paper.print_page import page_html
 from curewindow.paper.table import plan_csv
+from tests.page.browser import open_browser
 
 NOW = datetime(2026, 11, 25, 7, 30, tzinfo=UTC)
 AT = "2026-11-25 08:30"
@@ -58,15 +62,53 @@ def _heated(start_h: float, from_h: float, until_h: float, hold_c: float) -> Pla
     )
 
 
-def _plan(*steps: PlannedStep) -> Plan:
+def _later(week: date, job: str, coat: int, **more: object) -> LaterStep:
+    given = {
+        "key": f"{job}{week}{coat}",
+        "job": job,
+        "part": "1|1",
+        "where": "saloon, joinery",
+        "space": "saloon",
+        "step": 1,
+        "do": "coat",
+        "product": "Oil varnish",
+        "coat": coat,
+        "of_coats": 3,
+        "week": week,
+        "chance_pct": 62.0,
+        "sure_week": week + timedelta(days=14),
+        "within_pct": 96.0,
+    }
+    return LaterStep.model_validate({**given, **more})
+
+
+def _all_done(**more: object) -> AllDone:
+    given = {
+        "middle": date(2027, 2, 8),
+        "late": date(2027, 3, 1),
+        "done_by": date(2027, 3, 20),
+        "chance_pct": 96.0,
+        "until": date(2027, 5, 24),
+        "years": 20,
+        "seasons": 120,
+    }
+    return AllDone.model_validate({**given, **more})
+
+
+def _plan(
+    *steps: PlannedStep, known_h: float | None = None, later: tuple[LaterStep, ...] = ()
+) -> Plan:
     return Plan(
         boat="Kettle & Co",
         time_zone="Europe/Amsterdam",
         temperature_unit="°C",
         as_of=NOW,
         made_at=NOW,
-        finish=NOW + 300 * HOUR,
+        finish=None if later else NOW + 300 * HOUR,
+        all_done=_all_done() if later else None,
         steps=list(steps),
+        later=list(later),
+        known_until=None if known_h is None else NOW + known_h * HOUR,
     )
 
 
@@ -106,10 +148,12 @@ def test_a_row_a_day() -> None:
     )
     # Lit the day before: it says so at midnight.
     assert today[0].startswith("00:00 heater stays on, saloon: hold 18 °C until Thu")
-    assert today[1] == "09:00-10:00 table <oak> (saloon, joinery): coat 1 of 2, oil varnish"
+    assert today[1] == "09:00-10:00 table <oak> (saloon): coat 1 of 2, oil varnish"
     second = next(line for line in paper.days[1].lines if "coat 2" in line.text)
-    assert "wait for coat 1 to harden, about Thu 26 Nov 08:30" in second.under
-    assert "by Fri 27 Nov 10:30, after that sand it first" in second.under
+    assert second.under == [
+        "wait for coat 1 to harden, about Thu 26 Nov 08:30; "
+        "by Fri 27 Nov 10:30, after that sand it first"
+    ]
     assert not any("should be hard" in text for text in tomorrow)  # coat 2 lies on it by then
     assert any("should be hard" in text for text in after)
     assert any("last moment" in text for text in after)
@@ -142,6 +186,123 @@ def test_a_plan_that_is_past_or_doubted_says_so_first() -> None:
     assert len(paper.warnings) == 2
     page = page_html(paper)
     assert page.index("second look") < page.index("<section>")
+
+
+def _busy(days: int = 3, weeks: int = 5) -> Plan:
+    """So many days with five coats each, then weeks beyond the forecast, full of dangers."""
+    found = [
+        finding("flammable vapour", products=("Oil varnish",)),
+        finding("isocyanate", product="Hard varnish"),
+        finding("epoxy sensitiser", product="Primer"),
+        finding("self-heating rags", product="Oil varnish"),
+        finding("airflow for vapour", product="Oil varnish", space="saloon", flow_m3_h=360.0),
+        finding("skin irritant", product="Oil varnish"),
+    ]
+    near = [
+        _step(24.0 * day + 1.5 * coat, f"job {coat}", note="by the lamp", cautions=found)
+        for day in range(days)
+        for coat in range(5)
+    ]
+    biocide = [finding("biocide", product="Copper paint")]
+    later = [
+        _later(
+            date(2026, 12, 7) + timedelta(days=7 * week),
+            f"late {coat}",
+            coat + 1,
+            cautions=biocide,
+        )
+        for week in range(weeks)
+        for coat in range(3)
+    ]
+    return _plan(*near, known_h=24.0 * 14, later=tuple(later))
+
+
+def test_beyond_the_forecast_there_are_weeks_and_no_clock() -> None:
+    plan = _busy()
+    for days in (7, 60):
+        paper = week_of(plan, NOW, days=days)
+        assert len(paper.days) == min(days, 15)  # the fifteenth begins within the forecast
+        assert not any("late" in line.text for day in paper.days for line in day.lines)
+        assert [week.title for week in paper.weeks[:2]] == [
+            "probably the week of 7 Dec",
+            "probably the week of 14 Dec",
+        ]
+        assert paper.weeks[0].lines[0] == (
+            "late 0: coat 1 of 3, oil varnish (6 in 10 by its end, 9 in 10 by the week of 21 Dec)"
+        )
+        assert "all done: 5 in 10 by 8 Feb, 9 in 10 by 1 Mar" in " ".join(paper.notes)
+        assert sum(week.steps for week in paper.weeks) == 15
+        told = [week.title + " ".join(week.lines) for week in paper.weeks]
+        assert not any(re.search(r"\d\d:\d\d", text) for text in told)
+    assert [each.kind for each in paper.later_cautions] == ["biocide"]
+
+
+def test_a_plan_older_than_its_forecast_says_so_and_has_no_day() -> None:
+    paper = week_of(_busy(), NOW + timedelta(days=15))
+    assert paper.days == []
+    assert any("make a new plan" in text for text in paper.warnings)
+    assert "week of 7 Dec" in page_html(paper)
+
+
+@pytest.mark.parametrize(("days", "weeks"), [(1, 0), (2, 3), (2, 9)])
+def test_one_page_on_which_no_danger_is_dropped(days: int, weeks: int) -> None:
+    """What is folded is counted and named; the letters stay those a cold hand reads."""
+    paper = week_of(_busy(days, weeks), NOW)
+    form = form_of(paper)
+    assert form.plain_pt >= 10.5
+    assert form.small_pt >= 9.0
+    assert len(sheets_of(paper)) == 1
+    for text in (
+        page_html(paper),
+        " ".join(f"{row.day} {row.text}" for row in sheets_of(paper)[0]),
+    ):
+        for name in ("fire", "isocyanate", "epoxy", "rags", "vapour", "skin"):
+            assert name in text.casefold()
+        assert ("biocide" in text) == bool(weeks)
+        assert text.count("your note: by the lamp") == 5 * days
+        assert weeks == 0 or "7 Dec" in text
+
+
+def test_what_fits_no_page_is_folded_nowhere() -> None:
+    paper = week_of(_busy(7), NOW)
+    assert len(sheets_of(paper)) > 1
+    assert form_of(paper).dangers is None
+    assert form_of(paper).weeks is None
+
+
+def test_the_browser_prints_one_page() -> None:
+    paper = week_of(_busy(2, 9), NOW)
+    with open_browser() as browser:
+        page = browser.new_page()
+        page.set_content(page_html(paper))
+        printed = page.pdf(prefer_css_page_size=True)
+    assert len(re.findall(rb"/Type /Page\b", printed)) == 1
+
+
+def test_letters_are_no_wider_than_reckoned() -> None:
+    """Against the font itself, as matplotlib brings it."""
+    pytest.importorskip("matplotlib")
+    from matplotlib.textpath import TextPath
+
+    for bold in (False, True):
+        for text in (
+            "wait for 'saloon doors' coat 4 to harden, about Wed 2 Dec 09:30",
+            "12:30-13:30 wheelhouse windows (wheelhouse): seal, hybrid sealant and adhesive",
+            "WWWW MMMM 430 m³/h ≥ 5 °C; 8 in 10",
+        ):
+            weight = "bold" if bold else "normal"
+            prop = {"family": "DejaVu Sans", "weight": weight}
+            real = TextPath((0, 0), text, size=12, prop=prop).get_extents().width
+            assert real <= width_pt(text, 12.0, bold=bold) <= 1.15 * real
+
+
+def test_of_several_coats_the_air_of_the_thirstiest() -> None:
+    def air(flow: float, space: str = "saloon") -> Finding:
+        return finding("airflow for vapour", product="Varnish", space=space, flow_m3_h=flow)
+
+    steps = [_step(1, cautions=[air(72.0), air(30.0, "forepeak")]), _step(3, cautions=[air(430.0)])]
+    flows = [each.number("flow_m3_h") for each in week_of(_plan(*steps), NOW).cautions]
+    assert sorted(flows) == [30.0, 430.0]
 
 
 def test_the_page_stands_alone() -> None:

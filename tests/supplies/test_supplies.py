@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 import shutil
 from collections.abc import Callable
 from datetime import UTC, date, datetime
@@ -17,7 +18,7 @@ from curewindow.boat.schema import Job, Step
 from curewindow.boat.service import Tin
 from curewindow.cli.main import command
 from curewindow.order.kept import KeptPlan, store
-from curewindow.order.plan import Plan, PlannedStep
+from curewindow.order.plan import LaterStep, Plan, PlannedStep
 from curewindow.sheets.schema import Amounts, Sheet, Storage, Working
 from curewindow.sheets.shelf import get_sheet
 from curewindow.supplies import supplies_for
@@ -70,6 +71,23 @@ def _step(start: datetime, job: str, step: int, coat: int | None, **more: object
         "slack_h": 0.0,
     }
     return PlannedStep.model_validate({**given, **more})
+
+
+def _later(week: date, job: str, step: int, coat: int) -> LaterStep:
+    return LaterStep(
+        key=f"{job}/{step}/{coat}",
+        part=f"{step}/{coat}",
+        job=job,
+        where="saloon",
+        space="saloon",
+        step=step,
+        do="coat",
+        coat=coat,
+        week=week,
+        chance_pct=60.0,
+        sure_week=week,
+        within_pct=100.0,
+    )
 
 
 def test_amounts_by_hand() -> None:
@@ -187,6 +205,46 @@ def test_by_week_with_a_plan(boat: Path) -> None:
     assert [p.coats for p in supplies.groups[0].products] == [1]
     assert supplies.later == ["Bilge and locker paint, one-part alkyd, from Wed 30 Dec"]
     assert supplies.groups[-1].title == "not in the plan"
+
+
+def test_near_to_the_hour_and_far_by_weeks(boat: Path) -> None:
+    """Sat 5 Dec ends the forecast: 09:30 of Fri is told, beyond it the weeks alone."""
+    known = datetime(2026, 12, 5, tzinfo=UTC)
+    friday = datetime(2026, 12, 4, 8, 30, tzinfo=UTC)
+    far = [
+        _later(date(2026, 12, 7), "chart table", 2, 2),
+        _later(date(2026, 12, 14), "chart table", 2, 3),
+        _later(date(2026, 12, 14), "pump well", 2, 1),
+    ]
+    plan = Plan(
+        boat="b",
+        time_zone="Europe/Amsterdam",
+        temperature_unit="°C",
+        as_of=NOW,
+        made_at=NOW,
+        known_until=known,
+        steps=[_step(friday, "chart table", 2, 1)],
+        later=far,
+    )
+    store(boat, KeptPlan(plan=plan))
+    supplies = supplies_for(boat, NOW, weeks=6)
+    near, beyond = supplies.groups[:2]
+    assert (near.week, beyond.week) == (date(2026, 11, 30), None)
+    assert [p.needed_by for p in near.products] == [friday]
+    varnish = beyond.products[0]
+    assert (varnish.coats, varnish.needed_by) == (2, None)
+    assert (varnish.from_week, varnish.until_week) == (date(2026, 12, 7), date(2026, 12, 14))
+    assert all(s.first_needed is None for p in beyond.products for s in p.shares)
+    for more in ((), ("--full",)):
+        text = " ".join(
+            run("buy", "--boat", boat, "--at", AT, "--weeks", "6", *more).stdout.split()
+        )
+        assert "needed by Fri 4 Dec 09:30" in text
+        assert "needed from the week of 7 Dec until that of 14 Dec" in text
+        told, _ = text.split("beyond the forecast".upper())[1].split("NOT IN THE PLAN")
+        assert not re.search(r"\d\d:\d\d", told)
+    short = run("buy", "--boat", boat, "--at", AT, "--weeks", "2").stdout
+    assert "Bilge and locker paint, one-part alkyd, from the week of 14 Dec" in short
 
 
 def test_the_command(boat: Path) -> None:
