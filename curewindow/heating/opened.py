@@ -103,7 +103,7 @@ def opened_starts(
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class _Found:
+class _OpenedRuns:
     """Runs that keep every limit in the member they were made in, shapes (K,)."""
 
     ways: Candidates
@@ -111,11 +111,13 @@ class _Found:
     dry: IntArray
     energy_kwh: FloatArray
 
-    def picked(self, rows: BoolArray | IntArray) -> _Found:
-        return _Found(self.ways.picked(rows), self.end[rows], self.dry[rows], self.energy_kwh[rows])
+    def picked(self, rows: BoolArray | IntArray) -> _OpenedRuns:
+        return _OpenedRuns(
+            self.ways.picked(rows), self.end[rows], self.dry[rows], self.energy_kwh[rows]
+        )
 
 
-def _run(task: HeatedCoat, room: Room, found: _Found) -> SpaceResult:
+def _run(task: HeatedCoat, room: Room, found: _OpenedRuns) -> SpaceResult:
     return heated(
         room,
         schedule_c(room, found.ways),
@@ -125,7 +127,7 @@ def _run(task: HeatedCoat, room: Room, found: _Found) -> SpaceResult:
     )
 
 
-def _held_in_enough(task: HeatedCoat, room: Room, found: _Found) -> BoolArray:
+def _held_in_enough(task: HeatedCoat, room: Room, found: _OpenedRuns) -> BoolArray:
     """Runs that keep every limit in as many members as a start has to, without the spare."""
     count, members = len(found.ways), room.members
     rows = np.tile(np.arange(members), count)
@@ -143,7 +145,7 @@ def _held_in_enough(task: HeatedCoat, room: Room, found: _Found) -> BoolArray:
 
 def _tied(
     task: HeatedCoat, room: Room, setpoints_c: FloatArray, vents: IntArray, starts: list[int]
-) -> _Found | None:
+) -> _OpenedRuns | None:
     ways = tied_to(task, room, starts, setpoints_c, vents, LEADS_H)
     if not len(ways):
         return None
@@ -155,12 +157,12 @@ def _tied(
     cost, end = start_costs(task, room, picked, room.power_w, dried)
     rows = np.arange(len(some))
     kwh = cost[rows, picked.start]
-    return _Found(picked, end[rows, picked.start], dried, kwh).picked(np.isfinite(kwh))
+    return _OpenedRuns(picked, end[rows, picked.start], dried, kwh).picked(np.isfinite(kwh))
 
 
 def _untied(
     task: HeatedCoat, room: Room, setpoints_c: FloatArray, vents: IntArray, starts: list[int]
-) -> _Found | None:
+) -> _OpenedRuns | None:
     lights = light_points(task, room, starts[-1] + 1, LIGHT_EVERY_H)
     ways = crossed(setpoints_c, lights, vents)
     if not len(ways):
@@ -176,7 +178,7 @@ def _untied(
     if not some.size:
         return None
     row, begin = row[some], at[column[some]]
-    return _Found(each.picked(some), end[row, begin], never[row], cost.ravel()[some])
+    return _OpenedRuns(each.picked(some), end[row, begin], never[row], cost.ravel()[some])
 
 
 def _by_start_and_setpoint(ways: Candidates) -> IntArray:
