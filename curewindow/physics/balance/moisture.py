@@ -100,7 +100,12 @@ def march_moisture(
     limit_pa = np.ascontiguousarray(surface_pa.transpose(2, 0, 1))  # (T, P, M)
 
     vapour, buffer, lying_pa, taken = _marched(
-        two, limit_pa, air_pa, uptake[:, 0], share, (start[0], start[1] / 100.0, start[2] * areas / (step_s * uptake))
+        two,
+        limit_pa,
+        air_pa,
+        uptake[:, 0],
+        share,
+        (start[0], start[1] / 100.0, start[2] * areas / (step_s * uptake)),
     )
     mean = two.mp * vapour[:-1] + two.mw * buffer[:-1] + two.m0 - two.m_pull * taken
     # Behind an unknown vapour nothing is known of the dew either.
