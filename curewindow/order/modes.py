@@ -17,6 +17,7 @@ from curewindow.order.heaterruns import LONG_H, HeaterRuns, days_before, evening
 from curewindow.order.problem import Mode
 from curewindow.order.slots import Slots
 from curewindow.order.tables import CoatMode, dry_and_light, hands_mode, mode_of
+from curewindow.rules.tins import tin_counts
 from curewindow.series import SurfaceSeries
 from curewindow.voice.speaking import listed
 from curewindow.windows import Verdict, find_obstacles, judge
@@ -159,9 +160,11 @@ class Modes:
         hands_h = hands_on_h(step, job)
         key = (id(series), step.sheet, hands_h, bare_wood)
         if key not in self._verdicts:
+            sheet = self.given.sheet(step.sheet)
+            # Nothing is told of a start here: a tin no limit asks for is not followed.
             self._verdicts[key] = judge(
-                series,
-                self.given.sheet(step.sheet),
+                series if tin_counts(sheet) else replace(series, tins=None),
+                sheet,
                 hands_h,
                 hours_ok=self.given.hours_ok,
                 daylight_ok=self.given.daylight_ok,

@@ -308,7 +308,10 @@ def _reached(
             on = made.run == run
             for m in range(members):
                 rows[m, on] = _one_member(
-                    warm[run * members + m], cool[m], strokes[on], made.switch[on]
+                    warm[run * members + m],
+                    None if cool is warm else cool[m],
+                    strokes[on],
+                    made.switch[on],
                 )
         latest = rows if latest is None else np.maximum(latest, rows)
     assert latest is not None
@@ -320,15 +323,18 @@ def _reached(
 
 
 def _one_member(
-    warm: FloatArray, cool: FloatArray, strokes: IntArray, switch: IntArray
+    warm: FloatArray, cool: FloatArray | None, strokes: IntArray, switch: IntArray
 ) -> IntArray:
+    """As :func:`_reached` of one member; ``cool`` None: it goes on as it was."""
     points = warm.size
-    off = np.maximum(np.minimum(switch, points - 1), np.minimum(strokes, points - 1))
     begun = np.minimum(strokes, points - 1)
-    gained = warm[off] - warm[begun]
-    inside = np.searchsorted(warm, warm[begun] + 1.0 - _EPS)
-    after = np.searchsorted(cool, cool[off] + (1.0 - gained) - _EPS)
-    found = np.where(gained >= 1.0 - _EPS, inside, np.maximum(after, off))
+    found = np.searchsorted(warm, warm[begun] + 1.0 - _EPS)
+    if cool is not None:
+        off = np.maximum(np.minimum(switch, points - 1), begun)
+        gained = warm[off] - warm[begun]
+        late = gained < 1.0 - _EPS
+        left = cool[off[late]] + (1.0 - gained[late]) - _EPS
+        found[late] = np.maximum(np.searchsorted(cool, left), off[late])
     return np.where(strokes < points, found, points).astype(np.int64)
 
 
