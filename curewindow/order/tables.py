@@ -335,7 +335,8 @@ def _one_member(
         late = gained < 1.0 - _EPS
         left = cool[off[late]] + (1.0 - gained[late]) - _EPS
         found[late] = np.maximum(np.searchsorted(cool, left), off[late])
-    return np.where(strokes < points, found, points).astype(np.int64)
+    reached: IntArray = np.where(strokes < points, found, points).astype(np.int64)
+    return reached
 
 
 def _ordered(rows: IntArray, share: float, side: Literal["slow", "quick"]) -> IntArray:
