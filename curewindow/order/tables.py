@@ -342,7 +342,8 @@ def _one_member(
 def _ordered(rows: IntArray, share: float, side: Literal["slow", "quick"]) -> IntArray:
     """Of members (M, K) the one by which so many are there."""
     if len(rows) == 1:
-        return rows[0].astype(np.int64)
+        only: IntArray = rows[0].astype(np.int64)
+        return only
     place = (len(rows) - 1) * share
     row = int(np.ceil(place - _EPS)) if side == "slow" else int(np.floor(place + _EPS))
     found: IntArray = np.sort(rows, axis=0)[row].astype(np.int64)
