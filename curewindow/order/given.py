@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Literal, Protocol
@@ -12,6 +12,30 @@ from curewindow.cautions.airflow import WetFilm
 from curewindow.findings import Finding
 from curewindow.series import BoolArray, FloatArray, IntArray, SurfaceSeries
 from curewindow.sheets.schema import Sheet
+
+
+class WhenAsked(Mapping[tuple[str, float], SurfaceSeries]):
+    """Conditions by job and setpoint, each worked out when it is first asked for, and kept.
+
+    Parameters
+    ----------
+    makers : mapping of (str, float) to callable
+    """
+
+    def __init__(self, makers: Mapping[tuple[str, float], Callable[[], SurfaceSeries]]) -> None:
+        self._makers = makers
+        self._made: dict[tuple[str, float], SurfaceSeries] = {}
+
+    def __getitem__(self, key: tuple[str, float]) -> SurfaceSeries:
+        if key not in self._made:
+            self._made[key] = self._makers[key]()
+        return self._made[key]
+
+    def __iter__(self) -> Iterator[tuple[str, float]]:
+        return iter(self._makers)
+
+    def __len__(self) -> int:
+        return len(self._makers)
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,9 +144,9 @@ class Given:
         the first rows on day 0, 7 ..., the next on day 1, 8 ... (:mod:`.heaterruns`).
     steady : dict of (str, float) to SurfaceSeries
         The same, kept warm for weeks, (long runs x members, T); for a season (members, T),
-        from now on.
+        from now on, and each made when asked for.
     extra_w : dict of (str, float) to ndarray, shape (T,)
-        By space and setpoint: heat beyond the routine's while it is held.
+        By space and setpoint: heat beyond the routine's while it is held; none for a season.
     hours_ok, daylight_ok : ndarray of bool, shape (T,)
     stands : dict of str to Stand
         By job.
@@ -150,8 +174,8 @@ class Given:
     known_until: datetime
     sheet: Callable[[str], Sheet]
     series: dict[str, SurfaceSeries]
-    warmed: dict[tuple[str, float], SurfaceSeries]
-    steady: dict[tuple[str, float], SurfaceSeries]
+    warmed: Mapping[tuple[str, float], SurfaceSeries]
+    steady: Mapping[tuple[str, float], SurfaceSeries]
     extra_w: dict[tuple[str, float], FloatArray]
     hours_ok: BoolArray
     daylight_ok: BoolArray

@@ -11,21 +11,23 @@ import numpy as np
 
 from curewindow.boat.effort import hands_on_h
 from curewindow.boat.schema import Job, Step
+from curewindow.curing import CureModel
 from curewindow.order.given import Given
 from curewindow.order.heaterruns import LONG_H, HeaterRuns, days_before, evening_before
 from curewindow.order.problem import Mode
 from curewindow.order.slots import Slots
 from curewindow.order.tables import (
     CoatMode,
-    coat_mode,
     dry_and_light,
     hands_mode,
     heated_modes,
+    mode_of,
     stalls,
 )
+from curewindow.rules.tins import tin_counts
 from curewindow.series import SurfaceSeries
 from curewindow.voice.speaking import listed
-from curewindow.windows import Verdict, find_obstacles
+from curewindow.windows import Verdict, find_obstacles, judge
 from curewindow.windows.grid import at_index
 from curewindow.wording import Wording
 
@@ -49,6 +51,9 @@ class Modes:
     slots: Slots
     _coats: dict[tuple[object, ...], tuple[tuple[CoatMode, ...], str]] = field(default_factory=dict)
     _hands: dict[tuple[str, int], Mode] = field(default_factory=dict)
+    # By the series itself, which `given` keeps, so that no other can take its place.
+    _verdicts: dict[tuple[int, str, float, bool], Verdict] = field(default_factory=dict)
+    _cures: dict[tuple[int, str], CureModel] = field(default_factory=dict)
 
     def coat(self, job: Job, number: int, first_on_wood: bool) -> tuple[tuple[CoatMode, ...], str]:
         """Modes of a step with a product, and why there is none ('' where there is)."""
@@ -171,23 +176,47 @@ class Modes:
         """One mode of a step's coat: in a space as it is, or held at a setpoint."""
         given = self.given
         assert step.sheet is not None
-        as_is = given.series[job.name]
         by_bedtime = (job.name, step.sheet) in given.by_bedtime
-        return coat_mode(
+        as_is = given.series[job.name]
+        series = as_is if level is None else heated[(job.name, level)]
+        verdict = self._verdict(job, step, bare_wood, series)
+        made = mode_of(
             self.slots,
-            given.sheet(step.sheet),
-            hands_on_h(step, job),
-            as_is if level is None else heated[(job.name, level)],
-            hours_ok=given.hours_ok,
-            daylight_ok=given.daylight_ok,
-            bare_wood=bare_wood,
+            verdict,
+            self._cure(step.sheet, as_is),
             zone=ZoneInfo(given.boat.place.time_zone) if by_bedtime else None,
             level_c=level,
-            as_is=as_is,
             lead_h=lead_h,
             runs=runs,
             hold=hold,
         )
+        return made, verdict
+
+    def _verdict(self, job: Job, step: Step, bare_wood: bool, series: SurfaceSeries) -> Verdict:
+        """Every start of a step's coat, judged in one course of conditions."""
+        assert step.sheet is not None
+        hands_h = hands_on_h(step, job)
+        key = (id(series), step.sheet, hands_h, bare_wood)
+        if key not in self._verdicts:
+            sheet = self.given.sheet(step.sheet)
+            # Nothing is told of a start here: a tin no limit asks for is not followed.
+            self._verdicts[key] = judge(
+                series if tin_counts(sheet) else replace(series, tins=None),
+                sheet,
+                hands_h,
+                hours_ok=self.given.hours_ok,
+                daylight_ok=self.given.daylight_ok,
+                bare_wood=bare_wood,
+                model=self._cure(step.sheet, series),
+            )
+        return self._verdicts[key]
+
+    def _cure(self, stem: str, series: SurfaceSeries) -> CureModel:
+        """How a product hardens in one course of conditions; its counts are kept with it."""
+        key = (id(series), stem)
+        if key not in self._cures:
+            self._cures[key] = CureModel(self.given.sheet(stem), series)
+        return self._cures[key]
 
     def _with_routine(self, job: Job, made: CoatMode) -> CoatMode:
         """As things are may rest on a routine of a heater that other spaces share."""

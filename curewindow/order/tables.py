@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import Final, Literal
 from zoneinfo import ZoneInfo
 
@@ -53,6 +53,9 @@ class CoatMode:
     switch: IntArray
     run: IntArray
     of_run: int | None = None
+    _known: dict[tuple[object, ...], tuple[IntArray, IntArray | None]] = field(
+        init=False, default_factory=dict, repr=False
+    )
 
     def picked(self, keep: BoolArray) -> CoatMode:
         """Some of its starts."""
@@ -115,6 +118,40 @@ def coat_mode(
     verdict = judge(
         series, sheet, hands_h, hours_ok=hours_ok, daylight_ok=daylight_ok, bare_wood=bare_wood
     )
+    cool = verdict.model if as_is is None else CureModel(sheet, as_is)
+    made = mode_of(
+        slots, verdict, cool, zone=zone, level_c=level_c, lead_h=lead_h, runs=runs, hold=hold
+    )
+    return made, verdict
+
+
+def mode_of(
+    slots: Slots,
+    verdict: Verdict,
+    cool: CureModel,
+    *,
+    zone: ZoneInfo | None = None,
+    level_c: float | None = None,
+    lead_h: float = 0.0,
+    runs: HeaterRuns | None = None,
+    hold: bool = False,
+) -> CoatMode:
+    """What :func:`coat_mode` makes of starts that are judged already.
+
+    Parameters
+    ----------
+    slots : Slots
+    verdict : Verdict
+    cool : CureModel
+        In conditions as they are once the heat is off again.
+    zone, level_c, lead_h, runs, hold
+        As for :func:`coat_mode`.
+
+    Returns
+    -------
+    CoatMode
+    """
+    series, sheet = verdict.series, verdict.sheet
     begin, per = grid_index(slots, series.times)
     at = begin + per * np.arange(slots.count, dtype=np.int64)
     lit_for = from_now_on(slots) if runs is None else runs
@@ -122,14 +159,13 @@ def coat_mode(
     share = verdict.ok.reshape(lit_for.runs, rows, -1).mean(axis=1)[lit_for.run, at]
     good = enough(share, share_needed(series.lead_h[at])) & (share > 0.0)
     lit = lit_for.lit if level_c is not None else np.arange(slots.count)
-    hands = slots.needed(hands_h)
+    hands = slots.needed(verdict.hands_on_h)
     lead = int(np.ceil(lead_h / slots.hours)) if level_c is not None else 0
     lit_long_enough = (lit >= 0) & (np.arange(slots.count) - lit >= lead)
     starts = np.flatnonzero(good & lit_long_enough & _aboard_for(slots.aboard, hands))
     first = at[starts]
     last = verdict.apply_end[first]
     run = lit_for.run[starts]
-    cool = CureModel(sheet, as_is or series)
     ends_at = verdict.setting_end.reshape(lit_for.runs, rows, -1)[run, :, first].T
     set_at = _ordered(ends_at, MEMBERS_SHARE, "slow")
     if zone is not None and starts.size:
@@ -158,7 +194,7 @@ def coat_mode(
         held_until = np.minimum(heat_end, end)
         reached_c = _reached_c(series, rows, run, begin + per * warm, held_until)
     mode = _mode_of(slots, made, starts, hands, set_at, heat_end, level_c, warm, reached_c)
-    return replace(made, mode=mode), verdict
+    return replace(made, mode=mode)
 
 
 def heated_modes(
@@ -272,7 +308,7 @@ def _reached_c(
 ) -> FloatArray:
     """What the air gets to in each start's heater run, in half of the members, (K,) [°C]."""
     found = np.full(run.shape, np.nan)
-    for one, light in np.unique(np.stack([run, lit]), axis=1).T.tolist():
+    for one, light in sorted(set(zip(run.tolist(), lit.tolist(), strict=True))):
         on = (run == one) & (lit == light)
         held = series.air_c[one * rows : (one + 1) * rows, light : int(end[on].max()) + 1]
         known = held[np.isfinite(held).all(axis=1)]
@@ -283,9 +319,11 @@ def _reached_c(
 
 def milestone_table(slots: Slots, made: CoatMode, names: tuple[Milestone, ...]) -> IntArray:
     """Slot at or after the first of these milestones the sheet has, for each start."""
-    begin, per = grid_index(slots, made.cool.series.times)
-    found = _to_slots(begin, per, slots.count)(_named(made, made.cool.sheet, names, None))
-    return np.maximum(found, made.mode.ends)
+    if names not in made._known:
+        begin, per = grid_index(slots, made.cool.series.times)
+        found = _to_slots(begin, per, slots.count)(_named(made, made.cool.sheet, names, None))
+        made._known[names] = np.maximum(found, made.mode.ends), None
+    return made._known[names][0]
 
 
 def recoat_tables(
@@ -296,6 +334,15 @@ def recoat_tables(
     'From' counts from the last stroke on the slow side, 'until' from the first on the
     quick side.
     """
+    key = ("recoat", rule.number)
+    if key not in made._known:
+        made._known[key] = _recoat_tables(slots, made, rule)
+    return made._known[key]
+
+
+def _recoat_tables(
+    slots: Slots, made: CoatMode, rule: RecoatRule
+) -> tuple[IntArray, IntArray | None]:
     begin, per = grid_index(slots, made.cool.series.times)
     sheet = made.cool.sheet
     law = recoat_law(sheet, rule, "from")
@@ -364,11 +411,14 @@ def _reached(
         members = len(cool)
         of_run = made.of_run or members
         rows = np.empty((members, strokes.size), np.int64)
-        for run in np.unique(made.run).tolist():
+        for run in np.flatnonzero(np.bincount(made.run)).tolist():
             on = made.run == run
             for m in range(members):
                 rows[m, on] = _one_member(
-                    warm[run * of_run + m % of_run], cool[m], strokes[on], made.switch[on]
+                    warm[run * of_run + m % of_run],
+                    None if cool is warm else cool[m],
+                    strokes[on],
+                    made.switch[on],
                 )
         latest = rows if latest is None else np.maximum(latest, rows)
     assert latest is not None
@@ -380,20 +430,27 @@ def _reached(
 
 
 def _one_member(
-    warm: FloatArray, cool: FloatArray, strokes: IntArray, switch: IntArray
+    warm: FloatArray, cool: FloatArray | None, strokes: IntArray, switch: IntArray
 ) -> IntArray:
+    """As :func:`_reached` of one member; ``cool`` None: it goes on as it was."""
     points = warm.size
-    off = np.maximum(np.minimum(switch, points - 1), np.minimum(strokes, points - 1))
     begun = np.minimum(strokes, points - 1)
-    gained = warm[off] - warm[begun]
-    inside = np.searchsorted(warm, warm[begun] + 1.0 - _EPS)
-    after = np.searchsorted(cool, cool[off] + (1.0 - gained) - _EPS)
-    found = np.where(gained >= 1.0 - _EPS, inside, np.maximum(after, off))
-    return np.where(strokes < points, found, points).astype(np.int64)
+    found = np.searchsorted(warm, warm[begun] + 1.0 - _EPS)
+    if cool is not None:
+        off = np.maximum(np.minimum(switch, points - 1), begun)
+        gained = warm[off] - warm[begun]
+        late = gained < 1.0 - _EPS
+        left = cool[off[late]] + (1.0 - gained[late]) - _EPS
+        found[late] = np.maximum(np.searchsorted(cool, left), off[late])
+    reached: IntArray = np.where(strokes < points, found, points).astype(np.int64)
+    return reached
 
 
 def _ordered(rows: IntArray, share: float, side: Literal["slow", "quick"]) -> IntArray:
     """Of members (M, K) the one by which so many are there."""
+    if len(rows) == 1:
+        only: IntArray = rows[0].astype(np.int64)
+        return only
     place = (len(rows) - 1) * share
     row = int(np.ceil(place - _EPS)) if side == "slow" else int(np.floor(place + _EPS))
     found: IntArray = np.sort(rows, axis=0)[row].astype(np.int64)

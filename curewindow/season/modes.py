@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from functools import partial
 
 import numpy as np
 
 from curewindow.boat.schema import Job
-from curewindow.order.given import Given
+from curewindow.order.given import Given, WhenAsked
 from curewindow.order.heaterruns import LONG_H
 from curewindow.order.modes import Modes, lit_before, works
 from curewindow.order.tables import CoatMode, stalls
@@ -53,9 +54,13 @@ def of_year(given: Given, row: int) -> Given:
         given,
         series={name: _row(each, row) for name, each in given.series.items()},
         warmed={},
-        steady={name: _row(each, row) for name, each in given.steady.items()},
+        steady=WhenAsked({name: partial(_steady_row, given, name, row) for name in given.steady}),
         wet={},
     )
+
+
+def _steady_row(given: Given, name: tuple[str, float], row: int) -> SurfaceSeries:
+    return _row(given.steady[name], row)
 
 
 def in_good_weather(given: Given) -> Given:
