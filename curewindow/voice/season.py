@@ -61,7 +61,7 @@ def range_text(low: float, high: float, w: Wording) -> str:
     return f"with so few years the date's chance may be {w.chance(low)} to {w.chance(high)}"
 
 
-def not_told_text(why: str) -> str:
+def no_seasons_text(why: str) -> str:
     """No past years are at hand: nothing can be told of chances."""
     return f"how sure the end and the weeks beyond the forecast are cannot be told: {why}"
 
@@ -73,7 +73,7 @@ def runs_text(years: int, seasons: int) -> str:
     """What the weeks and chances of a plan go by."""
     return (
         f"weeks and chances beyond it: the work run through {counted(years, 'past year')}, "
-        f"{counted(seasons, 'season')}, as 'curewindow outlook' shows"
+        f"{counted(seasons, 'season')}"
     )
 
 
