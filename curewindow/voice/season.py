@@ -41,9 +41,11 @@ def all_done_text(done: AllDone, w: Wording) -> str:
     """
     names = [f"'{each}'" for each in done.without]
     but = f" but {and_all(names)}" if names else ""
-    said = [_by(0.5, done.middle, done.until, w)]
-    if done.middle is not None:
-        said.append(_by(0.9, done.late, done.until, w))
+    said = [_by(0.9, done.late, done.until, w)]
+    if done.middle is None:
+        said = [_by(0.5, None, done.until, w)]
+    elif done.middle != done.late:
+        said.insert(0, _by(0.5, done.middle, done.until, w))
     text = f"all{but} done: {', '.join(said)}"
     if done.done_by is None or done.chance_pct is None:
         return text
