@@ -9,7 +9,8 @@ from curewindow.cli.planlater import later_lines
 from curewindow.cli.text import heading, paint, wrap
 from curewindow.order.plan import Plan, PlannedStep
 from curewindow.voice.cautions import DEFER, care_text, caution
-from curewindow.voice.plan import done_text, in_this_order
+from curewindow.voice.paper import as_planned
+from curewindow.voice.plan import done_text
 from curewindow.voice.season import all_done_text, job_by_text, sets_end_text
 from curewindow.voice.speaking import short
 from curewindow.wording import Wording, counted
@@ -79,7 +80,7 @@ def _sum(plan: Plan, words: Wording, width: int, colour: bool) -> list[str]:
         if plan.days_in_hand is not None:
             after = " in hand" if plan.days_in_hand >= 0 else " too late for the date"
             text += f", {counted(abs(plan.days_in_hand), 'day')}{after}"
-        said.append(text if plan.all_done is None else in_this_order(text))
+        said.append(text if plan.all_done is None else as_planned(text))
     found = [
         paint(line, style, colour=colour) for text in said for line in wrap(text, width, "", _IN)
     ]

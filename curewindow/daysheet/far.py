@@ -13,7 +13,7 @@ from curewindow.findings import finding
 from curewindow.order.given import Given
 from curewindow.order.plan import LaterStep, Plan
 from curewindow.season.answer import Outlook, StepOutlook
-from curewindow.voice.season import STOPPED, not_told_text, runs_text
+from curewindow.voice.season import STOPPED, no_seasons_text, runs_text
 from curewindow.weather.forecast import Forecast
 
 HALF_PCT = 50.0
@@ -43,7 +43,7 @@ def seasons_for(
     try:
         return make_outlook(folder, now, forecast=forecast, keep=keep, plan=plan), ""
     except (WeatherError, NotFoundError) as none:
-        return None, not_told_text(str(none))
+        return None, no_seasons_text(str(none))
     except KeyboardInterrupt:  # enough: the order found is not to be lost with it
         return None, STOPPED
 

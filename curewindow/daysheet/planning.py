@@ -181,7 +181,8 @@ def _best(
         problem = replace(problem, day_kwh=0.0)  # whoever only wants to be in time may wait
     pins, gone = pins_of(problem, held)
     before = _slots_of(problem, kept)
-    if (plain := held_too_soon(problem, facts.words, pins)) is not None:
+    words = replace(facts.words, known_until=given.known_until)
+    if (plain := held_too_soon(problem, words, pins)) is not None:
         plan = answer_of(given, problem, None, facts.words, made_at=now_utc())
         plan = plan.model_copy(update={"conflict": Conflict(sentences=plain)})
         return Made(plan, problem, given, Solved(None, (), False, None), go_soon, held)
@@ -260,7 +261,7 @@ def _best(
         notes=tuple(notes),
     )
     if order is None and problem.tasks:
-        sentences = conflict(problem, facts.words, pins=pins)
+        sentences = conflict(problem, words, pins=pins)
         if sentences is None:
             sentences = ["no order was found in the time there was: give it more (--seconds)"]
         plan = plan.model_copy(update={"conflict": Conflict(sentences=sentences)})

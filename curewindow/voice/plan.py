@@ -70,11 +70,6 @@ def done_text(finish: datetime, left_out: Collection[str], words: Wording) -> st
     return f"all{but} done {far}{words.when(finish)}"
 
 
-def in_this_order(done: str) -> str:
-    """When all is done, where the order of work is all within the forecast."""
-    return f"in this order {done}"
-
-
 def within_text(hours: float, below: int) -> str:
     """How soon a later coat has to follow the one below it: some, as its weather is not known."""
     return f"within some {span(hours)} of coat {below}, or sand first"

@@ -41,9 +41,11 @@ def all_done_text(done: AllDone, w: Wording) -> str:
     """
     names = [f"'{each}'" for each in done.without]
     but = f" but {and_all(names)}" if names else ""
-    said = [_by(0.5, done.middle, done.until, w)]
-    if done.middle is not None:
-        said.append(_by(0.9, done.late, done.until, w))
+    said = [_by(0.9, done.late, done.until, w)]
+    if done.middle is None:
+        said = [_by(0.5, None, done.until, w)]
+    elif done.middle != done.late:
+        said.insert(0, _by(0.5, done.middle, done.until, w))
     text = f"all{but} done: {', '.join(said)}"
     if done.done_by is None or done.chance_pct is None:
         return text
@@ -61,7 +63,7 @@ def range_text(low: float, high: float, w: Wording) -> str:
     return f"with so few years the date's chance may be {w.chance(low)} to {w.chance(high)}"
 
 
-def not_told_text(why: str) -> str:
+def no_seasons_text(why: str) -> str:
     """No past years are at hand: nothing can be told of chances."""
     return f"how sure the end and the weeks beyond the forecast are cannot be told: {why}"
 
@@ -73,7 +75,7 @@ def runs_text(years: int, seasons: int) -> str:
     """What the weeks and chances of a plan go by."""
     return (
         f"weeks and chances beyond it: the work run through {counted(years, 'past year')}, "
-        f"{counted(seasons, 'season')}, as 'curewindow outlook' shows"
+        f"{counted(seasons, 'season')}"
     )
 
 

@@ -65,6 +65,10 @@ def _made(folder: Path, seed: int) -> Asked:
     demofiles.write(folder, NOW)
     only_jobs(folder, *draw.sample(JOBS, draw.randint(1, 3)))
     weather_until(folder, f"2026-12-0{draw.randint(1, 5)}")
+    boat = folder / "boat.toml"
+    text = boat.read_text("utf-8")
+    # Ten of its twenty winters are soon run through.
+    boat.write_text(text.replace(', "winters-2.csv"', ""), "utf-8")
     made = CliRunner().invoke(
         command, ["plan", "--seconds", "2", "--boat", str(folder), "--at", AT, "--json"]
     )

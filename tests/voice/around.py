@@ -11,6 +11,7 @@ from zoneinfo import ZoneInfo
 
 from curewindow.answers import (
     After,
+    AllDone,
     Clock,
     Daylight,
     Dewfall,
@@ -159,6 +160,15 @@ _ONE: Final[dict[Any, Any]] = {
     Daylight: Daylight(sunrise=_at(0), sunset=_at(8)),
     Obstacle: Obstacle(why=_BROKEN, margin=None, ends=_at(4)),
     SpaceNow: SpaceNow(where="cabin", heater_until=_at(8), heater_c=19.0),
+    AllDone: AllDone(
+        middle=date(2027, 3, 1),
+        late=date(2027, 3, 29),
+        done_by=date(2027, 3, 20),
+        chance_pct=72.0,
+        until=date(2027, 5, 24),
+        years=20,
+        seasons=120,
+    ),
     Wait: Wait(why=samples("after job")[0], about="locker floor", kind="job"),
 }
 # Where a name means something else than elsewhere.
@@ -168,6 +178,9 @@ _OWN: Final[dict[tuple[str, str], Any]] = {
     ("season", "why"): "nobody is aboard",
     ("learned", "what"): "air",
     ("picture", "what"): "frost",
+    ("season", "kind"): "conditions",
+    ("season", "sure"): date(2027, 4, 5),
+    ("season", "until"): date(2027, 5, 24),
     ("season", "least"): (20.0, date(2027, 1, 4)),
 }
 
@@ -214,7 +227,8 @@ def _value(module: str, name: str, hint: Any, words: Wording, times: Iterator[in
         if known is not None and (fits if get_origin(kind) is None else not isinstance(known, str)):
             return known
     if kind is float:
-        return 0.63 if "chance" in name or name in ("low", "high", "narrows") else 2.5
+        shares = ("low", "high", "narrows", "within", "share")
+        return 0.63 if "chance" in name or name in shares else 2.5
     origin = get_origin(kind)
     if kind in (Sequence[str], list[str]):
         return ["larch slats", "hatch rim"]
