@@ -9,7 +9,7 @@ from itertools import groupby
 from curewindow.cli.text import heading, paint, wrap
 from curewindow.order.plan import Plan, PlannedStep
 from curewindow.voice.cautions import DEFER, care_text, caution
-from curewindow.voice.plan import done_text
+from curewindow.voice.plan import SPOILT, done_text
 from curewindow.voice.speaking import short
 from curewindow.wording import Wording, span
 
@@ -190,6 +190,8 @@ def _care(step: PlannedStep, words: Wording, width: int, full: bool) -> list[str
 
 
 def _what(step: PlannedStep) -> str:
+    if step.spoilt:
+        return SPOILT
     if step.sanding_for_missed:
         return "sand, its recoat interval passes"
     if step.coat is not None and step.do == "coat":

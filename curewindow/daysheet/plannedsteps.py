@@ -12,10 +12,12 @@ from datetime import timedelta
 from curewindow.answers import Clock, NextStep, PlannedStart, PlanNow
 from curewindow.cautions.alone import not_planned
 from curewindow.findings import Finding, finding
+from curewindow.judgement.clocks import spoilt_on
 from curewindow.judgement.models import JobDay
 from curewindow.order.horizon import near_steps
 from curewindow.order.kept import KeptPlan, key_of, load
-from curewindow.order.plan import PlannedStep
+from curewindow.order.plan import Plan, PlannedStep
+from curewindow.record.spoilt import counting, still_done
 from curewindow.situation import Situation
 
 COMING_DAYS = 7
@@ -46,14 +48,19 @@ def plan_now(
     words = facts.words
     today = words.local(facts.now).date()
     last = today + timedelta(days=COMING_DAYS)
-    done = {(coat.job, coat.step, coat.coat) for coat in facts.coats}
-    finished = {(each.job, each.step) for each in facts.dones}
+    done = {(coat.job, coat.step, coat.coat) for coat in counting(facts.coats)}
+    finished = {(each.job, each.step) for each in still_done(facts.coats, facts.dones)}
+    spoilt = _spoilt_since(facts, kept.plan)
+    lying = {job.name for job in facts.work.job if spoilt_on(facts, job) is not None}
     left = [
         step
         for step in near_steps(kept.plan)
         if step.job in days
         and (step.job, step.step, step.coat) not in done
         and (step.job, step.step) not in finished
+        # what it has for a job of which a coat was spoilt since comes too early
+        and step.job not in spoilt
+        and not (step.spoilt and step.job not in lying)
     ]
     at = {step.key: words.local(step.start).date() for step in left}
     told = [_planned_start(step, facts, days, clocks) for step in left if at[step.key] < last]
@@ -68,6 +75,13 @@ def plan_now(
         today=_behind(refused, [step for step in told if at[step.key] == today]),
         coming=[step for step in told if today < at[step.key] < last],
     )
+
+
+def _spoilt_since(facts: Situation, plan: Plan) -> set[str]:
+    """Jobs of which a coat was found spoilt since a plan was made."""
+    return {
+        coat.job for coat in facts.coats if coat.spoilt is not None and coat.spoilt > plan.as_of
+    }
 
 
 def _behind(refused: set[str], steps: list[PlannedStart]) -> list[PlannedStart]:
@@ -95,6 +109,8 @@ def _stale(facts: Situation, kept: KeptPlan) -> Finding | None:
         for coat in facts.coats
         if coat.end > since and (coat.job, coat.step, coat.coat) not in planned
     ]
+    if spoilt := _spoilt_since(facts, plan):
+        return finding("plan out of date", state="spoilt", other_job=min(spoilt))
     if unplanned:
         return finding("plan out of date", state="done otherwise", other_job=unplanned[0])
     if words.local(plan.as_of).date() != words.local(facts.now).date():
@@ -124,6 +140,7 @@ def _planned_start(
         start=step.start,
         end=step.end,
         must_by=must_by,
+        spoilt=step.spoilt,
         why=_why(step),
         setpoint_c=step.setpoint_c,
         heat_from=step.heat_from,

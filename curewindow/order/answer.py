@@ -128,6 +128,7 @@ def _steps(
                 heat_from=problem.slots.at(int(mode.warm_from[k])) if heated else None,
                 heat_until=problem.slots.at(int(mode.warm_until[k])) if heated else None,
                 sanding_for_missed=task.optional,
+                spoilt=task.sanding_of == -1 and _lies_spoilt(given, task.job),
                 sanded_for=task.coat if task.optional else None,
                 must_by=_must_by(problem, order, task),
                 waits_for=[_wait(problem, order, each, words) for each in waits],
@@ -145,6 +146,11 @@ def _steps(
             )
         )
     return found
+
+
+def _lies_spoilt(given: Given, job: str) -> bool:
+    on = given.stands[job].on
+    return on is not None and on.spoilt
 
 
 def _dangers(given: Given, problem: Problem, order: Order, placed: Placed) -> list[Finding]:

@@ -47,6 +47,7 @@ class PlannedStep(Answer):
     heat_from: datetime | None = None
     heat_until: datetime | None = None
     sanding_for_missed: bool = Field(False, description="a recoat interval passes before it")
+    spoilt: bool = Field(False, description="such sanding takes off a coat that is spoilt")
     sanded_for: int | None = Field(None, description="the coat such sanding comes before")
     must_by: datetime | None = Field(None, description="the coat below asks for it by then")
     waits_for: list[WaitsFor] = Field(default_factory=list)
