@@ -253,6 +253,8 @@ class PlanNow(Answer):
     fresh: bool
     note: Finding | None = Field(None, description="why it may not hold any more")
     finish: datetime | None
-    overdue: list[PlannedStart] = Field(description="planned before today, and not logged")
+    overdue: list[PlannedStart] = Field(
+        description="planned before today, and not logged; told for one day and not again"
+    )
     today: list[PlannedStart] = Field(description="in this order")
     coming: list[PlannedStart] = Field(description="of the six days after")

@@ -7,10 +7,11 @@ held against the windows of the day sheet, and what these refuse is never told a
 from __future__ import annotations
 
 from collections.abc import Mapping
-from datetime import timedelta
+from datetime import UTC, datetime, timedelta
 
 from curewindow.answers import Clock, NextStep, PlannedStart, PlanNow
 from curewindow.cautions.alone import not_planned
+from curewindow.changes.kept import load as load_told
 from curewindow.findings import Finding, finding
 from curewindow.judgement.clocks import spoilt_on
 from curewindow.judgement.models import JobDay
@@ -71,10 +72,27 @@ def plan_now(
         fresh=stale is None,
         note=stale,
         finish=kept.plan.finish,
-        overdue=[step for step in told if at[step.key] < today],
+        overdue=_missed(facts, [step for step in told if at[step.key] < today]),
         today=_behind(refused, [step for step in told if at[step.key] == today]),
         coming=[step for step in told if today < at[step.key] < last],
     )
+
+
+def missed_key(key: str, start: datetime) -> str:
+    """A planned step at a time of its own: missed again after another plan it is told again."""
+    return f"{key} {start.astimezone(UTC):%Y-%m-%dT%H:%M}"
+
+
+def _missed(facts: Situation, steps: list[PlannedStart]) -> list[PlannedStart]:
+    """Steps that were missed, but for those told as missed on a day before."""
+    today = facts.words.local(facts.now).date()
+    told = load_told(facts.folder).missed
+    return [
+        step
+        for step in steps
+        if (at := told.get(missed_key(step.key, step.start))) is None
+        or facts.words.local(at).date() >= today
+    ]
 
 
 def _spoilt_since(facts: Situation, plan: Plan) -> set[str]:
