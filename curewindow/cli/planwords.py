@@ -9,7 +9,7 @@ from itertools import groupby
 from curewindow.cli.text import heading, paint, wrap
 from curewindow.order.plan import Plan, PlannedStep
 from curewindow.voice.cautions import DEFER, care_text, caution
-from curewindow.voice.plan import SPOILT, done_text
+from curewindow.voice.plan import NOT_ALL, NOT_BOTH, SPOILT, done_text
 from curewindow.voice.speaking import short
 from curewindow.wording import Wording, span
 
@@ -58,7 +58,7 @@ def lines(
         for text in plan.conflict.sentences:
             found += wrap(text, width, "- ", _IN)
         if len(plan.conflict.sentences) > 1:
-            found += wrap("not all of these can be kept: let go of one", width)
+            found += wrap(NOT_ALL if plan.conflict.sentences[2:] else NOT_BOTH, width)
     for title, steps in groupby(plan.steps, key=lambda step: _title(step.start, words)):
         found += ["", heading(title, colour=colour)]
         for step in steps:

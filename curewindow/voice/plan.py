@@ -55,6 +55,8 @@ def plan_lines(plan: PlanNow, words: Wording) -> list[PlanLine]:
 
 
 SPOILT: Final = "sand the spoilt coat back"
+NOT_ALL: Final = "not all of these can be kept: let go of one"
+NOT_BOTH: Final = "these two cannot both be kept: let go of one"
 BESIDE_THE_REST: Final = "does not fit beside the rest within the time looked at"
 
 
