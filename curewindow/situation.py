@@ -193,7 +193,7 @@ def read_situation(folder: Path, now: datetime, forecast: Forecast | None = None
     work = load_work(folder, boat) if (folder / WORK_FILE).exists() else Work()
     words = Wording(ZoneInfo(boat.place.time_zone), now, boat.units.temperature in ("°F", "F"))
     with Record(folder / RECORD_FILE, read_only=True) as record:
-        coats = [coat for coat in record.coats() if coat.start <= now]
+        coats = record.coats(by=now)
         spaces = [*(space.name for space in boat.space), OUTDOORS]
         began = min((coat.start for coat in coats), default=now) - timedelta(days=1)
         readings = record.readings_lately(spaces, now, began)

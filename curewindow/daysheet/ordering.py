@@ -23,7 +23,7 @@ from curewindow.conditions import (
 from curewindow.errors import WeatherError
 from curewindow.findings import Finding, finding
 from curewindow.judgement.below import chain_acts, chain_refusals
-from curewindow.judgement.clocks import clocks_of, milestone_at
+from curewindow.judgement.clocks import clocks_of, comes_off, milestone_at
 from curewindow.judgement.films import burning_near
 from curewindow.judgement.judging import bounds_of, over_sleepers, someone_sleeps_near
 from curewindow.judgement.keptwarm import KeptWarm, kept_warm
@@ -294,6 +294,10 @@ def _next_on(
     """When the next coat may and must go on the one that is on."""
     if clock is None or progress.step.do not in WITH_PRODUCT:
         return on
+    if comes_off(facts, job, progress):
+        # sanded back whenever that is, once it is hard enough: its interval is over by any clock
+        over = facts.now - timedelta(days=1)
+        return replace(on, opens=on.sandable, closes=over, missed="sand", spoilt=True)
     bounds = bounds_of(facts, job, progress, clock)
     if not bounds.allowed:
         why = bounds.notes[0]

@@ -7,14 +7,17 @@ held against the windows of the day sheet, and what these refuse is never told a
 from __future__ import annotations
 
 from collections.abc import Mapping
-from datetime import timedelta
+from datetime import UTC, datetime, timedelta
 
 from curewindow.answers import Clock, NextStep, PlannedStart, PlanNow
 from curewindow.cautions.alone import not_planned
+from curewindow.changes.kept import load as load_told
 from curewindow.findings import Finding, finding
+from curewindow.judgement.clocks import spoilt_on
 from curewindow.judgement.models import JobDay
-from curewindow.judgement.planned import kept_plan, stale_because
+from curewindow.judgement.planned import kept_plan, spoilt_since, stale_because
 from curewindow.order.plan import PlannedStep
+from curewindow.record.spoilt import counting, still_done
 from curewindow.situation import Situation
 
 COMING_DAYS = 7
@@ -45,14 +48,19 @@ def plan_now(
     words = facts.words
     today = words.local(facts.now).date()
     last = today + timedelta(days=COMING_DAYS)
-    done = {(coat.job, coat.step, coat.coat) for coat in facts.coats}
-    finished = {(each.job, each.step) for each in facts.dones}
+    done = {(coat.job, coat.step, coat.coat) for coat in counting(facts.coats)}
+    finished = {(each.job, each.step) for each in still_done(facts.coats, facts.dones)}
+    spoilt = spoilt_since(facts, kept.plan)
+    lying = {job.name for job in facts.work.job if spoilt_on(facts, job) is not None}
     left = [
         step
         for step in kept.plan.steps
         if step.job in days
         and (step.job, step.step, step.coat) not in done
         and (step.job, step.step) not in finished
+        # what it has for a job of which a coat was spoilt since comes too early
+        and step.job not in spoilt
+        and not (step.spoilt and step.job not in lying)
     ]
     at = {step.key: words.local(step.start).date() for step in left}
     told = [_planned_start(step, facts, days, clocks) for step in left if at[step.key] < last]
@@ -63,10 +71,27 @@ def plan_now(
         fresh=stale is None,
         note=stale,
         finish=kept.plan.finish,
-        overdue=[step for step in told if at[step.key] < today],
+        overdue=_missed(facts, [step for step in told if at[step.key] < today]),
         today=_behind(refused, [step for step in told if at[step.key] == today]),
         coming=[step for step in told if today < at[step.key] < last],
     )
+
+
+def missed_key(key: str, start: datetime) -> str:
+    """A planned step at a time of its own: missed again after another plan it is told again."""
+    return f"{key} {start.astimezone(UTC):%Y-%m-%dT%H:%M}"
+
+
+def _missed(facts: Situation, steps: list[PlannedStart]) -> list[PlannedStart]:
+    """Steps that were missed, but for those told as missed on a day before."""
+    today = facts.words.local(facts.now).date()
+    told = load_told(facts.folder).missed
+    return [
+        step
+        for step in steps
+        if (at := told.get(missed_key(step.key, step.start))) is None
+        or facts.words.local(at).date() >= today
+    ]
 
 
 def _behind(refused: set[str], steps: list[PlannedStart]) -> list[PlannedStart]:
@@ -102,6 +127,7 @@ def _planned_start(
         start=step.start,
         end=step.end,
         must_by=must_by,
+        spoilt=step.spoilt,
         why=_why(step),
         setpoint_c=step.setpoint_c,
         heat_from=step.heat_from,

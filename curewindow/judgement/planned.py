@@ -9,6 +9,7 @@ from curewindow.findings import Finding, finding
 from curewindow.heating import HeatPlan
 from curewindow.judgement.progress import Progress
 from curewindow.order.kept import KeptPlan, key_of, load
+from curewindow.order.plan import Plan
 from curewindow.situation import Situation
 
 
@@ -34,11 +35,20 @@ def stale_because(facts: Situation, kept: KeptPlan) -> Finding | None:
         for coat in facts.coats
         if coat.end > since and (coat.job, coat.step, coat.coat) not in planned
     ]
+    if spoilt := spoilt_since(facts, plan):
+        return finding("plan out of date", state="spoilt", other_job=min(spoilt))
     if unplanned:
         return finding("plan out of date", state="done otherwise", other_job=unplanned[0])
     if words.local(plan.as_of).date() != words.local(facts.now).date():
         return finding("plan out of date", state="weather", at=plan.as_of)
     return None
+
+
+def spoilt_since(facts: Situation, plan: Plan) -> set[str]:
+    """Jobs of which a coat was found spoilt since a plan was made."""
+    return {
+        coat.job for coat in facts.coats if coat.spoilt is not None and coat.spoilt > plan.as_of
+    }
 
 
 def planned_heat(facts: Situation, job: Job, progress: Progress) -> HeatPlan | None:

@@ -55,6 +55,8 @@ class CoatOn:
     allowed : bool
         False where nothing may go on it any more, or it cannot be told when.
     why_not : str
+    spoilt : bool
+        It was found spoilt and comes off, sanded back, before the next coat.
     """
 
     touch_dry: datetime | None = None
@@ -67,6 +69,7 @@ class CoatOn:
     missed: Literal["sand", "never", "as is"] = "as is"
     allowed: bool = True
     why_not: str = ""
+    spoilt: bool = False
 
 
 @dataclass(frozen=True, slots=True)
