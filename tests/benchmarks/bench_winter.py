@@ -1,6 +1,6 @@
 """Winters of real weather gone through: by the advice, and by simpler owners.
 
-    python tests/benchmarks/bench_winter.py                              two winters, one boat, all owners
+    python tests/benchmarks/bench_winter.py        two winters, one boat, all owners (long)
     python tests/benchmarks/bench_winter.py --winters 6 --boats 3 --jobs 2
     python tests/benchmarks/bench_winter.py --invented --winters 1 --only foresight,thermometer
     python tests/benchmarks/bench_winter.py --weather DIR --owner weekend

@@ -1,4 +1,4 @@
-"""The true winter of bench_winter: its cabin balances, its tins harden as printed, its owners act."""
+"""The true winter of bench_winter: cabins balance, tins harden as printed, owners act."""
 
 from __future__ import annotations
 

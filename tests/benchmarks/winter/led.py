@@ -19,11 +19,12 @@ from curewindow.errors import CurewindowError
 from curewindow.heating.models import HeatPlan
 from curewindow.judgement.models import JobDay
 from curewindow.order.plan import Plan, PlannedStep
-from curewindow.record.entries import Coat, Done, Heat, Inspection, Item, Reading
+from curewindow.record.entries import Coat, Done, Heat, Inspection, Item, Reading, Wiped
 from curewindow.record.store import Record
 from tests.benchmarks.winter.owners import Owner
 from tests.benchmarks.winter.world import PER_H, Film
 
+_WATER = "water on the surface"
 _FRESH = 2 * PER_H
 """A day sheet is asked again after two hours, or as soon as something was written down."""
 
@@ -78,7 +79,7 @@ class Led(Owner):
         return self.world.moment()
 
     def morning(self) -> None:
-        # Past hours as far back as a coat may still be followed: more costs time, and tells nothing.
+        # Past hours as far back as a coat may still be followed: more only costs time.
         first = min((film.start for film in self.world.films), default=self.world.at)
         back = min(14, max(4, math.ceil((self.world.at - first) / 144.0) + 3))
         self.forecaster.write(self.folder / "weather.csv", self.now, back)
@@ -91,6 +92,7 @@ class Led(Owner):
             self._replan()
             self._keep_heat()
         self._look(asked_in="morning")
+        self._wipe()
 
     def _read(self) -> None:
         """Thermometer and hygrometer of each cabin, as well as they are."""
@@ -281,26 +283,36 @@ class Led(Owner):
                 return step
         return None
 
-    def _keep_heat(self) -> None:
-        """What burns is held on to as the new plan has it, or for a film; else it is put out."""
-        lit = self.world.heated()
-        if lit is None:
-            return
-        wanted = self._planned_heat()
-        if wanted is not None and wanted.space == lit:
-            return
-        wet = any(film.space == lit and not film.is_("touch dry") for film in self.world.films)
-        if wanted is None and self.plan is not None and not wet:
-            wet = any(
-                step.space == lit
-                and step.heat_until is not None
-                and step.start <= self.now < step.heat_until
-                for step in self.plan.steps
+    def _wipe(self) -> None:
+        """Water that the day sheet thinks lies on a surface is looked for, and wiped off."""
+        sheet = self.sheet()
+        for day in [] if sheet is None else sheet.jobs:
+            wet = day.if_wiped is not None or any(
+                each.margin is not None and each.margin.limit == _WATER for each in day.obstacles
             )
-        if not wet:
-            self.say(f"put out {lit}: not in the plan any more")
-            self.world.out(lit)
-            self._write(Heat(lit, self.now, self.now + timedelta(days=2)))
+            unit = self.world.next_unit(day.job)
+            if not wet or unit is None or unit.tin is None:
+                continue
+            job = self.world.jobs[day.job]
+            for panel in self.world.cabins.spaces[job.space].panels:
+                if panel.name == job.panel:
+                    panel.film_kg_m2 = 0.0
+            self.say(f"wipe {day.job} dry")
+            self._write(Wiped(self.now, job=day.job))
+
+    def _keep_heat(self) -> None:
+        """What burns, burns on: a plan takes what the log says is lit as given, and orders none.
+
+        Only where the plan has the one heater elsewhere by now, and no film needs it, it goes.
+        """
+        lit, wanted = self.world.heated(), self._planned_heat()
+        if lit is None or wanted is None or wanted.space == lit:
+            return
+        if any(film.space == lit and not film.is_("touch dry") for film in self.world.films):
+            return
+        self.say(f"put out {lit}: the plan has the heater in {wanted.space}")
+        self.world.out(lit)
+        self._write(Heat(lit, self.now, self.now + timedelta(days=1)))
 
     def _lit(self, space: str, setpoint_c: float, until: datetime, why: str) -> None:
         if until <= self.now:

@@ -284,9 +284,9 @@ class Foresight(Owner):
         """With no film that needs it, heat goes where a coat below is still to harden."""
         lit = self.world.heated()
         for film in self.world.films:
-            if film.next_tin is not None and not film.is_("recoat from"):
-                if self._heat(film.space, 20.0, 24 * PER_H):
-                    return
+            waits = film.next_tin is not None and not film.is_("recoat from")
+            if waits and self._heat(film.space, 20.0, 24 * PER_H):
+                return
         if lit is not None:
             self._heat(lit, None, 0)
 

@@ -65,7 +65,7 @@ class Tin:
     kind: str
 
     def hours(self, milestone: str, temp_c: float) -> float:
-        """Hours to a milestone at a temperature as printed: between rows and beyond, by logarithm."""
+        """Hours to a milestone at a temperature as printed; between rows by logarithm."""
         return _between(self.temps, self.times[milestone], temp_c)
 
     def recoat_hours(self, over: Tin, temp_c: float) -> tuple[float, float]:

@@ -1,4 +1,4 @@
-"""What truly happens aboard: cabins, films that harden, coats that are spoilt, work that is done."""
+"""What truly happens aboard: cabins, films that harden, coats that are spoilt, work done."""
 
 from __future__ import annotations
 
@@ -152,7 +152,10 @@ class Count:
 
 
 class World:
-    """A boat in a winter, at a moment; ``at`` counts steps of ten minutes from the weather's first."""
+    """A boat in a winter, at a moment.
+
+    ``at`` counts steps of ten minutes from the first of the weather.
+    """
 
     def __init__(
         self,
