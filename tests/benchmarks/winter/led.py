@@ -21,7 +21,7 @@ from curewindow.judgement.models import JobDay
 from curewindow.order.plan import Plan, PlannedStep
 from curewindow.record.entries import Coat, Done, Heat, Inspection, Item, Reading, Wiped
 from curewindow.record.store import Record
-from tests.benchmarks.winter.owners import Owner
+from tests.benchmarks.winter.owners import Foresight, Owner
 from tests.benchmarks.winter.world import PER_H, Film
 
 _WATER = "water on the surface"
@@ -332,6 +332,8 @@ class Led(Owner):
         planned = {}
         for step in [] if self.plan is None else self.plan.steps:
             planned.setdefault(step.job, step)
+        seer = Foresight(self.world, self.forecaster, self.leave)
+        could = seer.openings()
         row: dict[str, object] = {"now": self.now.isoformat(), "in": asked_in}
         for day in sheet.jobs:
             unit = self.world.next_unit(day.job)
@@ -346,8 +348,11 @@ class Led(Owner):
                 plan_says = "today" if days <= 0 else "tomorrow" if days == 1 else "later"
             heat = "" if day.heat is None else f", heat {day.heat.status}"
             product = "coat" if unit.tin is not None else "other"
+            truth = ""
+            if day.job in could:
+                truth = "; truly open" + ("" if could[day.job][0] is None else " with heat")
             self.reasons[
-                f"{product}: {day.status} ({day.verdict.kind}){heat}; plan {plan_says}"
+                f"{product}: {day.status} ({day.verdict.kind}){heat}; plan {plan_says}{truth}"
             ] += 1
             row[day.job] = {
                 "status": day.status,
@@ -356,6 +361,7 @@ class Led(Owner):
                 "heat": None if day.heat is None else [day.heat.status, day.heat.verdict.kind],
                 "planned": None if step is None else [step.start.isoformat(), step.setpoint_c],
                 "next": [unit.step, unit.coat],
+                "truly": could.get(day.job),
             }
         if self.plan is not None:
             row["finish"] = None if self.plan.finish is None else self.plan.finish.isoformat()

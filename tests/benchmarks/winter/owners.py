@@ -245,6 +245,7 @@ class Foresight(Owner):
 
     name = "foresight"
     _OPTIONS = (None, 12.0, 16.0, 20.0, 24.0)
+    _WAITS = (0, 3, 6, 12, 18, 30)
     _AHEAD_H = 60
 
     def act(self) -> bool:
@@ -336,6 +337,22 @@ class Foresight(Owner):
             return False
         tried.films.append(film)
         return self._all_set(tried)
+
+    def openings(self) -> dict[str, tuple[float | None, float]]:
+        """What could truly go on today: by job the least setpoint (None: as it is) and the wait, h.
+
+        Jobs whose next coat is due by the tin's true pace; heat is lit at once.
+        """
+        found: dict[str, tuple[float | None, float]] = {}
+        for job, units in self.world.left.items():
+            if not units or units[0].tin is None or self.world.waits(job, book=False) is not None:
+                continue
+            tries = [(setpoint, wait) for setpoint in self._OPTIONS for wait in self._WAITS]
+            for setpoint, wait in tries:
+                if self._holds(self.world, job, setpoint, wait):
+                    found[job] = (setpoint, wait / PER_H)
+                    break
+        return found
 
     def _warm_up(self, ready: list[str]) -> None:
         for job in ready:
