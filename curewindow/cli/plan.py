@@ -53,11 +53,11 @@ def command(
     """Put all the work in order: each coat and sitting, when, and why then.
 
     One pair of hands in your hours, coats that harden meanwhile, no dust where one is
-    wet, one heater, what has to arrive: as soon as can be, then with the fewest missed
-    recoats, the least heat, the fewest half-days. As far as the forecast carries to the
-    minute; beyond, the weeks a step probably falls in, with chances from past years' weather
-    (see 'curewindow outlook'). It stays close to the last plan, and is kept as plan.json in
-    the boat folder. Ctrl-C keeps the best found so far.
+    wet, one heater, what has to arrive: as soon as can be, then with the least heat,
+    waiting and sanding, each with its price, then with the fewest half-days. As far as
+    the forecast carries to the minute; beyond, the weeks a step probably falls in, with
+    chances from past years' weather (see 'curewindow outlook'). It stays close to the last
+    plan, and is kept as plan.json in the boat folder. Ctrl-C keeps the best found so far.
     """
     from curewindow.daysheet import planning
     from curewindow.errors import NotFoundError
@@ -167,7 +167,6 @@ def _progress(aboard: Aboard) -> Progress | None:
         return None
     doing: dict[Aim, str] = {
         "date": "the date",
-        "missed": "recoats in time",
         "cost": "less heat and less waiting",
         "calm": "calmer days",
     }

@@ -5,14 +5,17 @@ from __future__ import annotations
 from dataclasses import replace
 from itertools import groupby
 
+from curewindow.boat.schema import VENTS_WORD
 from curewindow.cli.planlater import later_lines
 from curewindow.cli.text import heading, paint, wrap
+from curewindow.heating import HeatPlan
 from curewindow.order.plan import Plan, PlannedStep
 from curewindow.voice.cautions import DEFER, care_text, caution
+from curewindow.voice.heat import vents_text
 from curewindow.voice.paper import as_planned
 from curewindow.voice.plan import NOT_ALL, NOT_BOTH, SPOILT, done_text
 from curewindow.voice.season import all_done_text, job_by_text, sets_end_text
-from curewindow.voice.speaking import short
+from curewindow.voice.speaking import act, short
 from curewindow.wording import Wording, counted
 
 _IN = "  "
@@ -106,7 +109,9 @@ def _step(step: PlannedStep, words: Wording, width: int, full: bool, colour: boo
     found = [
         paint(line, style, colour=colour) if style else line for line in wrap(title, width, "", _IN)
     ]
-    if step.setpoint_c is not None and step.heat_from is not None and step.heat_until is not None:
+    if step.heat is not None:
+        found += wrap(_heat(step.heat, words), width, _IN, f"{_IN}{_IN}")
+    elif step.setpoint_c is not None and step.heat_from and step.heat_until:
         stretch = f"from {words.when(step.heat_from)} until {words.when(step.heat_until)}"
         text = f"heat: hold {words.temp(step.setpoint_c)} {stretch}"
         found += wrap(text, width, _IN, f"{_IN}{_IN}")
@@ -130,6 +135,13 @@ def _step(step: PlannedStep, words: Wording, width: int, full: bool, colour: boo
             text += f"; {_slack(step.slack_h / 24.0)}"
         found += wrap(text, width, _IN, f"{_IN}{_IN}")
     return found
+
+
+def _heat(run: HeatPlan, words: Wording) -> str:
+    """A step's heater run, as 'heat' tells it."""
+    vents = run.ventilation
+    state = "" if vents in (None, "normal") else f"; {vents_text(VENTS_WORD[vents])}"
+    return act(run.verdict, words) + state
 
 
 def _care(step: PlannedStep, words: Wording, width: int, full: bool) -> list[str]:
@@ -218,12 +230,12 @@ def _basis(plan: Plan, words: Wording, width: int, full: bool, colour: bool) -> 
     proven = {each.aim for each in plan.reached if each.proven}
     if plan.steps or plan.later:
         date = next((each for each in plan.reached if each.aim == "date"), None)
-        if proven >= {"date", "missed", "cost", "calm"}:
+        if proven >= {"date", "cost", "calm"}:
             found += wrap("no better order exists for what is known", width)
-        elif proven >= {"date", "missed", "cost"}:
+        elif proven >= {"date", "cost"}:
             found += wrap(
-                "no sooner date exists, nor one with fewer missed recoats or less heat; the "
-                "days might be calmer",
+                "no sooner date exists, nor one with less heat, waiting and sanding; the days "
+                "might be calmer",
                 width,
             )
         elif date is not None and date.proven:

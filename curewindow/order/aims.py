@@ -8,8 +8,8 @@ from typing import Literal
 
 from curewindow.order.problem import Order, Problem
 
-Aim = Literal["date", "missed", "cost", "calm"]
-AIMS: tuple[Aim, ...] = ("date", "missed", "cost", "calm")
+Aim = Literal["date", "cost", "calm"]
+AIMS: tuple[Aim, ...] = ("date", "cost", "calm")
 
 
 @dataclass(frozen=True, slots=True)
@@ -20,8 +20,8 @@ class AimStep:
     ----------
     aim : str
     value, bound : int
-        What was reached, and what cannot be undercut: a local day (date), minutes of
-        sanding (missed), 0.01 kWh of heat with what waiting is worth in heat (cost), points (calm).
+        What was reached, and what cannot be undercut: a local day (date), 0.01 kWh of heat with
+        what waiting, sanding and other days than before are worth in heat (cost), points (calm).
     proven : bool
         They are the same.
     seconds : float

@@ -11,9 +11,9 @@ import numpy as np
 
 from curewindow.order.aims import Aim, missed_minutes
 from curewindow.order.axis import Model
-from curewindow.order.calm import calm_of
+from curewindow.order.calm import calm_of, moved_from
 from curewindow.order.costs import KWH_STEPS, fuel_of
-from curewindow.order.delay import COST_STEPS, delay_of, delay_weights
+from curewindow.order.delay import COST_STEPS, MOVED, SANDING, delay_of, delay_weights
 from curewindow.order.problem import Order, Placed, Problem
 from curewindow.order.quick import finish_of
 
@@ -123,8 +123,6 @@ def expression(model: Model, aim: Aim) -> cp_model.LinearExprT:
     if aim == "date":
         assert model.finish_day is not None
         return model.finish_day
-    if aim == "missed":
-        return sum(minutes * literal for literal, minutes in model.missed)
     if aim == "cost":
         return _cost(model)
     return (
@@ -136,20 +134,27 @@ def expression(model: Model, aim: Aim) -> cp_model.LinearExprT:
 
 
 def _cost(model: Model) -> cp_model.LinearExprT:
-    """Heat, and what waiting is worth in heat, in 0.01 kWh."""
+    """Heat, and what waiting, sanding and other days are worth in heat, in 0.01 kWh."""
     per = COST_STEPS // KWH_STEPS
-    heat = sum(per * cost * literal for literal, cost in model.fuel)
     waiting, ready = delay_weights(model.problem)
-    return heat + sum(
-        (one + other) * start
-        for one, other, start in zip(waiting, ready, model.start, strict=True)
-        if one + other
+    return (
+        sum(per * cost * literal for literal, cost in model.fuel)
+        + sum(SANDING * minutes * literal for literal, minutes in model.missed)
+        + MOVED * sum(model.moved)
+        + sum(
+            (one + other) * start
+            for one, other, start in zip(waiting, ready, model.start, strict=True)
+            if one + other
+        )
     )
 
 
-def cost_of(problem: Problem, order: Order) -> int:
+def cost_of(problem: Problem, order: Order, yesterday: Mapping[int, int]) -> int:
     """The same of an order."""
-    return COST_STEPS // KWH_STEPS * fuel_of(problem, order) + delay_of(problem, order)
+    heat = COST_STEPS // KWH_STEPS * fuel_of(problem, order)
+    sanded = SANDING * missed_minutes(problem, order)
+    moved = MOVED * moved_from(problem, order, yesterday)
+    return heat + sanded + moved + delay_of(problem, order)
 
 
 def worth(problem: Problem, order: Order, aim: Aim, yesterday: Mapping[int, int]) -> int:
@@ -170,10 +175,8 @@ def worth(problem: Problem, order: Order, aim: Aim, yesterday: Mapping[int, int]
     """
     if aim == "date":
         return problem.slots.day_of(order.finish)
-    if aim == "missed":
-        return missed_minutes(problem, order)
     if aim == "cost":
-        return cost_of(problem, order)
+        return cost_of(problem, order, yesterday)
     return calm_points(*calm_of(problem, order, dict(yesterday)))
 
 

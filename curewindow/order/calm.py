@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from graphlib import TopologicalSorter
 from typing import TYPE_CHECKING
 
@@ -27,9 +28,17 @@ def add_calm(model: Model, modes: list[tuple[Mode, ...]], yesterday: dict[int, i
     for chain in _chains(problem):
         _add_chain(model, places, used, chain)
     _add_weeks(model, places)
+    add_moved(model, modes, yesterday)
+
+
+def add_moved(model: Model, modes: list[tuple[Mode, ...]], yesterday: dict[int, int]) -> None:
+    """A literal for each task that is on another day than it was; once for a model."""
+    if model.moved:
+        return
     for number, slot in yesterday.items():
-        if number in places and not problem.tasks[number].optional:
-            _add_moved(model, number, places[number], slot)
+        own = [model.before[mode.starts] for mode in modes[number] if mode.starts.size]
+        if own and not model.problem.tasks[number].optional:
+            _add_moved(model, number, np.unique(np.concatenate(own)), slot)
 
 
 def _add_half_days(model: Model, places: dict[int, IntArray]) -> dict[int, cp_model.BoolVarT]:
@@ -174,17 +183,23 @@ def least_calm(problem: Problem, early: dict[int, int]) -> tuple[int, int]:
     return -(-sum(needed) // room), weeks
 
 
-def calm_of(problem: Problem, order: Order, yesterday: dict[int, int]) -> tuple[int, int, int, int]:
-    """(tasks on another day than before, deadlines run close, half-days with work, weeks)."""
+def moved_from(problem: Problem, order: Order, yesterday: Mapping[int, int]) -> int:
+    """Tasks on another day than an earlier plan had them."""
     at = {each.task: each for each in order.placed}
-    halves = {int(problem.slots.half_day[each.start]) for each in order.placed}
-    moved = sum(
+    return sum(
         1
         for number, slot in yesterday.items()
         if number in at
         and not problem.tasks[number].optional
         and (slot < 0 or problem.slots.day_of(at[number].start) != problem.slots.day_of(slot))
     )
+
+
+def calm_of(problem: Problem, order: Order, yesterday: dict[int, int]) -> tuple[int, int, int, int]:
+    """(tasks on another day than before, deadlines run close, half-days with work, weeks)."""
+    at = {each.task: each for each in order.placed}
+    halves = {int(problem.slots.half_day[each.start]) for each in order.placed}
+    moved = moved_from(problem, order, yesterday)
     before = np.concatenate(([0], np.cumsum(problem.slots.aboard)))
     close = 0
     for link in problem.links:

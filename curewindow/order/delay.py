@@ -21,6 +21,11 @@ DAY_KWH: Final = 8.0
 of ours, no source)."""
 COST_STEPS: Final = 100
 """What an order costs is counted in whole numbers of 0.01 kWh."""
+SANDING: Final = 20
+"""A minute of sanding for a missed interval, in 0.01 kWh: some hours of it are worth days of
+waiting (a judgement of ours, no source)."""
+MOVED: Final = 200
+"""A task on another day than the last plan had it, in 0.01 kWh: people have arranged their week."""
 _COAT: Final = 0.25
 """What waits for a coat that is not the last of its job waits in that job: a part of its worth."""
 _READY: Final = 0.5

@@ -9,7 +9,7 @@ from __future__ import annotations
 import random
 import time
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from typing import Final
 
 import numpy as np
@@ -18,7 +18,7 @@ from curewindow.order.aims import Aim
 from curewindow.order.apart import keep_apart
 from curewindow.order.asking import SEED, ask, expression, read, solver, worth
 from curewindow.order.axis import Model, hint
-from curewindow.order.calm import add_calm
+from curewindow.order.calm import add_calm, add_moved
 from curewindow.order.costs import add_heat
 from curewindow.order.delay import delay_weights, least_delay
 from curewindow.order.early import earliest_starts
@@ -212,8 +212,6 @@ class NeighbourhoodSearch:
         found = []
         for each in self.order.placed:
             task = tasks[each.task]
-            if aim == "missed" and not task.optional:
-                continue
             if aim == "cost" and not self._costs(each):
                 continue
             found.append(task.job)
@@ -272,14 +270,17 @@ class NeighbourhoodSearch:
         until: float,
         near: Sequence[Placed],
         seconds: float = NEIGHBOURHOOD_S,
+        yesterday: Mapping[int, int] | None = None,
     ) -> tuple[Order, int] | None:
         """The best order of a model and what cannot be undercut; None: none in time."""
         add_heat(model, modes)
+        days = dict(self.yesterday if yesterday is None else yesterday)
         if aim == "calm":
-            add_calm(model, modes, dict(self.yesterday))
+            add_calm(model, modes, days)
+        add_moved(model, modes, days)
         for other, most in held.items():
             kept = expression(model, other)
-            if other in ("missed", "cost") and not isinstance(kept, int):
+            if other == "cost" and not isinstance(kept, int):
                 model.cp.add(kept <= most)
         sought = expression(model, aim)
         left = min(seconds, until - time.monotonic())
@@ -293,16 +294,14 @@ class NeighbourhoodSearch:
             return None
         return read(model, search), max(0, round(search.best_objective_bound))
 
-    def least_heat(self, missed: int, until: float) -> int:
-        """Bring the heat on by what the heated jobs would do by themselves.
+    def least_cost(self, until: float) -> int:
+        """Bring the cost on by what the heated jobs would do by themselves.
 
         No order takes less than these jobs take with nothing else to do. What is warmed for
         them is put where they would have it, and all else is laid around it.
 
         Parameters
         ----------
-        missed : int
-            Minutes of sanding that are kept.
         until : float
             Moment of the monotonic clock to stop at.
 
@@ -319,30 +318,16 @@ class NeighbourhoodSearch:
             if not jobs or value <= least or jobs in tried:
                 break
             tried.add(jobs)
-            found = self._by_themselves("cost", jobs, {"missed": missed}, until)
+            found = self._by_themselves(jobs, until)
             if found is None:
                 break
             least = max(least, found[1] + self._least_waiting(jobs))
             if value > least:
-                self._lay_around(found[0], value, missed, until)
+                self._lay_around(found[0], value)
         return least
 
-    def least_sanding(self, until: float) -> int:
-        """Minutes of sanding that the jobs that are sanded cannot do without by themselves.
-
-        Parameters
-        ----------
-        until : float
-            Moment of the monotonic clock to stop at.
-        """
-        jobs = frozenset(self._costly("missed"))
-        found = self._by_themselves("missed", jobs, {}, until) if jobs else None
-        return 0 if found is None else found[1]
-
-    def _by_themselves(
-        self, aim: Aim, jobs: frozenset[str], held: Mapping[Aim, int], until: float
-    ) -> tuple[list[Placed], int] | None:
-        """What some jobs would warm had they nothing else to mind, and the least of an aim."""
+    def _by_themselves(self, jobs: frozenset[str], until: float) -> tuple[list[Placed], int] | None:
+        """What some jobs would warm had they nothing else to mind, and the least they cost."""
         part, number = only(self.problem, jobs)
         rows = among_all(self.problem, self.latest_day)
         allowed = {own: rows[whole] for whole, own in number.items()}
@@ -359,7 +344,7 @@ class NeighbourhoodSearch:
             if each.task in number
         ]
         seconds = until - time.monotonic()
-        found = self._sought(model, modes, aim, held, until, own_order, seconds)
+        found = self._sought(model, modes, "cost", {}, until, own_order, seconds, {})
         if found is None:
             return None
         among = {own: whole for whole, own in number.items()}
@@ -370,7 +355,7 @@ class NeighbourhoodSearch:
         ]
         return warmed, found[1]
 
-    def _lay_around(self, warmed: list[Placed], value: int, missed: int, until: float) -> None:
+    def _lay_around(self, warmed: list[Placed], value: int) -> None:
         """An order around what is warmed, kept where it is the better one."""
         free = {task.number for task in self.problem.tasks} - {each.task for each in warmed}
         allowed = self._part.left(Order(tuple(warmed), 0), free)
@@ -380,11 +365,5 @@ class NeighbourhoodSearch:
         if laid is None or self.problem.slots.day_of(laid.finish) > self.latest_day:
             return
         cost = worth(self.problem, laid, "cost", self.yesterday)
-        if cost >= value or not fits(self.problem, laid):
-            return
-        trial = replace(self, order=laid, better=None)
-        sanded = trial.improve("missed", {"cost": cost}, missed, until, tries=0)
-        self.stopped |= trial.stopped
-        if sanded <= missed:
-            cost = worth(self.problem, trial.order, "cost", self.yesterday)
-            self._take("cost", trial.order, cost)
+        if cost < value and fits(self.problem, laid):
+            self._take("cost", laid, cost)

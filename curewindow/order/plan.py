@@ -158,10 +158,10 @@ class Conflict(Answer):
 class Reached(Answer):
     """How far an aim was brought."""
 
-    aim: Literal["date", "missed", "cost", "calm"]
+    aim: Literal["date", "cost", "calm"]
     value: int = Field(
-        description="days from today, minutes of sanding, 0.01 kWh of heat with what waiting is "
-        "worth in heat, points of calm"
+        description="days from today, 0.01 kWh of heat with what waiting, sanding and other days "
+        "than before are worth in heat, points of calm"
     )
     bound: int
     proven: bool

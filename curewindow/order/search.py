@@ -31,9 +31,9 @@ CALM_S, CALM_SHARE = 8.0, 0.5
 SOONER_S = 4.0
 """For putting nothing off that need not be: of equally good orders the soonest."""
 # Shares of the time there is, for each aim; what one leaves over the next may have.
-_SHARE: dict[Aim, float] = {"date": 0.6, "missed": 0.5, "cost": 0.6, "calm": 1.0}
+_SHARE: dict[Aim, float] = {"date": 0.6, "cost": 0.6, "calm": 1.0}
 # The same where the whole is never searched, and another search may have to follow.
-_SHARE_LONG: dict[Aim, float] = {"date": 0.6, "missed": 0.3, "cost": 0.35, "calm": 1.0}
+_SHARE_LONG: dict[Aim, float] = {"date": 0.6, "cost": 0.5, "calm": 1.0}
 PARTS_S: Final = 1.0
 """So long neighbourhood by neighbourhood where the whole is searched afterwards."""
 
@@ -84,8 +84,8 @@ class Search:
         """Bring one aim as far as it goes; False where there is no use in going on."""
         begun = time.monotonic()
         low = max(self._least_of(aim), self._known_bound(aim))
-        if aim == "missed":
-            low = self._take_least_heat(low)
+        if aim == "cost":
+            self._take_least_heat()
         long = self._long
         share = max(0.1, self._left * (_SHARE_LONG if long else _SHARE)[aim])
         if aim != "date" and self.best is not None:
@@ -203,29 +203,18 @@ class Search:
         done_by = self.problem.done_by
         return -1 if done_by is None else self.problem.slots.day_of(done_by - 1)
 
-    def _take_least_heat(self, low: int) -> int:
-        """An order that waits for cheap heat, where it is the better one; the least sanding."""
+    def _take_least_heat(self) -> None:
+        """An order that waits for cheap heat, where it is the better one."""
         self._latest = self._latest_day()
         if self._latest is None or self.best is None:
-            return low
-        if self._earlier is not None and self._value("missed", self.best) <= low:
-            return low  # it comes from an order that waited already
-        until = min(time.monotonic() + max(PARTS_S, 0.2 * self._left), self._begun + self._seconds)
+            return
         least_heat = least_heat_order(self.problem, self._latest, pins=self._pins)
         if (
-            least_heat is None
-            or self.problem.slots.day_of(least_heat.finish) > self._latest
-            or self._value("cost", least_heat) >= self._value("cost", self.best)
+            least_heat is not None
+            and self.problem.slots.day_of(least_heat.finish) <= self._latest
+            and self._value("cost", least_heat) < self._value("cost", self.best)
         ):
-            return low
-        # Missed intervals come before the heat, and are what neighbourhoods mend best.
-        parts = self._parts(least_heat)
-        if self._value("missed", least_heat) > low:
-            low = max(low, parts.least_sanding(until))
-        parts.improve("missed", {}, low, until)
-        if self._value("missed", parts.order) <= self._value("missed", self.best):
-            self.best = parts.order
-        return low
+            self.best = least_heat
 
     def _by_neighbourhoods(self, aim: Aim, low: int, seconds: float) -> int:
         """Bring an aim on neighbourhood by neighbourhood; what it cannot fall below."""
@@ -234,10 +223,8 @@ class Search:
         parts = self._parts(self.best)
         parts.better = lambda aim, order, value: self.better(aim, order, value, low)
         until = time.monotonic() + min(seconds, max(0.0, self._left))
-        if aim == "missed" and self._value(aim, self.best) > low:
-            low = max(low, parts.least_sanding(until))
         if aim == "cost":
-            low = max(low, parts.least_heat(held.get("missed", 0), until))
+            low = max(low, parts.least_cost(until))
         parts.improve(aim, held, low, until)
         self.best, self.stopped = parts.order, self.stopped or parts.stopped
         return low

@@ -130,7 +130,7 @@ def settled(problem: Problem, order: Order, yesterday: dict[int, int], held: set
     held : set of int
         Tasks that stay where they are.
     """
-    cost, calm = cost_of(problem, order), calm_of(problem, order, yesterday)
+    cost, calm = cost_of(problem, order, yesterday), calm_of(problem, order, yesterday)
     ready = delay_weights(problem)[1]
     part = Neighbourhood(problem)
     halves = {int(problem.slots.half_day[each.start]) for each in order.placed}
@@ -145,12 +145,15 @@ def settled(problem: Problem, order: Order, yesterday: dict[int, int], held: set
             if int(problem.slots.half_day[start]) not in halves:
                 continue
             trial = _with(order, replace(here, start=start))
-            if cost_of(problem, trial) > cost or calm_of(problem, trial, yesterday) > calm:
+            if (
+                cost_of(problem, trial, yesterday) > cost
+                or calm_of(problem, trial, yesterday) > calm
+            ):
                 continue
             if not fits(problem, trial, task):
                 continue
             order = Order(trial.placed, finish_of(problem, trial.placed))
-            cost, calm = cost_of(problem, order), calm_of(problem, order, yesterday)
+            cost, calm = cost_of(problem, order, yesterday), calm_of(problem, order, yesterday)
             break
     return order
 

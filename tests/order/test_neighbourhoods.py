@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import time
+from dataclasses import replace
 
 import boats
 import pytest
@@ -30,7 +31,8 @@ JOBS = 12
 def problem(tmp_path_factory: pytest.TempPathFactory) -> Problem:
     folder = tmp_path_factory.mktemp("parts") / "boat"
     _, given = facts_and_given(boats.write_boat(folder, JOBS), boats.NOW, days=60)
-    return build_problem(given)
+    # What waiting is worth is left out: what is saved is heat alone.
+    return replace(build_problem(given), day_kwh=0.0)
 
 
 @pytest.fixture(scope="module")
@@ -96,7 +98,7 @@ def test_held_tasks_have_their_one_start_and_no_other(problem: Problem, least_he
         assert starts == ([(at[number].mode, at[number].start)] if number in at else [])
 
 
-@pytest.mark.parametrize("aim", ["missed", "cost", pytest.param("calm", marks=pytest.mark.slow)])
+@pytest.mark.parametrize("aim", ["cost", pytest.param("calm", marks=pytest.mark.slow)])
 def test_a_part_is_never_worse_and_keeps_what_was_reached(
     problem: Problem, least_heat: Order, aim: str
 ) -> None:
@@ -106,7 +108,7 @@ def test_a_part_is_never_worse_and_keeps_what_was_reached(
     parts = NeighbourhoodSearch(
         problem, least_heat, day, {}, {}, lambda _, __, value: told.append(value) is None
     )
-    held = {a: v for a, v in zip(AIMS, before, strict=True) if a in ("missed", "cost")}
+    held = {a: v for a, v in zip(AIMS, before, strict=True) if a == "cost"}
     held.pop(aim, None)
     value = parts.improve(aim, held, 0, time.monotonic() + 4.0, tries=2)  # type: ignore[arg-type]
     after = _value(problem, parts.order)
@@ -121,7 +123,7 @@ def test_what_is_held_by_the_owner_stays(problem: Problem, least_heat: Order) ->
     pinned = {each.task: each.start for each in least_heat.placed if not each.task % 3}
     day = problem.slots.day_of(least_heat.finish)
     parts = NeighbourhoodSearch(problem, least_heat, day, {}, pinned)
-    parts.least_heat(0, time.monotonic() + 4.0)
+    parts.least_cost(time.monotonic() + 4.0)
     parts.improve("calm", {}, 0, time.monotonic() + 2.0, tries=2)
     at = {each.task: each.start for each in parts.order.placed}
     assert all(at[number] == start for number, start in pinned.items())
@@ -158,8 +160,7 @@ def test_the_least_heat_is_what_the_whole_model_proves(
     """The bound from the heated jobs alone, against the search of everything without parts."""
     day = problem.slots.day_of(least_heat.finish)
     parts = NeighbourhoodSearch(problem, least_heat, day, {}, {})
-    missed = worth(problem, least_heat, "missed", {})
-    least = parts.least_heat(missed, time.monotonic() + 20.0)
+    least = parts.least_cost(time.monotonic() + 20.0)
     reached = worth(problem, parts.order, "cost", {})
     assert 0 < least <= reached
     whole = searching.Search(
@@ -176,10 +177,9 @@ def test_the_least_heat_is_what_the_whole_model_proves(
     )
     monkeypatch.setattr(whole, "_by_neighbourhoods", lambda aim, low, seconds: low)
     monkeypatch.setattr(whole, "_least", day)  # the same last day for both
-    assert all(whole.reach(aim) for aim in ("date", "missed", "cost"))
+    assert all(whole.reach(aim) for aim in ("date", "cost"))
     step = whole.steps[-1]
     assert step.proven
-    assert whole.steps[1].value == missed
     assert least <= step.value <= reached
 
 
