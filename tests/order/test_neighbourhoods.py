@@ -13,6 +13,7 @@ from curewindow.order import search as searching
 from curewindow.order.aims import AIMS
 from curewindow.order.asking import worth
 from curewindow.order.build import build_problem
+from curewindow.order.costs import fuel_of
 from curewindow.order.mend import mended
 from curewindow.order.neighbourhood import Neighbourhood, among_all, only
 from curewindow.order.neighbourhoods import NeighbourhoodSearch
@@ -59,7 +60,7 @@ def test_waiting_for_cheap_heat_keeps_every_rule_and_saves(
     assert fits(problem, least_heat)
     # a task whose turn comes too late is put as early as it fits: it may be over a little later
     assert problem.slots.day_of(least_heat.finish) <= problem.slots.day_of(quick.finish) + 1
-    assert worth(problem, least_heat, "cost", {}) < worth(problem, quick, "cost", {})
+    assert fuel_of(problem, least_heat) < fuel_of(problem, quick)
 
 
 def test_the_starts_left_to_a_task_are_those_that_keep_every_rule(
