@@ -122,7 +122,7 @@ class Clock(Answer):
         default_factory=list,
         description="of these, what nobody has looked at the coat since: 'log look' answers it",
     )
-    found: Literal["sound", "dull", "sanded"] | None = Field(
+    found: Literal["sound", "dull", "sanded", "spoilt"] | None = Field(
         None, description="what was found, or done, when somebody last looked at the coat"
     )
     found_at: datetime | None = None
@@ -233,6 +233,7 @@ class PlannedStart(Answer):
     why: Finding | None = Field(
         None, description="what it waited for last; null: it could have come before"
     )
+    spoilt: bool = Field(False, description="sanding that takes off a coat that is spoilt")
     setpoint_c: float | None = Field(None, description="heat held for it; None: as things are")
     heat_from: datetime | None = None
     heat_until: datetime | None = None
@@ -267,6 +268,8 @@ class PlanNow(Answer):
     fresh: bool
     note: Finding | None = Field(None, description="why it may not hold any more")
     finish: datetime | None
-    overdue: list[PlannedStart] = Field(description="planned before today, and not logged")
+    overdue: list[PlannedStart] = Field(
+        description="planned before today, and not logged; told for one day and not again"
+    )
     today: list[PlannedStart] = Field(description="in this order")
     coming: list[PlannedStart] = Field(description="of the six days after")

@@ -89,6 +89,7 @@ class Situation:
     _masks: dict[str, BoolArray] = field(default_factory=dict)
     _rooms: dict[tuple[str, datetime], Any] = field(default_factory=dict)
     _films: dict[str, Any] = field(default_factory=dict)
+    _plan: list[Any] = field(default_factory=list)
 
     def sheet(self, stem: str) -> LoadedSheet:
         """The sheet of that name, the boat's own before the shelf's."""
@@ -192,7 +193,7 @@ def read_situation(folder: Path, now: datetime, forecast: Forecast | None = None
     work = load_work(folder, boat) if (folder / WORK_FILE).exists() else Work()
     words = Wording(ZoneInfo(boat.place.time_zone), now, boat.units.temperature in ("°F", "F"))
     with Record(folder / RECORD_FILE, read_only=True) as record:
-        coats = [coat for coat in record.coats() if coat.start <= now]
+        coats = record.coats(by=now)
         spaces = [*(space.name for space in boat.space), OUTDOORS]
         began = min((coat.start for coat in coats), default=now) - timedelta(days=1)
         readings = record.readings_lately(spaces, now, began)

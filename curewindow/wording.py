@@ -278,7 +278,9 @@ def _read_moment(
     if after is not None and len(words) <= 2 and _CLOCK.fullmatch(words[0]) is not None:
         today = max(today, after.astimezone(zone).date())
     days = _days(words, today, text, after=after is not None, before=before is not None)
-    clock = _CLOCK.fullmatch(words.pop(0)) if words else None
+    clock = _CLOCK.fullmatch(words[0]) if words else None
+    if clock is not None:
+        words.pop(0)
     hour, minute, second = (int(part or 0) for part in clock.groups()) if clock else (0, 0, 0)
     if (
         (clock is None and words)

@@ -40,6 +40,7 @@ READS = {
     "curewindow/cli/whatif.py": "times and doors as they are typed",
     "curewindow/conditions/learned_file.py": "tables of a file people may edit",
     "curewindow/curing/laws.py": "the first words of a sheet's 'basis', and names of its keys",
+    "curewindow/daysheet/heldat.py": "a time as it is typed",
     "curewindow/daysheet/planning.py": "a step as it is typed",
     "curewindow/demo/files.py": "dates in the demo's files",
     "curewindow/drawing.py": "digits in an SVG file",

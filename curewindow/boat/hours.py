@@ -7,6 +7,7 @@ Days are local days: on the days the clocks change they have 23 or 25 hours, and
 from __future__ import annotations
 
 from datetime import UTC, datetime, time
+from functools import lru_cache
 from zoneinfo import ZoneInfo
 
 import numpy as np
@@ -52,16 +53,20 @@ def local_clock(times_utc: TimeArray, zone_name: str) -> tuple[IntArray, IntArra
 def _utc_offset_s(seconds: IntArray, zone_name: str) -> IntArray:
     """Offset from UTC at each instant: one look at a UTC day, all instants where it changes."""
     zone = ZoneInfo(zone_name)
-    day_of = seconds // _DAY_S
-    offsets = np.empty(seconds.shape, np.int64)
-    for day in sorted(set(day_of.tolist())):
-        inside = day_of == day
-        first, last = (_offset_at(day * _DAY_S + second, zone) for second in (0, _DAY_S - 1))
-        if first == last:
-            offsets[inside] = first
-        else:
-            offsets[inside] = [_offset_at(second, zone) for second in seconds[inside]]
+    days, which = np.unique(seconds // _DAY_S, return_inverse=True)
+    edges = np.array([_offsets_of(day, zone_name) for day in days.tolist()], np.int64)
+    offsets: IntArray = edges.reshape(-1, 2)[which, 0]
+    for day in np.flatnonzero(np.diff(edges.reshape(-1, 2), axis=1)).tolist():
+        inside = which == day
+        offsets[inside] = [_offset_at(second, zone) for second in seconds[inside]]
     return offsets
+
+
+@lru_cache(maxsize=20_000)
+def _offsets_of(day: int, zone_name: str) -> tuple[int, int]:
+    """Offset from UTC at the beginning and the end of a UTC day."""
+    zone = ZoneInfo(zone_name)
+    return _offset_at(day * _DAY_S, zone), _offset_at((day + 1) * _DAY_S - 1, zone)
 
 
 def _offset_at(second: int, zone: ZoneInfo) -> int:

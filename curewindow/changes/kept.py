@@ -3,7 +3,8 @@
 One small file, ``told.json``. Of each job it holds what is told now and what was told
 before the forecast it is told by; asked again within one forecast the answer is the
 same. What moves little by little, less than is news each time, is held against what was
-last told until it is news.
+last told until it is news. And of each planned step that was missed it holds when that was
+first told: it is told on that day, and not again.
 """
 
 from __future__ import annotations
@@ -11,8 +12,11 @@ from __future__ import annotations
 import logging
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
-from datetime import datetime
+from datetime import datetime, timedelta
 from pathlib import Path
+from typing import Any
+
+from pydantic import Field
 
 from curewindow.answers import Answer
 from curewindow.changes.models import StatedJob
@@ -23,6 +27,7 @@ log = logging.getLogger(__name__)
 
 TOLD_FILE = "told.json"
 _FORMAT = 1
+_MISSED_KEPT = timedelta(days=60)
 
 
 class JobHistory(Answer):
@@ -41,6 +46,7 @@ class LastStated:
 
     weather: str = ""
     jobs: Mapping[str, JobHistory] = field(default_factory=dict)
+    missed: Mapping[str, datetime] = field(default_factory=dict)
 
     def before(self, weather: str) -> dict[str, tuple[StatedJob, datetime]]:
         """What a plan told by a forecast is held against, by job; with when it was told."""
@@ -58,6 +64,7 @@ class _StatedFile(Answer):
     format: int
     weather: str
     jobs: dict[str, JobHistory]
+    missed: dict[str, datetime] = Field(default_factory=dict)
 
 
 def load(folder: Path) -> LastStated:
@@ -67,7 +74,7 @@ def load(folder: Path) -> LastStated:
         kept = read_back(path.read_bytes(), _StatedFile)
         if kept.format != _FORMAT:
             raise ValueError("another format")
-        return LastStated(kept.weather, kept.jobs)
+        return LastStated(kept.weather, kept.jobs, kept.missed)
     except FileNotFoundError:
         return LastStated()
     except (OSError, ValueError) as bad:
@@ -92,7 +99,8 @@ def keep(
     at : datetime
         Aware.
     """
-    before = load(folder).before(weather)
+    last = load(folder)
+    before = last.before(weather)
     news = set(changed)
     jobs = {}
     for one in told:
@@ -109,4 +117,36 @@ def keep(
             "before_at": None if was_at is None else was_at.isoformat(),
             "changed": one.job in news,
         }
-    write_json(folder / TOLD_FILE, {"format": _FORMAT, "weather": weather, "jobs": jobs})
+    _write(folder, weather, jobs, last.missed)
+
+
+def keep_missed(folder: Path, missed: Iterable[str], at: datetime) -> None:
+    """Keep that planned steps are told as missed, each by its key; of those known the first time.
+
+    Parameters
+    ----------
+    folder : Path
+        The boat folder; where it cannot be written that is a warning.
+    missed : iterable of str
+    at : datetime
+        Aware.
+    """
+    last = load(folder)
+    if new := {key: at for key in missed if key not in last.missed}:
+        recent = {key: when for key, when in last.missed.items() if at - when < _MISSED_KEPT}
+        jobs = {name: job.model_dump(mode="json") for name, job in last.jobs.items()}
+        _write(folder, last.weather, jobs, {**recent, **new})
+
+
+def _write(
+    folder: Path, weather: str, jobs: dict[str, Any], missed: Mapping[str, datetime]
+) -> None:
+    write_json(
+        folder / TOLD_FILE,
+        {
+            "format": _FORMAT,
+            "weather": weather,
+            "jobs": jobs,
+            "missed": {key: when.isoformat() for key, when in missed.items()},
+        },
+    )

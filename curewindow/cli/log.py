@@ -338,7 +338,7 @@ def _coat_options(function: Callable[..., Any]) -> Callable[..., Any]:
     type=click.Choice(list(get_args(Found))),
     required=True,
     help="What it is: sound; dull or with bloom; sanded since; cleared: its rags and dust are "
-    "burnt, soaked or off the boat.",
+    "burnt, soaked or off the boat; spoilt: it comes off.",
 )
 @click.option("--at", metavar="TIME", help=f"When it was looked at; else now. {_TIME_HELP}")
 @_note_option
@@ -361,6 +361,21 @@ def sand(**given: Any) -> None:
     A sanding that is a step of its own is written down with 'curewindow log done'.
     """
     _inspected("sanded", **given)
+
+
+@command.command()
+@_coat_options
+@click.option("--at", metavar="TIME", help=f"When it was found; else now. {_TIME_HELP}")
+@_note_option
+@boat_option
+@json_option
+def spoilt(**given: Any) -> None:
+    """The last coat of JOB is spoilt: rain, runs, dust, wrinkles. It comes off.
+
+    It stays in the record and no longer counts, nor does what was put or done on it since. Once
+    it is sanded back or scraped off, 'curewindow log sand' says so; then it is put on again.
+    """
+    _inspected("spoilt", **given)
 
 
 def _inspected(

@@ -66,13 +66,19 @@ def command(to: Path | None, days: int, boat: Path | None, at: str | None, as_js
 def _done(aboard: Aboard) -> set[tuple[str, int, int | None]]:
     """Coats and steps that the record has by now."""
     from curewindow.boat.folder import RECORD_FILE
+    from curewindow.record.spoilt import counting, still_done
     from curewindow.record.store import Record
 
     with Record(aboard.folder / RECORD_FILE, read_only=True) as record:
+        coats, dones = record.coats(by=aboard.now), record.done()
         found: set[tuple[str, int, int | None]] = {
-            (coat.job, coat.step, coat.coat) for coat in record.coats() if coat.end <= aboard.now
+            (coat.job, coat.step, coat.coat) for coat in counting(coats) if coat.end <= aboard.now
         }
-        found |= {(done.job, done.step, None) for done in record.done() if done.at <= aboard.now}
+        found |= {
+            (done.job, done.step, None)
+            for done in still_done(coats, dones)
+            if done.at <= aboard.now
+        }
     return found
 
 

@@ -66,21 +66,26 @@ def command(
     aboard = go_aboard(boat, at)
     if to is not None and fix is None:
         raise click.UsageError("--to belongs to --fix: name the step to hold there")
-    _changes(aboard, fix, to, fix_today, free, undo, quiet=as_json)
+    said = _changes(aboard, fix, to, fix_today, free, undo)
+    held = (fix is not None) + fix_today
     if only_kept:
         plan = load(aboard.folder).plan
         if plan is None:
             raise NotFoundError("there is no plan yet; 'curewindow plan' makes one")
     else:
         progress = None if as_json else _progress(aboard)
-        made = planning.make_plan(
-            aboard.folder,
-            aboard.now,
-            days=days,
-            seconds=float(seconds),
-            in_time=in_time,
-            progress=progress,
-        )
+        try:
+            made = planning.make_plan(
+                aboard.folder,
+                aboard.now,
+                days=days,
+                seconds=float(seconds),
+                in_time=in_time,
+                progress=progress,
+            )
+        except BaseException:
+            _let_go(aboard, held)  # what was not planned is not held
+            raise
         plan = made.plan
         if helps and made.problem is not None and made.solved.order is not None:
             from curewindow.daysheet.helps import what_helps
@@ -89,16 +94,27 @@ def command(
             plan = plan.model_copy(update={"suggestions": found})
         if progress is not None:
             _wipe()
+    refused = plan.conflict is not None
+    if refused:
+        _let_go(aboard, held)
     if as_json:
         print_json(plan)
     else:
+        for line in said if not (refused and held) else ():
+            click.echo(line)
         _show(plan, aboard, full=full, looked_for_help=helps)
-    if plan.conflict is not None:
-        for _ in range((fix is not None) + fix_today):
-            planning.undo(aboard.folder)
-        if not as_json and (fix is not None or fix_today):
+    if refused:
+        if not as_json and held:
             click.echo("so it is not held, and the last plan stays as it was")
         raise SystemExit(1)
+
+
+def _let_go(aboard: Aboard, changes: int) -> None:
+    """Take back what was to be held: so many changes of it."""
+    from curewindow.daysheet import planning
+
+    for _ in range(changes):
+        planning.undo(aboard.folder)
 
 
 def _changes(
@@ -108,12 +124,12 @@ def _changes(
     fix_today: bool,
     free: str | None,
     undo: bool,
-    *,
-    quiet: bool,
-) -> None:
-    """What is to be held, before the plan is made."""
+) -> list[str]:
+    """What is to be held, before the plan is made; and in words, if that can be."""
     from curewindow.daysheet import planning
-    from curewindow.wording import moment
+    from curewindow.daysheet.heldat import held_at
+    from curewindow.errors import NotFoundError
+    from curewindow.order.plan import PlannedStep
 
     said: list[str] = []
     if undo:
@@ -126,13 +142,18 @@ def _changes(
         keys = planning.fix_today(aboard.folder, aboard.now)
         said.append(f"held for today: {len(keys)}")
     if fix is not None:
-        when = None if to is None else moment(to, aboard.wording.zone, aboard.now, after=aboard.now)
-        step, when = planning.fix(aboard.folder, fix, when)
-        at = aboard.wording.when(when)
+        when = None if to is None else held_at(to, aboard.wording)
+        step, at_step = planning.fix(aboard.folder, fix, when)
+        if when is None and isinstance(step, PlannedStep) and step.end < aboard.now:
+            planning.undo(aboard.folder)
+            raise NotFoundError(
+                f"{planning.named(step)} was planned for {aboard.wording.when(step.start)}, "
+                "which is over",
+                by_command="say with --to when it is to be held",
+            )
+        at = aboard.wording.when(at_step)
         said.append(f"held: {planning.named(step)}, {at}")
-    if not quiet:
-        for line in said:
-            click.echo(line)
+    return said
 
 
 def _progress(aboard: Aboard) -> Progress | None:

@@ -10,7 +10,7 @@ from curewindow.cli.text import heading, paint, wrap
 from curewindow.order.plan import Plan, PlannedStep
 from curewindow.voice.cautions import DEFER, care_text, caution
 from curewindow.voice.paper import as_planned
-from curewindow.voice.plan import done_text
+from curewindow.voice.plan import NOT_ALL, NOT_BOTH, SPOILT, done_text
 from curewindow.voice.season import all_done_text, job_by_text, sets_end_text
 from curewindow.voice.speaking import short
 from curewindow.wording import Wording, counted
@@ -53,7 +53,7 @@ def lines(
         for text in plan.conflict.sentences:
             found += wrap(text, width, "- ", _IN)
         if len(plan.conflict.sentences) > 1:
-            found += wrap("not all of these can be kept: let go of one", width)
+            found += wrap(NOT_ALL if plan.conflict.sentences[2:] else NOT_BOTH, width)
     for title, steps in groupby(plan.steps, key=lambda step: words.day(step.start)):
         found += ["", heading(title, colour=colour)]
         for step in steps:
@@ -144,6 +144,8 @@ def _care(step: PlannedStep, words: Wording, width: int, full: bool) -> list[str
 
 
 def _what(step: PlannedStep) -> str:
+    if step.spoilt:
+        return SPOILT
     if step.sanding_for_missed:
         return "sand, its recoat interval passes"
     if step.coat is not None and step.do == "coat":

@@ -86,6 +86,7 @@ class TinsKept:
     zone: ZoneInfo
     _known: dict[TinAsked, _Followed] = field(default_factory=dict, repr=False)
     _courses: dict[TinAsked, FloatArray] = field(default_factory=dict, repr=False)
+    _lags: dict[float, FloatArray] = field(default_factory=dict, repr=False)
 
     @property
     def step_h(self) -> float:
@@ -105,7 +106,7 @@ class TinsKept:
         """A tin as it is worked with, shape (M, T)."""
         if asked not in self._courses:
             followed = self._followed(asked)
-            straight = self._straight(asked, followed, self._filled(), 0)
+            straight = self._straight(asked, followed, None, 0)
             found = _better(followed.standing_c, straight, asked.most_c)
             self._courses[asked] = np.where(np.isnan(self.air_c), np.nan, found)
         return self._courses[asked]
@@ -210,6 +211,7 @@ class TinsKept:
             spaces={name: _some(air, rows) for name, air in self.spaces.items()},
             _known={},
             _courses={},
+            _lags={},
         )
 
     def _tin(self, sheet: str) -> Tin | None:
@@ -237,7 +239,7 @@ class TinsKept:
         comes = self._comes(tin)
         if here:
             if not comes:
-                return _Followed(lags_h, self._lag(work, work[:, 0], lags_h), 0, None)
+                return _Followed(lags_h, self._here(lags_h), 0, None)
             standing = np.full(work.shape, HOME_C)
             standing[:, comes:] = self._lag(work[:, comes:], carried[:, comes], lags_h)
             arrives = carried.copy()
@@ -255,7 +257,7 @@ class TinsKept:
             arrives = kept.copy()
             arrives[:, :comes] = carried[:, :comes]
         # What has been: when it was fetched nobody knows; as if it had stood by for long.
-        standing = self._lag(work, work[:, 0], lags_h)
+        standing = self._here(lags_h).copy()
         standing[:, self.fetched :] = self._lag(
             work[:, self.fetched :], arrives[:, self.fetched], lags_h
         )
@@ -275,18 +277,31 @@ class TinsKept:
         carried: FloatArray = outside + (HOME_C - outside) * np.exp(-CARRIED_H / lags_h)
         return carried
 
+    def _here(self, lags_h: float) -> FloatArray:
+        """One that has stood for long where the work is."""
+        if lags_h not in self._lags:
+            work = self._filled()
+            self._lags[lags_h] = self._lag(work, work[:, 0], lags_h)
+        return self._lags[lags_h]
+
     def _lag(self, air: FloatArray, start: FloatArray, lags_h: float) -> FloatArray:
         return lagged(air, start, self.step_h, lags_h)
 
     def _straight(
-        self, asked: TinAsked, followed: _Followed, air: FloatArray, first: int
+        self, asked: TinAsked, followed: _Followed, air: FloatArray | None, first: int
     ) -> FloatArray | None:
-        """Fetched right before the start that ends at each point: out for all of its work."""
+        """Fetched right before the start that ends at each point: out for all of its work.
+
+        In other air from grid point `first` on; None: in that of the work itself.
+        """
         if followed.arrives_c is None:
             return None
-        points = air.shape[1]
-        arrives = _of_rows(followed.arrives_c, len(air))[:, first : first + points]
-        lag = self._lag(air, air[:, 0], followed.lags_h)
+        if air is None:
+            lag = self._here(followed.lags_h)
+        else:
+            lag = self._lag(air, air[:, 0], followed.lags_h)
+        points = lag.shape[1]
+        arrives = _of_rows(followed.arrives_c, len(lag))[:, first : first + points]
         out = np.minimum(np.arange(points), int(np.ceil(asked.hands_h / self.step_h - 1e-9)))
         since = np.arange(points) - out
         kept = np.exp(-out * self.step_h / followed.lags_h)

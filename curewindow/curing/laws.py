@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Final, Literal, get_args
 
 import numpy as np
@@ -121,15 +122,20 @@ def recoat_law(sheet: Sheet, rule: RecoatRule, bound: Literal["from", "until"]) 
 
 
 def _table(sheet: Sheet, temps: list[float], hours: list[float], key: str) -> RateTable:
+    energy, stop = ACTIVATION_ENERGIES[sheet.chemistry].j_mol, stop_below(sheet)
     try:
-        return RateTable(
-            np.asarray(temps, np.float64),
-            np.maximum(np.asarray(hours, np.float64), _SHORTEST_H),
-            ACTIVATION_ENERGIES[sheet.chemistry].j_mol,
-            stop_below(sheet),
-        )
+        return _rate_table(tuple(temps), tuple(hours), energy, stop)
     except ValueError as bad:
         raise SheetError(str(bad), file=sheet.name, key=key) from None
+
+
+@lru_cache(maxsize=512)
+def _rate_table(
+    temps: tuple[float, ...], hours: tuple[float, ...], energy_j_mol: float, stop_c: float
+) -> RateTable:
+    """The table of these rows; checked once, as it is asked for by every count."""
+    longer = np.maximum(np.asarray(hours, np.float64), _SHORTEST_H)
+    return RateTable(np.asarray(temps, np.float64), longer, energy_j_mol, stop_c)
 
 
 def recoat_bounds(

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from curewindow.curing.laws import Law, RecoatRule, milestone_laws, recoat_law
-from curewindow.curing.rates import fastest_rate, step_rates
+from curewindow.curing.rates import StepEnds, fastest_rate, step_rates
 from curewindow.physics.cure import Side, milestone_index_from
 from curewindow.series import BoolArray, FloatArray, SurfaceSeries
 from curewindow.sheets.schema import Milestone, Sheet
@@ -33,6 +33,7 @@ class CureModel:
     _kept: dict[tuple[str, Side, Unknown], tuple[FloatArray, BoolArray]] = field(
         default_factory=dict, repr=False
     )
+    _ends: list[StepEnds] = field(default_factory=list, repr=False)
 
     def has(self, milestone: Milestone) -> bool:
         """True where the sheet gives times for the milestone."""
@@ -125,7 +126,9 @@ class CureModel:
         """Progress (M, T) since the first grid point; steps (M, T - 1) run outside the table."""
         key = (law.name, side, unknown)
         if key not in self._kept:
-            rate, outside = step_rates(law, self.sheet, self.series, side)
+            if not self._ends:
+                self._ends.append(StepEnds(self.series))
+            rate, outside = step_rates(law, self.sheet, self.series, side, self._ends[0])
             fill = fastest_rate(law, self.sheet, rate) if unknown == "fast" else 0.0
             rate = np.where(np.isnan(rate), fill, rate)
             progress = np.zeros(self.series.air_c.shape)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass, field
 from typing import Final
 
 import numpy as np
@@ -10,12 +11,13 @@ from curewindow.curing.laws import Law, basis_of, law_stop
 from curewindow.physics.air import saturation_pressure
 from curewindow.physics.cure import (
     BANDS,
+    AmongRows,
     RateTable,
     Side,
     banded_rate,
     drying_factor,
     moisture_factor,
-    table_rate,
+    rate_among,
 )
 from curewindow.series import BoolArray, FloatArray, SurfaceSeries
 from curewindow.sheets.schema import Sheet
@@ -24,8 +26,54 @@ STANDARD_RH_PCT: Final = 50.0
 """Humidity of a table that names none: the standard atmosphere of ISO 3270, 23 °C and 50 %."""
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class StepEnds:
+    """The ends of a surface's steps, with what all laws of a sheet share there.
+
+    Attributes
+    ----------
+    series : SurfaceSeries
+    """
+
+    series: SurfaceSeries
+    _films: list[tuple[FloatArray, FloatArray]] = field(default_factory=list, repr=False)
+    _among: dict[tuple[Side, bytes], AmongRows] = field(default_factory=dict, repr=False)
+    _outside: dict[bytes, BoolArray] = field(default_factory=dict, repr=False)
+    _water: dict[tuple[int, Side], FloatArray | float] = field(default_factory=dict, repr=False)
+
+    def film(self) -> tuple[FloatArray, FloatArray]:
+        """Its smaller and its larger temperature in each step [°C]."""
+        if not self._films:
+            self._films.append(_ends(self.series.surface_c))
+        return self._films[0]
+
+    def among(self, temps_c: FloatArray, side: Side) -> AmongRows:
+        """Where the film lies among a table's rows."""
+        key = (side, temps_c.tobytes())
+        if key not in self._among:
+            self._among[key] = AmongRows.of(_end(*self.film(), side), temps_c)
+        return self._among[key]
+
+    def outside(self, temps_c: FloatArray) -> BoolArray:
+        """True where a step touches temperatures outside a table's rows."""
+        key = temps_c.tobytes()
+        if key not in self._outside:
+            low, high = self.film()
+            self._outside[key] = (low < temps_c[0]) | (high > temps_c[-1])
+        return self._outside[key]
+
+    def water(self, sheet: Sheet, side: Side) -> FloatArray | float:
+        """What the water in the air does to the rate of a sheet's tables."""
+        key = (id(sheet), side)
+        if key not in self._water:
+            low, high = self.film()
+            film, other = _end(low, high, side), _end(high, low, side)
+            self._water[key] = _water_factor(sheet, self.series, film, other, side)
+        return self._water[key]
+
+
 def step_rates(
-    law: Law, sheet: Sheet, series: SurfaceSeries, side: Side
+    law: Law, sheet: Sheet, series: SurfaceSeries, side: Side, ends: StepEnds | None = None
 ) -> tuple[FloatArray, BoolArray]:
     """Rate of a law in each step of the grid.
 
@@ -40,6 +88,8 @@ def step_rates(
     series : SurfaceSeries
     side : {'slow', 'typical', 'quick'}
         The least, the middle or the most each step can be worth.
+    ends : StepEnds, optional
+        Of this series, where other laws of the sheet have been asked for as well.
 
     Returns
     -------
@@ -49,9 +99,9 @@ def step_rates(
         True where the step touches temperatures outside the table.
     """
     basis = basis_of(sheet)
-    film_low, film_high = _ends(series.surface_c)
-    film, other = _end(film_low, film_high, side), _end(film_high, film_low, side)
+    ends = StepEnds(series) if ends is None else ends
     if law.table is None:
+        film = _end(*ends.film(), side)
         outside = np.zeros(film.shape, np.bool_)
         rate = _depth_rate(law, sheet, series, side)
         stop = law_stop(sheet, side)
@@ -59,9 +109,9 @@ def step_rates(
         rate[np.isnan(film)] = np.nan
     else:
         table = law.table if side != "quick" else _explicit_stop_only(law.table, sheet)
-        rate, _ = table_rate(film, table, side)
-        outside = (film_low < table.temps_c[0]) | (film_high > table.temps_c[-1])
-        rate = rate * _water_factor(sheet, series, film, other, side)
+        rate = rate_among(ends.among(table.temps_c, side), table, side)
+        outside = ends.outside(table.temps_c)
+        rate = rate * ends.water(sheet, side)
     humid = sheet.cure.stops_above_humidity
     if humid is not None:
         low, high = _ends(series.rh_pct)

@@ -8,8 +8,9 @@ from pathlib import Path
 
 from curewindow.answers import Window
 from curewindow.changes import Change, StatedJob, StatedWindow, compare
-from curewindow.changes.kept import keep, load
+from curewindow.changes.kept import keep, keep_missed, load
 from curewindow.daysheet.models import DaySheet
+from curewindow.daysheet.plannedsteps import missed_key
 from curewindow.findings import Finding, finding
 from curewindow.judgement.jobday import Found
 from curewindow.judgement.models import JobDay
@@ -75,6 +76,14 @@ def remember(folder: Path, sheet: DaySheet) -> None:
     told = [one for day in sheet.jobs if (one := stated_of(day)) is not None]
     changed = [change.job for change in sheet.changes]
     keep(folder, sheet.provenance.weather_name, told, changed, sheet.as_of)
+    remember_missed(folder, sheet)
+
+
+def remember_missed(folder: Path, sheet: DaySheet) -> None:
+    """Keep which planned steps a day sheet tells as missed: it does so for that day alone."""
+    if sheet.plan is not None:
+        missed = [missed_key(step.key, step.start) for step in sheet.plan.overdue]
+        keep_missed(folder, missed, sheet.as_of)
 
 
 def weather_name(facts: Situation) -> str:

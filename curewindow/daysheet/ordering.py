@@ -23,17 +23,20 @@ from curewindow.conditions import (
 from curewindow.errors import WeatherError
 from curewindow.findings import Finding, finding
 from curewindow.judgement.below import chain_acts, chain_refusals
-from curewindow.judgement.clocks import clocks_of, milestone_at
+from curewindow.judgement.clocks import clocks_of, comes_off, milestone_at
 from curewindow.judgement.films import burning_near
 from curewindow.judgement.judging import bounds_of, over_sleepers, someone_sleeps_near
 from curewindow.judgement.keptwarm import KeptWarm, kept_warm
+from curewindow.judgement.nearstarts import NearStarts
 from curewindow.judgement.progress import Progress, next_of
 from curewindow.order.given import CoatOn, Given, Stand
+from curewindow.order.modes import LEVELS, NEAR_LEVELS
 from curewindow.order.slots import SLOT_MIN
 from curewindow.record.heat import with_heat
 from curewindow.rules.limits import DRY_G_M2
 from curewindow.rules.milestones import COVERED, DUST_DRY, HARD, SANDABLE, TOUCH_DRY
 from curewindow.rules.work import WITH_PRODUCT
+from curewindow.series import FloatArray
 from curewindow.situation import Situation, read_situation
 from curewindow.voice import full, short
 from curewindow.voice.cautions import caution, whole_caution
@@ -45,6 +48,9 @@ from curewindow.weather.spread import as_ensemble
 
 SHORTEST = timedelta(days=45)
 LONGEST = timedelta(days=180)
+NEAR = timedelta(days=10)
+"""So far a forecast is worth planning by to the hour; behind it there is little skill left (common
+practice, no source)."""
 PAST_YEARS = 5
 MOST_MEMBERS = 5
 """Members a plan is made with: the first, and others from the coldest to the warmest."""
@@ -153,6 +159,7 @@ def facts_and_given(
     plan_work = load_work(folder, written) if work is None else work
     until = planned_until(plan_work, plan_boat, now, days)
     weather, known = weather_for_plan(folder, plan_boat, now, until, forecast)
+    known = min(known, now + NEAR)
     facts = read_situation(folder, now, weather)
     if boat is not None or work is not None:
         plan_boat = with_heat(plan_boat, facts.heats, facts.readings, now)
@@ -184,6 +191,7 @@ def given_of(
     stands = {job.name: _stand(facts, job, clocks.get(job.name)) for job in facts.work.job}
     left = [job for job in facts.work.job if stands[job.name].step is not None]
     warmed, steady, extra = held(facts, left)
+    extra = {**extra, **_at_other_setpoints(extra)}
     grid = next(iter(series.values())) if series else None
     empty = np.zeros(0, np.bool_)
     refused: dict[tuple[str, str], str] = {}
@@ -228,7 +236,22 @@ def given_of(
             if each.lying_kg_m2 is not None
         },
         wet_near=partial(burning_near, facts),
+        near=NearStarts(facts, min(known, until)) if held is kept_warm else None,
     )
+
+
+def _at_other_setpoints(
+    extra_w: dict[tuple[str, float], FloatArray],
+) -> dict[tuple[str, float], FloatArray]:
+    """What other setpoints take: in a straight line with the difference to the outside."""
+    found: dict[tuple[str, float], FloatArray] = {}
+    low, high = LEVELS[0], LEVELS[-1]
+    for space in {name for name, _ in extra_w}:
+        cool, warm = extra_w[space, low], extra_w[space, high]
+        for level in NEAR_LEVELS:
+            share = (level - low) / (high - low)
+            found[space, level] = np.maximum(cool + share * (warm - cool), 0.0)
+    return {key: watts for key, watts in found.items() if key not in extra_w}
 
 
 def _not_lit(facts: Situation, left: list[Job]) -> list[str]:
@@ -271,6 +294,10 @@ def _next_on(
     """When the next coat may and must go on the one that is on."""
     if clock is None or progress.step.do not in WITH_PRODUCT:
         return on
+    if comes_off(facts, job, progress):
+        # sanded back whenever that is, once it is hard enough: its interval is over by any clock
+        over = facts.now - timedelta(days=1)
+        return replace(on, opens=on.sandable, closes=over, missed="sand", spoilt=True)
     bounds = bounds_of(facts, job, progress, clock)
     if not bounds.allowed:
         why = bounds.notes[0]

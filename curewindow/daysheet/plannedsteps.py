@@ -7,14 +7,17 @@ held against the windows of the day sheet, and what these refuse is never told a
 from __future__ import annotations
 
 from collections.abc import Mapping
-from datetime import timedelta
+from datetime import UTC, datetime, timedelta
 
 from curewindow.answers import Clock, NextStep, PlannedStart, PlanNow
 from curewindow.cautions.alone import not_planned
+from curewindow.changes.kept import load as load_told
 from curewindow.findings import Finding, finding
+from curewindow.judgement.clocks import spoilt_on
 from curewindow.judgement.models import JobDay
-from curewindow.order.kept import KeptPlan, key_of, load
+from curewindow.judgement.planned import kept_plan, spoilt_since, stale_because
 from curewindow.order.plan import PlannedStep
+from curewindow.record.spoilt import counting, still_done
 from curewindow.situation import Situation
 
 COMING_DAYS = 7
@@ -39,34 +42,56 @@ def plan_now(
     -------
     PlanNow or None
     """
-    kept = load(facts.folder)
+    kept = kept_plan(facts)
     if kept.plan is None or not (kept.plan.steps or kept.plan.later):
         return None
     words = facts.words
     today = words.local(facts.now).date()
     last = today + timedelta(days=COMING_DAYS)
-    done = {(coat.job, coat.step, coat.coat) for coat in facts.coats}
-    finished = {(each.job, each.step) for each in facts.dones}
+    done = {(coat.job, coat.step, coat.coat) for coat in counting(facts.coats)}
+    finished = {(each.job, each.step) for each in still_done(facts.coats, facts.dones)}
+    spoilt = spoilt_since(facts, kept.plan)
+    lying = {job.name for job in facts.work.job if spoilt_on(facts, job) is not None}
     left = [
         step
         for step in kept.plan.steps
         if step.job in days
         and (step.job, step.step, step.coat) not in done
         and (step.job, step.step) not in finished
+        # what it has for a job of which a coat was spoilt since comes too early
+        and step.job not in spoilt
+        and not (step.spoilt and step.job not in lying)
     ]
     at = {step.key: words.local(step.start).date() for step in left}
     told = [_planned_start(step, facts, days, clocks) for step in left if at[step.key] < last]
     refused = {step.job for step in told if step.allowed is False}
-    stale = _stale(facts, kept)
+    stale = stale_because(facts, kept)
     return PlanNow(
         as_of=kept.plan.as_of,
         fresh=stale is None,
         note=stale,
         finish=kept.plan.finish,
-        overdue=[step for step in told if at[step.key] < today],
+        overdue=_missed(facts, [step for step in told if at[step.key] < today]),
         today=_behind(refused, [step for step in told if at[step.key] == today]),
         coming=[step for step in told if today < at[step.key] < last],
     )
+
+
+def missed_key(key: str, start: datetime) -> str:
+    """A planned step at a time of its own: missed again after another plan it is told again."""
+    return f"{key} {start.astimezone(UTC):%Y-%m-%dT%H:%M}"
+
+
+def _missed(facts: Situation, steps: list[PlannedStart]) -> list[PlannedStart]:
+    """Steps that were missed, but for those told as missed on a day before."""
+    today = facts.words.local(facts.now).date()
+    told = load_told(facts.folder).missed
+    return [
+        step
+        for step in steps
+        if (at := told.get(missed_key(step.key, step.start))) is None
+        or facts.words.local(at).date() >= today
+    ]
 
 
 def _behind(refused: set[str], steps: list[PlannedStart]) -> list[PlannedStart]:
@@ -78,27 +103,6 @@ def _behind(refused: set[str], steps: list[PlannedStart]) -> list[PlannedStart]:
         else step
         for step in steps
     ]
-
-
-def _stale(facts: Situation, kept: KeptPlan) -> Finding | None:
-    """Why a plan may not hold any more; None where nothing is known against it."""
-    plan, words = kept.plan, facts.words
-    assert plan is not None
-    if kept.key != key_of(facts.folder, ()):
-        return finding("plan out of date", state="files")
-    planned = {(step.job, step.step, step.coat) for step in plan.every()}
-    # An entry is kept to the second, a plan made within it
-    since = plan.as_of - timedelta(seconds=1)
-    unplanned = [
-        coat.job
-        for coat in facts.coats
-        if coat.end > since and (coat.job, coat.step, coat.coat) not in planned
-    ]
-    if unplanned:
-        return finding("plan out of date", state="done otherwise", other_job=unplanned[0])
-    if words.local(plan.as_of).date() != words.local(facts.now).date():
-        return finding("plan out of date", state="weather", at=plan.as_of)
-    return None
 
 
 def _planned_start(
@@ -123,6 +127,7 @@ def _planned_start(
         start=step.start,
         end=step.end,
         must_by=must_by,
+        spoilt=step.spoilt,
         why=_why(step),
         setpoint_c=step.setpoint_c,
         heat_from=step.heat_from,

@@ -10,10 +10,11 @@ from pathlib import Path
 
 from curewindow.daysheet.far import seasons_for, with_seasons
 from curewindow.daysheet.ordering import facts_and_given
-from curewindow.daysheet.secondlook import look_again, runs_that_hold
+from curewindow.daysheet.secondlook import look_again
 from curewindow.daysheet.today import StatedToday, as_stated, stated_soon
 from curewindow.errors import NotFoundError
 from curewindow.heating import HeatPlan
+from curewindow.judgement.nearheat import near_runs
 from curewindow.order.aims import AIMS, Progress, Solved
 from curewindow.order.answer import answer_of, now_utc
 from curewindow.order.build import build_problem
@@ -189,7 +190,8 @@ def _best(
     earlier: Solved | None = None
     order: Order | None = None
     faults: list[OrderFault] | None = None
-    sound: tuple[Solved, Order] | None = None
+    runs: dict[int, HeatPlan] = {}
+    sound: tuple[Solved, Order, dict[int, HeatPlan]] | None = None
     # Calm comes last, once the second look finds nothing: it costs most and changes least.
     aims = AIMS[:-1]
     for _ in range(ROUNDS):
@@ -211,9 +213,9 @@ def _best(
             break
         order = solved.order
         order = settled(left, order, before, set(pins))
-        faults = look_again(facts, given, left, order)
+        faults, runs = look_again(facts, given, left, order, near)
         if not faults:
-            sound = (solved, order)
+            sound = (solved, order, runs)
         more = _bans(problem, order, faults) - bans
         if solved.stopped or (not more and aims == AIMS):
             break
@@ -223,7 +225,7 @@ def _best(
         earlier = solved
     if faults and sound is not None and not solved.stopped:
         # A calmer order, but one that does not hold: the last that did.
-        (solved, order), faults = sound, []
+        (solved, order, runs), faults = sound, []
     if order is None and not held and not solved.stopped and (fits := that_fits(problem)):
         # What does not fit is left out and named, the rest is planned.
         return _best(
@@ -240,9 +242,8 @@ def _best(
             stop=stop,
             problem=fits,
         )
-    runs: dict[int, HeatPlan] = {}
-    if order is not None and not faults and not solved.stopped:
-        runs = runs_that_hold(near, facts, given, problem, order)
+    if order is not None and runs:
+        runs = near_runs(near, problem, order, closer=True)
     notes = [
         f"'{key}' is fixed but no longer in the work: 'curewindow plan --free'" for key in gone
     ]

@@ -1,30 +1,25 @@
-"""The second look at an order of work, and the heater runs that stand up to it."""
+"""The second look at an order of work: each near coat's own heater run, then every rule."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from typing import Final
-
 from curewindow.heating import HeatPlan
 from curewindow.judgement.heated import conditions_under, done_of
-from curewindow.judgement.nearheat import near_runs
+from curewindow.judgement.nearheat import heated_near, near_runs
 from curewindow.order.given import Given
 from curewindow.order.problem import Order, Problem
 from curewindow.order.verify import verify
 from curewindow.order.walk import OrderFault
 from curewindow.situation import Situation
 
-_TRIES: Final = 3
-
 
 def look_again(
-    facts: Situation,
-    given: Given,
-    problem: Problem,
-    order: Order,
-    runs: Mapping[int, HeatPlan] | None = None,
-) -> list[OrderFault]:
-    """The second look: with the conditions the plan's own heat gives.
+    facts: Situation, given: Given, problem: Problem, order: Order, near: Situation
+) -> tuple[list[OrderFault], dict[int, HeatPlan]]:
+    """Hold an order against every rule, in the conditions its own heat gives.
+
+    A coat that is heated as far as the forecast carries is held against its limits by the
+    heater run that is told for it, with the air its vapour asks for and in all members of the
+    weather; where the heat search finds no run for its start, that is a fault.
 
     Parameters
     ----------
@@ -33,51 +28,28 @@ def look_again(
     given : Given
     problem : Problem
     order : Order
-    runs : mapping of int to HeatPlan, optional
-        Heater runs told for some tasks, in the place of those the order knows.
-    """
-    series = conditions_under(facts, problem, order, runs)
-    left_out = frozenset(job for job, _ in problem.left_out)
-    return verify(given, problem.slots, done_of(problem, order, runs), series, left_out)
-
-
-def runs_that_hold(
-    near: Situation, facts: Situation, given: Given, problem: Problem, order: Order
-) -> dict[int, HeatPlan]:
-    """The heater runs of the heat search with which an order still keeps every rule.
-
-    A run that lets a film harden too late for what the order has behind it is not told: that
-    coat keeps the longer one the order was found with.
-
-    Parameters
-    ----------
     near : Situation
         With the forecast itself.
-    facts : Situation
-        With weather over the whole plan.
-    given : Given
-    problem : Problem
-    order : Order
-        The second look has found nothing against it.
 
     Returns
     -------
-    dict of int to HeatPlan
-        By task.
+    faults : list of OrderFault
+    runs : dict of int to HeatPlan
+        By task, of those heated as far as the forecast carries.
     """
-    left: set[int] = set()
-    for _ in range(_TRIES):
-        runs = near_runs(near, problem, order, left)
-        faults = look_again(facts, given, problem, order, runs) if runs else []
-        if not faults:
-            return runs
-        at_fault = {fault.job for fault in faults}
-        # What waits for another job's film is at fault for that film's heat.
-        at_fault |= {
-            problem.tasks[link.before].job
-            for link in problem.links
-            if problem.tasks[link.after].job in at_fault
-        }
-        worse = {number for number in runs if problem.tasks[number].job in at_fault}
-        left |= worse or set(runs)
-    return {}
+    runs = near_runs(near, problem, order)
+    series = conditions_under(facts, problem, order, runs)
+    left_out = frozenset(job for job, _ in problem.left_out)
+    found = verify(given, problem.slots, done_of(problem, order, runs), series, left_out)
+    heated = [each for each in order.placed if heated_near(problem, each)]
+    at = {each.task: problem.slots.at(each.start) for each in heated}
+    judged = {(problem.tasks[number].job, start) for number, start in at.items()}
+    faults = [
+        fault for fault in found if fault.rule != "limits" or (fault.job, fault.at) not in judged
+    ]
+    faults += [
+        OrderFault("limits", problem.tasks[number].job, start, "no heater run opens this start")
+        for number, start in at.items()
+        if number not in runs
+    ]
+    return faults, runs

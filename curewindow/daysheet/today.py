@@ -79,7 +79,7 @@ def _dated(waits: list[Wait]) -> list[Wait]:
 def as_stated(problem: Problem, told: StatedToday) -> Problem:
     """The problem without starts that the day sheet does not tell.
 
-    Of today all of those, of the days after those without heat: heat is put on for a plan.
+    Only those without heat: what heat opens a plan asks the judgement for by itself.
     """
     keeps: dict[int, list[BoolArray]] = {
         task.number: [np.ones(mode.starts.size, np.bool_) for mode in task.modes]
@@ -100,8 +100,8 @@ def as_stated(problem: Problem, told: StatedToday) -> Problem:
 
 
 def _asked_about(problem: Problem, told: StatedToday, mode: Mode) -> BoolArray:
-    today = problem.slots.day[mode.starts] == problem.slots.day[0]
     if mode.level_c is not None:
-        return np.asarray(today, np.bool_)
+        return np.zeros(mode.starts.size, np.bool_)
+    today = problem.slots.day[mode.starts] == problem.slots.day[0]
     soon = mode.starts < problem.slots.at_or_after(told.until)
     return np.asarray(today | soon, np.bool_)

@@ -45,7 +45,8 @@ PARAMETERS: Final[dict[str, Parameter]] = {
     "cure": Parameter("text", "of a film: 'fresh' where it has not cured fully"),
     "do_first": Parameter(
         "text",
-        "what is done to what is below: scrape, wash, degrease, sand, prime, tie coat, clean again",
+        "what is done to what is below: scrape, wash, degrease, sand, prime, tie coat, "
+        "clean again, take off",
     ),
     # limits
     "limit": Parameter("text", "which limit, by its name in the registry"),

@@ -83,7 +83,7 @@ _EACH: Final[dict[str, tuple[str, tuple[str, ...]]]] = {
     "doors assumed": ("state", ("open", "shut")),
     "first done to it": (
         "do_first",
-        ("scrape", "wash", "degrease", "sand", "prime", "tie coat", "clean again"),
+        ("scrape", "wash", "degrease", "sand", "prime", "tie coat", "clean again", "take off"),
     ),
     "does not go on": (
         "state",

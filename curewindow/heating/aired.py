@@ -52,7 +52,7 @@ def evaluate_aired(
     least_kwh : float
         Heat of the best way known already: those that take more are left out.
     """
-    dry, floor_kwh = _until_dry(task, room, candidates, power_w)
+    dry, floor_kwh = until_dry(task, room, candidates, power_w)
     count = len(candidates)
     start, end = np.full(count, -1, np.int64), np.full(count, -1, np.int64)
     energy = np.full(count, np.inf)
@@ -79,7 +79,7 @@ def evaluate_aired(
     return EvaluatedStarts(candidates, power_w, start, end, dry, energy)
 
 
-def _until_dry(
+def until_dry(
     task: HeatedCoat, room: Room, candidates: Candidates, power_w: float
 ) -> tuple[IntArray, FloatArray]:
     """Touch dry of each candidate, grid point, and its heat up to there; inf where it fails."""

@@ -145,6 +145,44 @@ def evaluate(
     """
     if dry is None:
         dry = np.full(len(candidates), -1, np.int64)
+    cost, end = start_costs(task, room, candidates, power_w, dry, usual_w)
+    best = np.argmin(cost, axis=1)
+    rows = np.arange(len(candidates))
+    energy = cost[rows, best]
+    none = ~np.isfinite(energy)
+    return EvaluatedStarts(
+        candidates,
+        power_w,
+        np.where(none, -1, best),
+        np.where(none, -1, end[rows, best]),
+        dry,
+        energy,
+        end[rows, np.maximum(candidates.start, 0)] >= room.points if task.tied else None,
+    )
+
+
+def start_costs(
+    task: HeatedCoat,
+    room: Room,
+    candidates: Candidates,
+    power_w: float,
+    dry: IntArray,
+    usual_w: FloatArray | None = None,
+) -> tuple[FloatArray, IntArray]:
+    """Heat that each start of each candidate takes, and its milestone.
+
+    Parameters
+    ----------
+    task, room, candidates, power_w, dry, usual_w
+        As for :func:`evaluate`.
+
+    Returns
+    -------
+    kwh : ndarray, shape (K, T)
+        Inf where a start does not keep every limit.
+    end : ndarray of int, shape (K, T)
+        Grid points of the room.
+    """
     result = heated(
         room,
         schedule_c(room, candidates),
@@ -163,19 +201,7 @@ def evaluate(
         ok &= index == candidates.start[:, None]
     spent = heat_up_to(room, result, routine_w(room) if usual_w is None else usual_w)
     cost = np.where(ok, np.take_along_axis(spent, np.minimum(end, room.points - 1), axis=1), np.inf)
-    best = np.argmin(cost, axis=1)
-    rows = np.arange(len(candidates))
-    energy = cost[rows, best]
-    none = ~np.isfinite(energy)
-    return EvaluatedStarts(
-        candidates,
-        power_w,
-        np.where(none, -1, best),
-        np.where(none, -1, end[rows, best]),
-        dry,
-        energy,
-        end[rows, np.maximum(candidates.start, 0)] >= room.points if task.tied else None,
-    )
+    return cost, end
 
 
 def heat_up_to(room: Room, result: SpaceResult, usual_w: FloatArray) -> FloatArray:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import timedelta
 from typing import Final
@@ -131,7 +132,7 @@ def search(
     if task.tied:
         candidates = _tied(bounded, short, setpoints, states, begin, look, effort)
     else:
-        candidates = _crossed(setpoints, lights, states)
+        candidates = crossed(setpoints, lights, states)
     if not len(candidates):
         return None
     best = least(_evaluated(bounded, short, candidates, power))
@@ -243,7 +244,7 @@ def _only_at(task: HeatedCoat, room: Room, start: int) -> HeatedCoat:
     return replace(task, earliest=moment, latest=moment + timedelta(seconds=1))
 
 
-def _crossed(setpoints: FloatArray, lights: IntArray, vents: IntArray) -> Candidates:
+def crossed(setpoints: FloatArray, lights: IntArray, vents: IntArray) -> Candidates:
     grid = np.meshgrid(setpoints, lights, vents, indexing="ij")
     light = grid[1].ravel().astype(np.int64)
     return Candidates(
@@ -257,7 +258,7 @@ def _crossed(setpoints: FloatArray, lights: IntArray, vents: IntArray) -> Candid
 def _around(choice: Choice, setpoints: FloatArray, lights: IntArray, *, tied: bool) -> Candidates:
     """Other setpoints and lighting times with a choice's vents, and with its start if tied."""
     vents = np.array([VENTS.index(choice.ventilation)], dtype=np.int64)
-    found = _crossed(setpoints, lights, vents)
+    found = crossed(setpoints, lights, vents)
     return replace(found, start=np.full(len(found), choice.start, np.int64)) if tied else found
 
 
@@ -271,21 +272,37 @@ def _tied(
     effort: Effort,
 ) -> Candidates:
     """Setpoints and vents by starts by hours of heat before them, lit while someone is aboard."""
+    starts = starts_to_try(task, room, begin, look, effort.start_every_h)
+    return tied_to(task, room, starts, setpoints, vents, effort.leads_h)
+
+
+def starts_to_try(task: HeatedCoat, room: Room, begin: int, look: int, every_h: float) -> list[int]:
+    """Starts in the owner's hours: first and last of each stretch aboard, and every so often."""
     hands = int(np.ceil(task.hands_on_h / room.step_h - 1e-9))
     here = _aboard(task, room)
     seconds = room.times.astype("datetime64[s]").astype(np.int64)
-    even = seconds % max(round(effort.start_every_h * 3600.0), 1) == 0
+    even = seconds % max(round(every_h * 3600.0), 1) == 0
     last = min(look + 1, room.points - hands)
     fits = [index for index in range(begin, last) if here[index : index + hands + 1].all()]
     known = set(fits)
-    # the first and the last of each stretch aboard, and every so often
-    starts = [
+    return [
         index for index in fits if even[index] or index - 1 not in known or index + 1 not in known
     ]
+
+
+def tied_to(
+    task: HeatedCoat,
+    room: Room,
+    starts: Sequence[int],
+    setpoints: FloatArray,
+    vents: IntArray,
+    leads_h: tuple[float, ...],
+) -> Candidates:
+    """Each start by setpoints, vents and hours of heat before it, lit while someone is aboard."""
     points = np.flatnonzero(can_light(task, room))
     pairs: set[tuple[int, int]] = set()
     for start in starts:
-        for lead in effort.leads_h:
+        for lead in leads_h:
             wanted = max(start - round(lead / room.step_h), 0)
             at = int(np.searchsorted(points, wanted, side="right"))
             # where nobody is aboard so long before: when they leave, or when they come

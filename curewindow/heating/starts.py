@@ -118,19 +118,28 @@ def hold(
     return held
 
 
-def course_of(
-    task: HeatedCoat, room: Room, habits: Habits, before: SpaceResult, start: int
-) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:
-    """Air, humidity, dew point and surface from a start on in every member, (M, L) each.
+def courses_of(
+    task: HeatedCoat, room: Room, habits: Habits, before: SpaceResult, starts: IntArray
+) -> list[tuple[FloatArray, FloatArray, FloatArray, FloatArray]]:
+    """Air, humidity, dew point and surface from each start on in every member, (M, L) each.
 
-    ``start`` is a grid point of the room; L as far as the airing still tells, NaN beyond.
+    ``starts`` are grid points of the room; L as far as the airing still tells, NaN beyond.
     """
-    rows = np.arange(room.members)
-    begin = np.full(room.members, start)
+    rows = np.tile(np.arange(room.members), len(starts))
+    begin = np.repeat(starts, room.members)
     points = round(DRY_WITHIN_H / room.step_h)
     after = round(_RECOVERS_H / room.step_h)
     series = _films(task, room, habits, before, begin, rows, points, after).series
-    return series.air_c, series.rh_pct, series.dew_point_c, series.surface_c
+    own = [slice(n * room.members, (n + 1) * room.members) for n in range(len(starts))]
+    return [
+        (
+            series.air_c[rows],
+            series.rh_pct[rows],
+            series.dew_point_c[rows],
+            series.surface_c[rows],
+        )
+        for rows in own
+    ]
 
 
 @dataclass(frozen=True, slots=True, eq=False)

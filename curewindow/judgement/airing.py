@@ -6,6 +6,7 @@ import hashlib
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 from datetime import date, datetime
+from functools import partial
 
 import numpy as np
 
@@ -22,7 +23,7 @@ from curewindow.conditions.routine import vents_open
 from curewindow.heating.coat import HeatedCoat
 from curewindow.heating.readied import room_from
 from curewindow.heating.room import Room
-from curewindow.heating.starts import Habits, as_it_stands, course_of, hold
+from curewindow.heating.starts import Habits, as_it_stands, courses_of, hold
 from curewindow.judgement.films import burning_near
 from curewindow.judgement.kept import facts_key, kept_arrays
 from curewindow.judgement.progress import Progress
@@ -216,7 +217,7 @@ class _Looking:
             at=joined["at"].astype(np.int64),
             value=joined["value"],
             aired=self.task.airing_m3_h > 0.0,
-            course=self._course,
+            courses=self._courses,
         )
         return replace(verdict, ok=ok, given_off=given)
 
@@ -284,17 +285,32 @@ class _Looking:
 
         return self._kept("held", make, starts, allowed)
 
-    def _course(self, start: int) -> SurfaceSeries:
-        """Conditions for one start: as things stand before it and long after it."""
+    def _courses(self, starts: IntArray) -> list[SurfaceSeries]:
+        """Conditions for each start: as things stand before it and long after it."""
+        made: dict[int, dict[str, FloatArray]] = {}
+
+        def make(number: int) -> dict[str, FloatArray]:
+            """That of one start, and of those to come in the same run if it is not made yet."""
+            if number not in made:
+                room = self.room()
+                some = starts[number : number + max(1, _COLUMNS // room.members)]
+                courses = courses_of(
+                    self.task, room, self._habits(room), self._stands(), some - room.first
+                )
+                for place, course in enumerate(courses, number):
+                    made[place] = dict(zip(("air", "rh", "dew", "surface"), course, strict=True))
+            return made[number]
+
+        nothing = np.zeros(0, np.bool_)
+        return [
+            self._laid(
+                int(start), self._kept("followed", partial(make, n), starts[n : n + 1], nothing)
+            )
+            for n, start in enumerate(starts)
+        ]
+
+    def _laid(self, start: int, found: dict[str, FloatArray]) -> SurfaceSeries:
         base = self.verdict.series
-
-        def make() -> dict[str, FloatArray]:
-            room = self.room()
-            begin = start - room.first
-            courses = course_of(self.task, room, self._habits(room), self._stands(), begin)
-            return dict(zip(("air", "rh", "dew", "surface"), courses, strict=True))
-
-        found = self._kept("followed", make, np.array([start]), np.zeros(0, np.bool_))
         stop = min(start + found["air"].shape[1], self.verdict.points)
 
         def laid(under: FloatArray, over: FloatArray) -> FloatArray:

@@ -8,15 +8,16 @@ from datetime import UTC, datetime, time, timedelta
 from typing import Final
 
 from curewindow.answers import Clock, Wait
-from curewindow.boat.effort import act_h
+from curewindow.boat.effort import act_h, hands_on_h
 from curewindow.boat.schema import Job, Step
 from curewindow.boat.substrate import stands_before
 from curewindow.clocks import NextCoat, clock_for
 from curewindow.curing import recoat_bounds
 from curewindow.findings import Finding, finding
-from curewindow.judgement.clocks import milestone_at, sanded_at
+from curewindow.judgement.clocks import comes_off, milestone_at, sanded_at, spoilt_on
 from curewindow.judgement.progress import Progress, next_of
 from curewindow.record.entries import Coat
+from curewindow.record.spoilt import counting
 from curewindow.rules.milestones import HARD, SANDABLE
 from curewindow.rules.over import ACTS, Act, LowerFilm, Pair, before, film_of, pair_of
 from curewindow.rules.work import MAKES_DUST, WITH_PRODUCT
@@ -48,13 +49,14 @@ def film_below(facts: Situation, job: Job) -> Coat | None:
     """The film on top where a job is: its own, else another job's on the same panel.
 
     Another job's counts where the two wait for each other or nothing tells what is there:
-    a panel has room for work side by side.
+    a panel has room for work side by side. A spoilt coat comes off before anything goes on.
     """
-    own = [coat for coat in facts.coats if coat.job == job.name]
+    sound = counting(facts.coats)
+    own = [coat for coat in sound if coat.job == job.name]
     if own:
         return max(own, key=lambda c: (c.end, c.step, c.coat, c.id))
     near = _on_same_panel(facts, job)
-    others = [coat for coat in facts.coats if coat.job in near]
+    others = [coat for coat in sound if coat.job in near]
     return max(others, key=lambda c: (c.end, c.id), default=None)
 
 
@@ -74,7 +76,10 @@ def _on_same_panel(facts: Situation, job: Job) -> set[str]:
 
 def below_of(facts: Situation, job: Job) -> tuple[LowerFilm, str]:
     """What a job's next product goes on, and the other job whose film that is, or ''."""
-    top = film_below(facts, job)
+    return _lower(facts, job, film_below(facts, job))
+
+
+def _lower(facts: Situation, job: Job, top: Coat | None) -> tuple[LowerFilm, str]:
     if top is None:
         return before(stands_before(job)), ""
     of_job = "" if top.job == job.name else top.job
@@ -110,9 +115,11 @@ _BY_PREPARING: tuple[Act, ...] = ("scrape", "wash", "degrease", "sand")
 
 def _done_already(facts: Situation, job: Job, progress: Progress) -> set[Act]:
     """What the job's own steps since the last film have done, or the owner has answered."""
-    own = progress.last_coat
+    below = film_below(facts, job)
+    own = None if below is None or below.job != job.name else below
     done = _by_steps(job, 0 if own is None else own.step, progress.step_number)
-    if own is not None and sanded_at(facts, job, own) is not None:
+    last = progress.last_coat
+    if last is not None and sanded_at(facts, job, last) is not None:
         done.add("sand")
     return done
 
@@ -160,6 +167,9 @@ def acts_over(
     over = over_of(facts, job, progress)
     if over is None or not over.pair.allowed:
         return
+    if comes_off(facts, job, progress):
+        hours = hands_on_h(Step(do="sand"), job)
+        yield finding("first done to it", do_first="take off", hours=hours)
     below, pair = over.below, over.pair
     film = below.bare or below.film
     if below.bare == "bare steel" and _rusts_again(facts, job, progress):
@@ -240,7 +250,8 @@ def _rusts_again(facts: Situation, job: Job, progress: Progress) -> bool:
 
 def sanded_film(facts: Situation, job: Job) -> Iterator[Finding]:
     """What the dust of the film under a step can do that makes dust."""
-    below, _ = below_of(facts, job)
+    lying = spoilt_on(facts, job)
+    below, _ = below_of(facts, job) if lying is None else _lower(facts, job, lying)
     name: str = below.film or ""
     if below.sheet is not None:
         name = below.sheet.name

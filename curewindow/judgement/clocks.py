@@ -83,6 +83,8 @@ def _clock(facts: Situation, job: Job, coat: Coat) -> Clock:
         said = [finding("cover waits for coat below", other_job=name) for name in covering]
         clock = clock.model_copy(update={"notes": [*clock.notes, *said]})
     sanded = sanded_at(facts, job, coat)
+    if coat.spoilt is not None:
+        return _spoilt(clock, coat.spoilt, sanded)
     if sanded is not None and clock.recoat_after == "sand":
         # what asks for sanding is answered: it neither ends nor is it too late
         said = [*clock.notes, finding("sanded", at=sanded)]
@@ -101,6 +103,38 @@ def _clock(facts: Situation, job: Job, coat: Coat) -> Clock:
         # the interval that asks for sanding does not bind who sands between coats
         return _unbound(clock, finding("sanded anyway"))
     return clock
+
+
+def _spoilt(clock: Clock, found: datetime, sanded: datetime | None) -> Clock:
+    """The clock of a spoilt coat: it has no recoat interval, only to come off."""
+    off = sanded is not None and sanded >= found
+    said = finding("coat spoilt", at=found, until=sanded if off else None)
+    return clock.model_copy(
+        update={
+            "state": "recoat open" if off else "sand first",
+            "recoat_from": sanded if off else clock.recoat_from,
+            "recoat_until": None if off else found,
+            "recoat_after": None if off else "sand",
+            "next_deadline": None,
+            "deadline_for": "",
+            "notes": [*clock.notes, said],
+        }
+    )
+
+
+def spoilt_on(facts: Situation, job: Job) -> Coat | None:
+    """The spoilt coat that lies on top of a job and has not been taken off by the log."""
+    own = [coat for coat in facts.coats if coat.job == job.name]
+    top = max(own, key=lambda c: (c.end, c.step, c.coat, c.id), default=None)
+    if top is None or top.spoilt is None:
+        return None
+    sanded = sanded_at(facts, job, top)
+    return None if sanded is not None and sanded >= top.spoilt else top
+
+
+def comes_off(facts: Situation, job: Job, progress: Progress) -> bool:
+    """Is a spoilt coat to be taken off before the next step?"""
+    return progress.coat is not None and spoilt_on(facts, job) is not None
 
 
 def _unbound(clock: Clock, why: Finding) -> Clock:
@@ -155,6 +189,8 @@ def sands_in_any_case(facts: Situation, job: Job, progress: Progress) -> bool:
     coat = progress.last_coat
     if coat is None:
         return progress.sands_first
+    if coat.spoilt is not None:
+        return spoilt_on(facts, job) is not None
     sanded, looked = sanded_at(facts, job, coat), last_look(facts, coat)
     if looked is not None and looked.found == "dull" and (sanded is None or sanded < looked.at):
         return True

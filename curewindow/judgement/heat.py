@@ -29,6 +29,7 @@ from curewindow.judgement.judging import (
     someone_sleeps_near,
 )
 from curewindow.judgement.kept import PlannedKept, facts_key, kept_or_made, name_of
+from curewindow.judgement.planned import planned_heat
 from curewindow.judgement.progress import Progress, next_of
 from curewindow.rules.work import WITH_PRODUCT
 from curewindow.situation import Situation, read_situation
@@ -179,8 +180,8 @@ def heat_plan(
     if found.refusal is not None:
         refused = _no_plan(facts, job, "refused", finding("refused", because=[found.refusal]))
         return refused.model_copy(update={"cautions": found.cautions})
-    asked = _asked_now(facts, job, space, setpoint_c)
-    plan = asked.plan(closer, other_ways)
+    told = None if setpoint_c is not None else planned_heat(facts, job, progress)
+    plan = told or _asked_now(facts, job, space, setpoint_c).plan(closer, other_ways)
     plan = _to_light_now(facts, job, space, plan)
     windows = found.judged.windows
     if windows and plan.status == "possible":

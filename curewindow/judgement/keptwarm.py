@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import fields, replace
+from functools import cache, partial
 from typing import Any
 
 import numpy as np
@@ -20,6 +21,7 @@ from curewindow.conditions import (
     surface_series,
 )
 from curewindow.conditions.routine import setpoints_c
+from curewindow.order.given import WhenAsked
 from curewindow.order.heaterruns import EVENING_RUNS, held_evenings, held_long_runs
 from curewindow.order.modes import LEVELS
 from curewindow.rules.sleep import attended
@@ -27,7 +29,7 @@ from curewindow.series import BoolArray, FloatArray, SurfaceSeries
 from curewindow.situation import Situation
 from curewindow.weather.continued import of_rows
 
-Warmed = dict[tuple[str, float], SurfaceSeries]
+Warmed = Mapping[tuple[str, float], SurfaceSeries]
 KeptWarm = tuple[Warmed, Warmed, dict[tuple[str, float], FloatArray]]
 
 
@@ -54,8 +56,8 @@ def kept_warm(facts: Situation, left: list[Job]) -> KeptWarm:
     extra_w : dict of (space, setpoint) to ndarray, shape (T,)
         Heat beyond the routine's while it is held.
     """
-    warmed: Warmed = {}
-    steady: Warmed = {}
+    warmed: dict[tuple[str, float], SurfaceSeries] = {}
+    steady: dict[tuple[str, float], SurfaceSeries] = {}
     extra: dict[tuple[str, float], FloatArray] = {}
     for space, jobs in _planned_warm(facts, left):
         rows = facts.forecast.members
@@ -79,23 +81,32 @@ def kept_warm(facts: Situation, left: list[Job]) -> KeptWarm:
 def warm_for_long(facts: Situation, left: list[Job]) -> KeptWarm:
     """As :func:`kept_warm`, with nothing but each space kept warm from now on.
 
-    One run a setpoint instead of eight, for the many years of a season.
+    One run a setpoint instead of eight, for the many years of a season; and each only when it
+    is asked for, as the cooler one is only where the warmest does not do. What the heat takes
+    is left out: no season is weighed by it.
     """
-    steady: Warmed = {}
-    extra: dict[tuple[str, float], FloatArray] = {}
+    makers: dict[tuple[str, float], Callable[[], SurfaceSeries]] = {}
     for space, jobs in _planned_warm(facts, left):
-        rows = facts.forecast.members
-        routine_w = facts.conditions[space.name].heat_w
-        routine = setpoints_c(space.heating, facts.boat, facts.forecast.times)
-        from_now = facts.forecast.times >= _now(facts)
-        setpoints = [np.where(from_now, np.fmax(routine, level), routine) for level in LEVELS]
-        found = _with_setpoints(facts, space, setpoints)
-        for number, level in enumerate(LEVELS):
-            part = _rows_of(found, slice(number * rows, (number + 1) * rows))
-            extra[(space.name, level)] = np.nan_to_num(part.heat_w - routine_w).mean(axis=0)
+        # One run serves all jobs in the space.
+        run = cache(partial(_from_now_on, facts, space))
+        for level in LEVELS:
             for job in jobs:
-                steady[(job.name, level)] = _surface(facts, job, part)
-    return {}, steady, extra
+                makers[(job.name, level)] = partial(_in_run, facts, job, run, level)
+    return {}, WhenAsked(makers), {}
+
+
+def _from_now_on(facts: Situation, space: Space, level: float) -> SpaceConditions:
+    """A space never cooler than a setpoint from now on."""
+    routine = setpoints_c(space.heating, facts.boat, facts.forecast.times)
+    from_now = facts.forecast.times >= _now(facts)
+    held = np.where(from_now, np.fmax(routine, level), routine)
+    return _with_setpoints(facts, space, [held])
+
+
+def _in_run(
+    facts: Situation, job: Job, run: Callable[[float], SpaceConditions], level: float
+) -> SurfaceSeries:
+    return _surface(facts, job, run(level))
 
 
 def _planned_warm(facts: Situation, left: list[Job]) -> Iterator[tuple[Space, list[Job]]]:

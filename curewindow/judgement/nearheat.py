@@ -8,9 +8,9 @@ the clock, each on top of those before it.
 
 from __future__ import annotations
 
-from collections.abc import Collection
 from dataclasses import replace
 from datetime import datetime, timedelta
+from itertools import islice
 
 import numpy as np
 
@@ -18,26 +18,24 @@ from curewindow.boat.effort import hands_on_h
 from curewindow.boat.schema import Job
 from curewindow.conditions.course import utc64
 from curewindow.curing import recoat_bounds
-from curewindow.heating import Below, HeatedCoat, HeatPlan
-from curewindow.judgement.airing import airing_of, room_of, water_kg_h
+from curewindow.heating import Below, HeatedCoat, HeatPlan, Room
+from curewindow.heating.fuel import fuel_use
+from curewindow.judgement.airing import room_of
+from curewindow.judgement.coatahead import coat_ahead, from_now
 from curewindow.judgement.films import burning_near
 from curewindow.judgement.heat import below_of
-from curewindow.judgement.judging import rule_for_next, someone_sleeps_near
 from curewindow.judgement.kept import PlannedKept, facts_key, kept_or_made, name_of
 from curewindow.judgement.progress import Progress, next_of
 from curewindow.order.problem import Order, Placed, Problem, Task
+from curewindow.rules.milestones import HARD
 from curewindow.series import FloatArray
 from curewindow.situation import Situation
-from curewindow.windows.grid import at_index, first_at_or_after
 
 _A_SECOND = timedelta(seconds=1)
 
 
 def near_runs(
-    facts: Situation,
-    problem: Problem,
-    order: Order,
-    without: Collection[int] = (),
+    facts: Situation, problem: Problem, order: Order, *, closer: bool = False
 ) -> dict[int, HeatPlan]:
     """The heater run of each coat that an order heats as far as the forecast carries.
 
@@ -47,8 +45,8 @@ def near_runs(
         With the forecast itself, not the typical weather behind it.
     problem : Problem
     order : Order
-    without : collection of int
-        Tasks that keep the run of their order.
+    closer : bool
+        With what-ifs.
 
     Returns
     -------
@@ -59,16 +57,18 @@ def near_runs(
     held: dict[str, list[HeatPlan]] = {}
     for each in sorted(order.placed, key=lambda placed: placed.start):
         task = problem.tasks[each.task]
-        if not _heated_near(problem, each) or task.number in without or task.space is None:
+        if not heated_near(problem, each) or task.space is None:
             continue
-        plan = _run_of(facts, problem, order, each, held.get(task.space, []))
+        plan = _run_of(facts, problem, order, each, held.get(task.space, []), closer)
         if plan is not None:
+            plan = _held_on(facts, problem, each, plan)
             found[task.number] = plan
             held.setdefault(task.space, []).append(plan)
     return found
 
 
-def _heated_near(problem: Problem, placed: Placed) -> bool:
+def heated_near(problem: Problem, placed: Placed) -> bool:
+    """Is a coat heated, and as far as the forecast carries?"""
     task = problem.tasks[placed.task]
     mode = task.modes[placed.mode]
     return (
@@ -77,10 +77,15 @@ def _heated_near(problem: Problem, placed: Placed) -> bool:
 
 
 def _run_of(
-    facts: Situation, problem: Problem, order: Order, placed: Placed, held: list[HeatPlan]
+    facts: Situation,
+    problem: Problem,
+    order: Order,
+    placed: Placed,
+    held: list[HeatPlan],
+    closer: bool,
 ) -> HeatPlan | None:
     """The run for a start the order has, on top of those held already; None: none was found."""
-    from curewindow.heating.compose import plan_heating  # most plans heat nothing
+    from curewindow.heating.compose import look_closer, plan_heating  # most plans heat nothing
 
     task = problem.tasks[placed.task]
     job = next(each for each in facts.work.job if each.name == task.job)
@@ -90,29 +95,76 @@ def _run_of(
     coat = _coat(facts, problem, order, task, job, start)
     wet_near = burning_near(facts, space)
 
+    level = task.modes[placed.mode].level_c
+
+    def room() -> Room | None:
+        found = room_of(facts, space, from_now(facts, job))
+        if found is None:
+            return None
+        return replace(found, routine_c=_with_held(found.routine_c, found.times, held))
+
     def made() -> PlannedKept:
-        room = room_of(facts, space, _from_now(facts, job))
-        if room is not None:
-            room = replace(room, routine_c=_with_held(room.routine_c, room.times, held))
-        return PlannedKept.of(plan_heating(facts.boat, space, coat, room, wet_near=wet_near))
+        here = room()
+        # As warm as the order has it, by which what follows was reckoned; else otherwise.
+        asked = (
+            plan_heating(facts.boat, space, coat, here, setpoint_c=each, wet_near=wet_near)
+            for each in (level, None)
+        )
+        tried = list(islice(asked, 1))
+        if tried[0].plan.status != "possible":
+            tried += asked
+        return PlannedKept.of(tried[-1])
 
     key = (
         facts_key(facts, job.name),
         (task.step, task.coat),
         start,
+        level,
         None if coat.below is None else (coat.below.first_stroke, coat.below.last_stroke),
         [(each.setpoint_c, each.light_at, each.hold_until) for each in held],
         [(film.sheet.name, film.job and film.job.name, film.share) for film in wet_near],
-        _from_now(facts, job),
+        from_now(facts, job),
     )
-    plan = kept_or_made(name_of("planned", key), PlannedKept, made).plan
-    return plan if plan.status == "possible" else None
+    planned = kept_or_made(name_of("planned", key), PlannedKept, made)
+    if planned.plan.status != "possible":
+        return None
+    if not closer:
+        return planned.plan
+
+    def looked() -> HeatPlan:
+        here = room()
+        assert here is not None  # else there were no run
+        return look_closer(coat, here, planned.planned(), other_ways=False)
+
+    return kept_or_made(name_of("planned closer", key), HeatPlan, looked)
 
 
-def _from_now(facts: Situation, job: Job) -> datetime:
-    """The first grid point nobody has missed yet."""
-    series = facts.series(job)
-    return at_index(series, min(first_at_or_after(series, facts.now), len(series.times) - 2))
+def _held_on(facts: Situation, problem: Problem, placed: Placed, plan: HeatPlan) -> HeatPlan:
+    """The run held on until the film is hard, where the order counts on that to gain days."""
+    task = problem.tasks[placed.task]
+    mode = task.modes[placed.mode]
+    k = mode.place(placed.start)
+    assert k is not None
+    assert plan.hold_until is not None
+    assert plan.use is not None
+    until = problem.slots.at(int(mode.warm_until[k]))
+    heater = problem.heater_of(task.space)
+    space = facts.boat.find_space(task.space or "")
+    if mode.warm_until[k] <= mode.set_until[k] or until <= plan.hold_until or heater is None:
+        return plan
+    kwh = heater.kwh.get((task.space or "", mode.level_c or 0.0))
+    first = problem.slots.at_or_after(plan.hold_until)
+    more = 0.0 if kwh is None else float(kwh[first : int(mode.warm_until[k])].sum())
+    use = fuel_use(plan.use.energy_kwh + more, None if space is None else space.heating)
+    verdict = plan.verdict.changed(until=until, cost=use.cost, fuel_amount=use.amount)
+    held = {"hold_until": until, "use": use, "milestone": _hard_of(facts, plan, task)}
+    return plan.model_copy(update={**held, "verdict": verdict})
+
+
+def _hard_of(facts: Situation, plan: HeatPlan, task: Task) -> str | None:
+    """The milestone at which the film is hard, by its sheet."""
+    cure = facts.sheet(task.sheet or "").sheet.cure
+    return next((name for name in HARD if cure.hours(name) is not None), plan.milestone)
 
 
 def _with_held(routine_c: FloatArray, times: np.ndarray, held: list[HeatPlan]) -> FloatArray:
@@ -131,37 +183,19 @@ def _coat(
     facts: Situation, problem: Problem, order: Order, task: Task, job: Job, start: datetime
 ) -> HeatedCoat:
     """A coat of an order as what is to be heated for: just its start."""
-    step = job.step[task.step - 1]
-    assert step.sheet is not None
-    sheet = facts.sheet(step.sheet).sheet
     on = next_of(job, facts.coats, facts.dones)
     last = None if on is None else on.last_coat
-    progress = Progress(task.step, step, task.coat, last)
+    progress = Progress(task.step, job.step[task.step - 1], task.coat, last)
     before = _film_before(problem, order, task)
     if before is not None:
         below = _below(facts, problem, before, task, job)
     else:
         below = below_of(facts, job, progress)
-    airing, known = airing_of(facts, job, progress, sheet)
-    series = facts.series(job)
-    more = task.coat is not None and task.coat < step.coats
-    return HeatedCoat(
-        job=job,
-        step=step,
-        sheet=sheet,
-        hands_on_h=hands_on_h(step, job),
-        base=series,
-        hours_ok=facts.hours_ok(series),
-        zone=facts.words.zone,
+    return replace(
+        coat_ahead(facts, job, progress, bare_wood=last is None and before is None),
         earliest=start,
         latest=start + _A_SECOND,
-        bare_wood=job.bare_wood and last is None and before is None,
-        airing_m3_h=airing,
-        airing_known=known,
-        water_kg_h=water_kg_h(sheet, job, progress),
-        by_bedtime=someone_sleeps_near(facts, job, sheet),
         below=below,
-        next_rule=rule_for_next(facts, job, progress, sheet) if more else None,
     )
 
 

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from curewindow.boat.schema import Job, Step
 from curewindow.findings import Finding, finding
 from curewindow.record.entries import Coat, Done
+from curewindow.record.spoilt import counting, still_done
 from curewindow.rules.work import WITH_PRODUCT
 
 
@@ -24,7 +25,7 @@ class Progress:
     coat : int or None
         The coat that is next, from 1; None for steps without a product.
     last_coat : Coat or None
-        The last coat that went on in this job, of whatever step.
+        The last coat that went on in this job, of whatever step, spoilt or not.
     notes : tuple of Finding
         What was taken for granted.
     """
@@ -45,7 +46,8 @@ def next_of(job: Job, coats: Sequence[Coat], dones: Sequence[Done]) -> Progress 
     """Derive the next step and coat of a job.
 
     Whatever stands in the record of a later step shows that the earlier ones were
-    done, whether they were written down or not.
+    done, whether they were written down or not. A coat that is spoilt is due again, and what
+    was done on it with it.
 
     Parameters
     ----------
@@ -59,11 +61,13 @@ def next_of(job: Job, coats: Sequence[Coat], dones: Sequence[Done]) -> Progress 
     Progress or None
         None where every step is done.
     """
-    own = sorted((coat for coat in coats if coat.job == job.name), key=lambda c: (c.end, c.id))
+    lying = sorted((coat for coat in coats if coat.job == job.name), key=lambda c: (c.end, c.id))
+    own = counting(lying)
     steps = range(1, len(job.step) + 1)
-    finished = {done.step for done in dones if done.job == job.name and done.step in steps}
+    done_by = still_done(lying, dones)
+    finished = {done.step for done in done_by if done.job == job.name and done.step in steps}
     reached = max([0, *finished, *(coat.step for coat in own if coat.step in steps)])
-    last = own[-1] if own else None
+    last = lying[-1] if lying else None
     unwritten: list[int] = []
     for number, step in enumerate(job.step, 1):
         on = [coat.coat for coat in own if coat.step == number]

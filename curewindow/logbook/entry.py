@@ -23,6 +23,7 @@ from curewindow.quantity import PERCENT, TEMPERATURE, QuantityKind, parse
 from curewindow.record.entries import Coat, Done, Found, Heat, Inspection, Item, Reading, Wiped
 from curewindow.record.heat import with_heat
 from curewindow.record.plausible import CLOCK_SLACK
+from curewindow.record.spoilt import counting, still_done
 from curewindow.record.store import Record
 from curewindow.wording import Wording, moment
 
@@ -329,6 +330,7 @@ def due_coat(
         )
         raise NotDueError(f"'{job.name}' has no coat in step {step}; there are: {steps}")
     planned = job.step[step - 1]
+    own = counting(own)
     on = [c.coat for c in own if c.step == step]
     if coat is None:
         coat = max(on, default=0) + 1
@@ -354,6 +356,7 @@ def due_coat(
     else:
         start_at = past(start, aboard)
     _check_sequence(own, step, coat, start_at, end_at, aboard)
+    _check_spoilt(job, coats, step, coat, start_at, aboard)
     made = Coat(job.name, step, coat, start_at, end_at, named, batch, area_m2, note)
     notes += [full(each, aboard.wording) for each in oddities(aboard, job, coats, made)]
     return made, tuple(notes)
@@ -396,6 +399,23 @@ def _check_sequence(
                 f"{aboard.wording.when(end)}",
                 by_command="say the times with --start and --end",
                 on_page="put right when it was begun and ended",
+            )
+
+
+def _check_spoilt(
+    job: Job, coats: Sequence[Coat], step: int, coat: int, start: datetime, aboard: Aboard
+) -> None:
+    """A coat in the place of a spoilt one goes on after that was found: else which is spoilt?"""
+    for other in coats:
+        same = other.job == job.name and (other.step, other.coat) == (step, coat)
+        if same and other.spoilt is not None and start < other.spoilt:
+            raise NotDueError(
+                f"coat {coat} of step {step} was only found spoilt "
+                f"{aboard.wording.when(other.spoilt)}, after this one's start "
+                f"{aboard.wording.when(start)}",
+                by_command="put right when it was found ('curewindow log correct'), or say when "
+                "this one was begun with --start",
+                on_page="put right when it was begun, or found spoilt",
             )
 
 
@@ -485,7 +505,7 @@ def due_done(
             "written down by itself",
             by_command="write 'curewindow log coat'",
         )
-    if any(done.job == job.name and done.step == step for done in dones):
+    if any(done.job == job.name and done.step == step for done in still_done(coats, dones)):
         raise NotDueError(f"step {step} of '{job.name}' is in the record as done already")
     return Done(job.name, step, past(at, aboard), note)
 
@@ -508,7 +528,8 @@ def inspected(
     NotDueError
         No such coat is in the record, or it went on later.
     """
-    own = sorted((c for c in coats if c.job == job.name), key=lambda c: (c.end, c.id))
+    counts = counting(coats) if found == "spoilt" else coats
+    own = sorted((c for c in counts if c.job == job.name), key=lambda c: (c.end, c.id))
     named = [c for c in own if step in (None, c.step) and coat in (None, c.coat)]
     there = [c for c in named if c.end <= at + CLOCK_SLACK]
     if there:

@@ -33,12 +33,17 @@ FOUND_SAID: dict[Found, str] = {
     "dull": "looked at: dull",
     "sanded": "sanded",
     "cleared": "rags and dust cleared away",
+    "spoilt": "spoilt",
 }
 DULL_FOLLOWS = (
     "for bloom it is usual to wash the film with clean water, let it dry and abrade it evenly "
     "before the next coat; what stays soft or milky has to come off; the data sheet comes first"
 )
 """Common practice, no source."""
+SPOILT_FOLLOWS = (
+    "it no longer counts, nor what lies on it: sand it back once it is hard enough, or scrape it "
+    "off, log that with 'curewindow log sand', then put it on again"
+)
 UNDO = "`curewindow log undo` takes it back"
 
 
@@ -70,6 +75,7 @@ class CoatLine(Answer):
     batch: str
     area_m2: float | None
     note: str
+    spoilt: datetime | None = Field(None, description="found so then: it no longer counts")
 
 
 class DoneLine(Answer):
@@ -299,6 +305,8 @@ def say(item: Item, wording: Wording) -> str:
             text += f", {item.area_m2:g} m²"
         if item.batch:
             text += f", batch {item.batch}"
+        if item.spoilt is not None:
+            text += f", found spoilt {wording.when(item.spoilt)}"
     elif isinstance(item, Heat):
         doing = "off" if item.setpoint_c is None else f"held at {wording.temp(item.setpoint_c)}"
         vents = (
@@ -321,8 +329,8 @@ def say(item: Item, wording: Wording) -> str:
 
 def follows(item: Item) -> tuple[str, ...]:
     """What usually follows from what was written down."""
-    dull = isinstance(item, Inspection) and item.found == "dull"
-    return (DULL_FOLLOWS,) if dull else ()
+    found = item.found if isinstance(item, Inspection) else ""
+    return {"dull": (DULL_FOLLOWS,), "spoilt": (SPOILT_FOLLOWS,)}.get(found, ())
 
 
 def say_entry(entry: Entry, wording: Wording) -> str:

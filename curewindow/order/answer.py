@@ -162,6 +162,7 @@ def _steps(
                 heat_until=_heat_until(problem, mode, k) if run is None else run.hold_until,
                 heat=run,
                 sanding_for_missed=task.optional,
+                spoilt=task.sanding_of == -1 and _lies_spoilt(given, task.job),
                 sanded_for=task.coat if task.optional else None,
                 must_by=_near_must_by(problem, order, task),
                 waits_for=[_wait(problem, order, each, words) for each in waits],
@@ -241,6 +242,11 @@ def _heat_from(problem: Problem, mode: Mode, k: int) -> datetime | None:
 
 def _heat_until(problem: Problem, mode: Mode, k: int) -> datetime | None:
     return None if mode.level_c is None else problem.slots.at(int(mode.warm_until[k]))
+
+
+def _lies_spoilt(given: Given, job: str) -> bool:
+    on = given.stands[job].on
+    return on is not None and on.spoilt
 
 
 def _dangers(given: Given, problem: Problem, order: Order, placed: Placed) -> list[Finding]:

@@ -239,7 +239,8 @@ class _Builder:
             self._hold_back(
                 task.number, Bound(slot, "recoat", "the coat below to be ready for the next")
             )
-        if on.closes is None or sands or self._sanded or on.missed == "as is":
+        sanded = (sands and not on.spoilt) or self._sanded
+        if on.closes is None or sanded or on.missed == "as is":
             return
         due = slots.at_or_before(on.closes)
         if on.missed == "never":

@@ -96,10 +96,10 @@ def held_too_soon(problem: Problem, words: Wording, pins: dict[int, int]) -> lis
             starts = sorted({int(s) for mode in task.modes for s in mode.starts if s >= soonest})
             near = min(starts, key=lambda s: abs(s - slot), default=None)
             other = "" if near is None else f"; {words.when(problem.slots.at(near))} is the nearest"
-            return [
-                f"its sheet, your hours or the dark do not allow {task_name(task)} then{other}",
-                held,
-            ]
+            when = words.when(problem.slots.at(slot))
+            inside = slot < problem.slots.count and bool(problem.slots.aboard[slot])
+            who = "its sheet or the dark does not allow" if inside else "nobody is aboard for"
+            return [f"{who} {task_name(task)} {when}{other}", held]
     return None
 
 

@@ -2,16 +2,40 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
-from typing import Literal
+from typing import Literal, Protocol
 
-from curewindow.boat.schema import Boat, Space, Work
+from curewindow.boat.schema import Boat, Job, Space, Work
 from curewindow.cautions.airflow import WetFilm
 from curewindow.findings import Finding
-from curewindow.series import BoolArray, FloatArray, SurfaceSeries
+from curewindow.series import BoolArray, FloatArray, IntArray, SurfaceSeries
 from curewindow.sheets.schema import Sheet
+
+
+class WhenAsked(Mapping[tuple[str, float], SurfaceSeries]):
+    """Conditions by job and setpoint, each worked out when it is first asked for, and kept.
+
+    Parameters
+    ----------
+    makers : mapping of (str, float) to callable
+    """
+
+    def __init__(self, makers: Mapping[tuple[str, float], Callable[[], SurfaceSeries]]) -> None:
+        self._makers = makers
+        self._made: dict[tuple[str, float], SurfaceSeries] = {}
+
+    def __getitem__(self, key: tuple[str, float]) -> SurfaceSeries:
+        if key not in self._made:
+            self._made[key] = self._makers[key]()
+        return self._made[key]
+
+    def __iter__(self) -> Iterator[tuple[str, float]]:
+        return iter(self._makers)
+
+    def __len__(self) -> int:
+        return len(self._makers)
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,6 +55,8 @@ class CoatOn:
     allowed : bool
         False where nothing may go on it any more, or it cannot be told when.
     why_not : str
+    spoilt : bool
+        It was found spoilt and comes off, sanded back, before the next coat.
     """
 
     touch_dry: datetime | None = None
@@ -43,6 +69,7 @@ class CoatOn:
     missed: Literal["sand", "never", "as is"] = "as is"
     allowed: bool = True
     why_not: str = ""
+    spoilt: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,6 +89,41 @@ class Stand:
     step: int | None
     coat: int | None = None
     on: CoatOn | None = None
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class HeatedStarts:
+    """Starts that heat opens, each with a run of its own, shapes (K,); points of the plan's grid.
+
+    Attributes
+    ----------
+    setpoint_c : ndarray
+    light, start, end : ndarray of int
+        Lit, first stroke, and the milestone at which the heat may go off.
+    series : SurfaceSeries
+        Each run a member, (K, T): heat held on; NaN before it and behind what was run.
+    """
+
+    setpoint_c: FloatArray
+    light: IntArray
+    start: IntArray
+    end: IntArray
+    series: SurfaceSeries
+
+
+class JudgedStarts(Protocol):
+    """Starts of coats as far as the forecast carries, as the judgement allows them."""
+
+    def as_is(self, job: Job, number: int, bare_wood: bool) -> BoolArray:
+        """Grid points at which a step's coat may begin as things are, (T,).
+
+        True behind the forecast.
+        """
+        ...
+
+    def heated(self, job: Job, number: int, bare_wood: bool) -> HeatedStarts | None:
+        """Starts that heat opens; None: none."""
+        ...
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -85,9 +147,9 @@ class Given:
         the first rows on day 0, 7 ..., the next on day 1, 8 ... (:mod:`.heaterruns`).
     steady : dict of (str, float) to SurfaceSeries
         The same, kept warm for weeks, (long runs x members, T); for a season (members, T),
-        from now on.
+        from now on, and each made when asked for.
     extra_w : dict of (str, float) to ndarray, shape (T,)
-        By space and setpoint: heat beyond the routine's while it is held.
+        By space and setpoint: heat beyond the routine's while it is held; none for a season.
     hours_ok, daylight_ok : ndarray of bool, shape (T,)
     stands : dict of str to Stand
         By job.
@@ -104,6 +166,8 @@ class Given:
         By job: dew or rain lies on its surface, which is to be wiped dry first.
     wet_near : callable
         Films of the record that still give off vapour in a space at a moment, or near it.
+    near : JudgedStarts or None
+        Starts as far as the forecast carries; None: as tables have them, as of past years.
     """
 
     boat: Boat
@@ -113,8 +177,8 @@ class Given:
     known_until: datetime
     sheet: Callable[[str], Sheet]
     series: dict[str, SurfaceSeries]
-    warmed: dict[tuple[str, float], SurfaceSeries]
-    steady: dict[tuple[str, float], SurfaceSeries]
+    warmed: Mapping[tuple[str, float], SurfaceSeries]
+    steady: Mapping[tuple[str, float], SurfaceSeries]
     extra_w: dict[tuple[str, float], FloatArray]
     hours_ok: BoolArray
     daylight_ok: BoolArray
@@ -126,3 +190,4 @@ class Given:
     notes: tuple[str, ...] = ()
     wet: dict[str, BoolArray] = field(default_factory=dict)
     wet_near: Callable[[Space | None, datetime], Sequence[WetFilm]] = lambda _space, _at: ()
+    near: JudgedStarts | None = None

@@ -9,7 +9,7 @@ import numpy as np
 
 from curewindow.order.axis import Model, steps_of, tight_slots
 from curewindow.order.early import earliest_starts, latest_starts_within, least_day
-from curewindow.order.problem import Mode, Precedence, Problem, Task
+from curewindow.order.problem import Mode, Precedence, Problem, Task, cut
 from curewindow.order.slots import BoolArray, IntArray
 
 if TYPE_CHECKING:
@@ -95,24 +95,6 @@ def _useful(
             keep &= allowed[number]
         found.append(cut(mode, keep))
     return tuple(found)
-
-
-def cut(mode: Mode, keep: BoolArray) -> Mode:
-    """A mode with some of its starts."""
-    if keep.all():
-        return mode
-    return Mode(
-        mode.level_c,
-        mode.starts[keep],
-        mode.ends[keep],
-        mode.set_until[keep],
-        mode.dust_until[keep],
-        mode.hard[keep],
-        mode.covered[keep],
-        mode.warm_from[keep],
-        mode.warm_until[keep],
-        reached_c=None if mode.reached_c is None else mode.reached_c[keep],
-    )
 
 
 def _switch(model: Model, name: str, explain: bool) -> list[cp_model.BoolVarT]:

@@ -11,23 +11,32 @@ import numpy as np
 
 from curewindow.boat.effort import hands_on_h
 from curewindow.boat.schema import Job, Step
+from curewindow.curing import CureModel
 from curewindow.order.given import Given
 from curewindow.order.heaterruns import LONG_H, HeaterRuns, days_before, evening_before
 from curewindow.order.problem import Mode
 from curewindow.order.slots import Slots
-from curewindow.order.tables import CoatMode, coat_mode, dry_and_light, hands_mode
+from curewindow.order.tables import (
+    CoatMode,
+    dry_and_light,
+    hands_mode,
+    heated_modes,
+    mode_of,
+    stalls,
+)
+from curewindow.rules.tins import tin_counts
 from curewindow.series import SurfaceSeries
 from curewindow.voice.speaking import listed
-from curewindow.windows import Verdict, find_obstacles
+from curewindow.windows import Verdict, find_obstacles, judge
 from curewindow.windows.grid import at_index
 from curewindow.wording import Wording
 
 LEVELS: Final = (15.0, 21.0)
 """Setpoints that are tried, °C: a cool and a warm cabin."""
+NEAR_LEVELS: Final = (10.0, 15.0, 20.0, 24.0)
+"""Setpoints tried as far as the forecast carries, °C; what is told is set to half a degree."""
 ALIKE_SHARE, GAIN_H = 0.9, 12.0
 """Heat that opens no more starts than this and saves no more hours is left out of account."""
-STALLED_H: Final = 36.0
-"""A film that takes so long from set to hard is worth holding the heat for (estimate)."""
 WORKS_SHARE: Final = 0.25
 """A setpoint works where it opens so many of the starts someone is aboard for."""
 SITTING_H: Final = 3.0
@@ -42,6 +51,9 @@ class Modes:
     slots: Slots
     _coats: dict[tuple[object, ...], tuple[tuple[CoatMode, ...], str]] = field(default_factory=dict)
     _hands: dict[tuple[str, int], Mode] = field(default_factory=dict)
+    # By the series itself, which `given` keeps, so that no other can take its place.
+    _verdicts: dict[tuple[int, str, float, bool], Verdict] = field(default_factory=dict)
+    _cures: dict[tuple[int, str], CureModel] = field(default_factory=dict)
 
     def coat(self, job: Job, number: int, first_on_wood: bool) -> tuple[tuple[CoatMode, ...], str]:
         """Modes of a step with a product, and why there is none ('' where there is)."""
@@ -55,7 +67,7 @@ class Modes:
             where = (job.name,)
         key = (step.sheet, hands_on_h(step, job), *where, bare, bedtime, refused)
         if key not in self._coats:
-            self._coats[key] = ((), refused) if refused else self._find(job, step, bare)
+            self._coats[key] = ((), refused) if refused else self._find(job, number, bare)
         return self._coats[key]
 
     def hands(self, job: Job, hands: int) -> Mode:
@@ -77,8 +89,8 @@ class Modes:
         longest = int((edges[1::2] - edges[::2]).max()) if edges.size else 1
         return max(1, min(longest, self.slots.needed(SITTING_H)))
 
-    def _find(self, job: Job, step: Step, bare_wood: bool) -> tuple[tuple[CoatMode, ...], str]:
-        given, slots = self.given, self.slots
+    def _find(self, job: Job, number: int, bare_wood: bool) -> tuple[tuple[CoatMode, ...], str]:
+        given, slots, step = self.given, self.slots, job.step[number - 1]
 
         def made(
             level: float | None, *, steady: bool = False, hold: bool = False
@@ -86,7 +98,7 @@ class Modes:
             runs = None
             if level is not None:
                 runs = days_before(slots) if steady else evening_before(slots)
-            return self._made(
+            found, verdict = self._made(
                 job,
                 step,
                 bare_wood,
@@ -96,6 +108,7 @@ class Modes:
                 runs=runs,
                 hold=hold,
             )
+            return lit_before(found, slots, LONG_H) if steady else found, verdict
 
         as_is, verdict = made(None)
         found = [self._with_routine(job, as_is)]
@@ -116,7 +129,37 @@ class Modes:
             for each in found
             if each.mode.starts.size and (each is found[0] or _better(each, found[0], slots))
         )
+        kept = self._as_judged(job, number, bare_wood, kept)
         return kept, "" if kept else _why_none(verdict, given)
+
+    def _as_judged(
+        self, job: Job, number: int, bare_wood: bool, found: tuple[CoatMode, ...]
+    ) -> tuple[CoatMode, ...]:
+        """As far as the forecast carries the starts that the judgement allows, and no others.
+
+        What a table of a few setpoints has of heat there gives way to runs of their own.
+        """
+        given, slots, step = self.given, self.slots, job.step[number - 1]
+        if given.near is None:
+            return found
+        assert step.sheet is not None
+        known = slots.at_or_before(given.known_until)
+        as_is = given.near.as_is(job, number, bare_wood)
+        kept = [
+            each.picked(
+                as_is[each.first_stroke] if each.mode.level_c is None else each.mode.starts >= known
+            )
+            for each in found
+        ]
+        opened = None
+        if any(name == job.name for name, _ in given.warmed):
+            opened = given.near.heated(job, number, bare_wood)
+        if opened is not None:
+            hands_h = hands_on_h(step, job)
+            kept += heated_modes(
+                slots, given.sheet(step.sheet), hands_h, given.series[job.name], opened
+            )
+        return tuple(each for each in kept if each.mode.starts.size)
 
     def _made(
         self,
@@ -133,23 +176,47 @@ class Modes:
         """One mode of a step's coat: in a space as it is, or held at a setpoint."""
         given = self.given
         assert step.sheet is not None
-        as_is = given.series[job.name]
         by_bedtime = (job.name, step.sheet) in given.by_bedtime
-        return coat_mode(
+        as_is = given.series[job.name]
+        series = as_is if level is None else heated[(job.name, level)]
+        verdict = self._verdict(job, step, bare_wood, series)
+        made = mode_of(
             self.slots,
-            given.sheet(step.sheet),
-            hands_on_h(step, job),
-            as_is if level is None else heated[(job.name, level)],
-            hours_ok=given.hours_ok,
-            daylight_ok=given.daylight_ok,
-            bare_wood=bare_wood,
+            verdict,
+            self._cure(step.sheet, as_is),
             zone=ZoneInfo(given.boat.place.time_zone) if by_bedtime else None,
             level_c=level,
-            as_is=as_is,
             lead_h=lead_h,
             runs=runs,
             hold=hold,
         )
+        return made, verdict
+
+    def _verdict(self, job: Job, step: Step, bare_wood: bool, series: SurfaceSeries) -> Verdict:
+        """Every start of a step's coat, judged in one course of conditions."""
+        assert step.sheet is not None
+        hands_h = hands_on_h(step, job)
+        key = (id(series), step.sheet, hands_h, bare_wood)
+        if key not in self._verdicts:
+            sheet = self.given.sheet(step.sheet)
+            # Nothing is told of a start here: a tin no limit asks for is not followed.
+            self._verdicts[key] = judge(
+                series if tin_counts(sheet) else replace(series, tins=None),
+                sheet,
+                hands_h,
+                hours_ok=self.given.hours_ok,
+                daylight_ok=self.given.daylight_ok,
+                bare_wood=bare_wood,
+                model=self._cure(step.sheet, series),
+            )
+        return self._verdicts[key]
+
+    def _cure(self, stem: str, series: SurfaceSeries) -> CureModel:
+        """How a product hardens in one course of conditions; its counts are kept with it."""
+        key = (id(series), stem)
+        if key not in self._cures:
+            self._cures[key] = CureModel(self.given.sheet(stem), series)
+        return self._cures[key]
 
     def _with_routine(self, job: Job, made: CoatMode) -> CoatMode:
         """As things are may rest on a routine of a heater that other spaces share."""
@@ -163,6 +230,13 @@ class Modes:
             warm_until=made.mode.set_until,
         )
         return replace(made, mode=mode)
+
+
+def lit_before(made: CoatMode, slots: Slots, lead_h: float) -> CoatMode:
+    """The heater is needed from some hours before each start, not from when its run began."""
+    lead = int(np.ceil(lead_h / slots.hours))
+    since = np.maximum(made.mode.starts - lead, made.mode.warm_from)
+    return replace(made, mode=replace(made.mode, warm_from=since))
 
 
 def works(made: CoatMode, slots: Slots) -> bool:
@@ -179,13 +253,6 @@ def _better(warm: CoatMode, as_is: CoatMode, slots: Slots) -> bool:
         return True
     gained = as_is.mode.hard[np.isin(as_is.mode.starts, warm.mode.starts)] - warm.mode.hard[both]
     return bool(np.median(gained) * slots.hours >= GAIN_H)
-
-
-def stalls(made: CoatMode, slots: Slots) -> bool:
-    """Does hardening stall once the heat is off, in half of the starts?"""
-    mode = made.mode
-    long = round(STALLED_H / slots.hours)
-    return bool(mode.starts.size and np.median(mode.hard - mode.set_until) > long)
 
 
 def _worth_it(tried: list[CoatMode], slots: Slots) -> list[CoatMode]:

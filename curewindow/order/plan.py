@@ -51,6 +51,7 @@ class PlannedStep(Answer):
         None, description="its heater run as far as the forecast carries, as 'heat' tells it"
     )
     sanding_for_missed: bool = Field(False, description="a recoat interval passes before it")
+    spoilt: bool = Field(False, description="such sanding takes off a coat that is spoilt")
     sanded_for: int | None = Field(None, description="the coat such sanding comes before")
     must_by: datetime | None = Field(None, description="the coat below asks for it by then")
     waits_for: list[WaitsFor] = Field(default_factory=list)

@@ -15,7 +15,7 @@ from typing import Final, Literal
 
 import numpy as np
 
-from curewindow.order.slots import IntArray, Slots
+from curewindow.order.slots import BoolArray, IntArray, Slots
 from curewindow.rules.reach import within_reach
 from curewindow.series import FloatArray
 
@@ -78,6 +78,24 @@ class Mode:
         """Number of the start in a slot; None where it may not begin then."""
         k = int(np.searchsorted(self.starts, slot))
         return k if k < self.starts.size and self.starts[k] == slot else None
+
+
+def cut(mode: Mode, keep: BoolArray) -> Mode:
+    """A mode with some of its starts."""
+    if keep.all():
+        return mode
+    return Mode(
+        mode.level_c,
+        mode.starts[keep],
+        mode.ends[keep],
+        mode.set_until[keep],
+        mode.dust_until[keep],
+        mode.hard[keep],
+        mode.covered[keep],
+        mode.warm_from[keep],
+        mode.warm_until[keep],
+        reached_c=None if mode.reached_c is None else mode.reached_c[keep],
+    )
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,8 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from curewindow.order.model import cut
-from curewindow.order.problem import Problem, Task
+from curewindow.order.problem import Problem, Task, cut
 from curewindow.order.slots import BoolArray
 
 Ban = tuple[int, int, int]

@@ -16,7 +16,7 @@ from curewindow.paper.heating import HeldStretch, heater_times
 from curewindow.paper.models import Day, LaterWeek, Line, Paper
 from curewindow.voice import paper as said
 from curewindow.voice.cautions import DEFER, topic
-from curewindow.voice.plan import done_text
+from curewindow.voice.plan import SPOILT, done_text
 from curewindow.voice.season import all_done_text
 from curewindow.voice.speaking import short
 from curewindow.wording import Wording
@@ -118,7 +118,7 @@ def _most_air(cautions: list[Finding]) -> list[Finding]:
 def what_of(step: PlannedStep | LaterStep) -> str:
     """What is done: 'coat 2 of 5, oil varnish', 'sand, part 1 of 2'."""
     if isinstance(step, PlannedStep) and step.sanding_for_missed:
-        return said.sand_missed()
+        return SPOILT if step.spoilt else said.sand_missed()
     several = step.coat is not None and (step.of_coats or 1) > 1
     coat = (step.coat, step.of_coats or 1) if step.coat is not None and several else None
     part = (step.sitting, step.of_sittings) if coat is None and step.of_sittings > 1 else None

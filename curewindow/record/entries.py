@@ -31,7 +31,11 @@ class Reading:
 
 @dataclass(frozen=True, slots=True)
 class Coat:
-    """One coat (or bond, or bead) that was put on; ``step`` counts the job's steps from 1."""
+    """One coat (or bond, or bead) that was put on; ``step`` counts the job's steps from 1.
+
+    ``spoilt`` is when it was found so, by an inspection; it no longer counts, but lies there
+    until it is taken off. Told by the record as it is read, never written with the coat.
+    """
 
     job: str
     step: int
@@ -43,6 +47,7 @@ class Coat:
     area_m2: float | None = None
     note: str = ""
     id: int = 0
+    spoilt: datetime | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,9 +79,10 @@ class Heat:
     id: int = 0
 
 
-Found = Literal["sound", "dull", "sanded", "cleared"]
+Found = Literal["sound", "dull", "sanded", "cleared", "spoilt"]
 """What somebody who looked at a coat found, or did to it: 'dull' is bloom, or lost gloss.
 
+'spoilt': the coat, and what lies on it, comes off and is put on again.
 'cleared': its rags are burnt, soaked or off the boat, and so is its dust.
 """
 
@@ -108,6 +114,9 @@ class Inspection:
     note: str = ""
     id: int = 0
 
+
+NOT_KEPT = ("id", "spoilt")
+"""Fields of a row that are told as it is read and stand in no column of their own."""
 
 Item = Reading | Coat | Done | Heat | Wiped | Inspection
 """A row of the record."""

@@ -50,7 +50,7 @@ from typing import Any, TextIO
 
 from curewindow.errors import CsvError
 from curewindow.files import writing
-from curewindow.record.entries import Coat, Item
+from curewindow.record.entries import NOT_KEPT, Coat, Item
 
 _BLOCK = 20_000  # rows at a time: any number takes no more memory than these
 _MOMENTS = ("at", "until", "start", "end")
@@ -62,7 +62,7 @@ def columns_of(kind: type[Item]) -> list[tuple[str, str]]:
     Readings and all that has one time begin with it, a coat with what it is a coat of; what
     ends in '_local' is the column before it on the boat's clock.
     """
-    names = [field.name for field in fields(kind) if field.name != "id"]
+    names = [field.name for field in fields(kind) if field.name not in NOT_KEPT]
     moments = [name for name in names if name in _MOMENTS]
     others = [name for name in names if name not in _MOMENTS]
     called = {"at": "time"}

@@ -332,10 +332,13 @@ _STEP_6: tuple[str, ...] = (
     *_append_only("believed"),
 )
 
-# Rags and dust of a coat that are off the boat. 'inspections' is made anew.
-_STEP_7: tuple[str, ...] = (
-    "DROP VIEW standing_inspections",
-    """CREATE TABLE inspections_made_anew (
+
+def _inspections_of(*found: str) -> tuple[str, ...]:
+    """'inspections' made anew, with other words for what may be found."""
+    words = ", ".join(f"'{each}'" for each in found)
+    return (
+        "DROP VIEW standing_inspections",
+        f"""CREATE TABLE inspections_made_anew (
         id INTEGER PRIMARY KEY AUTOINCREMENT,
         entry INTEGER NOT NULL REFERENCES entries (id),
         supersedes INTEGER REFERENCES inspections_made_anew (id),
@@ -343,22 +346,32 @@ _STEP_7: tuple[str, ...] = (
         step INTEGER NOT NULL CHECK (step >= 1),
         coat INTEGER NOT NULL CHECK (coat >= 1),
         at INTEGER NOT NULL,
-        found TEXT NOT NULL CHECK (found IN ('sound', 'dull', 'sanded', 'cleared')),
+        found TEXT NOT NULL CHECK (found IN ({words})),
         note TEXT NOT NULL DEFAULT ''
     )""",
-    "INSERT INTO inspections_made_anew (id, entry, supersedes, job, step, coat, at, found, note) "
-    "SELECT id, entry, supersedes, job, step, coat, at, found, note FROM inspections ORDER BY id",
-    "DROP TABLE inspections",
-    "ALTER TABLE inspections_made_anew RENAME TO inspections",
-    "CREATE INDEX inspections_by_job ON inspections (job, step, coat)",
-    "CREATE INDEX inspections_by_entry ON inspections (entry)",
-    "CREATE INDEX inspections_corrected ON inspections (supersedes) WHERE supersedes IS NOT NULL",
-    _valid_view("inspections"),
-    *_append_only("inspections"),
-)
+        "INSERT INTO inspections_made_anew "
+        "(id, entry, supersedes, job, step, coat, at, found, note) "
+        "SELECT id, entry, supersedes, job, step, coat, at, found, note "
+        "FROM inspections ORDER BY id",
+        "DROP TABLE inspections",
+        "ALTER TABLE inspections_made_anew RENAME TO inspections",
+        "CREATE INDEX inspections_by_job ON inspections (job, step, coat)",
+        "CREATE INDEX inspections_by_entry ON inspections (entry)",
+        "CREATE INDEX inspections_corrected ON inspections (supersedes) "
+        "WHERE supersedes IS NOT NULL",
+        _valid_view("inspections"),
+        *_append_only("inspections"),
+    )
+
+
+# Rags and dust of a coat that are off the boat.
+_STEP_7: tuple[str, ...] = _inspections_of("sound", "dull", "sanded", "cleared")
+
+# A coat that is spoilt, and comes off.
+_STEP_8: tuple[str, ...] = _inspections_of("sound", "dull", "sanded", "cleared", "spoilt")
 
 STEPS: tuple[tuple[str, ...], ...] = (
-    *(_STEP_1, _STEP_2, _STEP_3, _STEP_4, _STEP_5, _STEP_6, _STEP_7),
+    *(_STEP_1, _STEP_2, _STEP_3, _STEP_4, _STEP_5, _STEP_6, _STEP_7, _STEP_8),
 )
 
 

@@ -7,7 +7,17 @@ from dataclasses import fields
 from datetime import UTC, datetime
 from typing import Any, Literal, NamedTuple, get_args, get_origin, get_type_hints
 
-from curewindow.record.entries import Coat, Done, Entry, Heat, Inspection, Item, Reading, Wiped
+from curewindow.record.entries import (
+    NOT_KEPT,
+    Coat,
+    Done,
+    Entry,
+    Heat,
+    Inspection,
+    Item,
+    Reading,
+    Wiped,
+)
 from curewindow.record.trouble import damaged
 
 
@@ -21,7 +31,7 @@ class Kept(NamedTuple):
 
 def _columns(cls: type, **renamed: str) -> dict[str, str]:
     """Column by column, the field it holds: of the same name but for those that are renamed."""
-    return {renamed.get(f.name, f.name): f.name for f in fields(cls) if f.name != "id"}
+    return {renamed.get(f.name, f.name): f.name for f in fields(cls) if f.name not in NOT_KEPT}
 
 
 def _types(hint: Any) -> tuple[type, ...]:

@@ -52,6 +52,7 @@ from curewindow.record.plausible import (
     check_reading,
     check_wiped,
 )
+from curewindow.record.spoilt import with_spoilt
 from curewindow.record.trouble import plain_words
 from curewindow.transaction import transaction
 
@@ -443,9 +444,19 @@ class Record:
             for row in found:
                 yield rows.item(kept.table, row)
 
-    def coats(self, job: str | None = None, *, last: int | None = None) -> list[Coat]:
-        """Coats that stand, of one job or all, in the order they were put on."""
-        return self._valid_rows("coats", "start_at", {"job = ?": job}, last)
+    def coats(
+        self, job: str | None = None, *, last: int | None = None, by: datetime | None = None
+    ) -> list[Coat]:
+        """Coats that stand, of one job or all, in the order they were put on.
+
+        ``by``: what had been begun, and found spoilt, by then.
+        """
+        found: list[Coat] = self._valid_rows("coats", "start_at", {"job = ?": job}, last)
+        seen = self.inspections(job)
+        if by is not None:
+            found = [coat for coat in found if coat.start <= by]
+            seen = [each for each in seen if each.at <= by]
+        return with_spoilt(found, seen)
 
     def done(self, job: str | None = None, *, last: int | None = None) -> list[Done]:
         """Finished steps that stand, of one job or all, oldest first."""

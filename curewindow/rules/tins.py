@@ -33,6 +33,12 @@ def tin_asked(sheet: Sheet, hands_h: float) -> TinAsked:
     )
 
 
+def tin_counts(sheet: Sheet) -> bool:
+    """Does the sheet ask for anything of the tin or of what comes out of it?"""
+    wanted = (sheet.applying.product, sheet.applying.mixed)
+    return any(each.min is not None or each.max is not None for each in wanted)
+
+
 def with_tin(series: SurfaceSeries, sheet: Sheet, hands_h: float) -> SurfaceSeries:
     """The series with the tin of a product followed through it.
 

@@ -3,15 +3,15 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from functools import partial
 
 import numpy as np
 
-from curewindow.boat.schema import Job, Step
-from curewindow.order.given import Given
+from curewindow.boat.schema import Job
+from curewindow.order.given import Given, WhenAsked
 from curewindow.order.heaterruns import LONG_H
-from curewindow.order.modes import Modes, stalls, works
-from curewindow.order.slots import Slots
-from curewindow.order.tables import CoatMode
+from curewindow.order.modes import Modes, lit_before, works
+from curewindow.order.tables import CoatMode, stalls
 from curewindow.series import FloatArray, SurfaceSeries
 
 
@@ -27,14 +27,14 @@ class SeasonModes(Modes):
     --exact``). With the twelve hours a plan asks of a heater it was a fortnight too soon.
     """
 
-    def _find(self, job: Job, step: Step, bare_wood: bool) -> tuple[tuple[CoatMode, ...], str]:
-        given, slots = self.given, self.slots
+    def _find(self, job: Job, number: int, bare_wood: bool) -> tuple[tuple[CoatMode, ...], str]:
+        given, slots, step = self.given, self.slots, job.step[number - 1]
 
         def made(level: float | None, *, hold: bool = False) -> CoatMode:
             found, _ = self._made(
                 job, step, bare_wood, level, given.steady, lead_h=LONG_H, hold=hold
             )
-            return found if level is None else _lit_before(found, slots, LONG_H)
+            return found if level is None else lit_before(found, slots, LONG_H)
 
         found = [self._with_routine(job, made(None))]
         levels = sorted(level for name, level in given.steady if name == job.name)
@@ -48,21 +48,19 @@ class SeasonModes(Modes):
         return kept, "" if kept else "no start within the whole season"
 
 
-def _lit_before(made: CoatMode, slots: Slots, lead_h: float) -> CoatMode:
-    """The heater is needed from some hours before each start, not from now on."""
-    lead = int(np.ceil(lead_h / slots.hours))
-    return replace(made, mode=replace(made.mode, warm_from=np.maximum(made.mode.starts - lead, 0)))
-
-
 def of_year(given: Given, row: int) -> Given:
     """What is given in one of the years, which are the members of its conditions."""
     return replace(
         given,
         series={name: _row(each, row) for name, each in given.series.items()},
         warmed={},
-        steady={name: _row(each, row) for name, each in given.steady.items()},
+        steady=WhenAsked({name: partial(_steady_row, given, name, row) for name in given.steady}),
         wet={},
     )
+
+
+def _steady_row(given: Given, name: tuple[str, float], row: int) -> SurfaceSeries:
+    return _row(given.steady[name], row)
 
 
 def in_good_weather(given: Given) -> Given:

@@ -9,17 +9,21 @@ import numpy as np
 from curewindow.order.problem import Precedence, Problem, Task
 from curewindow.order.urgency import tails
 
+Numbers = memoryview
+"""A table of whole numbers, read one by one: far sooner than from an array, and no copy as a
+list is, of which only some are ever looked at."""
+
 
 @dataclass(frozen=True, slots=True)
 class ModeLists:
     """The tables of a mode (:class:`curewindow.order.problem.Mode`)."""
 
-    starts: list[int]
-    set_until: list[int]
-    dust_until: list[int]
-    hard: list[int]
-    warm_from: list[int]
-    warm_until: list[int]
+    starts: Numbers
+    set_until: Numbers
+    dust_until: Numbers
+    hard: Numbers
+    warm_from: Numbers
+    warm_until: Numbers
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,8 +32,8 @@ class LinkLists:
 
     before: int
     after: int
-    opens: list[list[int]]
-    closes: list[list[int]] | None
+    opens: list[Numbers]
+    closes: list[Numbers] | None
     missed: str
     sanding: int | None
 
@@ -62,20 +66,19 @@ def prepare(problem: Problem) -> Prepared:
         for mode in task.modes:
             if id(mode) not in known:
                 known[id(mode)] = ModeLists(
-                    mode.starts.tolist(),
-                    mode.set_until.tolist(),
-                    mode.dust_until.tolist(),
-                    mode.hard.tolist(),
-                    mode.warm_from.tolist(),
-                    mode.warm_until.tolist(),
+                    mode.starts.data,
+                    mode.set_until.data,
+                    mode.dust_until.data,
+                    mode.hard.data,
+                    mode.warm_from.data,
+                    mode.warm_until.data,
                 )
             own.append(known[id(mode)])
         modes.append(own)
     into: list[list[LinkLists]] = [[] for _ in problem.tasks]
     hot: dict[int, int] = {}
-    lists: dict[int, list[int]] = {}
     for link in problem.links:
-        into[link.after].append(_as_lists(link, lists))
+        into[link.after].append(_as_lists(link))
         if link.missed == "never" and link.closes is not None:
             hot[link.before] = link.after
     away = (~problem.slots.aboard).astype(np.uint8).tobytes()
@@ -103,14 +106,9 @@ def _others_heated(problem: Problem, task: Task) -> tuple[tuple[str, ...], int]:
     return tuple(name for name in heater.spaces if name != task.space), heater.at_once
 
 
-def _as_lists(link: Precedence, known: dict[int, list[int]]) -> LinkLists:
-    def listed(table: np.ndarray) -> list[int]:
-        if id(table) not in known:
-            known[id(table)] = table.tolist()
-        return known[id(table)]
-
-    closes = None if link.closes is None else [listed(each) for each in link.closes]
-    opens = [listed(each) for each in link.opens]
+def _as_lists(link: Precedence) -> LinkLists:
+    closes = None if link.closes is None else [each.data for each in link.closes]
+    opens = [each.data for each in link.opens]
     return LinkLists(link.before, link.after, opens, closes, link.missed, link.sanding)
 
 

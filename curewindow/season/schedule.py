@@ -2,7 +2,7 @@
 
 The same rules as the quick order of :mod:`curewindow.order.quick` (hands, dust and wet
 films, tools, one heater, recoat intervals), with hands-on times and deliveries as sampled.
-Tables are plain lists and what is taken stands in byte strings that are searched, so that
+Tables are read number by number and what is taken stands in byte strings that are searched, so that
 a schedule takes some milliseconds.
 """
 

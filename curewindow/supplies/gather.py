@@ -63,7 +63,7 @@ def supplies_for(folder: Path, now: datetime, *, weeks: int = WEEKS) -> Supplies
     fahrenheit = boat.units.fahrenheit
     words = Wording(ZoneInfo(boat.place.time_zone), now, fahrenheit)
     with Record(folder / RECORD_FILE, read_only=True) as record:
-        coats = [coat for coat in record.coats() if coat.start <= now]
+        coats = record.coats(by=now)
         dones = [done for done in record.done() if done.at <= now]
     plan = load(folder).plan
     if plan is not None and not plan.every():

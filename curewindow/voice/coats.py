@@ -47,6 +47,20 @@ def _plain(f: Finding, w: Wording) -> str:
     return _PLAIN[f.kind]
 
 
+@spoken_of("coat spoilt")
+def _spoilt(f: Finding, w: Wording) -> Said:
+    off = f.moment("until")
+    text = f"found spoilt {w.when(f.time('at'))}"
+    if off is not None:
+        return Said(f"{text}, taken off {w.when(off)}")
+    then = w.by_command("; 'curewindow log sand' says it is off")
+    return Said(
+        f"{text}: it comes off",
+        f"{text}: it does not count; sand it back once it is hard enough, or scrape it off, and "
+        f"put it on again{then}",
+    )
+
+
 @spoken_of("sanded")
 def _sanded(f: Finding, w: Wording) -> str:
     return f"sanded {w.when(f.time('at'))}"

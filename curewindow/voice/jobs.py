@@ -283,6 +283,8 @@ def _out_of_date(f: Finding, w: Wording) -> str:
     other, at = f.text("other_job"), f.moment("at")
     if f.text("state") == "done otherwise" and other:
         return f"'{other}' was done otherwise than planned"
+    if f.text("state") == "spoilt" and other:
+        return f"a coat of '{other}' was found spoilt since the plan was made"
     if f.text("state") == "weather" and at is not None:
         return f"the plan was made {w.when(at)}, for the weather known then"
     return "work.toml, boat.toml or a sheet was changed since the plan was made"

@@ -58,6 +58,7 @@ _FIRST = {
     "prime": "prime it, and let that dry",
     "clean again": "clean the bare steel again, it rusts within a day",
     "tie coat": "give it a tie coat, and let that dry",
+    "take off": "take the spoilt coat off, sanded or scraped back to what is sound",
 }
 _FIRST_ON = {
     ("wash", "epoxy"): "wash off the bloom with water",

@@ -54,6 +54,9 @@ def plan_lines(plan: PlanNow, words: Wording) -> list[PlanLine]:
     return sorted(lines, key=lambda line: line.at)
 
 
+SPOILT: Final = "sand the spoilt coat back"
+NOT_ALL: Final = "not all of these can be kept: let go of one"
+NOT_BOTH: Final = "these two cannot both be kept: let go of one"
 BESIDE_THE_REST: Final = "does not fit beside the rest within the time looked at"
 
 
@@ -79,6 +82,8 @@ def what(step: PlannedStart) -> str:
     """'coat 2 of 4', 'seal', 'sand first'."""
     if step.do == "coat":
         return f"coat {step.coat} of {step.of_coats}"
+    if step.spoilt:
+        return SPOILT
     return "sand, its recoat interval is missed" if step.do == "sand" and step.product else step.do
 
 

@@ -127,17 +127,18 @@ def what_follows(verdict: Verdict, starts: IntArray, recoat: RecoatRule | None) 
     last_strokes = verdict.apply_end[starts].astype(np.float64)
     coats = followed(verdict.model, first_strokes, last_strokes, recoat)
     if verdict.given_off is not None:
+        courses = verdict.given_off.courses(starts)
         coats = [
             _later(
                 coat,
                 followed(
-                    CureModel(verdict.sheet, verdict.given_off.course(int(start))),
+                    CureModel(verdict.sheet, course),
                     first_strokes[k : k + 1],
                     last_strokes[k : k + 1],
                     recoat,
                 )[0],
             )
-            for k, (start, coat) in enumerate(zip(starts, coats, strict=True))
+            for k, (course, coat) in enumerate(zip(courses, coats, strict=True))
         ]
 
     def moment(index: int | None) -> datetime | None:

@@ -39,8 +39,8 @@ class GivenOff:
         What the limit is held against there; NaN: not known.
     aired : bool
         Outside air is let in for solvent vapour; else only the water it gives off counts.
-    course : callable
-        Conditions at the surface for one start, grid as the verdict's series.
+    courses : callable
+        Conditions at the surface for each of some starts, grid as the verdict's series.
     """
 
     starts: IntArray
@@ -52,7 +52,7 @@ class GivenOff:
     at: IntArray
     value: FloatArray
     aired: bool
-    course: Callable[[int], SurfaceSeries]
+    courses: Callable[[IntArray], list[SurfaceSeries]]
 
     def column(self, start: int) -> int | None:
         """Place of a start among those looked at; None: it was not."""

@@ -163,6 +163,7 @@ def judge(
     latest_because: Finding | None = None,
     mixing: IntArray | None = None,
     mixed_from: datetime | None = None,
+    model: CureModel | None = None,
 ) -> Verdict:
     """Judge every grid point as the start of a coat.
 
@@ -190,6 +191,8 @@ def judge(
         aboard by then (:func:`curewindow.windows.working.waits_after_mixing`).
     mixed_from : datetime, optional
         Aware; nothing is mixed before.
+    model : CureModel, optional
+        The product's cure in these conditions, where it is known already.
 
     Returns
     -------
@@ -213,7 +216,7 @@ def judge(
         raise ValueError(f"hands_on_h must be 0 h or more, got {hands_on_h}")
 
     series = with_tin(series, sheet, hands_on_h)
-    model = CureModel(sheet, series)
+    model = CureModel(sheet, series) if model is None else model
     tracks = (
         *limit_tracks(series, sheet.applying, "applying", bare_wood=bare_wood),
         *limit_tracks(series, sheet.setting, "setting", bare_wood=bare_wood),

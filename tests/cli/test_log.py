@@ -621,3 +621,62 @@ def test_every_kind_of_entry_is_exported(coated: Shell, what: str, head: str, ce
     assert len(rest) == 1
     assert cells in rest[0]
     assert coated.json("export", what)[what]
+
+
+# ---- a spoilt coat -------------------------------------------------------------------------
+
+
+def test_a_spoilt_coat_is_due_again_and_nothing_is_lost(coated: Shell) -> None:
+    said = coated.ok("spoilt", "lining", "--at", "2026-01-07 09:00", "--note", "rain on it")
+    assert "step 2, coat 2" in said
+    assert "no longer counts" in said
+    assert "note: rain on it" in said
+    # in its place, not after it
+    again = ("coat", "lining", "--start", "2026-01-08 09:00", "--end", "2026-01-08 10:00")
+    assert coated.json(*again)["coat"]["coat"] == 2
+    shown = coated.json("show")
+    assert [(each["coat"], each["spoilt"] is None) for each in shown["coats"]] == [
+        (1, True),
+        (2, False),
+        (2, True),
+    ]
+    assert "found spoilt" in coated.ok("show")
+    # all of it went on: the next step is the one after
+    assert coated.json("done", "lining")["done"]["step"] == 3
+
+
+def test_it_is_put_right_and_taken_back_like_any_entry(coated: Shell) -> None:
+    coated.ok("spoilt", "lining", "--at", "2026-01-07 09:00")
+    line = coated.fails(
+        2, "coat", "lining", "--start", "2026-01-06 12:00", "--end", "2026-01-06 13:00"
+    )
+    assert "only found spoilt" in line
+    coated.ok("correct", "i1", "--at", "2026-01-06 11:00")
+    coated.ok("coat", "lining", "--start", "2026-01-06 12:00", "--end", "2026-01-06 13:00")
+    coated.ok("undo")
+    assert "counts again" in coated.ok("undo", "i2")
+    coated.ok("undo", "i1")
+    assert [each["spoilt"] for each in coated.json("show")["coats"]] == [None, None]
+    assert "no coat of 'lining' is due" in coated.fails(2, "coat", "lining")
+    with Record(coated.folder / "record.db", read_only=True) as record:
+        assert len(record.history()) == 8  # every entry and every undo stands there
+
+
+def test_which_coat_is_spoilt(coated: Shell) -> None:
+    at = ("--at", "2026-01-07 09:00")
+    assert coated.json("spoilt", "lining", "--coat", "1", *at)["inspection"]["coat"] == 1
+    # what lay on it came off with it: none is left to spoil
+    assert "no coat of 'lining'" in coated.fails(2, "spoilt", "lining")
+    assert coated.json("sand", "lining")["inspection"]["coat"] == 2  # the film on top
+    assert coated.json("coat", "lining")["coat"]["coat"] == 1
+
+
+def test_spoilt_coats_go_out_and_come_in_again(coated: Shell, tmp_path: Path) -> None:
+    coated.ok("spoilt", "lining", "--at", "2026-01-07 09:00")
+    other = make(tmp_path / "other")
+    for what in ("coats", "inspections"):
+        out = tmp_path / f"{what}.csv"
+        coated.ok("export", what, str(out))
+        assert "spoilt" not in out.read_text(encoding="utf-8").splitlines()[0]
+        other.ok("import", str(out))
+    assert other.json("show")["coats"] == coated.json("show")["coats"]

@@ -10,16 +10,21 @@ from zoneinfo import ZoneInfo
 
 import pytest
 from click.testing import CliRunner
+from hypothesis import given
+from hypothesis import strategies as st
 
 from curewindow.answers import AllDone
 from curewindow.cli.main import command
 from curewindow.cli.planwords import lines
+from curewindow.daysheet.heldat import held_at
 from curewindow.daysheet.planning import make_plan
 from curewindow.demo import files as demofiles
+from curewindow.errors import WeatherError
 from curewindow.order.kept import load
 from curewindow.order.plan import Reached
 from curewindow.paper.week import week_of
 from curewindow.wording import Wording
+from tests.cases import cases
 from tests.cutplans import cut_at
 
 NOW = datetime(2026, 11, 25, 7, 30, tzinfo=UTC)
@@ -135,13 +140,60 @@ def test_a_step_held_at_another_time_stays_there_and_is_taken_back(boat: Path) -
     assert "= held by you" not in again.output
 
 
+def test_a_hold_that_no_plan_came_of_is_let_go(boat: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The weather fails, the machine is full: what was not planned is not held."""
+    before = load(boat)
+
+    def fails(*_: object, **__: object) -> None:
+        raise WeatherError("no forecast")
+
+    monkeypatch.setattr("curewindow.daysheet.planning.make_plan", fails)
+    told = run(boat, "--fix", "chart table coat 1", "--to", "tomorrow 10:00")
+    assert told.exit_code not in (0, 1)
+    assert load(boat).fixed == before.fixed
+    assert load(boat).plan == before.plan
+
+
+ZONE = ZoneInfo("Europe/Amsterdam")
+
+
+@cases(60)
+@given(
+    minutes=st.integers(0, 14 * 24 * 12).map(lambda n: 5 * n),
+    seen=st.sampled_from(["2026-11-25 08:30", "2026-10-20 08:30", "2026-12-28 19:55"]),
+    form=st.sampled_from(["{day} {clock}", "{day} {clock}-{end}", "~{day} {clock}"]),
+    shout=st.booleans(),
+)
+def test_times_are_taken_as_the_plan_prints_them(
+    minutes: int, seen: str, form: str, shout: bool
+) -> None:
+    """Across the end of summer time and of the year, of headings and of lines."""
+    now = datetime.fromisoformat(seen).replace(tzinfo=ZONE).astimezone(UTC)
+    words = Wording(ZONE, now)
+    start = now + timedelta(minutes=minutes)
+    end = start + timedelta(minutes=75)
+    twice = words.clock(start).count(" ") + words.clock(end).count(" ")
+    if twice and "{end}" in form:
+        return  # a stretch in the hour that comes twice names its zone
+    day = words.day(start)
+    typed = form.format(day=day, clock=words.clock(start), end=words.clock(end))
+    if shout and not twice:
+        typed = typed.upper()
+    assert held_at(typed, words) == start
+
+
 def test_what_cannot_be_kept_ends_with_one_and_changes_nothing(boat: Path) -> None:
     before = load(boat)
     assert before.plan is not None
     told = run(boat, "--days", "12", "--fix", "chart table coat 1", "--to", "tomorrow 03:00")
     assert told.exit_code == 1
     assert "NOTHING FITS" in told.output
-    assert "'chart table' coat 1" in told.output
+    # which two, with their times as they were typed and as the plan prints them
+    assert "- nobody is aboard for 'chart table' coat 1 tomorrow 03:00" in told.output
+    assert "- 'chart table' coat 1 is fixed for tomorrow 03:00" in told.output
+    assert told.output.count("\n- ") == 2
+    assert "these two cannot both be kept" in told.output
+    assert "held:" not in told.output
     assert "it is not held" in told.output
     after = load(boat)
     assert after.plan == before.plan
@@ -157,6 +209,11 @@ def test_what_cannot_be_kept_ends_with_one_and_changes_nothing(boat: Path) -> No
         (("--free", "nothing held"), "is fixed"),
         (("--days", "500"), "500"),
         (("--fix", "chart table", "--to", "half past never"), "half past never"),
+        (("--fix", "chart table", "--to", "Sat half past"), "is not a time"),
+        (("--fix", "chart table", "--to", "the week of 30 Nov"), "beyond the forecast"),
+        (("--fix", "chart table", "--to", "WEEK OF 30 NOV"), "beyond the forecast"),
+        (("--fix", "chart table", "--to", "Sat"), "has no clock"),
+        (("--fix", "chart table", "--to", "today 07:00"), "is over"),
     ],
 )
 def test_a_slip_is_one_clear_line(boat: Path, words: tuple[str, ...], said: str) -> None:

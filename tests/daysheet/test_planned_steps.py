@@ -13,6 +13,7 @@ import pytest
 from curewindow.calendar import events_of
 from curewindow.cli.daytext import day_lines
 from curewindow.daysheet import DaySheet, day_sheet
+from curewindow.daysheet.changed import remember
 from curewindow.daysheet.planning import make_plan
 from curewindow.order.kept import load, store
 from curewindow.record.entries import Coat
@@ -186,6 +187,36 @@ def test_what_was_planned_yesterday_and_not_logged_is_told(planned: Path) -> Non
     assert "TODAY, BY AN OLD PLAN" in text
     assert "planned yesterday" in text
     assert "'curewindow plan' makes it anew" in text
+
+
+def test_a_day_missed_is_told_once_and_no_more(planned: Path) -> None:
+    """Told all of the day it is first told, by whatever face; the days after have it no more."""
+    tomorrow = NOW + timedelta(days=1)
+    first = day_sheet(planned, tomorrow)
+    assert first.plan is not None
+    assert first.plan.overdue
+    again = day_sheet(planned, tomorrow + timedelta(hours=2))
+    assert again.plan is not None
+    assert again.plan.overdue == first.plan.overdue  # nobody was told yet
+    remember(planned, first)
+    later = day_sheet(planned, tomorrow + timedelta(hours=4))
+    assert later.plan is not None
+    assert [step.key for step in later.plan.overdue] == [step.key for step in first.plan.overdue]
+    remember(planned, later)
+    after = day_sheet(planned, NOW + timedelta(days=2))
+    assert after.plan is not None
+    told = {step.key for step in first.plan.overdue}
+    assert not told & {step.key for step in after.plan.overdue}
+    text = text_of(after)
+    assert all(
+        f"{each.job}, coat {each.coat} of 3: planned" not in text for each in first.plan.overdue
+    )
+    # another plan takes what was missed in; missed again it is told again
+    made = make_plan(planned, NOW + timedelta(days=2), days=10).plan
+    assert {step.key for step in made.steps} >= told
+    missed = day_sheet(planned, NOW + timedelta(days=3)).plan
+    assert missed is not None
+    assert missed.overdue
 
 
 def test_the_calendar_has_the_steps_of_a_plan_that_holds(planned: Path) -> None:

@@ -26,7 +26,7 @@ from curewindow.heating.aired import evaluate_aired
 from curewindow.heating.columns import stretch
 from curewindow.heating.evaluate import VENTS, Candidates
 from curewindow.heating.search import search
-from curewindow.heating.starts import Habits, as_it_stands, course_of, hold
+from curewindow.heating.starts import Habits, as_it_stands, courses_of, hold
 from curewindow.physics.balance import simulate
 from curewindow.rules.uncertainty import MOST_SIGMAS
 from curewindow.windows import judge
@@ -161,7 +161,8 @@ def test_water_of_the_film_makes_it_damper() -> None:
     task, room, habits = stage(8.0, 6.0, of=sheet())
     task, run = as_it_runs(task, room, habits)
     dry, wet = (
-        course_of(replace(task, water_kg_h=rate), room, habits, run, 60) for rate in (0.0, 0.2)
+        courses_of(replace(task, water_kg_h=rate), room, habits, run, np.array([60]))[0]
+        for rate in (0.0, 0.2)
     )
     hour = 12
     assert wet[2][0, hour] > dry[2][0, hour] + 1.0
@@ -174,7 +175,8 @@ def test_a_coat_that_changes_nothing_leaves_the_conditions_as_they_are(damper_k:
     task, room, habits = stage(8.0, 6.0, of=sheet())
     task, run = as_it_runs(task, room, habits)
     base = replace(task.base, dew_point_c=task.base.dew_point_c + damper_k)
-    _, _, dew, surface = course_of(replace(task, base=base), room, habits, run, 60)
+    own = courses_of(replace(task, base=base), room, habits, run, np.array([60]))
+    _, _, dew, surface = own[0]
     begin, known = room.first + 60, 24 * 6
     for course, was in ((dew, base.dew_point_c), (surface, base.surface_c)):
         there = slice(begin, begin + known)
@@ -269,3 +271,18 @@ def test_a_run_of_heat_is_judged_the_same_alone_and_among_others() -> None:
         alone = evaluate_aired(task, room, ways.picked(np.array([k])), room.power_w)
         for name in ("start", "end", "dry", "energy_kwh"):
             assert getattr(alone, name)[0] == pytest.approx(getattr(together, name)[k])
+
+
+def test_courses_of_several_starts_are_those_of_each_alone() -> None:
+    """Side by side in one run, where the longest stay open longer than the others."""
+    task, room, habits = stage(8.0, 6.0, of=sheet())
+    task, run = as_it_runs(task, room, habits)
+    task = replace(task, water_kg_h=0.2, airing_m3_h=50.0)
+    starts = np.array([30, 60, 95])
+    together = courses_of(task, room, habits, run, starts)
+    for start, course in zip(starts, together, strict=True):
+        alone = courses_of(task, room, habits, run, np.array([start]))[0]
+        for values, own in zip(course, alone, strict=True):
+            length = own.shape[1]
+            assert np.allclose(values[:, :length], own, rtol=0.0, atol=1e-9, equal_nan=True)
+            assert np.isnan(values[:, length:]).all()

@@ -9,6 +9,7 @@ import pytest
 
 from curewindow.daysheet import planning
 from curewindow.demo import files as demofiles
+from curewindow.heating import HeatPlan
 from curewindow.order.aims import AIMS, Solved
 from curewindow.order.walk import OrderFault
 
@@ -32,12 +33,12 @@ def test_the_last_order_that_held_is_the_plan(
         found.append(solve(*args, **more))
         return found[-1]
 
-    def looking(*args) -> list[OrderFault]:
-        faults = look_again(*args)
+    def looking(*args) -> tuple[list[OrderFault], dict[int, HeatPlan]]:
+        faults, runs = look_again(*args)
         if [step.aim for step in found[-1].steps] == list(AIMS):
             # Whatever has been made calm is found wanting, and no day is to blame.
             faults = [*faults, OrderFault("hands", "chart table", boats.NOW, "sown into it")]
-        return faults
+        return faults, runs
 
     monkeypatch.setattr(planning, "solve", solving)
     monkeypatch.setattr(planning, "look_again", looking)

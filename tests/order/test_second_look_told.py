@@ -10,7 +10,7 @@ import pytest
 from click.testing import CliRunner
 
 from curewindow.cli.main import command
-from curewindow.daysheet import planning
+from curewindow.daysheet import planning, secondlook
 from curewindow.demo import files as demofiles
 from curewindow.order.problem import Order, Problem
 from tests.fewer_jobs import only_jobs
@@ -59,13 +59,13 @@ def test_a_sound_order_is_looked_at_with_the_heat_it_puts_on(
 ) -> None:
     """Every order is looked at again, and in the conditions its own heat gives."""
     seen: list[tuple[Order, object]] = []
-    conditions_under = planning.conditions_under
+    conditions_under = secondlook.conditions_under
 
-    def counted(facts: object, problem: Problem, order: Order) -> object:
-        seen.append((order, found := conditions_under(facts, problem, order)))
+    def counted(facts: object, problem: Problem, order: Order, runs: object) -> object:
+        seen.append((order, found := conditions_under(facts, problem, order, runs)))
         return found
 
-    monkeypatch.setattr(planning, "conditions_under", counted)
+    monkeypatch.setattr(secondlook, "conditions_under", counted)
     made = planning.make_plan(folder, boats.NOW, days=DAYS, keep=False)
     assert made.plan.verified
     assert made.solved.order in [order for order, _ in seen]

@@ -254,6 +254,7 @@ def test_a_coat_that_had_dew_is_asked_about_until_it_is_answered(tmp_path: Path)
             "dull",
             "sanded",
             "cleared",
+            "spoilt",
         ]
         assert reader.post("/log/look", data={**sent, "found": "shiny"}).status_code == 422
         rounds = reader.app.state.site.current.rounds

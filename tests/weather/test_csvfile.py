@@ -166,3 +166,25 @@ def test_not_text(tmp_path: Path) -> None:
         read_csv(path)
     with pytest.raises(CsvError, match="cannot be read"):
         read_csv(tmp_path)
+
+
+def test_years_are_read_as_line_by_line(tmp_path: Path) -> None:
+    """Columns read at once are those read line by line, which any quotation mark asks for."""
+    rows = "".join(
+        f"2025-01-{7 + hour // 24:02d}T{hour % 24:02d}:00+01:00,{4 + hour % 7}.5,{hour % 3},,\n"
+        f"2025-01-{7 + hour // 24:02d}T{hour % 24:02d}:00+01:00,{5 + hour % 7},,80,2\n"
+        for hour in range(50)
+    )
+    heading = "time,temp_c,dew_point_c,rh_pct,member\n"
+    at_once = read_csv(written(tmp_path, heading + rows))
+    by_line = read_csv(written(tmp_path, '# "by line"\n' + heading + rows))
+    assert np.array_equal(at_once.times, by_line.times)
+    for name, column in by_line.columns.items():
+        assert np.array_equal(at_once.columns[name].values, column.values, equal_nan=True)
+
+
+@pytest.mark.parametrize("cell", ["nan", "inf", "4..5", "-71"])
+def test_what_is_wrong_is_told_with_its_line(tmp_path: Path, cell: str) -> None:
+    text = f"time,temp_c,rh_pct\n2025-01-07T06:00Z,4,80\n2025-01-07T07:00Z,{cell},80\n"
+    with pytest.raises(CsvError, match="line 3"):
+        read_csv(written(tmp_path, text))

@@ -65,7 +65,7 @@ def with_its_own_damp(verdict: Verdict, start: int, track: list[int]) -> Verdict
             at=start + 1 + np.arange(verdict.members)[:, None],
             value=4.0 + np.arange(verdict.members)[:, None],
             aired=False,
-            course=lambda _: verdict.series,
+            courses=lambda starts: [verdict.series for _ in starts],
         ),
     )
 

@@ -65,6 +65,13 @@ KINDS: Final[tuple[Kind, ...]] = (
         needs=("hours", "other_hours", "temp_c"),
     ),
     Kind("sanded", "fact", "it was sanded for the next coat", needs=("at",)),
+    Kind(
+        "coat spoilt",
+        "act",
+        "it was found spoilt, at 'at', and no longer counts; 'until': when it was taken off",
+        needs=("at",),
+        may=("until",),
+    ),
     Kind("sanded anyway", "fact", "the coat is sanded before the next one in any case"),
     Kind(
         "interval passes waiting",

@@ -186,7 +186,8 @@ KINDS: Final[tuple[Kind, ...]] = (
         "plan out of date",
         "news",
         "why the kept order may not hold: state 'files' (they were changed), 'done otherwise' "
-        "('other_job'), 'weather' (made 'at', for the weather stated then)",
+        "('other_job'), 'spoilt' (a coat of 'other_job' since), 'weather' (made 'at', for the "
+        "weather stated then)",
         needs=("state",),
         may=("other_job", "at"),
     ),

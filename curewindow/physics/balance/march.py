@@ -75,38 +75,46 @@ def march(
         Power of the heater in each step [W].
     """
     members, count = start.shape[0], regime.shape[1]
-    forcing = forcing_of(steps, regime, inputs, gains_w)
-    decay = np.stack([step.decay for step in steps])
-    by_step = np.ascontiguousarray(regime.T)
+    stores = start.shape[1]
+    control = None if thermostat is None else _control(steps, regime, thermostat)
+    # What the thermostat reads at the end of a step stands behind the states.
+    reads = [] if control is None else [control.node]
+    decay = np.stack([_with_reading(step, step.decay, reads) for step in steps])
+    forcing = _forcing_with(steps, regime, inputs, gains_w, reads)
     shared = shared_regimes(regime)
     # All regimes at once for all members, then each its own: quicker than a matrix each
     # as long as there are few of either.
     few = members * decay.size <= _AT_ONCE
-    side_by_side = np.ascontiguousarray(decay.transpose(2, 0, 1)).reshape(start.shape[1], -1)
-    row = np.arange(members)
-    states = np.empty((count + 1, members, start.shape[1]))
+    side_by_side = np.ascontiguousarray(decay.transpose(2, 0, 1)).reshape(stores, -1)
+    by_step = np.ascontiguousarray(regime.T)
+    own = np.arange(members) * len(steps) + by_step
+    states = np.empty((count + 1, members, stores))
     states[0] = start
     heat = np.zeros((count, members))
-    control = None if thermostat is None else _control(steps, thermostat)
-    if control is not None:
-        at_end = at_end_of(steps, regime, inputs, gains_w, [control.node])[:, :, 0]
     for k in range(count):
         now, which = states[k], by_step[k]
         if shared[k] >= 0:
             free = now @ decay[shared[k]].T
         elif few:
-            free = (now @ side_by_side).reshape(members, len(steps), -1)[row, which]
+            free = (now @ side_by_side).reshape(members * len(steps), -1).take(own[k], axis=0)
         else:
             free = np.matmul(decay[which], now[:, :, None])[:, :, 0]
         free += forcing[k]
-        if control is not None and control.on[k]:
-            reading = np.einsum("md,md->m", free, np.broadcast_to(control.row[which], free.shape))
-            wanted = (control.setpoint[k] - reading - at_end[k]) / control.gain[which]
-            power = np.minimum(np.maximum(wanted, control.least[k]), control.most[k])
-            power = np.where(control.off[k], 0.0, power)
-            free += control.response[which] * power[:, None]
-            heat[k] = power
-        states[k + 1] = free
+        if control is not None:
+            if control.on[k]:
+                power = control.setpoint[k] - free[:, stores]
+                power /= control.gain[k]
+                np.maximum(power, control.least[k], out=power)
+                np.minimum(power, control.most[k], out=power)
+                if control.some_off[k]:
+                    power = np.where(control.off[k], 0.0, power)
+                heat[k] = power
+                warmed = control.response.take(which, axis=0) * power[:, None]
+                np.add(free[:, :stores], warmed, out=states[k + 1])
+            else:
+                states[k + 1] = free[:, :stores]
+        else:
+            states[k + 1] = free
     return states, np.ascontiguousarray(heat.T)
 
 
@@ -120,14 +128,35 @@ def forcing_of(
     steps: Sequence[ExactStep], regime: Indices, inputs: FloatArray, gains_w: FloatArray
 ) -> FloatArray:
     """What inputs and gains add to the states in each step, shape (T - 1, M or 1, D)."""
+    return _forcing_with(steps, regime, inputs, gains_w, [])
+
+
+def _forcing_with(
+    steps: Sequence[ExactStep],
+    regime: Indices,
+    inputs: FloatArray,
+    gains_w: FloatArray,
+    reads: list[int],
+) -> FloatArray:
+    """As `forcing_of`, and what they put on nodes at the end behind it, (T - 1, M or 1, D + N)."""
+    ends = [_with_reading(step, step.from_end, reads) for step in steps]
+    held = [_with_reading(step, step.from_held, reads) for step in steps]
+    for step, end, power in zip(steps, ends, held, strict=True):
+        end[len(step.decay) :] += step.node_input[reads]
+        power[len(step.decay) :] += step.node_held[reads]
     return _summed(
         regime,
         [
-            (inputs[:, :, :-1], [step.from_start for step in steps]),
-            (inputs[:, :, 1:], [step.from_end for step in steps]),
-            (gains_w, [step.from_held for step in steps]),
+            (inputs[:, :, :-1], [_with_reading(step, step.from_start, reads) for step in steps]),
+            (inputs[:, :, 1:], ends),
+            (gains_w, held),
         ],
     )
+
+
+def _with_reading(step: ExactStep, into: FloatArray, reads: list[int]) -> FloatArray:
+    """A matrix that ends in the states, and behind it what nodes read of these."""
+    return np.concatenate([into, step.node_state[reads] @ into])
 
 
 def at_end_of(
@@ -238,30 +267,31 @@ class _Control:
 
     node: int
     on: list[bool]  # (T - 1,) any member heats
+    some_off: list[bool]  # (T - 1,) and any does not
     off: npt.NDArray[np.bool_]  # (T - 1, M)
     setpoint: FloatArray
     least: FloatArray
     most: FloatArray
-    row: FloatArray  # (K, D) state to reading
     response: FloatArray  # (K, D) watt to state
-    gain: FloatArray  # (K,) watt to reading
+    gain: FloatArray  # (T - 1, M or 1) watt to reading
 
 
-def _control(steps: Sequence[ExactStep], thermostat: Thermostat) -> _Control:
+def _control(steps: Sequence[ExactStep], regime: Indices, thermostat: Thermostat) -> _Control:
     row = np.stack([step.node_state[thermostat.node] for step in steps])
     response = np.stack([step.from_held[:, 0] for step in steps])
     direct = np.array([step.node_held[thermostat.node, 0] for step in steps])
     off = np.isnan(thermostat.setpoint_c).T
+    gain = np.einsum("kd,kd->k", row, response) + direct
     return _Control(
         node=thermostat.node,
-        on=[bool(row) for row in np.any(~off, axis=1)],
+        on=np.any(~off, axis=1).tolist(),
+        some_off=np.any(off, axis=1).tolist(),
         off=np.ascontiguousarray(off),
         setpoint=np.ascontiguousarray(thermostat.setpoint_c.T),
         least=np.ascontiguousarray(thermostat.least_w.T),
         most=np.ascontiguousarray(thermostat.most_w.T),
-        row=row,
         response=response,
-        gain=np.einsum("kd,kd->k", row, response) + direct,
+        gain=gain[np.ascontiguousarray(regime.T)],
     )
 
 

@@ -99,49 +99,115 @@ def march_moisture(
     )
     limit_pa = np.ascontiguousarray(surface_pa.transpose(2, 0, 1))  # (T, P, M)
 
-    count, members = two.capacity.shape
-    # End of the vapour, end of the buffer and mean of the vapour together, (T - 1, 3, M).
-    by_vapour = np.stack([two.pp, two.wp, two.mp], axis=1)
-    by_buffer = np.stack([two.pw, two.ww, two.mw], axis=1)
-    driven = np.stack([two.p0, two.w0, two.m0], axis=1)
-    pulled = np.stack([two.p_pull, two.w_pull, two.m_pull], axis=1)
-    # Above the least of these something condenses.
-    least_pa = np.minimum(limit_pa.min(axis=1), air_pa)
-    state = np.empty((count + 1, 2, members))
-    dew = np.empty((count + 1, len(areas), members))  # kg, not per area
-    mean_loss = np.empty((count, members))
-    state[0], dew[0] = (start[0], start[1] / 100.0), start[2] * areas
-    wet = bool((dew[0] > 0.0).any())
-    for k in range(count):
-        p, w = state[k]
-        end = by_vapour[k] * p
-        end += by_buffer[k] * w
-        end += driven[k]
-        if wet or (end[0] > least_pa[k + 1]).any():
-            pull, sat, lying = pulled[k], limit_pa[k + 1], dew[k] / step_s
-            rate = condensing(end[0], pull[0], sat, uptake, lying)
-            total = rate.sum(axis=0)
-            if (end[0] - pull[0] * total > air_pa[k + 1]).any():
-                fog = settling_fog(end[0], pull[0], sat, uptake, lying, rate, air_pa[k + 1])
-                rate += 0.0 if fog is None else fog * share
-                total = rate.sum(axis=0)
-            end -= pull * total
-            np.maximum(dew[k] + rate * step_s, 0.0, out=dew[k + 1])
-            wet = bool((dew[k + 1] > 0.0).any())
-        else:
-            dew[k + 1] = dew[k]
-        state[k + 1], mean_loss[k] = end[:2], end[2]
-    vapour, buffer = state[:, 0], state[:, 1]
+    vapour, buffer, lying_pa, taken = _marched(
+        two,
+        limit_pa,
+        air_pa,
+        uptake[:, 0],
+        share,
+        (start[0], start[1] / 100.0, start[2] * areas / (step_s * uptake)),
+    )
+    mean = two.mp * vapour[:-1] + two.mw * buffer[:-1] + two.m0 - two.m_pull * taken
     # Behind an unknown vapour nothing is known of the dew either.
-    dew[np.broadcast_to(np.isnan(vapour)[:, None], dew.shape)] = np.nan
-    vented = (air_changes_h * step_s / 3600.0) * two.capacity.T * (mean_loss.T - inflow_pa)
+    lying_pa[np.broadcast_to(np.isnan(vapour)[:, None], lying_pa.shape)] = np.nan
+    dew = lying_pa * (step_s * uptake / areas)
+    vented = (air_changes_h * step_s / 3600.0) * two.capacity.T * (mean.T - inflow_pa)
     return Moisture(
         vapour_pa=np.ascontiguousarray(vapour.T),
         buffer_rh_pct=np.ascontiguousarray(buffer.T) * 100.0,
-        condensate_kg_m2=np.ascontiguousarray((dew / areas).transpose(1, 2, 0)),
+        condensate_kg_m2=np.ascontiguousarray(dew.transpose(1, 2, 0)),
         vented_kg=vented,
         capacity_kg_pa=np.ascontiguousarray(two.capacity.T),
     )
+
+
+def _marched(
+    two: TwoState,
+    limit_pa: FloatArray,
+    air_pa: FloatArray,
+    uptake: FloatArray,
+    share: FloatArray,
+    start: tuple[FloatArray, FloatArray, FloatArray],
+) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:
+    """Vapour (T, M), buffer (T, M), water on the panels (T, P, M), what they took (T - 1, M).
+
+    Water on a panel is told as the pressure that would lay it there, or take it off, within
+    a step: ``d = dew / (step G)``. So what lies there at the end is ``max(p - k, 0)`` with the
+    kink ``k = p_sat - d``, and p solves ``p + pull sum(G max(p - k, 0)) = free + pull sum(G d)``.
+    Its left side rises and bends upward only, so Newton's method from the panels that were
+    wet last comes to it in a few rounds, mostly in one.
+    """
+    count, members = two.capacity.shape
+    panels = len(uptake)
+    column = uptake[:, None]
+    # Above the least of these something condenses.
+    least_pa = np.minimum(limit_pa.min(axis=1), air_pa)
+    vapour, buffer = np.empty((count + 1, members)), np.empty((count + 1, members))
+    lying = np.empty((count + 1, panels, members))
+    taken = np.zeros((count, members))
+    vapour[0], buffer[0], lying[0] = start
+    p, w, d = vapour[0], buffer[0], lying[0]
+    held = uptake @ d
+    wet = np.count_nonzero(d) > 0
+    open_ = np.zeros((panels, members), np.bool_)
+    gain, slope = np.zeros((panels, members)), np.zeros(members)
+    by_step = zip(
+        two.pp, two.pw, two.p0, two.p_pull, two.wp, two.ww, two.w0, two.w_pull, strict=True
+    )
+    for k, (pp, pw, p0, pull, wp, ww, w0, w_pull) in enumerate(by_step):
+        free = pp * p
+        free += pw * w
+        free += p0
+        next_w = wp * p
+        next_w += ww * w
+        next_w += w0
+        if wet or np.count_nonzero(free > least_pa[k + 1]):
+            kink = limit_pa[k + 1] - d
+            goal = pull * held
+            goal += free
+            for _ in range(panels + 2):  # more only where rounding cannot tell a kink from p
+                end = np.add.reduce(gain * kink, axis=0)
+                end *= pull
+                end += goal
+                end /= 1.0 + pull * slope
+                now_open = end > kink
+                if not np.count_nonzero(now_open != open_):
+                    break
+                open_ = now_open
+                gain = column * open_
+                slope = np.add.reduce(gain, axis=0)
+            free = end
+            if np.count_nonzero(free > air_pa[k + 1]):
+                free, d = _with_fog(free, goal, pull, kink, uptake, share, air_pa[k + 1])
+            else:
+                d = np.maximum(free - kink, 0.0)
+            before, held = held, uptake @ d
+            taken[k] = held - before
+            next_w -= w_pull * taken[k]
+            wet = np.count_nonzero(d) > 0
+        vapour[k + 1], buffer[k + 1], lying[k + 1] = p, w, d = free, next_w, d
+    return vapour, buffer, lying, taken
+
+
+def _with_fog(
+    free: FloatArray,
+    goal: FloatArray,
+    pull: FloatArray,
+    kink: FloatArray,
+    uptake: FloatArray,
+    share: FloatArray,
+    air_pa: FloatArray,
+) -> tuple[FloatArray, FloatArray]:
+    """Vapour and water on the panels where air would end the step above its own saturation.
+
+    It is held there: the panels take up water as from saturated air, and what is left over
+    settles as fog, all through the step.
+    """
+    end = np.minimum(free, air_pa)
+    lying = np.maximum(end - kink, 0.0)
+    left = (goal - end) / pull - uptake @ lying
+    fog = np.where(free > air_pa, np.maximum(left, 0.0), 0.0)
+    return end, lying + fog * share / uptake[:, None]
 
 
 def condensing(

@@ -144,24 +144,26 @@ def _reach(rows: FloatArray, starts: FloatArray, target: float) -> FloatArray:
     begin = np.where(usable, starts, 0.0)
     left = np.floor(begin).astype(np.intp)
     share = begin - left
-    row = np.arange(members)[:, np.newaxis]
-    goal = rows[row, left] + target
+    row = np.arange(members)[:, np.newaxis] * points
+    given, flat = rows.reshape(-1), filled.reshape(-1)
+    goal = given.take(row + left) + target
     if share.any():
         # A start on a grid point does not look at its right neighbour, gap or not.
         right = np.minimum(left + 1, points - 1)
-        goal += share * np.where(share > 0, rows[row, right] - rows[row, left], 0.0)
+        rise = given.take(row + right) - given.take(row + left)
+        goal += share * np.where(share > 0, rise, 0.0)
     known = usable & np.isfinite(goal)
     sought = np.where(known, goal - _TOLERANCE * target, 0.0)
     hit = np.empty(starts.shape, dtype=np.intp)
     for m in range(members):
         hit[m] = np.searchsorted(filled[m], sought[m], side="left")
     end = np.clip(hit, 1, points - 1)
-    before = filled[row, end - 1]
+    before = flat.take(row + end - 1)
     with np.errstate(invalid="ignore", divide="ignore", over="ignore"):
-        within = (goal - before) / (filled[row, end] - before)
+        within = (goal - before) / (flat.take(row + end) - before)
         found = end - 1 + np.minimum(np.maximum(within, 0.0), 1.0)
     good = known & (hit < points)
     if broken:
-        gaps_before = np.cumsum(gap, axis=1)
-        good &= gaps_before[row, end] == gaps_before[row, left]
+        gaps_before = np.cumsum(gap, axis=1).reshape(-1)
+        good &= gaps_before.take(row + end) == gaps_before.take(row + left)
     return np.where(good, found, np.nan)

@@ -11,6 +11,7 @@ import numpy.typing as npt
 from curewindow.physics.elementwise import GAS_CONSTANT, ZERO_C_IN_K, FloatArray
 
 Bools: TypeAlias = npt.NDArray[np.bool_]
+Indices: TypeAlias = npt.NDArray[np.intp]
 
 Side = Literal["slow", "typical", "quick"]
 """Which side of the uncertainty: 'slow' for 'not before', 'quick' for 'not after'."""
@@ -195,6 +196,42 @@ class RateTable:
         object.__setattr__(self, "hours", hours)
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class AmongRows:
+    """Where temperatures lie among a table's rows: the same for each of its milestones.
+
+    Attributes
+    ----------
+    temp_c : ndarray
+        The temperatures [°C].
+    temps_c : ndarray, shape (n,)
+        The rows' [°C].
+    place : ndarray of int
+        How many rows are at or below each.
+    drop : ndarray
+        1/T of the row at or below (else of the first) less its own [1/K].
+    """
+
+    temp_c: FloatArray
+    temps_c: FloatArray
+    place: Indices
+    drop: FloatArray
+
+    @staticmethod
+    def of(temp_c: npt.ArrayLike, temps_c: FloatArray) -> AmongRows:
+        """Look up temperatures, NaN allowed, among the rows of a table."""
+        temp = np.asarray(temp_c, dtype=np.float64)
+        place = np.asarray(np.searchsorted(temps_c, temp, side="right"))
+        # Measured from the row at or below, so that a row gives exactly its own time.
+        drop = _inverse_kelvin(temps_c)[_row_below(temps_c)].take(place) - _inverse_kelvin(temp)
+        return AmongRows(temp, temps_c, place, drop)
+
+
+def _row_below(temps_c: FloatArray) -> Indices:
+    """Row that counts below the first row, from the first on, from the second on ..."""
+    return np.maximum(np.arange(temps_c.size + 1) - 1, 0)
+
+
 def table_hours(temp_c: npt.ArrayLike, temps_c: npt.ArrayLike, hours: npt.ArrayLike) -> FloatArray:
     """Hours read off a row of a sheet's table, between its columns and no further.
 
@@ -213,7 +250,8 @@ def table_hours(temp_c: npt.ArrayLike, temps_c: npt.ArrayLike, hours: npt.ArrayL
     """
     temps = np.asarray(temps_c, dtype=np.float64)
     within = np.clip(np.asarray(temp_c, dtype=np.float64), temps[0], temps[-1])
-    return 1.0 / _between(within, temps, np.asarray(hours, dtype=np.float64), 0.0, 0.0)
+    lie = AmongRows.of(within, temps)
+    return 1.0 / _between(lie, np.asarray(hours, dtype=np.float64), 0.0, 0.0)
 
 
 def table_rate(
@@ -251,25 +289,25 @@ def table_rate(
     the table's `activation_energy_j_mol`.
     """
     temp = np.asarray(temp_c, dtype=np.float64)
-    outer = table.activation_energy_j_mol / GAS_CONSTANT
-    rate = _between(temp, table.temps_c, table.hours, outer, 0.0 if side == "slow" else outer)
-    rate = np.where(temp < table.stop_below_c, 0.0, rate)
+    rate = rate_among(AmongRows.of(temp, table.temps_c), table, side)
     extrapolated = (temp < table.temps_c[0]) | (temp > table.temps_c[-1])
     return np.asarray(rate, dtype=np.float64), np.asarray(extrapolated, dtype=np.bool_)
 
 
-def _between(
-    temp: FloatArray, temps: FloatArray, hours: FloatArray, below: float, above: float
-) -> FloatArray:
+def rate_among(lie: AmongRows, table: RateTable, side: Side = "typical") -> FloatArray:
+    """The rate of :func:`table_rate` where it is known how temperatures lie among its rows."""
+    outer = table.activation_energy_j_mol / GAS_CONSTANT
+    rate = _between(lie, table.hours, outer, 0.0 if side == "slow" else outer)
+    return np.where(lie.temp_c < table.stop_below_c, 0.0, rate)
+
+
+def _between(lie: AmongRows, hours: FloatArray, below: float, above: float) -> FloatArray:
     """1/hours with ln(hours) linear in 1/T, its slope given outside the columns [K]."""
-    inverse, row_inverse = _inverse_kelvin(temp), _inverse_kelvin(temps)
+    row_inverse = _inverse_kelvin(lie.temps_c)
     # slopes[i + 1] holds from row i to row i + 1; the ends are the outside.
     slopes = np.concatenate([[below], np.diff(np.log(hours)) / np.diff(row_inverse), [above]])
-    # Measured from the row at or below, so that a row gives exactly its own time.
-    place = np.searchsorted(temps, temp, side="right")
-    row = np.clip(place - 1, 0, temps.size - 1)
-    found: FloatArray = np.exp(-slopes[place] * (inverse - row_inverse[row])) / hours[row]
-    return found
+    found: FloatArray = np.exp(slopes.take(lie.place) * lie.drop)
+    return found / hours[_row_below(lie.temps_c)].take(lie.place)
 
 
 def banded_rate(

@@ -219,7 +219,7 @@ async def look(request: Request) -> Response:
     if at is not None:
         form.checked("at", lambda: logentry.past(at, aboard))
     if found is None:
-        form.errors.setdefault("", "say what it is: sound, dull or sanded")
+        form.errors.setdefault("", "say what it is: sound, dull, sanded, cleared or spoilt")
     if not form.errors and found is not None:
         step, coat = _count(form.text("step")), _count(form.text("coat"))
 

@@ -12,6 +12,7 @@ from starlette.responses import Response
 
 from curewindow.boat.folder import own_sheets
 from curewindow.cautions import gravest_first
+from curewindow.daysheet.changed import remember_missed
 from curewindow.daysheet.models import DaySheet, JobAhead
 from curewindow.daysheet.windowruns import later_text, run_text, runs_of
 from curewindow.errors import CurewindowError, NotFoundError, QuantityError
@@ -46,7 +47,11 @@ def words_of(site: Site) -> Wording:
 @router.get("/")
 async def today(request: Request) -> Response:
     """The day sheet."""
-    return site_of(request).pages.live(request, "today.html", "", dict)
+    site = site_of(request)
+    answer = site.pages.live(request, "today.html", "", dict)
+    if (worked := site.current.worked) is not None:
+        await run_in_threadpool(remember_missed, site.folder, worked.sheet)
+    return answer
 
 
 @router.get("/spaces")

@@ -1,0 +1,198 @@
+"""All starts that heat opens in the days ahead, each with the run that takes least.
+
+Where `search` asks for the one start that takes least, a plan has to choose among them all.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import Final
+
+import numpy as np
+
+from curewindow.boat.schema import Ventilation
+from curewindow.curing import IntArray
+from curewindow.heating.aired import until_dry
+from curewindow.heating.coat import HeatedCoat, series_of
+from curewindow.heating.evaluate import (
+    VENTS,
+    Candidates,
+    aired_h,
+    good_starts,
+    schedule_c,
+    start_costs,
+    verdict_of,
+    water_kg_h,
+)
+from curewindow.heating.room import Room, heated, of_member, of_rows
+from curewindow.heating.search import crossed, light_points, starts_to_try, tied_to
+from curewindow.physics.balance import SpaceResult
+from curewindow.rules.chance import SHARE_OF_MEMBERS, enough, share_needed
+from curewindow.series import BoolArray, FloatArray, SurfaceSeries
+
+LEADS_H: Final = (0.5, 4.0, 16.0, 52.0)
+"""Hours of heat before a start that ties the airing."""
+EVERY_H: Final = 4.0
+"""Between the starts of a day that are looked at."""
+STATES: Final[tuple[Ventilation, ...]] = ("normal", "open")
+"""Of the vents: shut ones keep the damp in, and are left to the search for one start."""
+LIGHT_EVERY_H: Final = 6.0
+_LONGEST_LEAD_H: Final = 100.0
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Opened:
+    """Starts, each with the run that takes least, shapes (K,); grid points of the room.
+
+    Attributes
+    ----------
+    ways : Candidates
+    end : ndarray of int
+        The milestone at which the heat may go off.
+    energy_kwh : ndarray
+        Beyond what the routine gives anyway.
+    series : SurfaceSeries
+        Conditions at the surface, (K, T of the room): heat held on to the end.
+    """
+
+    ways: Candidates
+    end: IntArray
+    energy_kwh: FloatArray
+    series: SurfaceSeries
+
+
+def opened_starts(
+    task: HeatedCoat, room: Room, member: int, setpoints_c: FloatArray, last: int
+) -> Opened | None:
+    """Find the starts that heat opens.
+
+    Parameters
+    ----------
+    task : HeatedCoat
+    room : Room
+        Nobody is told of heat behind its end.
+    member : int
+        Of the weather, in which runs are made; each has to hold in enough of the others too.
+    setpoints_c : ndarray
+        Those tried.
+    last : int
+        Grid point of the room up to which a coat may begin.
+
+    Returns
+    -------
+    Opened or None
+        None: heat opens no start.
+    """
+    if room.power_w <= 0.0 or not setpoints_c.size:
+        return None
+    one = of_member(room, member)
+    starts = starts_to_try(task, one, 0, last, EVERY_H)
+    vents = np.array([VENTS.index(state) for state in room.vents_allowed(STATES)], np.int64)
+    if not starts:
+        return None
+    found = (_tied if task.tied else _untied)(task, one, setpoints_c, vents, starts)
+    if found is None or not len(found.ways):
+        return None
+    found = found.picked(_held_in_enough(task, room, found))
+    best = least_by(found.ways.start, found.energy_kwh)
+    found = found.picked(best)
+    if not best.size:
+        return None
+    result = _run(task, one, found)
+    return Opened(found.ways, found.end, found.energy_kwh, series_of(task, one, result, one.first))
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _OpenedRuns:
+    """Runs that keep every limit in the member they were made in, shapes (K,)."""
+
+    ways: Candidates
+    end: IntArray
+    dry: IntArray
+    energy_kwh: FloatArray
+
+    def picked(self, rows: BoolArray | IntArray) -> _OpenedRuns:
+        return _OpenedRuns(
+            self.ways.picked(rows), self.end[rows], self.dry[rows], self.energy_kwh[rows]
+        )
+
+
+def _run(task: HeatedCoat, room: Room, found: _OpenedRuns) -> SpaceResult:
+    return heated(
+        room,
+        schedule_c(room, found.ways),
+        power_w=room.power_w,
+        air_changes_h=aired_h(task, room, found.ways, found.dry),
+        moisture_kg_h=water_kg_h(task, room, found.ways.start, found.dry),
+    )
+
+
+def _held_in_enough(task: HeatedCoat, room: Room, found: _OpenedRuns) -> BoolArray:
+    """Runs that keep every limit in as many members as a start has to, without the spare."""
+    count, members = len(found.ways), room.members
+    rows = np.tile(np.arange(members), count)
+    each = found.picked(np.repeat(np.arange(count), members))
+    all_of_them = of_rows(room, rows)
+    result = _run(task, all_of_them, each)
+    verdict = verdict_of(task, all_of_them, result)
+    good = good_starts(task, all_of_them, result, verdict, margins=False)
+    at = each.ways.start + verdict.points - room.points
+    share = good[np.arange(at.size), at].reshape(count, members).mean(axis=1)
+    needed = share_needed(task.base.lead_h[room.first + found.ways.start])
+    holds: BoolArray = enough(share, np.maximum(needed, SHARE_OF_MEMBERS)) & (share > 0.0)
+    return holds
+
+
+def _tied(
+    task: HeatedCoat, room: Room, setpoints_c: FloatArray, vents: IntArray, starts: list[int]
+) -> _OpenedRuns | None:
+    ways = tied_to(task, room, starts, setpoints_c, vents, LEADS_H)
+    if not len(ways):
+        return None
+    dry, floor_kwh = until_dry(task, room, ways, room.power_w)
+    some = least_by(_by_start_and_setpoint(ways), floor_kwh)
+    if not some.size:
+        return None
+    picked, dried = ways.picked(some), dry[some]
+    cost, end = start_costs(task, room, picked, room.power_w, dried)
+    rows = np.arange(len(some))
+    kwh = cost[rows, picked.start]
+    return _OpenedRuns(picked, end[rows, picked.start], dried, kwh).picked(np.isfinite(kwh))
+
+
+def _untied(
+    task: HeatedCoat, room: Room, setpoints_c: FloatArray, vents: IntArray, starts: list[int]
+) -> _OpenedRuns | None:
+    lights = light_points(task, room, starts[-1] + 1, LIGHT_EVERY_H)
+    ways = crossed(setpoints_c, lights, vents)
+    if not len(ways):
+        return None
+    never = np.full(len(ways), -1, np.int64)
+    cost, end = start_costs(task, room, ways, room.power_w, never)
+    at = np.array(starts, np.int64)
+    lead = (at - ways.light[:, None]) * room.step_h
+    cost = np.where(lead <= _LONGEST_LEAD_H, cost[:, at], np.inf)
+    row, column = (part.ravel() for part in np.indices(cost.shape))
+    each = replace(ways.picked(row), start=at[column])
+    some = least_by(_by_start_and_setpoint(each), cost.ravel())
+    if not some.size:
+        return None
+    row, begin = row[some], at[column[some]]
+    return _OpenedRuns(each.picked(some), end[row, begin], never[row], cost.ravel()[some])
+
+
+def _by_start_and_setpoint(ways: Candidates) -> IntArray:
+    """A number of each pair of start and setpoint."""
+    pairs = np.stack([ways.start.astype(np.float64), ways.setpoint_c])
+    found: IntArray = np.unique(pairs, axis=1, return_inverse=True)[1].ravel().astype(np.int64)
+    return found
+
+
+def least_by(group: IntArray, kwh: FloatArray) -> IntArray:
+    """Row with the least heat of each group, where any is finite."""
+    if not group.size:
+        return group
+    order = np.lexsort((kwh, group))
+    first = np.concatenate(([True], np.diff(group[order]) > 0))
+    best: IntArray = order[first].astype(np.int64)
+    return best[np.isfinite(kwh[best])]
