@@ -246,6 +246,21 @@ class PlannedStart(Answer):
     cautions: list[Finding] = Field(default_factory=list, description="gravest first")
 
 
+class PlannedHeat(Answer):
+    """Heat to be lit in these days for a step beyond the forecast."""
+
+    job: str
+    step: int
+    do: Literal["prepare", "coat", "sand", "bond", "seal", "fit"]
+    coat: int | None = None
+    of_coats: int | None = None
+    product: str | None = None
+    space: str
+    setpoint_c: float
+    heat_from: datetime
+    cautions: list[Finding] = Field(default_factory=list, description="gravest first")
+
+
 class AllDone(Answer):
     """By when everything is done, by the work run through past years: one for every face."""
 
@@ -273,3 +288,6 @@ class PlanNow(Answer):
     )
     today: list[PlannedStart] = Field(description="in this order")
     coming: list[PlannedStart] = Field(description="of the six days after")
+    heat: list[PlannedHeat] = Field(
+        default_factory=list, description="lit in these days for steps beyond the forecast"
+    )

@@ -82,6 +82,7 @@ def command(
                 seconds=float(seconds),
                 in_time=in_time,
                 progress=progress,
+                on_seasons=None if progress is None else _seasons,
             )
         except BaseException:
             _let_go(aboard, held)  # what was not planned is not held
@@ -176,6 +177,11 @@ def _progress(aboard: Aboard) -> Progress | None:
         click.echo(f"\r\x1b[Klooking for {doing[aim]}{days} (Ctrl-C: enough)", nl=False, err=True)
 
     return show_progress
+
+
+def _seasons() -> None:
+    text = "running the work through past winters (Ctrl-C: without)"
+    click.echo(f"\r\x1b[K{text}", nl=False, err=True)
 
 
 def _wipe() -> None:

@@ -75,6 +75,7 @@ def make_plan(
     keep: bool = True,
     progress: Progress | None = None,
     stop: Callable[[], bool] | None = None,
+    on_seasons: Callable[[], None] | None = None,
 ) -> Made:
     """Make an order of work for a boat.
 
@@ -98,6 +99,8 @@ def make_plan(
         Keep the plan in the folder.
     progress, stop : callable, optional
         As for :func:`curewindow.order.solve.solve`.
+    on_seasons : callable, optional
+        Called before the work is run through past years, which takes seconds.
 
     Raises
     ------
@@ -127,6 +130,8 @@ def make_plan(
         stop=stop,
     )
     if made.problem is not None and made.plan.conflict is None and given.known_until < given.until:
+        if on_seasons is not None:
+            on_seasons()
         made = replace(made, plan=_far(folder, now, made, forecast, keep=keep))
     # What cannot all be kept is no plan: the last one stays.
     if keep and (made.plan.conflict is None or kept.plan is None):

@@ -191,6 +191,11 @@ def _later(given: Given, problem: Problem, order: Order, fixed: frozenset[int]) 
         if placed.start < problem.known_until or task.optional:
             continue
         step = jobs[task.job].step[task.step - 1]
+        mode = task.modes[placed.mode]
+        k = mode.place(placed.start)
+        assert k is not None
+        # Some heat is lit many days before: of that the beginning is near.
+        warm = mode.level_c is not None and mode.warm_from[k] < problem.known_until
         by = _must_by(problem, order, task)
         below = next(
             (
@@ -218,6 +223,9 @@ def _later(given: Given, problem: Problem, order: Order, fixed: frozenset[int]) 
                 sitting=task.sitting,
                 of_sittings=task.of_sittings,
                 held=problem.slots.at(placed.start) if task.number in fixed else None,
+                spoilt=_later_sanding(problem, at, task) and _lies_spoilt(given, task.job),
+                setpoint_c=mode.reachable_c(k) if warm else None,
+                heat_from=_heat_from(problem, mode, k) if warm else None,
                 below=None if within is None or below is None else problem.tasks[below.task].coat,
                 within_h=within,
                 first=list(given.first.get((task.job, task.step), ())) if task.coat == 1 else [],
@@ -242,6 +250,12 @@ def _heat_from(problem: Problem, mode: Mode, k: int) -> datetime | None:
 
 def _heat_until(problem: Problem, mode: Mode, k: int) -> datetime | None:
     return None if mode.level_c is None else problem.slots.at(int(mode.warm_until[k]))
+
+
+def _later_sanding(problem: Problem, at: dict[int, Placed], task: Task) -> bool:
+    """Is the coat that is on sanded before this task, and beyond the forecast too?"""
+    sanding = problem.sanding_on(task)
+    return sanding is not None and sanding in at and at[sanding].start >= problem.known_until
 
 
 def _lies_spoilt(given: Given, job: str) -> bool:

@@ -93,6 +93,11 @@ class LaterStep(Answer):
     )
     within_pct: float | None = Field(None, description="begun within the time looked at")
     held: datetime | None = Field(None, description="held there by the owner")
+    setpoint_c: float | None = Field(None, description="heat for it that begins before that")
+    heat_from: datetime | None = Field(
+        None, description="lit then, within the forecast; None: later, or not at all"
+    )
+    spoilt: bool = Field(False, description="the coat under it is spoilt: sanded back before")
     below: int | None = Field(None, description="the coat under it")
     within_h: float | None = Field(None, description="after the coat under it, or it is sanded")
     first: list[Finding] = Field(

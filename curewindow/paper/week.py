@@ -64,8 +64,8 @@ def week_of(
     words = Wording(ZoneInfo(plan.time_zone), now, fahrenheit, days="date")
     today = words.local(now).date()
     near = plan.steps
-    held = heater_times(near)
-    heat = [line for each in held for line in _heat(each, held, words)]
+    held = heater_times(near, plan.later, plan.known_until)
+    heat = [line for each in held for line in _heat(each, held, words, plan.known_until)]
     lines = sorted(
         [*_lines(near, words, done), *heat], key=lambda line: (line.at, _ORDER[line.kind])
     )
@@ -155,6 +155,8 @@ def _acts(steps: Sequence[LaterStep]) -> Iterator[str]:
 
     for (_, single), group in groupby(steps, key=sort):
         own = list(group)
+        if own[0].spoilt:
+            yield SPOILT
         if single:
             yield from (what_of(step) for step in own)
         else:
@@ -239,7 +241,9 @@ def _step(step: PlannedStep, words: Wording, done: bool) -> Line:
     )
 
 
-def _heat(held: HeldStretch, all_held: list[HeldStretch], words: Wording) -> list[Line]:
+def _heat(
+    held: HeldStretch, all_held: list[HeldStretch], words: Wording, known: datetime | None
+) -> list[Line]:
     """Lit (still lit, where it began before today), and let go where nothing follows."""
     midnight = words.local(words.now).replace(hour=0, minute=0, second=0, microsecond=0)
     still = held.begins < midnight < held.ends
@@ -251,13 +255,19 @@ def _heat(held: HeldStretch, all_held: list[HeldStretch], words: Wording) -> lis
             at=at,
             clock=words.clock(at),
             text=said.heat_text(
-                held.space, held.setpoint_c, held.ends, words, still=still, turned=turned
+                held.space,
+                held.setpoint_c,
+                held.ends,
+                replace(words, known_until=known),
+                still=still,
+                turned=turned,
             ),
             under=[said.heat_for(held.jobs)],
             tick=True,
         )
     ]
-    if not any(each.space == held.space and each.begins == held.ends for each in all_held):
+    goes_on = any(each.space == held.space and each.begins == held.ends for each in all_held)
+    if not goes_on and (known is None or held.ends < known):
         lines.append(
             Line(
                 kind="heat off",

@@ -68,7 +68,7 @@ def test_a_job_that_is_not_in_the_plan_is_not_said_to_be_done_with_it(boat: Path
     assert plan is not None
     words = Wording(ZoneInfo("Europe/Amsterdam"), NOW)
     for left in ({}, {"rail": "no start"}, {"rail": "no start", "sole": "no start"}):
-        told = plan.model_copy(update={"left_out": left})
+        told = plan.model_copy(update={"left_out": left, "all_done": None})
         head = lines(told, words, 90, full=False, colour=False)[1]
         printed = " ".join(week_of(told, NOW).notes)
         but = " and ".join(f"'{each}'" for each in left)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import importlib.util
 import math
 from dataclasses import replace
+from datetime import timedelta
 from pathlib import Path
 
 import numpy as np
@@ -12,11 +13,19 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from curewindow.season.figures import chance_by, chance_range, day_for, days_saved
+from curewindow.season.ends import chain_of
+from curewindow.season.figures import (
+    chance_by,
+    chance_by_week,
+    chance_range,
+    day_for,
+    days_saved,
+)
+from curewindow.season.planned import bounded
 from curewindow.season.prepared import prepare
 from curewindow.season.run import finishes, samples_by_year
 from curewindow.season.sampling import AT_HAND, SPREAD, Pace, Sample, pace_of, samples_of
-from curewindow.season.schedule import schedule
+from curewindow.season.schedule import places, schedule
 from tests.cases import cases
 
 _spec = importlib.util.spec_from_file_location(
@@ -170,3 +179,46 @@ def test_a_slow_owner_is_done_later() -> None:
         6.0,
         8.0,
     ]
+
+
+def test_the_end_hangs_on_what_it_waited_for() -> None:
+    """Small seasons, a slot a day, whose critical chain is seen by eye."""
+    slots = work.days(30)
+    always, late = np.ones(30, np.bool_), np.arange(30) >= 12
+
+    def chain(problem) -> list[tuple[int, str, int]]:
+        ready = prepare(problem)
+        return [each for each in chain_of(ready, places(ready)) if each[2] > 0]
+
+    def coat(number: int, good: np.ndarray, **more):
+        return work.coat(number, good, slots, **more)
+
+    # The one waits twelve days for weather, the other for nothing.
+    assert chain(work.problem(slots, [coat(0, late), coat(1, always)])) == [(0, "conditions", 12)]
+    # Two in a row, the first hard after five days.
+    row = [coat(0, always, takes=5), coat(1, always)]
+    assert chain(work.problem(slots, row, work.in_a_row(row))) == [(1, "cure", 4)]
+    # One pair of hands: whichever comes second waits a day for the first.
+    ((_, kind, days),) = chain(work.problem(slots, [coat(0, always), coat(1, always)]))
+    assert (kind, days) == ("hands", 1)
+    # What arrives late sets the end, and what came before it does not.
+    tasks = [work.delivered(coat(0, always), 9, 9), coat(1, always)]
+    assert chain(work.problem(slots, tasks)) == [(0, "delivery", 9)]
+    # What is never done decides, and waits to the last.
+    never = [coat(0, np.zeros(30, np.bool_)), coat(1, late)]
+    assert chain(work.problem(slots, never)) == [(0, "conditions", 30)]
+
+
+def test_nothing_is_sooner_than_the_plan_has_it() -> None:
+    slots = work.days(30)
+    always = np.ones(30, np.bool_)
+    tasks = [work.coat(n, always, slots) for n in range(3)]
+    soonest = {tasks[0].key: work.NOW + timedelta(days=7), "job 1": work.NOW + timedelta(days=11)}
+    at = places(prepare(bounded(work.problem(slots, tasks), soonest)))
+    assert [at[n].start for n in range(3)] == [7, 11, 0]
+    assert bounded(work.problem(slots, tasks), {}).tasks == tuple(tasks)
+
+
+def test_weeks_count_what_is_begun_in_them() -> None:
+    begun_d = np.array([0.5, 6.9, 7.0, 20.0, np.inf])
+    assert chance_by_week(begun_d, np.array([7.0, 14.0, 28.0])).tolist() == [0.4, 0.6, 0.8]

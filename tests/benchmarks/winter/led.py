@@ -245,8 +245,9 @@ class Led(Owner):
         if self.world.heated() is not None:
             return
         wanted = self._planned_heat()
-        if wanted is not None and wanted.setpoint_c is not None and wanted.heat_until is not None:
-            self._lit(wanted.space, wanted.setpoint_c, wanted.heat_until, f"plan: {wanted.key}")
+        if wanted is not None:
+            key, space, setpoint_c, until = wanted
+            self._lit(space, setpoint_c, until, f"plan: {key}")
             return
         best: HeatPlan | None = None
         planned = {
@@ -269,8 +270,12 @@ class Led(Owner):
         if best is not None and best.setpoint_c is not None and best.hold_until is not None:
             self._lit(best.space, best.setpoint_c, best.hold_until, f"day sheet: {best.job}")
 
-    def _planned_heat(self) -> PlannedStep | None:
-        """The step for which the plan has the heater lit at this moment, the first of several."""
+    def _planned_heat(self) -> tuple[str, str, float, datetime] | None:
+        """What the plan has the heater lit for at this moment, the first of several.
+
+        The step, its space, the setpoint, and until when; for a step beyond the forecast that
+        is as far as it carries.
+        """
         if self.plan is None:
             return None
         soon = self.now + timedelta(minutes=15)
@@ -280,7 +285,13 @@ class Led(Owner):
             unit = self.world.next_unit(step.job)
             done = unit is None or (unit.step, unit.coat) > (step.step, step.coat or 0)
             if not done and step.heat_from <= soon < step.heat_until:
-                return step
+                return step.key, step.space, step.setpoint_c, step.heat_until
+        known = self.plan.known_until
+        for later in self.plan.later:
+            if later.heat_from is None or later.setpoint_c is None or known is None:
+                continue
+            if later.heat_from <= soon < known:
+                return later.key, later.space, later.setpoint_c, known
         return None
 
     def _wipe(self) -> None:
@@ -306,11 +317,11 @@ class Led(Owner):
         Only where the plan has the one heater elsewhere by now, and no film needs it, it goes.
         """
         lit, wanted = self.world.heated(), self._planned_heat()
-        if lit is None or wanted is None or wanted.space == lit:
+        if lit is None or wanted is None or wanted[1] == lit:
             return
         if any(film.space == lit and not film.is_("touch dry") for film in self.world.films):
             return
-        self.say(f"put out {lit}: the plan has the heater in {wanted.space}")
+        self.say(f"put out {lit}: the plan has the heater in {wanted[1]}")
         self.world.out(lit)
         self._write(Heat(lit, self.now, self.now + timedelta(days=1)))
 
