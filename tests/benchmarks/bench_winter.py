@@ -10,7 +10,8 @@ invented. An owner sees each morning the truth with errors that grow with lead t
 a model of its own (``winter/cabin.py``), drawn around what the boat's description says, and a
 tin hardens in 0.8 to 1.25 times the printed hours. A coat is spoilt when a limit of its sheet is
 broken by more than 1 K or 5 % of humidity from the first stroke until it has set; wood moisture
-and the tin's own temperature are not looked at. 'foresight' knows all that comes but lays the
+and the tin's own temperature are not looked at. Solvent is aired out at 4 air changes an hour
+(``--airing``): the planner may ask for far more. 'foresight' knows all that comes but lays the
 work greedily, one coat ahead: it is a mark to go by, not the best there is. Lines come as the
 runs end, so that a long call may be cut.
 """
@@ -61,6 +62,7 @@ def asked_for(options: argparse.Namespace) -> list[Asked]:
             options.replan_days,
             options.keep,
             options.live,
+            options.airing,
         )
         for winter in chosen
         for boat in boats
@@ -148,6 +150,13 @@ def main() -> None:
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--seconds", type=float, default=4.0, help="search time of a plan")
     parser.add_argument("--replan-days", type=int, default=1)
+    parser.add_argument(
+        "--airing",
+        type=float,
+        default=1.0,
+        help="a coat with solvent is aired by so many times 4 air changes an hour while it goes "
+        "on, and 1 until it is touch dry",
+    )
     parser.add_argument("--cap", type=int, help="days; else 80, weekends 120")
     parser.add_argument("--jobs", type=int, default=1, help="processes")
     parser.add_argument("--keep", type=Path, help="copy each led morning's boat folder to here")

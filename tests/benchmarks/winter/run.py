@@ -42,6 +42,7 @@ class Asked:
     replan_days: int = 1
     keep: Path | None = None
     live: bool = False
+    airing: float = 1.0
 
 
 @dataclass
@@ -104,7 +105,13 @@ def run(asked: Asked) -> Ran:
 def _set_out(asked: Asked, place: Path) -> tuple[World, Owner]:
     boat = BOATS[asked.boat % len(BOATS)]
     rng = random.Random(f"{asked.seed} {asked.winter.name} {asked.boat}")
-    world = World(boat, asked.winter, true_cabins(boat, rng), true_paces(boat, rng))
+    world = World(
+        boat,
+        asked.winter,
+        true_cabins(boat, rng),
+        true_paces(boat, rng),
+        airing=asked.airing,
+    )
     world.run(world.began)
     world.cabins.used_j = 0.0
     forecaster = Forecaster(asked.winter, asked.seed)

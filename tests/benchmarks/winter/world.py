@@ -164,11 +164,13 @@ class World:
         cabins: Cabins,
         paces: dict[str, float],
         outside: list[Outside] | None = None,
+        airing: float = 1.0,
     ) -> None:
         self.boat, self.winter, self.cabins, self.paces = boat, winter, cabins, paces
         self.outside = outside if outside is not None else winter.outside()
         self.zone = ZoneInfo(winter.time_zone)
         self.at = 0
+        self.airing = airing
         self.films: list[Film] = []
         self.jobs = {job.name: job for job in boat.jobs}
         self.left = {job.name: units_of(job) for job in boat.jobs}
@@ -204,6 +206,7 @@ class World:
                 continue
             if film.tin.solvent:
                 more = AIRING_WORK_H if self.at < film.end else AIRING_DRY_H
+                more *= self.airing
                 airing[film.space] = max(airing.get(film.space, 0.0), more)
             if film.tin.water_g_m2:
                 hours = film.tin.hours("touch dry", 15.0) + (film.end - film.start) * STEP_H
