@@ -24,6 +24,7 @@ from curewindow.wording import Wording
 Key = tuple[str, int, int | None]
 DAYS = 7
 _AIRFLOW = "airflow for vapour"
+_OF_HEATERS = ("heat unattended", "heater burns")
 # Of what gets ready on the same moment, and of steps, in this order.
 _ORDER = {"heat on": 0, "ready": 1, "deadline": 2, "step": 3, "heat off": 4}
 
@@ -64,7 +65,7 @@ def week_of(
     today = words.local(now).date()
     near = near_steps(plan)
     held = heater_times(near)
-    heat = [line for each in held for line in _heat(each, held, words)]
+    heat = [line for each in held for line in _heat(each, held, near, words)]
     lines = sorted(
         [*_lines(near, words, done), *heat], key=lambda line: (line.at, _ORDER[line.kind])
     )
@@ -237,12 +238,25 @@ def _step(step: PlannedStep, words: Wording, done: bool) -> Line:
     )
 
 
-def _heat(held: HeldStretch, all_held: list[HeldStretch], words: Wording) -> list[Line]:
+def _heat(
+    held: HeldStretch,
+    all_held: list[HeldStretch],
+    steps: Sequence[PlannedStep],
+    words: Wording,
+) -> list[Line]:
     """Lit (still lit, where it began before today), and let go where nothing follows."""
     midnight = words.local(words.now).replace(hour=0, minute=0, second=0, microsecond=0)
     still = held.begins < midnight < held.ends
     turned = any(each.space == held.space and each.ends == held.begins for each in all_held)
     at = midnight.astimezone(UTC) if still else held.begins
+    dangers = [
+        each
+        for step in steps
+        if step.job in held.jobs and step.heat_from is not None
+        for each in step.cautions
+        if each.kind in _OF_HEATERS
+    ]
+    care = list(dict.fromkeys(topic(each) for each in gravest_first(dangers)))
     lines = [
         Line(
             kind="heat on",
@@ -251,7 +265,7 @@ def _heat(held: HeldStretch, all_held: list[HeldStretch], words: Wording) -> lis
             text=said.heat_text(
                 held.space, held.setpoint_c, held.ends, words, still=still, turned=turned
             ),
-            under=[said.heat_for(held.jobs)],
+            under=[said.heat_for(held.jobs), *([said.care_named(care)] if care else [])],
             tick=True,
         )
     ]
