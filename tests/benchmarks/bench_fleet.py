@@ -3,6 +3,7 @@
     python tests/benchmarks/bench_fleet.py                     three boats, four mornings each
     python tests/benchmarks/bench_fleet.py --boats 50 --mornings 2
     python tests/benchmarks/bench_fleet.py --dask              the same by Dask's local cluster
+    python tests/benchmarks/bench_fleet.py --memory            what one process takes of memory
 
 The boats are the demo boat with another share of its jobs each; on each morning they are planned
 anew, what was planned for the day before having been logged as planned. The first morning knows
@@ -25,6 +26,7 @@ import tempfile
 import time
 from collections.abc import Callable, Iterator
 from datetime import UTC, datetime, timedelta
+from functools import partial
 from multiprocessing.connection import Connection
 from pathlib import Path
 
@@ -91,12 +93,20 @@ def _log(record: Record, folder: Path, step: PlannedStep) -> None:
     record.add_coat(Coat(step.job, step.step, step.coat, step.start, step.end, sheet))
 
 
-def by_dask(folders: list[Path], asked: Asked) -> Iterator[FleetBoat]:
+def by_dask(folders: list[Path], asked: Asked, *, as_it_comes: bool) -> Iterator[FleetBoat]:
     """The same by Dask: a task a boat, one at a time in each worker."""
+    import dask
     from dask.distributed import Client, LocalCluster, as_completed
 
     from curewindow.fleet.one import planned
 
+    if not as_it_comes:
+        # Its workers give every freed array back to the system at once and fault it in anew
+        # (MALLOC_TRIM_THRESHOLD_), and sample every stack a hundred times a second: for many
+        # short arrays that is half of all the work.
+        threads = {"OMP_NUM_THREADS": 1, "OPENBLAS_NUM_THREADS": 1}
+        dask.config.set({"distributed.nanny.pre-spawn-environ": threads})
+        dask.config.set({"distributed.worker.profile.enabled": False})
     with (
         LocalCluster(threads_per_worker=1, dashboard_address=None) as cluster,
         Client(cluster) as client,
@@ -175,6 +185,7 @@ def main() -> None:
     parser.add_argument("--seconds", type=float, default=10.0, help="to search, at the most")
     parser.add_argument("--memory", action="store_true", help="that of one process alone")
     parser.add_argument("--dask", action="store_true", help="by Dask's local cluster")
+    parser.add_argument("--as-it-comes", action="store_true", help="Dask with its own settings")
     asked = parser.parse_args()
     spread: Spread = plan_all
     if asked.dask:
@@ -183,7 +194,7 @@ def main() -> None:
         except ImportError:
             print("dask.distributed is not installed: left out (pip install 'dask[distributed]')")
             return
-        spread = by_dask
+        spread = partial(by_dask, as_it_comes=asked.as_it_comes)
     with tempfile.TemporaryDirectory() as place:
         folders = made_up(Path(place), asked.boats)
         if asked.memory:
