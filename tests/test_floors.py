@@ -59,6 +59,7 @@ FLOORS: tuple[tuple[str, ...], ...] = (
         "reminders",
         "supplies",
     ),
+    ("fleet",),
     ("cli",),
     ("__main__",),
 )

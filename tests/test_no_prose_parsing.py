@@ -45,6 +45,7 @@ READS = {
     "curewindow/demo/files.py": "dates in the demo's files",
     "curewindow/drawing.py": "digits in an SVG file",
     "curewindow/explain/drier.py": "a dehumidifier as it is typed",
+    "curewindow/fleet/one.py": "line ends in what the system says is wrong",
     "curewindow/handwritten.py": "keys of a file, and what its reader says of them",
     "curewindow/heating/room.py": "names of fields",
     "curewindow/logbook/entry.py": "times and values as they are typed",

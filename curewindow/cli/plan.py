@@ -31,6 +31,12 @@ if TYPE_CHECKING:
 @click.option("--free", metavar="STEP", help="Hold a step no longer; 'all' for every one.")
 @click.option("--undo", is_flag=True, help="Take back the last --fix or --free.")
 @click.option("--full", is_flag=True, help="Say all of it.")
+@click.option(
+    "--boats",
+    type=click.Path(path_type=Path),
+    metavar="DIR",
+    help="Every boat folder in DIR, side by side: a line for each.",
+)
 @boat_option
 @at_option
 @json_option
@@ -46,6 +52,7 @@ def command(
     free: str | None,
     undo: bool,
     full: bool,
+    boats: Path | None,
     boat: Path | None,
     at: str | None,
     as_json: bool,
@@ -59,6 +66,24 @@ def command(
     chances from past years' weather (see 'curewindow outlook'). It stays close to the last
     plan, and is kept as plan.json in the boat folder. Ctrl-C keeps the best found so far.
     """
+    if boats is not None:
+        for given, name in (
+            (boat, "--boat"),
+            (helps, "--helps"),
+            (fix, "--fix"),
+            (to, "--to"),
+            (fix_today, "--fix-today"),
+            (free, "--free"),
+            (undo, "--undo"),
+            (full, "--full"),
+        ):
+            if given:
+                raise click.UsageError(f"{name} is for one boat; --boats plans all of them")
+        from curewindow.cli.fleet import show_all
+        from curewindow.fleet.run import Asked
+
+        asked = Asked(at, float(seconds), days, in_time, only_kept)
+        raise SystemExit(show_all(boats, asked, as_json=as_json))
     from curewindow.daysheet import planning
     from curewindow.errors import NotFoundError
     from curewindow.order.kept import load

@@ -118,11 +118,11 @@ def weeks_of(paper: Paper, form: PageForm = LARGE) -> list[tuple[str, list[str]]
 
 
 def form_of(paper: Paper) -> PageForm:
-    """The form that gives one page; where none does, the middle one, with nothing folded."""
-    for form in _FORMS:
-        if len(_on_sheets(_rows(paper, form))) == 1:
-            return form
-    return _FORMS[1]
+    """The form that gives one page; where none does, the fewest sheets, with nothing folded."""
+    count = {form: len(_on_sheets(_rows(paper, form))) for form in _FORMS}
+    one = next((form for form in _FORMS if count[form] == 1), None)
+    whole = [form for form in _FORMS if form.weeks is None and form.dangers is None]
+    return one or min(whole, key=count.__getitem__)
 
 
 def sheets_of(paper: Paper) -> list[list[Row]]:

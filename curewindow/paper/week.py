@@ -25,6 +25,7 @@ from curewindow.wording import Wording
 Key = tuple[str, int, int | None]
 DAYS = 7
 _AIRFLOW = "airflow for vapour"
+_OF_HEATERS = ("heat unattended", "heater burns")
 # Of what gets ready on the same moment, and of steps, in this order.
 _ORDER = {"heat on": 0, "ready": 1, "deadline": 2, "step": 3, "heat off": 4}
 
@@ -65,7 +66,8 @@ def week_of(
     today = words.local(now).date()
     near = plan.steps
     held = heater_times(near, plan.later, plan.known_until)
-    heat = [line for each in held for line in _heat(each, held, words, plan.known_until)]
+    every = [*near, *plan.later]
+    heat = [line for each in held for line in _heat(each, held, every, words, plan.known_until)]
     lines = sorted(
         [*_lines(near, words, done), *heat], key=lambda line: (line.at, _ORDER[line.kind])
     )
@@ -242,13 +244,25 @@ def _step(step: PlannedStep, words: Wording, done: bool) -> Line:
 
 
 def _heat(
-    held: HeldStretch, all_held: list[HeldStretch], words: Wording, known: datetime | None
+    held: HeldStretch,
+    all_held: list[HeldStretch],
+    steps: Sequence[PlannedStep | LaterStep],
+    words: Wording,
+    known: datetime | None,
 ) -> list[Line]:
     """Lit (still lit, where it began before today), and let go where nothing follows."""
     midnight = words.local(words.now).replace(hour=0, minute=0, second=0, microsecond=0)
     still = held.begins < midnight < held.ends
     turned = any(each.space == held.space and each.ends == held.begins for each in all_held)
     at = midnight.astimezone(UTC) if still else held.begins
+    dangers = [
+        each
+        for step in steps
+        if step.job in held.jobs and step.heat_from is not None
+        for each in step.cautions
+        if each.kind in _OF_HEATERS
+    ]
+    care = list(dict.fromkeys(topic(each) for each in gravest_first(dangers)))
     lines = [
         Line(
             kind="heat on",
@@ -262,7 +276,7 @@ def _heat(
                 still=still,
                 turned=turned,
             ),
-            under=[said.heat_for(held.jobs)],
+            under=[said.heat_for(held.jobs), *([said.care_named(care)] if care else [])],
             tick=True,
         )
     ]

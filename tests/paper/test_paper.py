@@ -320,6 +320,14 @@ def test_letters_are_no_wider_than_reckoned() -> None:
             assert real <= width_pt(text, 12.0, bold=bold) <= 1.15 * real
 
 
+def test_a_heater_is_lit_with_its_dangers() -> None:
+    alone, burns = finding("heat unattended"), finding("heater burns", area_cm2=40.0)
+    step = _heated(7, 6, 20, 21.0).model_copy(update={"cautions": [alone, burns]})
+    lines = [line for day in week_of(_plan(step), NOW).days for line in day.lines]
+    (lit,) = [line for line in lines if line.kind == "heat on"]
+    assert lit.under[-1] == "take care: unattended heating, carbon monoxide"
+
+
 def test_of_several_coats_the_air_of_the_thirstiest() -> None:
     def air(flow: float, space: str = "saloon") -> Finding:
         return finding("airflow for vapour", product="Varnish", space=space, flow_m3_h=flow)

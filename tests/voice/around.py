@@ -24,11 +24,23 @@ from curewindow.answers import (
 )
 from curewindow.findings import Finding, finding
 from curewindow.findings.sample import NOW, samples
-from curewindow.voice import calendar, day, learned, paper, picture, season, supplies, verification
+from curewindow.voice import (
+    calendar,
+    day,
+    fleet,
+    learned,
+    paper,
+    picture,
+    season,
+    supplies,
+    verification,
+)
 from curewindow.voice import whatif as change
 from curewindow.wording import Wording
 
-MODULES: Final = (calendar, day, learned, paper, picture, season, supplies, verification, change)
+MODULES: Final = (
+    *(calendar, day, fleet, learned, paper, picture, season, supplies, verification, change),
+)
 KEPT: Final = (calendar, paper)
 """What these say is kept for days: no 'today' in it."""
 _ZONE = ZoneInfo("Europe/Amsterdam")
