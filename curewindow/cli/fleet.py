@@ -52,9 +52,8 @@ def _line(answer: FleetBoat) -> str:
         replace(words, known_until=answer.known_until),
         finish=answer.finish,
         left_out=answer.left_out,
-        done_by=answer.done_by,
         days_in_hand=answer.days_in_hand,
-        chance_pct=answer.chance_pct,
+        all_done=answer.all_done,
         next_act=answer.next_act,
         next_at=answer.next_at,
     )

@@ -6,7 +6,7 @@ from datetime import date, datetime
 
 from pydantic import Field, RootModel
 
-from curewindow.answers import Answer
+from curewindow.answers import AllDone, Answer
 
 
 class FleetBoat(Answer):
@@ -16,13 +16,13 @@ class FleetBoat(Answer):
     boat: str = Field(description="its own name; its folder's where boat.toml cannot be read")
     time_zone: str | None = None
     as_of: datetime | None = None
-    finish: datetime | None = Field(None, description="None: nothing is left, or nothing fits")
+    finish: datetime | None = Field(
+        None, description="None: nothing is left, nothing fits, or it lies beyond the forecast"
+    )
+    all_done: AllDone | None = Field(None, description="by the seasons, as the plan has it")
     known_until: datetime | None = Field(None, description="end of the forecast")
     done_by: date | None = None
     days_in_hand: int | None = Field(None, description="before done_by; negative: late")
-    chance_pct: float | None = Field(
-        None, description="of done_by, by the last outlook; None: none was made"
-    )
     left_out: list[str] = Field(default_factory=list, description="jobs that cannot be planned")
     next_job: str | None = None
     next_act: str | None = Field(None, description="as 'curewindow plan --fix' knows the step")

@@ -9,11 +9,9 @@ from zoneinfo import ZoneInfo
 
 from curewindow.boat.folder import load_boat
 from curewindow.boat.schema import Boat
-from curewindow.daysheet.outlook import kept as kept_outlook
 from curewindow.daysheet.planning import make_plan, named
 from curewindow.errors import EXIT_FAULT, CurewindowError, NotFoundError
 from curewindow.fleet.models import FleetBoat
-from curewindow.order.horizon import near_steps
 from curewindow.order.kept import load
 from curewindow.order.plan import Plan
 from curewindow.wording import moment
@@ -68,10 +66,8 @@ def _last(folder: Path) -> Plan:
 
 
 def _answer(folder: Path, plan: Plan, now: datetime) -> FleetBoat:
-    ahead = [step for step in near_steps(plan) if step.end > now]
+    ahead = [step for step in plan.steps if step.end > now]
     first = min(ahead, key=lambda step: step.start, default=None)
-    outlook = kept_outlook(folder)
-    dated = outlook is not None and outlook.done_by == plan.done_by
     conflict = plan.conflict
     return FleetBoat(
         folder=folder.name,
@@ -79,10 +75,10 @@ def _answer(folder: Path, plan: Plan, now: datetime) -> FleetBoat:
         time_zone=plan.time_zone,
         as_of=now,
         finish=plan.finish,
+        all_done=plan.all_done,
         known_until=plan.known_until,
         done_by=plan.done_by,
         days_in_hand=plan.days_in_hand,
-        chance_pct=outlook.chance_pct if outlook is not None and dated else None,
         left_out=list(plan.left_out),
         next_job=None if first is None else first.job,
         next_act=None if first is None else named(first),

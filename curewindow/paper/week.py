@@ -66,7 +66,7 @@ def week_of(
     today = words.local(now).date()
     near = plan.steps
     held = heater_times(near, plan.later, plan.known_until)
-    every = [*near, *plan.later]
+    every: list[PlannedStep | LaterStep] = [*near, *plan.later]
     heat = [line for each in held for line in _heat(each, held, every, words, plan.known_until)]
     lines = sorted(
         [*_lines(near, words, done), *heat], key=lambda line: (line.at, _ORDER[line.kind])
