@@ -174,6 +174,7 @@ def _job_lines(day: JobDay, page: _Page) -> list[str]:
         return [
             *page.wrap(f"{day.job}: {start}"),
             *page.wrap(_short_reason(day, words) or step_text(ahead), _IN),
+            *_heat_lines(day, page),
         ]
     if page.narrow and day.status == "go" and ahead.sheet is None:
         return page.wrap(f"{day.job}: {ahead.do}, {voice.short(day.verdict, words)}", "✓ ")

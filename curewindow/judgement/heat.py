@@ -37,6 +37,7 @@ from curewindow.weather.forecast import Forecast
 from curewindow.windows.grid import at_index, first_at_or_after, last_at_or_before
 
 _A_SECOND = timedelta(seconds=1)
+_A_DAY = timedelta(days=1)
 
 
 def heat_plans(
@@ -76,19 +77,15 @@ def heat_plans(
     plans: list[HeatPlan] = []
     for each in jobs_asked_for(facts.work, job):
         found = find(facts, each, clocks)
-        if job is None and (found is None or not heat_may_help(facts, each, found, today=True)):
+        if job is None:
+            told = heat_told(facts, each, found, clocks, setpoint_c=setpoint_c, closer=True)
+            plans += [] if told is None else [told]
             continue
-        plan = heat_plan(
-            facts,
-            each,
-            found,
-            clocks,
-            setpoint_c=setpoint_c,
-            closer=True,
-            other_ways=job is not None,
+        plans.append(
+            heat_plan(
+                facts, each, found, clocks, setpoint_c=setpoint_c, closer=True, other_ways=True
+            )
         )
-        if job is not None or found is None or _gains(plan, found, facts.now):
-            plans.append(plan)
     notes = []
     if not facts.work.job:
         notes.append(finding("no jobs"))
@@ -106,33 +103,52 @@ def heat_plans(
     )
 
 
-def _gains(plan: HeatPlan, found: Found, now: datetime) -> bool:
-    """Is there no start without heat that is as soon?"""
-    if not found.judged.windows:
-        return True
-    opens = found.judged.windows[0].opens
-    if plan.status == "possible":
-        return plan.start is not None and plan.start < opens
-    return opens > now + timedelta(hours=LOOK_H)
-
-
-def heat_may_help(facts: Situation, job: Job, found: Found, *, today: bool = False) -> bool:
-    """Is it the conditions that stand in the way of a coat indoors?
+def heat_told(
+    facts: Situation,
+    job: Job,
+    found: Found | None,
+    clocks: dict[str, Clock],
+    *,
+    setpoint_c: float | None = None,
+    closer: bool = False,
+) -> HeatPlan | None:
+    """The heating plan of a job that is told unasked; None: heat would buy nothing there.
 
     Parameters
     ----------
-    today : bool
-        Of a start today; else of any.
+    facts : Situation
+    job : Job
+    found : Found or None
+        From `judgement.jobday.find`.
+    clocks : dict of str to Clock
+        By job.
+    setpoint_c, closer
+        As for :func:`heat_plan`.
     """
+    if found is None or not heat_may_help(facts, job, found):
+        return None
+    windows = found.judged.windows
+    planned = None if setpoint_c is not None else planned_heat(facts, job, found.progress)
+    # A day is what a fire is lit for, unless the plan that is kept has it lit.
+    if windows and planned is None and windows[0].opens < facts.now + _A_DAY:
+        return None
+    plan = heat_plan(facts, job, found, clocks, setpoint_c=setpoint_c, closer=closer)
+    if not windows or planned is not None:
+        return plan
+    opens = windows[0].opens
+    if plan.status == "possible":
+        return plan if plan.start is not None and plan.start <= opens - _A_DAY else None
+    return plan if opens > facts.now + timedelta(hours=LOOK_H) else None
+
+
+def heat_may_help(facts: Situation, job: Job, found: Found) -> bool:
+    """Is it the conditions that stand in the way of a coat indoors today?"""
     if job.space is None or found.progress.step.do not in WITH_PRODUCT or found.refusal:
         return False
     if any(wait.until is None and wait.kind != "recoat" for wait in found.waits):
         return False
-    windows = found.judged.windows
-    if today:
-        day = facts.words.local(facts.now).date()
-        windows = [w for w in windows if facts.words.local(w.opens).date() == day]
-    return not windows
+    day = facts.words.local(facts.now).date()
+    return not any(facts.words.local(each.opens).date() == day for each in found.judged.windows)
 
 
 def heat_plan(
