@@ -41,7 +41,8 @@ def test_every_command_has_a_published_answer() -> None:
         if any(parameter.name == "as_json" for parameter in each.params)
     }
     assert with_json == set(_commands()) - _NONE
-    assert with_json == set(ANSWERS)
+    by_option = {"plan --boats"}  # of the same command, another answer
+    assert with_json == set(ANSWERS) - by_option
 
 
 @pytest.fixture
