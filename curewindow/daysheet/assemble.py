@@ -23,7 +23,7 @@ from curewindow.judgement.dangers import (
     rag_dangers,
 )
 from curewindow.judgement.dew import daylight, with_dewfall
-from curewindow.judgement.heat import heat_told
+from curewindow.judgement.heat import heat_worth_it
 from curewindow.judgement.jobday import Found, find, job_day
 from curewindow.judgement.models import JobDay
 from curewindow.situation import Situation, read_situation
@@ -66,7 +66,7 @@ def assemble(facts: Situation) -> DaySheet:
         found = all_found[job.name] = find(facts, job, by_job)
         day = job_day(facts, job, found)
         if day.status in ("blocked", "wait"):
-            day = day.model_copy(update={"heat": heat_told(facts, job, found, by_job)})
+            day = day.model_copy(update={"heat": heat_worth_it(facts, job, found, by_job)})
         days.append(with_dewfall(facts, job, day))
     boat = facts.boat
     return DaySheet(

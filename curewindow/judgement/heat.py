@@ -78,7 +78,7 @@ def heat_plans(
     for each in jobs_asked_for(facts.work, job):
         found = find(facts, each, clocks)
         if job is None:
-            told = heat_told(facts, each, found, clocks, setpoint_c=setpoint_c, closer=True)
+            told = heat_worth_it(facts, each, found, clocks, setpoint_c=setpoint_c, closer=True)
             plans += [] if told is None else [told]
             continue
         plans.append(
@@ -103,7 +103,7 @@ def heat_plans(
     )
 
 
-def heat_told(
+def heat_worth_it(
     facts: Situation,
     job: Job,
     found: Found | None,
