@@ -5,7 +5,6 @@ from __future__ import annotations
 import multiprocessing
 import os
 import signal
-import sys
 from collections.abc import Callable, Generator
 from contextlib import suppress
 from dataclasses import dataclass
@@ -115,7 +114,9 @@ def _work(folder: Path, asked: Asked, answer_to: Connection) -> None:
     """In the process of one boat."""
     # Ctrl-C goes to all a terminal started: whoever asked decides what becomes of this
     signal.signal(signal.SIGINT, signal.SIG_IGN)
-    sys.stdout = sys.stderr = open(os.devnull, "w")  # noqa: SIM115
+    nowhere = os.open(os.devnull, os.O_WRONLY)
+    for stream in (1, 2):
+        os.dup2(nowhere, stream)
     from curewindow.fleet.one import planned
 
     answer = planned(

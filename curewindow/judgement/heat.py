@@ -38,6 +38,7 @@ from curewindow.windows.grid import at_index, first_at_or_after, last_at_or_befo
 
 _A_SECOND = timedelta(seconds=1)
 _A_DAY = timedelta(days=1)
+_LIT_SOON = timedelta(days=2)
 
 
 def heat_plans(
@@ -137,7 +138,11 @@ def heat_worth_it(
         return plan
     opens = windows[0].opens
     if plan.status == "possible":
-        return plan if plan.start is not None and plan.start <= opens - _A_DAY else None
+        assert plan.start is not None
+        assert plan.light_at is not None
+        # What is lit in days to come is decided by the weather of then.
+        soon = plan.light_at < facts.now + _LIT_SOON
+        return plan if soon and plan.start <= opens - _A_DAY else None
     return plan if opens > facts.now + timedelta(hours=LOOK_H) else None
 
 
