@@ -195,6 +195,15 @@ def start_costs(
     offset = verdict.points - room.points
     ok, end = ok[:, offset:], verdict.setting_end[:, offset:] - offset
     index = np.arange(room.points)
+    if task.tied:
+        shut, shut_end = shut_starts(
+            task,
+            room,
+            schedule_c(room, candidates),
+            own_air_changes(room, candidates.vents),
+            power_w,
+        )
+        ok, end = ok & shut, np.maximum(end, shut_end)
     ok &= index >= candidates.light[:, None]
     ok &= room.run_allowed(candidates.light[:, None], end)
     if task.tied:
@@ -202,6 +211,33 @@ def start_costs(
     spent = heat_up_to(room, result, routine_w(room) if usual_w is None else usual_w)
     cost = np.where(ok, np.take_along_axis(spent, np.minimum(end, room.points - 1), axis=1), np.inf)
     return cost, end
+
+
+def shut_starts(
+    task: HeatedCoat,
+    room: Room,
+    setpoint_c: FloatArray,
+    air_changes_h: FloatArray,
+    power_w: float,
+    *,
+    margins: bool = True,
+) -> tuple[BoolArray, IntArray]:
+    """Starts that also hold with the space heated but not aired, and nothing given off.
+
+    The day sheet tells a start only where it holds both ways (`windows.given_off`): who airs less
+    than is asked for is not to find his coat spoilt. Heat is told for no other.
+
+    Returns
+    -------
+    ok : ndarray of bool, shape (K, T)
+    end : ndarray of int, shape (K, T)
+        The milestone, grid points of the room.
+    """
+    result = heated(room, setpoint_c, power_w=power_w, air_changes_h=air_changes_h)
+    verdict = verdict_of(task, room, result)
+    offset = verdict.points - room.points
+    ok = good_starts(task, room, result, verdict, margins=margins)
+    return ok[:, offset:], verdict.setting_end[:, offset:] - offset
 
 
 def heat_up_to(room: Room, result: SpaceResult, usual_w: FloatArray) -> FloatArray:

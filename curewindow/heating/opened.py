@@ -19,7 +19,9 @@ from curewindow.heating.evaluate import (
     Candidates,
     aired_h,
     good_starts,
+    own_air_changes,
     schedule_c,
+    shut_starts,
     start_costs,
     verdict_of,
     water_kg_h,
@@ -137,7 +139,13 @@ def _held_in_enough(task: HeatedCoat, room: Room, found: _OpenedRuns) -> BoolArr
     verdict = verdict_of(task, all_of_them, result)
     good = good_starts(task, all_of_them, result, verdict, margins=False)
     at = each.ways.start + verdict.points - room.points
-    share = good[np.arange(at.size), at].reshape(count, members).mean(axis=1)
+    held = good[np.arange(at.size), at]
+    if task.tied:
+        own = own_air_changes(all_of_them, each.ways.vents)
+        setpoints = schedule_c(all_of_them, each.ways)
+        shut, _ = shut_starts(task, all_of_them, setpoints, own, room.power_w, margins=False)
+        held = held & shut[np.arange(at.size), each.ways.start]
+    share = held.reshape(count, members).mean(axis=1)
     needed = share_needed(task.base.lead_h[room.first + found.ways.start])
     holds: BoolArray = enough(share, np.maximum(needed, SHARE_OF_MEMBERS)) & (share > 0.0)
     return holds

@@ -19,8 +19,10 @@ from curewindow.heating.evaluate import (
     air_change,
     aired_h,
     good_starts,
+    own_air_changes,
     routine_w,
     schedule_c,
+    shut_starts,
     verdict_of,
     water_kg_h,
 )
@@ -118,6 +120,12 @@ def prove(task: HeatedCoat, room: Room, choice: Choice, member: int = 0) -> Prov
     verdict = verdict_of(task, room, result)
     ok = good_starts(task, room, result, verdict, margins=False)
     holds = ok[:, choice.start + verdict.points - room.points]
+    if task.tied:
+        own = own_air_changes(room, _alone(choice).vents)
+        shut, _ = shut_starts(
+            task, room, plan_setpoints(room, choice), own, choice.power_w, margins=False
+        )
+        holds = holds & shut[:, choice.start]
     return Proved(choice, room, result, verdict, holds, member)
 
 
@@ -273,7 +281,19 @@ def _stronger(
     verdict = verdict_of(task, all_of_them, result)
     good = good_starts(task, all_of_them, result, verdict, margins=False)
     at_start = choice.start + verdict.points - short.points
-    share = good[:, at_start].reshape(count, members).mean(axis=1)
+    held = good[:, at_start]
+    if task.tied:
+        own = own_air_changes(all_of_them, some.vents)
+        shut, _ = shut_starts(
+            task,
+            all_of_them,
+            schedule_c(all_of_them, some),
+            own,
+            choice.power_w,
+            margins=False,
+        )
+        held = held & shut[:, choice.start]
+    share = held.reshape(count, members).mean(axis=1)
     ends = verdict.setting_end[:, at_start].reshape(count, members)[:, proved.member]
     ends = ends - (verdict.points - short.points)
     usual = routine_w(of_member(short, proved.member))
