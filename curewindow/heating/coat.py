@@ -14,6 +14,11 @@ from curewindow.conditions.draw import LoggedValues
 from curewindow.conditions.wood import USUAL_THICKNESS_M, wood_moisture
 from curewindow.curing import IntArray, RecoatRule
 from curewindow.heating.room import Room
+from curewindow.physics.air import (
+    dew_point_from_pressure,
+    relative_humidity_from_pressure,
+    saturation_pressure,
+)
 from curewindow.physics.balance import SpaceResult
 from curewindow.rules.limits import DRY_G_M2
 from curewindow.rules.sleep import bedtime
@@ -22,6 +27,7 @@ from curewindow.series import BoolArray, FloatArray, SurfaceSeries
 from curewindow.sheets.schema import Sheet
 from curewindow.windows.grid import at_index
 
+_DRIEST_PA: Final = 10.0  # what is taken off the air leaves it some vapour
 DRY_KG_M2: Final = DRY_G_M2 / 1000.0
 """Dew that is none any more on the surface at the first stroke."""
 
@@ -130,6 +136,7 @@ def series_of(task: HeatedCoat, room: Room, result: SpaceResult, since: int) -> 
     surface = surface_of(task, room, result)
     rows = result.air_c.shape[0]
     base, stop = task.base, room.first + room.points
+    air, dew, surface = _laid_on(task, room, result, surface)
 
     def joined(before: FloatArray, values: FloatArray) -> FloatArray:
         ahead = np.where(unknown, np.nan, values)
@@ -146,7 +153,7 @@ def series_of(task: HeatedCoat, room: Room, result: SpaceResult, since: int) -> 
         moisture = wood_moisture(
             room.times,
             surface,
-            result.dew_point_c,
+            dew,
             LoggedValues(room.times[:1], begin[:1]),
             task.job.wood_thickness or USUAL_THICKNESS_M,
             2 if task.job.panel is None else 1,
@@ -155,15 +162,15 @@ def series_of(task: HeatedCoat, room: Room, result: SpaceResult, since: int) -> 
     tin = None
     if base.tins is not None:
         asked = tin_asked(task.sheet, task.hands_on_h)
-        ahead = base.tins.in_air(asked, result.air_c, room.first)
+        ahead = base.tins.in_air(asked, air, room.first)
         tin = joined(base.tins.course(asked), ahead)
     return SurfaceSeries(
         space=base.space,
         surface=base.surface,
         times=base.times[since:stop],
-        air_c=joined(base.air_c, result.air_c),
-        rh_pct=joined(base.rh_pct, result.rh_pct),
-        dew_point_c=joined(base.dew_point_c, result.dew_point_c),
+        air_c=joined(base.air_c, air),
+        rh_pct=joined(base.rh_pct, relative_humidity_from_pressure(air, saturation_pressure(dew))),
+        dew_point_c=joined(base.dew_point_c, dew),
         surface_c=joined(base.surface_c, surface),
         wood_moisture_pct=wood,
         wind_ms=None,
@@ -175,6 +182,33 @@ def series_of(task: HeatedCoat, room: Room, result: SpaceResult, since: int) -> 
         notes=base.notes,
         tin_c=tin,
     )
+
+
+def _laid_on(
+    task: HeatedCoat, room: Room, result: SpaceResult, surface: FloatArray
+) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Air, dew point and surface of a run, laid on the conditions as they were worked out."""
+    if room.stands is None or room.rows is None or room.stands.room is None:
+        return result.air_c, result.dew_point_c, surface
+    first = room.first - room.stands.room.first
+    cut = slice(first, first + room.points)
+    without = room.stands.up_to(cut.stop)
+    rows, base = room.rows, task.base
+    ahead = slice(room.first, room.first + room.points)
+
+    def changed(values: FloatArray, with_it: FloatArray, before: FloatArray) -> FloatArray:
+        own = values[rows if values.shape[0] > 1 else np.zeros_like(rows), ahead]
+        return np.asarray(own + with_it - before[rows, cut])
+
+    air = changed(base.air_c, result.air_c, without.air_c)
+    vapour = changed(
+        saturation_pressure(base.dew_point_c),
+        saturation_pressure(result.dew_point_c),
+        saturation_pressure(without.dew_point_c),
+    )
+    vapour = np.clip(vapour, _DRIEST_PA, saturation_pressure(air))
+    bare = surface_of(task, room.stands.room, without)
+    return air, dew_point_from_pressure(vapour), changed(base.surface_c, surface, bare)
 
 
 def bedtimes(task: HeatedCoat, series: SurfaceSeries) -> IntArray:

@@ -20,7 +20,7 @@ from curewindow.conditions.routine import (
 )
 from curewindow.conditions.run import run_space
 from curewindow.conditions.weather_around import WeatherAround, weather_around
-from curewindow.heating.room import Room, sliced
+from curewindow.heating.room import AsItStands, Room, sliced
 from curewindow.physics.balance import Outside, SpaceState, corrected
 from curewindow.rules.unattended import may_be_alight
 from curewindow.rules.unflued import unflued_for
@@ -80,7 +80,7 @@ def room_from(
     if np.isfinite(air).all() and np.isfinite(humidity).all():
         state = corrected(described.model, state, air, humidity)
     cut = slice(here, None)
-    return Room(
+    room = Room(
         space=space,
         model=described.model,
         times=around.times[cut],
@@ -103,7 +103,12 @@ def room_from(
         dehumidifier=described.dehumidifier if described.drying else None,
         may_run=may_be_alight(boat, space, around.times[cut]),
         unflued=unflued_for(boat, space) is not None,
+        rows=np.arange(around.unknown.shape[0]),
+        stands=AsItStands(),
     )
+    assert room.stands is not None
+    room.stands.room = room
+    return room
 
 
 def _beside(

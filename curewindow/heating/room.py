@@ -28,6 +28,26 @@ from curewindow.series import BoolArray, FloatArray
 from curewindow.windows.grid import next_bad
 
 
+class AsItStands:
+    """How a room would go on without heat, once for all that is cut from it.
+
+    Conditions worked out before hold more of what was read than a run from a moment on does. What
+    heat changes is therefore laid on them: the run with it less this one.
+    """
+
+    def __init__(self) -> None:
+        self.room: Room | None = None
+        self._known: SpaceResult | None = None
+
+    def up_to(self, points: int) -> SpaceResult:
+        """All members by the routine, for at least so many grid points."""
+        assert self.room is not None
+        if self._known is None or self._known.air_c.shape[1] < points:
+            short = up_to(self.room, points)
+            self._known = heated(short, short.routine_c)
+        return self._known
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class Room:
     """A space from a moment on.
@@ -64,6 +84,10 @@ class Room:
         Where an order may have its heater alight (`rules.unattended`); None: at any time.
     unflued : bool
         It burns into the cabin.
+    rows : ndarray of int, shape (M,), or None
+        Which members of the conditions its own are; None: nobody asked for them.
+    stands : AsItStands or None
+        How it would go on without heat.
     """
 
     space: Space
@@ -83,6 +107,8 @@ class Room:
     dehumidifier: Dehumidifier | None = None
     may_run: BoolArray | None = None
     unflued: bool = False
+    rows: IntArray | None = None
+    stands: AsItStands | None = None
 
     @property
     def members(self) -> int:
@@ -138,6 +164,7 @@ def of_rows(room: Room, rows: slice | IntArray) -> Room:
         outside=sliced(room.outside, slice(None), rows),
         unknown=room.unknown[rows],
         start=rows_of(room.start, rows),
+        rows=None if room.rows is None else room.rows[rows],
     )
 
 

@@ -354,7 +354,7 @@ def test_a_plan_is_for_the_coldest_member_but_those_it_may_fail_in(
 
 def test_a_stove_has_to_be_tended() -> None:
     stove = boat(heater(kind="solid fuel"))
-    plan, _, _ = planned(stove, weather())
+    plan, _, _ = planned(stove, weather(dew_point_c=-2.0))  # done while someone is there
     assert plan.status == "possible"
     assert any(each.kind == "stove to tend" for each in plan.cautions)
     flued, _, _ = planned(boat(heater()), weather())
