@@ -21,6 +21,7 @@ from curewindow.findings.kinds import (
     starts,
     supplies,
     verification,
+    ways,
     weather,
     whatif,
 )
@@ -41,6 +42,7 @@ _SUBJECTS: Final = (
     fitting,
     whatif,
     supplies,
+    ways,
 )
 
 
