@@ -15,7 +15,7 @@ import numpy as np
 
 from curewindow.order.build import build_problem
 from curewindow.order.given import Given
-from curewindow.order.problem import Problem, warm_blocks
+from curewindow.order.problem import Problem, block_slots, warm_blocks
 from curewindow.order.slots import Slots
 from curewindow.season.modes import SeasonModes, of_year
 from curewindow.season.planned import bounded
@@ -93,7 +93,7 @@ def _cost(
             continue
         first, end = warm_blocks(problem, mode, place.k)
         held |= {(task.space, mode.level_c, block) for block in range(int(first), int(end))}
-    per = max(1, round(12.0 / problem.slots.hours))
+    per = block_slots(problem)
     found = 0.0
     for space, level, block in held:
         price, heat = per_kwh.get(space), kwh.get((space, level))

@@ -14,7 +14,9 @@ HELPS_TITLE: Final = "What would help"
 DECIDE_TITLE: Final = "Decide now"
 NOTHING_HELPS: Final = "nothing that was tried saves a day"
 STOPPED_EARLY: Final = "stopped: this is what was found so far"
-NEAR_STAYS: Final = "tried on the same seasons as the date; the days of the forecast stay as planned"
+NEAR_STAYS: Final = (
+    "tried on the same seasons as the date; the days of the forecast stay as planned"
+)
 _MONEY_WORTH_SAYING = 1.0
 
 
@@ -93,13 +95,13 @@ def more_ways_text(count: int) -> str:
 
 @spoken_of("order now")
 def _order(f: Finding, w: Wording) -> Said:
-    thing, job = f.text("thing"), f.text("job")
+    thing = f.text("thing")
     if f.text("state") == "no date":
-        text = f"order the {thing} or give a date: '{job}' cannot be planned without"
+        text = f"order the {thing} or give a date: '{f.text('job')}' cannot be planned without"
         return Said(text, act=text)
     share = f.maybe("share")
-    often = "" if share is None else f" in {w.chance(share)} seasons"
-    text = f"order the {thing}, or have it sooner: '{job}' is waited for{often}"
+    often = "the end waits for it" if share is None else f"waited for in {w.chance(share)} seasons"
+    text = f"order the {thing}, or have it sooner: {often}"
     return Said(text, act=text)
 
 

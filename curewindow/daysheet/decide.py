@@ -1,0 +1,107 @@
+"""What must be decided now: what the date hangs on that only the owner can see to."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Final
+
+from curewindow.cautions import gravest_first
+from curewindow.cautions.spaces import heater_cautions
+from curewindow.daysheet.ways import electric
+from curewindow.findings import Finding, finding
+from curewindow.order.given import Given
+from curewindow.order.plan import Plan
+
+OFTEN_PCT: Final = 10.0
+
+
+def decide_now(plan: Plan, given: Given) -> list[Finding]:
+    """Deliveries that bind the date, and heaters that a job needs and its space lacks.
+
+    Parameters
+    ----------
+    plan : Plan
+        With what the seasons tell, where they were run.
+    given : Given
+
+    Returns
+    -------
+    list of Finding
+        In the order of the work; each thing and each space once.
+    """
+    found: dict[tuple[str, str], Finding] = {}
+    for each in [*_deliveries(plan, given), *_heaters(plan, given)]:
+        found.setdefault((each.kind, each.text("thing") or each.text("space")), each)
+    return list(found.values())
+
+
+def _often(plan: Plan) -> dict[str, tuple[str, float]]:
+    """By job: what the end waits for there most, and in which share of the seasons."""
+    return {
+        each.job: (each.kind, each.share_pct / 100.0)
+        for each in plan.sets_end
+        if each.share_pct >= OFTEN_PCT
+    }
+
+
+def _deliveries(plan: Plan, given: Given) -> Iterator[Finding]:
+    often = _often(plan)
+    held = {step.job for step in plan.steps if step.critical} if plan.finish is not None else set()
+    waiting = {
+        step.job
+        for step in plan.steps
+        if step.job in held and any(each.kind == "delivery" for each in step.waits_for)
+    }
+    for job in given.work.job:
+        if given.stands[job.name].step is None:
+            continue
+        for each in job.delivery:
+            if each.arrived:
+                continue
+            if each.on is None and each.latest is None and each.earliest is None:
+                yield finding("order now", thing=each.what, job=job.name, state="no date")
+                continue
+            kind, share = often.get(job.name, ("", 0.0))
+            if kind == "delivery":
+                yield finding("order now", thing=each.what, job=job.name, state="late", share=share)
+            elif job.name in waiting:
+                yield finding("order now", thing=each.what, job=job.name, state="late")
+
+
+def _heaters(plan: Plan, given: Given) -> Iterator[Finding]:
+    often = _often(plan)
+    for job in given.work.job:
+        step = given.stands[job.name].step
+        space = None if job.space is None else given.boat.find_space(job.space)
+        if step is None or space is None or space.heating is not None or space.logged_only:
+            continue
+        left = [each for each in job.step[step - 1 :] if each.sheet is not None]
+        if not left:
+            continue
+        kind, share = often.get(job.name, ("", None))
+        if job.name in plan.left_out:
+            if not _by_conditions(plan, given, job.name, {each.sheet or "" for each in left}):
+                continue
+            share = None
+        elif kind != "conditions":
+            continue
+        heater = electric()
+        changed = space.model_copy(update={"heating": heater})
+        dangers = gravest_first(heater_cautions(changed, given.boat, heater))
+        yield finding("bring heater", space=space.name, job=job.name, share=share, because=dangers)
+
+
+def _by_conditions(plan: Plan, given: Given, name: str, sheets: set[str]) -> bool:
+    """Is it conditions that leave a job out: nothing else that would?"""
+    job = next(each for each in given.work.job if each.name == name)
+    on = given.stands[name].on
+    if any((name, sheet) in given.refused for sheet in sheets) or (on and not on.allowed):
+        return False
+    if any(
+        not each.arrived and each.on is None and each.latest is None and each.earliest is None
+        for each in job.delivery
+    ):
+        return False
+    return not any(
+        other in plan.left_out for other in [*job.after, *job.after_cured, *job.after_touch_dry]
+    )
