@@ -3,16 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from datetime import datetime, time
 from typing import Final
+from zoneinfo import ZoneInfo
 
-from curewindow.cautions import gravest_first
-from curewindow.cautions.spaces import heater_cautions
-from curewindow.daysheet.ways import electric
+from curewindow.daysheet.ways import dangers_of, with_heater
 from curewindow.findings import Finding, finding
 from curewindow.order.given import Given
 from curewindow.order.plan import Plan
 
 OFTEN_PCT: Final = 10.0
+ARRIVES_BY: Final = time(18)
+"""What is due on a day may come until then."""
 
 
 def decide_now(plan: Plan, given: Given) -> list[Finding]:
@@ -46,26 +48,26 @@ def _often(plan: Plan) -> dict[str, tuple[str, float]]:
 
 def _deliveries(plan: Plan, given: Given) -> Iterator[Finding]:
     often = _often(plan)
-    held = {step.job for step in plan.steps if step.critical} if plan.finish is not None else set()
+    zone = ZoneInfo(plan.time_zone)
+    binding = {step.job for step in plan.steps if step.critical}
     waiting = {
         step.job
         for step in plan.steps
-        if step.job in held and any(each.kind == "delivery" for each in step.waits_for)
+        if step.critical and any(each.kind == "delivery" for each in step.waits_for)
     }
     for job in given.work.job:
         if given.stands[job.name].step is None:
             continue
+        kind, share = often.get(job.name, ("", None))
         for each in job.delivery:
+            last = each.on or each.latest
             if each.arrived:
                 continue
-            if each.on is None and each.latest is None and each.earliest is None:
-                yield finding("order now", thing=each.what, job=job.name, state="no date")
-                continue
-            kind, share = often.get(job.name, ("", 0.0))
-            if kind == "delivery":
+            if last is not None and datetime.combine(last, ARRIVES_BY, zone) <= given.now:
+                if job.name in binding or share is not None:
+                    yield finding("order now", thing=each.what, job=job.name, state="overdue")
+            elif kind == "delivery" or job.name in waiting:
                 yield finding("order now", thing=each.what, job=job.name, state="late", share=share)
-            elif job.name in waiting:
-                yield finding("order now", thing=each.what, job=job.name, state="late")
 
 
 def _heaters(plan: Plan, given: Given) -> Iterator[Finding]:
@@ -85,9 +87,7 @@ def _heaters(plan: Plan, given: Given) -> Iterator[Finding]:
             share = None
         elif kind != "conditions":
             continue
-        heater = electric()
-        changed = space.model_copy(update={"heating": heater})
-        dangers = gravest_first(heater_cautions(changed, given.boat, heater))
+        dangers = dangers_of(with_heater(space), given.boat)
         yield finding("bring heater", space=space.name, job=job.name, share=share, because=dangers)
 
 
@@ -96,11 +96,6 @@ def _by_conditions(plan: Plan, given: Given, name: str, sheets: set[str]) -> boo
     job = next(each for each in given.work.job if each.name == name)
     on = given.stands[name].on
     if any((name, sheet) in given.refused for sheet in sheets) or (on and not on.allowed):
-        return False
-    if any(
-        not each.arrived and each.on is None and each.latest is None and each.earliest is None
-        for each in job.delivery
-    ):
         return False
     return not any(
         other in plan.left_out for other in [*job.after, *job.after_cured, *job.after_touch_dry]

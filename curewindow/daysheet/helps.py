@@ -285,7 +285,8 @@ class _Told:
         likelier = before is not None and after is not None and after - before >= LIKELIER
         if not freed and (days < 0 or (days == 0 and not likelier)):
             return None
-        cost = self._more_cost(then)
+        # What is brought takes power nobody has priced: of such heat no cost is told.
+        cost = None if way.kind == "heater" else self._more_cost(then)
         at_least = days > 0 and not np.isfinite(was)
         text = way_text(
             way.what,

@@ -13,6 +13,7 @@ import numpy as np
 
 from curewindow.boat.folder import own_sheets
 from curewindow.boat.schema import Boat, Heating, Hours, Job, Space, Weekday, Work
+from curewindow.cautions import gravest_first
 from curewindow.cautions.products import product_cautions
 from curewindow.cautions.spaces import heater_cautions
 from curewindow.errors import CurewindowError
@@ -165,27 +166,48 @@ def _heater_for_more(given: Given) -> Iterator[Way]:
         more = heating.model_copy(update={"at_once": heating.at_once + 1})
         boat = _with_space(given.boat, number, space.model_copy(update={"heating": more}))
         what = finding("way", kind_of="heater at once", count=heating.at_once + 1)
-        yield Way(what, boat=boat, cautions=tuple(heater_cautions(space, given.boat, heating)))
+        yield Way(what, boat=boat, cautions=tuple(heater_cautions(space, boat, more)))
 
 
-def electric() -> Heating:
-    """A heater that is brought: electric, without a flame."""
-    return Heating.model_validate(
-        {"kind": "electric", "power": f"{_HEATER_W:g} W", "vented": False, "open_flame": False}
+def with_heater(space: Space) -> Space:
+    """A space a heater is brought for: electric, without a flame, one that may be left on alone.
+
+    No plan counts on a heater that may not (:func:`curewindow.cautions.alone.not_planned`).
+    """
+    heating = Heating.model_validate(
+        {
+            "kind": "electric",
+            "power": f"{_HEATER_W:g} W",
+            "vented": False,
+            "open_flame": False,
+            "unattended": "yes",
+        }
     )
+    return space.model_copy(update={"heating": heating})
+
+
+def dangers_of(space: Space, boat: Boat) -> tuple[Finding, ...]:
+    """The usual cautions of such a heater, gravest first."""
+    found = [*heater_cautions(space, boat, space.heating), finding("heat unattended")]
+    return tuple(gravest_first(found))
 
 
 def _more_heaters(given: Given, urgent: Collection[str]) -> Iterator[Way]:
     """An electric heater in a space that has none and holds work up."""
-    spaces = {job.space for job in given.work.job if job.name in urgent}
+    spaces = {
+        job.space
+        for job in given.work.job
+        if job.name in urgent
+        and (left := given.stands[job.name].step) is not None
+        and any(step.sheet is not None for step in job.step[left - 1 :])
+    }
     for number, space in enumerate(given.boat.space):
         if space.heating is not None or space.name not in spaces or space.logged_only:
             continue
-        heating = electric()
-        changed = space.model_copy(update={"heating": heating})
+        changed = with_heater(space)
         boat = _with_space(given.boat, number, changed)
         what = finding("way", kind_of="heater", space=space.name, power_w=_HEATER_W)
-        yield Way(what, boat=boat, cautions=tuple(heater_cautions(changed, boat, heating)))
+        yield Way(what, boat=boat, cautions=dangers_of(changed, boat))
 
 
 def _at_home(given: Given, urgent: Collection[str]) -> Iterator[Way]:

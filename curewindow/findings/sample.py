@@ -122,7 +122,7 @@ _EACH: Final[dict[str, tuple[str, tuple[str, ...]]]] = {
         ),
     ),
     "skill": ("state", ("some", "none")),
-    "order now": ("state", ("no date", "late")),
+    "order now": ("state", ("late", "overdue")),
     "way": (
         "kind_of",
         ("day", "evening", "delivery", "heater at once", "heater", "home", "product"),

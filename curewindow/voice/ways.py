@@ -35,7 +35,10 @@ def _way(f: Finding, w: Wording) -> str:
         return f"a second heater, so that {count} are warm at a time,"
     if kind == "heater":
         watts = f.maybe("power_w") or 0.0
-        return f"an electric heater of {figure(watts / 1000.0)} kW in the {f.text('space')}"
+        return (
+            f"an electric heater of {figure(watts / 1000.0)} kW in the {f.text('space')}, one that "
+            "may be left on alone,"
+        )
     if kind == "home":
         return f"'{f.text('job')}' at home, warm and dry, if it can be carried,"
     instead = ", ".join(f.texts("products"))
@@ -96,8 +99,10 @@ def more_ways_text(count: int) -> str:
 @spoken_of("order now")
 def _order(f: Finding, w: Wording) -> Said:
     thing = f.text("thing")
-    if f.text("state") == "no date":
-        text = f"order the {thing} or give a date: '{f.text('job')}' cannot be planned without"
+    if f.text("state") == "overdue":
+        text = (
+            f"ask after the {thing}, overdue: '{f.text('job')}' is planned as if it came tomorrow"
+        )
         return Said(text, act=text)
     share = f.maybe("share")
     often = "the end waits for it" if share is None else f"waited for in {w.chance(share)} seasons"
@@ -112,5 +117,5 @@ def _bring(f: Finding, w: Wording) -> Said:
     why = f"'{job}' finds no start there as it is"
     if share is not None:
         why = f"the end waits for '{job}' in {w.chance(share)} seasons"
-    text = f"bring a heater for the {f.text('space')}: {why}"
+    text = f"bring a heater for the {f.text('space')}, one that may be left on alone: {why}"
     return Said(text, act=text)

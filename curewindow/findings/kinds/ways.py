@@ -21,8 +21,8 @@ KINDS: Final[tuple[Kind, ...]] = (
     Kind(
         "order now",
         "act",
-        "the end hangs on something that has to arrive: state 'no date': no job of it can be "
-        "planned; 'late': waited for in the 'share' of the seasons",
+        "the end hangs on something that has to arrive: state 'late': waited for, in the 'share' "
+        "of the seasons; 'overdue': its day is over, and it is taken to come tomorrow",
         needs=("thing", "job", "state"),
         may=("share",),
     ),
