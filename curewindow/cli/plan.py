@@ -13,7 +13,7 @@ from curewindow.cli.common import at_option, boat_option, go_aboard, json_option
 
 if TYPE_CHECKING:
     from curewindow.boat.aboard import Aboard
-    from curewindow.daysheet.helps import OnWay
+    from curewindow.daysheet.helps import OnVariation
     from curewindow.findings import Finding
     from curewindow.order.aims import Progress
     from curewindow.order.plan import Plan
@@ -120,9 +120,11 @@ def command(
             from curewindow.daysheet.helps import what_helps
 
             found = what_helps(
-                aboard.folder, made, on_way=None if progress is None else _on_way(aboard)
+                aboard.folder,
+                made,
+                on_variation=None if progress is None else _on_variation(aboard),
             )
-            plan = found.told_in(plan)
+            plan = found.added_to(plan)
             stopped = found.stopped
         if progress is not None:
             _wipe()
@@ -136,7 +138,7 @@ def command(
             click.echo(line)
         _show(plan, aboard, full=full, looked_for_help=helps and not stopped)
         if stopped:
-            from curewindow.voice.ways import STOPPED_EARLY
+            from curewindow.voice.variations import STOPPED_EARLY
 
             click.echo(STOPPED_EARLY, err=True)
     if refused:
@@ -214,16 +216,16 @@ def _progress(aboard: Aboard) -> Progress | None:
     return show_progress
 
 
-def _on_way(aboard: Aboard) -> OnWay:
+def _on_variation(aboard: Aboard) -> OnVariation:
     """Tell which way is being tried, and how many are left."""
     from curewindow.cli.text import screen_width
-    from curewindow.voice.ways import trying_text
+    from curewindow.voice.variations import trying_text
 
-    def show_way(way: Finding, left: int) -> None:
+    def show_variation(way: Finding, left: int) -> None:
         text = trying_text(way, left, aboard.wording)
         click.echo(f"\r\x1b[K{text[: screen_width() - 1]}", nl=False, err=True)
 
-    return show_way
+    return show_variation
 
 
 def _seasons() -> None:

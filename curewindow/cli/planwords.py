@@ -17,12 +17,12 @@ from curewindow.voice.paper import as_planned
 from curewindow.voice.plan import NOT_ALL, NOT_BOTH, SPOILT, done_text, for_later, heat_for_later
 from curewindow.voice.season import all_done_text, job_by_text, sets_end_text
 from curewindow.voice.speaking import act, short
-from curewindow.voice.ways import (
+from curewindow.voice.variations import (
     DECIDE_TITLE,
     HELPS_TITLE,
     NEAR_STAYS,
     NOTHING_HELPS,
-    more_ways_text,
+    more_variations_text,
 )
 from curewindow.wording import Wording, counted
 
@@ -256,7 +256,7 @@ def _helps(plan: Plan, words: Wording, width: int, colour: bool, looked: bool) -
         for danger in each.cautions:
             found += wrap(caution(danger, words), width, f"{_IN}! ", f"{_IN}{_IN}")
     if plan.more_suggestions:
-        found += wrap(more_ways_text(plan.more_suggestions), width)
+        found += wrap(more_variations_text(plan.more_suggestions), width)
     if plan.finish is None and plan.all_done is not None:
         found += wrap(NEAR_STAYS, width)
     return found

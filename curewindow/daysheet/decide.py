@@ -7,7 +7,8 @@ from datetime import datetime, time
 from typing import Final
 from zoneinfo import ZoneInfo
 
-from curewindow.daysheet.ways import dangers_of, with_heater
+from curewindow.cautions import refusal_of
+from curewindow.daysheet.variations import dangers_of, with_heater
 from curewindow.findings import Finding, finding
 from curewindow.order.given import Given
 from curewindow.order.plan import Plan
@@ -87,7 +88,9 @@ def _heaters(plan: Plan, given: Given) -> Iterator[Finding]:
             share = None
         elif kind != "conditions":
             continue
-        dangers = dangers_of(with_heater(space), given.boat)
+        dangers = dangers_of(given, with_heater(space))
+        if refusal_of(dangers) is not None:
+            continue  # it may not be lit there over what is put on
         yield finding("bring heater", space=space.name, job=job.name, share=share, because=dangers)
 
 

@@ -22,7 +22,7 @@ from curewindow.conditions import boat_conditions, learned_in
 from curewindow.daysheet.ordering import facts_and_given, given_of
 from curewindow.daysheet.planning import Made, pins_of, problem_as_stated
 from curewindow.daysheet.seasonfacts import SeasonFacts, date_of, season_facts
-from curewindow.daysheet.ways import Way, accepted, at_home, ways
+from curewindow.daysheet.variations import Variation, accepted, at_home, variations
 from curewindow.errors import CurewindowError
 from curewindow.findings import Finding
 from curewindow.heating.fuel import kwh_per_unit
@@ -33,10 +33,10 @@ from curewindow.order.plan import Plan, Suggestion
 from curewindow.order.problem import Problem
 from curewindow.order.solve import solve
 from curewindow.season.figures import chance_by, day_for
-from curewindow.season.paired import Paired, Tried
+from curewindow.season.paired import Paired, PairedRun
 from curewindow.season.planned import not_before
 from curewindow.series import FloatArray, SurfaceSeries
-from curewindow.voice.ways import way_text
+from curewindow.voice.variations import variation_text
 from curewindow.weather.forecast import Forecast
 from curewindow.wording import Wording
 
@@ -48,12 +48,12 @@ OFTEN_PCT: Final = 10.0
 LIKELIER: Final = 0.05
 """A chance that grows by less is not worth any trouble."""
 
-OnWay = Callable[[Finding, int], None]
+OnVariation = Callable[[Finding, int], None]
 """Told before each way is tried: which one, and how many are left after it."""
 
 
 @dataclass(frozen=True, slots=True)
-class Found:
+class Helping:
     """What helps.
 
     Attributes
@@ -70,7 +70,7 @@ class Found:
     more: int = 0
     stopped: bool = False
 
-    def told_in(self, plan: Plan) -> Plan:
+    def added_to(self, plan: Plan) -> Plan:
         """A plan with it."""
         return plan.model_copy(
             update={"suggestions": self.best, "more_suggestions": self.more},
@@ -86,8 +86,12 @@ class _Helps:
 
 
 def what_helps(
-    folder: Path, made: Made, *, forecast: Forecast | None = None, on_way: OnWay | None = None
-) -> Found:
+    folder: Path,
+    made: Made,
+    *,
+    forecast: Forecast | None = None,
+    on_variation: OnVariation | None = None,
+) -> Helping:
     """Try what would save days.
 
     Parameters
@@ -98,20 +102,20 @@ def what_helps(
         The plan as things are.
     forecast : Forecast, optional
         Weather at hand; else it is got as boat.toml says.
-    on_way : callable, optional
+    on_variation : callable, optional
         Told of each way before it is tried.
 
     Returns
     -------
-    Found
+    Helping
         Only what saves a day, makes the date likelier or lets a job be done that could not be;
         what was found so far, where it is interrupted.
     """
     found: list[_Helps] = []
     tried = (
-        _by_seasons(folder, made, forecast, on_way)
+        _by_seasons(folder, made, forecast, on_variation)
         if made.plan.all_done is not None and made.plan.finish is None
-        else _by_search(folder, made, forecast, on_way)
+        else _by_search(folder, made, forecast, on_variation)
     )
     stopped = False
     try:
@@ -120,7 +124,7 @@ def what_helps(
     except KeyboardInterrupt:  # enough: what was found is not to be lost with it
         stopped = True
     ranked = [each.told for each in ranking(found)]
-    return Found(ranked[:MOST_TOLD], max(0, len(ranked) - MOST_TOLD), stopped)
+    return Helping(ranked[:MOST_TOLD], max(0, len(ranked) - MOST_TOLD), stopped)
 
 
 def ranking(found: Sequence[_Helps]) -> list[_Helps]:
@@ -137,7 +141,7 @@ def ranking(found: Sequence[_Helps]) -> list[_Helps]:
     return sorted(found, key=gain, reverse=True)
 
 
-def _price_h(way: Way, weeks: float, cost: float | None) -> float:
+def _price_h(way: Variation, weeks: float, cost: float | None) -> float:
     return way.trouble_h(weeks) + max(0.0, cost or 0.0) / HOUR_WORTH
 
 
@@ -148,10 +152,10 @@ def _urgent(plan: Plan, left_out: Collection[str]) -> set[str]:
     return found | set(left_out)
 
 
-def _told(on_way: OnWay | None, all_ways: Sequence[Way]) -> Iterator[Way]:
+def _each(on_variation: OnVariation | None, all_ways: Sequence[Variation]) -> Iterator[Variation]:
     for number, way in enumerate(all_ways, 1):
-        if on_way is not None:
-            on_way(way.what, len(all_ways) - number)
+        if on_variation is not None:
+            on_variation(way.what, len(all_ways) - number)
         yield way
 
 
@@ -159,7 +163,7 @@ def _told(on_way: OnWay | None, all_ways: Sequence[Way]) -> Iterator[Way]:
 
 
 def _by_seasons(
-    folder: Path, made: Made, forecast: Forecast | None, on_way: OnWay | None
+    folder: Path, made: Made, forecast: Forecast | None, on_variation: OnVariation | None
 ) -> Iterator[_Helps]:
     plan = made.plan
     known = season_facts(folder, plan.as_of, forecast=forecast)
@@ -168,9 +172,9 @@ def _by_seasons(
     base = paired.base()
     if not base.jobs:
         return
-    told = _Told(known, base, _heat(made), _prices(made.given))
+    told = _Against(known, base, _heat(made), _prices(made.given))
     urgent = _urgent(plan, base.never)
-    for way in _told(on_way, list(ways(folder, known.given, urgent))):
+    for way in _each(on_variation, list(variations(folder, known.given, urgent))):
         try:
             then = season_given(folder, known, way)
         except CurewindowError:
@@ -184,7 +188,7 @@ def _by_seasons(
             yield helps
 
 
-def season_given(folder: Path, known: SeasonFacts, way: Way) -> Given:
+def season_given(folder: Path, known: SeasonFacts, way: Variation) -> Given:
     """What the season is run on, one thing otherwise.
 
     Parameters
@@ -193,7 +197,7 @@ def season_given(folder: Path, known: SeasonFacts, way: Way) -> Given:
         The boat folder.
     known : SeasonFacts
         As things are.
-    way : Way
+    way : Variation
 
     Raises
     ------
@@ -260,16 +264,16 @@ def _prices(given: Given) -> dict[str, float]:
 
 
 @dataclass(slots=True, eq=False)
-class _Told:
+class _Against:
     """What a way brings against the work as it is, by the same seasons."""
 
     known: SeasonFacts
-    base: Tried
+    base: PairedRun
     kwh: dict[tuple[str, float], FloatArray]
     prices: dict[str, float]
     _cost: float | None = None
 
-    def of(self, way: Way, then: Tried) -> _Helps | None:
+    def of(self, way: Variation, then: PairedRun) -> _Helps | None:
         """None: it is no help."""
         base = self.base
         if any(job not in base.never for job in then.never):
@@ -288,7 +292,7 @@ class _Told:
         # What is brought takes power nobody has priced: of such heat no cost is told.
         cost = None if way.kind == "heater" else self._more_cost(then)
         at_least = days > 0 and not np.isfinite(was)
-        text = way_text(
+        text = variation_text(
             way.what,
             self.known.facts.words,
             days=days,
@@ -300,7 +304,7 @@ class _Told:
         )
         told = Suggestion(
             text=text,
-            way=way.what,
+            variation=way.what,
             saves_days=days,
             at_least=at_least,
             chance_before_pct=_pct(before),
@@ -325,7 +329,7 @@ class _Told:
         by_d = (end - self.base.slots.first) / timedelta(days=1)
         return None if by_d > horizon_d else chance_by(done_d, by_d)
 
-    def _more_cost(self, then: Tried) -> float | None:
+    def _more_cost(self, then: PairedRun) -> float | None:
         if not self.prices:
             return None
         if self._cost is None:
@@ -341,7 +345,7 @@ def _pct(share: float | None) -> float | None:
 
 
 def _by_search(
-    folder: Path, made: Made, forecast: Forecast | None, on_way: OnWay | None
+    folder: Path, made: Made, forecast: Forecast | None, on_variation: OnVariation | None
 ) -> Iterator[_Helps]:
     assert made.told is not None
     as_it_is: dict[str, tuple[int, set[str]]] = {}
@@ -349,8 +353,8 @@ def _by_search(
     weeks = made.problem.slots.count * made.problem.slots.hours / 24.0 / 7.0
     zone = ZoneInfo(made.plan.time_zone)
     words = Wording(zone, made.plan.as_of, made.plan.temperature_unit == "°F")
-    all_ways = list(ways(folder, made.given, _urgent(made.plan, left_out)))
-    for way in _told(on_way, all_ways):
+    all_ways = list(variations(folder, made.given, _urgent(made.plan, left_out)))
+    for way in _each(on_variation, all_ways):
         # Compared with the very same problem but for the one thing: what the day sheet tells
         # of a job goes for neither where that job is otherwise.
         if way.job not in as_it_is:
@@ -377,8 +381,8 @@ def _by_search(
         if saves <= 0 and not freed:
             continue
         told = Suggestion(
-            text=way_text(way.what, words, days=saves, possible=freed),
-            way=way.what,
+            text=variation_text(way.what, words, days=saves, possible=freed),
+            variation=way.what,
             saves_days=saves,
             makes_possible=freed,
             finish=problem.slots.at(solved.order.finish)
@@ -401,7 +405,7 @@ def _planned(made: Made, given: Given, other: str) -> tuple[Problem, Solved]:
     return problem, solve(problem, seconds=EACH_S, pins=pins, aims=("date",))
 
 
-def _near_given(folder: Path, given: Given, way: Way, forecast: Forecast | None) -> Given:
+def _near_given(folder: Path, given: Given, way: Variation, forecast: Forecast | None) -> Given:
     """What an order is searched from, one thing otherwise."""
     if way.kind == "home":
         return at_home(given, way)

@@ -123,7 +123,7 @@ _EACH: Final[dict[str, tuple[str, tuple[str, ...]]]] = {
     ),
     "skill": ("state", ("some", "none")),
     "order now": ("state", ("late", "overdue")),
-    "way": (
+    "variation": (
         "kind_of",
         ("day", "evening", "delivery", "heater at once", "heater", "home", "product"),
     ),

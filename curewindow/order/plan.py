@@ -152,7 +152,7 @@ class Suggestion(Answer):
     """
 
     text: str
-    way: Finding = Field(description="what is done otherwise")
+    variation: Finding = Field(description="what is done otherwise")
     saves_days: int = Field(
         description="by so many the middle of the seasons is sooner, or the finish"
     )

@@ -27,7 +27,7 @@ from curewindow.series import FloatArray
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Tried:
+class PairedRun:
     """What came of the seasons.
 
     Attributes
@@ -129,9 +129,9 @@ class Paired:
     samples: int | None = None
     seed: int = 1
     _modes: list[SeasonModes] = field(default_factory=list)
-    _base: Tried | None = None
+    _base: PairedRun | None = None
 
-    def base(self) -> Tried:
+    def base(self) -> PairedRun:
         """The work as it is; worked out once."""
         if self._base is None:
             problems = [self._problem(self.given, row, None) for row in range(self.years)]
@@ -140,7 +140,7 @@ class Paired:
             self._base = _tried(problems, sampled)
         return self._base
 
-    def changed(self, given: Given, job: str | None) -> Tried:
+    def changed(self, given: Given, job: str | None) -> PairedRun:
         """The work changed.
 
         Parameters
@@ -178,10 +178,10 @@ class Paired:
         return bounded(problem, self.soonest)
 
 
-def _tried(problems: Sequence[Problem], sampled: Sequence[Sequence[Sample]]) -> Tried:
+def _tried(problems: Sequence[Problem], sampled: Sequence[Sequence[Sample]]) -> PairedRun:
     left = [dict(each.left_out) for each in problems]
     never = {job: why for job, why in left[0].items() if all(job in each for each in left)}
     ready = tuple(prepare(each) for each in problems)
     jobs = tuple(sorted({task.job for problem in problems for task in problem.tasks}))
     found = finishes(ready, sampled, jobs) if jobs else np.zeros((0, len(ready), len(sampled[0])))
-    return Tried(jobs, found, never, problems[0].slots, ready, tuple(map(tuple, sampled)))
+    return PairedRun(jobs, found, never, problems[0].slots, ready, tuple(map(tuple, sampled)))

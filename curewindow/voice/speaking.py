@@ -54,7 +54,7 @@ _SUBJECTS: Final = (
     "learned",
     "whatif",
     "supplies",
-    "ways",
+    "variations",
 )
 
 

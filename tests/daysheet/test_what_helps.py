@@ -12,7 +12,7 @@ from curewindow.cli.main import command
 from curewindow.daysheet import helps
 from curewindow.daysheet.helps import what_helps
 from curewindow.daysheet.planning import Made, make_plan
-from curewindow.daysheet.ways import Way
+from curewindow.daysheet.variations import Variation
 from curewindow.findings import finding
 from tests.daysheet.conftest import BOAT, NOW, job
 
@@ -105,8 +105,8 @@ def test_done_sooner_with_less_done_is_no_help(
     assert made.plan.finish.date() > NOW.date()
     refused = {("door", "waterborne-acrylic-varnish"): "not on this"}
     without = replace(made.given, refused=refused)
-    way = Way(finding("way", kind_of="home", job="door"), job="door")
-    monkeypatch.setattr(helps, "ways", lambda folder, given, urgent: iter([way]))
+    way = Variation(finding("variation", kind_of="home", job="door"), job="door")
+    monkeypatch.setattr(helps, "variations", lambda folder, given, urgent: iter([way]))
     monkeypatch.setattr(helps, "_near_given", lambda folder, given, way, forecast: without)
     assert what_helps(folder, made).best == []
 
@@ -128,12 +128,12 @@ def test_enough_tells_what_was_found_so_far(make, folder: Path, after: int) -> N
     few_hours(folder)
     tried: list[tuple[str, int]] = []
 
-    def on_way(way, left: int) -> None:
+    def on_variation(way, left: int) -> None:
         if len(tried) == after:
             raise KeyboardInterrupt
         tried.append((way.text("kind_of"), left))
 
-    found = what_helps(folder, planned(folder), on_way=on_way)
+    found = what_helps(folder, planned(folder), on_variation=on_variation)
     assert found.stopped
     assert tried == [("day", 1)][:after]
     assert [each.saves_days for each in found.best] == [2][:after]

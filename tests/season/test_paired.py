@@ -11,10 +11,10 @@ import numpy as np
 import pytest
 
 from curewindow.daysheet import helps
-from curewindow.daysheet.helps import Found, _Helps, _Told, ranking, season_given, what_helps
+from curewindow.daysheet.helps import Helping, _Against, _Helps, ranking, season_given, what_helps
 from curewindow.daysheet.planning import Made, make_plan
 from curewindow.daysheet.seasonfacts import SeasonFacts, season_facts
-from curewindow.daysheet.ways import Way, accepted, stands_in, ways
+from curewindow.daysheet.variations import Variation, accepted, stands_in, variations
 from curewindow.demo import files as demofiles
 from curewindow.findings import finding
 from curewindow.order.plan import Suggestion
@@ -81,10 +81,10 @@ def paired(known: SeasonFacts, made: Made) -> Paired:
 
 
 @pytest.fixture(scope="module")
-def all_ways(folder: Path, known: SeasonFacts) -> dict[tuple[str, str], Way]:
+def all_ways(folder: Path, known: SeasonFacts) -> dict[tuple[str, str], Variation]:
     urgent = [job.name for job in known.given.work.job]
     found = {}
-    for way in ways(folder, known.given, urgent):
+    for way in variations(folder, known.given, urgent):
         found[way.kind, way.what.text("job") or way.what.text("space")] = way
     return found
 
@@ -108,8 +108,8 @@ def test_what_changes_nothing_saves_nothing(
     same = paired.changed(replace(known.given), job)
     assert same.jobs == base.jobs
     assert np.array_equal(same.job_d, base.job_d)
-    way = Way(finding("way", kind_of="day", names=("Wed",)))
-    assert _Told(known, base, {}, {}).of(way, same) is None
+    way = Variation(finding("variation", kind_of="day", names=("Wed",)))
+    assert _Against(known, base, {}, {}).of(way, same) is None
 
 
 @pytest.mark.parametrize("kind", [("delivery", ""), ("product", "mast step"), ("home", "tiller")])
@@ -117,7 +117,7 @@ def test_what_is_taken_over_is_what_would_be_found_anew(
     folder: Path,
     known: SeasonFacts,
     paired: Paired,
-    all_ways: dict[tuple[str, str], Way],
+    all_ways: dict[tuple[str, str], Variation],
     kind: tuple[str, str],
 ) -> None:
     way = all_ways[kind]
@@ -131,17 +131,18 @@ def test_the_cold_wheelhouse(made: Made, folder: Path) -> None:
     """Its primer sets the end: a heater or its winter hardener help, and the heater is told as
     what must be decided now, with its dangers."""
     found = what_helps(folder, made)
-    kinds = {each.way.text("kind_of") for each in found.best}
+    kinds = {each.variation.text("kind_of") for each in found.best}
     assert "product" in kinds
     assert found.best[0].saves_days >= 1
-    assert all(each.cautions for each in found.best if each.way.text("kind_of") != "delivery")
+    assert all(each.cautions for each in found.best if each.variation.text("kind_of") != "delivery")
     heaters = [each for each in made.plan.decide_now if each.kind == "bring heater"]
     assert [each.text("space") for each in heaters] == ["wheelhouse"]
-    assert "heat unattended" in {each.kind for each in heaters[0].because}
+    # the primer gives off what burns, and an electric heater sparks
+    assert {"heat unattended", "flammable vapour"} <= {each.kind for each in heaters[0].because}
 
 
 def test_only_what_the_trade_would_take_for_another(
-    known: SeasonFacts, all_ways: dict[tuple[str, str], Way], folder: Path
+    known: SeasonFacts, all_ways: dict[tuple[str, str], Variation], folder: Path
 ) -> None:
     def sheet(name: str):
         return get_sheet(name).sheet
@@ -164,7 +165,7 @@ def test_only_what_the_trade_would_take_for_another(
 
 
 def test_nobody_takes_home_what_nobody_sleeps_over(
-    all_ways: dict[tuple[str, str], Way],
+    all_ways: dict[tuple[str, str], Variation],
 ) -> None:
     """The resin gives off no solvent and goes home; the primer's solvent stays aboard."""
     assert "flammable solvent" in get_sheet("two-part-epoxy-primer").sheet.hazards
@@ -175,10 +176,10 @@ def test_nobody_takes_home_what_nobody_sleeps_over(
 
 
 def _way(days: int, price_h: float, chance: float = 0.0, frees: tuple[str, ...] = ()) -> _Helps:
-    way = finding("way", kind_of="day", names=("Wed",))
+    way = finding("variation", kind_of="day", names=("Wed",))
     told = Suggestion(
         text=f"{days} {price_h:g}",
-        way=way,
+        variation=way,
         saves_days=days,
         chance_before_pct=10.0,
         chance_pct=10.0 + chance,
@@ -216,6 +217,6 @@ def test_enough_keeps_what_was_found(
 
     monkeypatch.setattr(helps, "_by_seasons", broken_off)
     told = what_helps(folder, made)
-    assert isinstance(told, Found)
+    assert isinstance(told, Helping)
     assert [each.text for each in told.best] == ["4 1"]
     assert told.stopped

@@ -20,8 +20,8 @@ from curewindow.findings.kinds import (
     notices,
     starts,
     supplies,
+    variations,
     verification,
-    ways,
     weather,
     whatif,
 )
@@ -42,7 +42,7 @@ _SUBJECTS: Final = (
     fitting,
     whatif,
     supplies,
-    ways,
+    variations,
 )
 
 

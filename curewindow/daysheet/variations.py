@@ -13,7 +13,7 @@ import numpy as np
 
 from curewindow.boat.folder import own_sheets
 from curewindow.boat.schema import Boat, Heating, Hours, Job, Space, Weekday, Work
-from curewindow.cautions import gravest_first
+from curewindow.cautions import cautions_for, gravest_first
 from curewindow.cautions.products import product_cautions
 from curewindow.cautions.spaces import heater_cautions
 from curewindow.errors import CurewindowError
@@ -25,11 +25,13 @@ from curewindow.rules.sleep import not_to_sleep_over
 from curewindow.series import SurfaceSeries
 from curewindow.sheets.schema import ProductKind, Sheet
 from curewindow.sheets.shelf import get_sheet, names
+from curewindow.voice.cautions import topic
 
 EVENING: Final = (time(18, 30), time(21, 30))
 HOME: Final = "at home"
 _HOME_C, _HOME_RH_PCT = 20.0, 50.0
 _HEATER_W = 2000.0
+_FIRE = "fire"
 _WEEK: Final[tuple[Weekday, ...]] = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 _FINISH: Final[tuple[ProductKind, ...]] = ("paint", "varnish")
 """No sheet says whether a finish stands the weather: none is offered for another outdoors."""
@@ -42,13 +44,13 @@ WEEKLY_H: Final = {"evening": 3.0, "day": 8.0}
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Way:
+class Variation:
     """One thing done otherwise.
 
     Attributes
     ----------
     what : Finding
-        Of the kind 'way'.
+        Of the kind 'variation'.
     boat, work : Boat, Work or None
         As they are then; None: as they are.
     job : str
@@ -72,7 +74,7 @@ class Way:
         return ONCE_H.get(self.kind, 0.0) + weeks * WEEKLY_H.get(self.kind, 0.0)
 
 
-def ways(folder: Path, given: Given, urgent: Collection[str]) -> Iterator[Way]:
+def variations(folder: Path, given: Given, urgent: Collection[str]) -> Iterator[Variation]:
     """All that could be done otherwise.
 
     Parameters
@@ -91,7 +93,7 @@ def ways(folder: Path, given: Given, urgent: Collection[str]) -> Iterator[Way]:
     yield from _other_products(folder, given, urgent)
 
 
-def _more_hours(given: Given) -> Iterator[Way]:
+def _more_hours(given: Given) -> Iterator[Variation]:
     """One more day a week, and one more evening."""
     usual = given.boat.hours
     if not usual:
@@ -112,10 +114,10 @@ def _more_hours(given: Given) -> Iterator[Way]:
         return
 
 
-def _with_hours(given: Given, kind: str, day: str, begin: time, until: time) -> Way:
+def _with_hours(given: Given, kind: str, day: str, begin: time, until: time) -> Variation:
     more = Hours.model_validate({"days": [day], "from": begin, "until": until})
     boat = given.boat.model_copy(update={"hours": [*given.boat.hours, more]})
-    return Way(finding("way", kind_of=kind, names=(day,)), boat=boat)
+    return Variation(finding("variation", kind_of=kind, names=(day,)), boat=boat)
 
 
 def _length(hours: Hours) -> float:
@@ -131,7 +133,7 @@ def _apart(day: str, others: Collection[str]) -> int:
     return min(min(gap, 7 - gap) for gap in gaps)
 
 
-def _sooner_there(given: Given) -> Iterator[Way]:
+def _sooner_there(given: Given) -> Iterator[Variation]:
     """What is to arrive, at the first day it may."""
     zone = ZoneInfo(given.boat.place.time_zone)
     for number, job in enumerate(given.work.job):
@@ -147,10 +149,12 @@ def _sooner_there(given: Given) -> Iterator[Way]:
             ]
             work = _with_job(given.work, number, job.model_copy(update={"delivery": sooner}))
             at = datetime.combine(first, time(18), zone).astimezone(UTC)
-            yield Way(finding("way", kind_of="delivery", thing=delivery.what, until=at), work=work)
+            yield Variation(
+                finding("variation", kind_of="delivery", thing=delivery.what, until=at), work=work
+            )
 
 
-def _heater_for_more(given: Given) -> Iterator[Way]:
+def _heater_for_more(given: Given) -> Iterator[Variation]:
     """A heater that could warm one more space at a time."""
     for number, space in enumerate(given.boat.space):
         heating = space.heating
@@ -165,8 +169,8 @@ def _heater_for_more(given: Given) -> Iterator[Way]:
             continue
         more = heating.model_copy(update={"at_once": heating.at_once + 1})
         boat = _with_space(given.boat, number, space.model_copy(update={"heating": more}))
-        what = finding("way", kind_of="heater at once", count=heating.at_once + 1)
-        yield Way(what, boat=boat, cautions=tuple(heater_cautions(space, boat, more)))
+        what = finding("variation", kind_of="heater at once", count=heating.at_once + 1)
+        yield Variation(what, boat=boat, cautions=tuple(heater_cautions(space, boat, more)))
 
 
 def with_heater(space: Space) -> Space:
@@ -186,13 +190,36 @@ def with_heater(space: Space) -> Space:
     return space.model_copy(update={"heating": heating})
 
 
-def dangers_of(space: Space, boat: Boat) -> tuple[Finding, ...]:
-    """The usual cautions of such a heater, gravest first."""
+def dangers_of(given: Given, space: Space) -> tuple[Finding, ...]:
+    """The usual cautions of such a heater, and of what it would light; gravest first.
+
+    Parameters
+    ----------
+    given : Given
+    space : Space
+        With the heater.
+
+    Returns
+    -------
+    tuple of Finding
+        One that refuses where it may not stand over what is put on there.
+    """
+    number = next(n for n, each in enumerate(given.boat.space) if each.name == space.name)
+    boat = _with_space(given.boat, number, space)
     found = [*heater_cautions(space, boat, space.heating), finding("heat unattended")]
+    for job in given.work.job:
+        left = given.stands[job.name].step
+        if job.space != space.name or left is None:
+            continue
+        for step in job.step[left - 1 :]:
+            if step.sheet is not None:
+                sheets = [given.sheet(step.sheet)]
+                dangers = cautions_for(sheets, job, space, boat, space.heating, step=step)
+                found += [each for each in dangers if topic(each) == _FIRE]
     return tuple(gravest_first(found))
 
 
-def _more_heaters(given: Given, urgent: Collection[str]) -> Iterator[Way]:
+def _more_heaters(given: Given, urgent: Collection[str]) -> Iterator[Variation]:
     """An electric heater in a space that has none and holds work up."""
     spaces = {
         job.space
@@ -206,11 +233,11 @@ def _more_heaters(given: Given, urgent: Collection[str]) -> Iterator[Way]:
             continue
         changed = with_heater(space)
         boat = _with_space(given.boat, number, changed)
-        what = finding("way", kind_of="heater", space=space.name, power_w=_HEATER_W)
-        yield Way(what, boat=boat, cautions=dangers_of(changed, boat))
+        what = finding("variation", kind_of="heater", space=space.name, power_w=_HEATER_W)
+        yield Variation(what, boat=boat, cautions=dangers_of(given, changed))
 
 
-def _at_home(given: Given, urgent: Collection[str]) -> Iterator[Way]:
+def _at_home(given: Given, urgent: Collection[str]) -> Iterator[Variation]:
     """Joinery that can be carried is coated in a warm, dry room.
 
     Not with what nobody sleeps over (:mod:`curewindow.rules.sleep`): people sleep at home.
@@ -232,11 +259,11 @@ def _at_home(given: Given, urgent: Collection[str]) -> Iterator[Way]:
             for step, sheet in zip(steps, sheets, strict=True)
             for each in product_cautions(sheet, outdoors=False, step=step)
         ]
-        what = finding("way", kind_of="home", job=job.name)
-        yield Way(what, boat, work, job.name, tuple(dict.fromkeys(cautions)))
+        what = finding("variation", kind_of="home", job=job.name)
+        yield Variation(what, boat, work, job.name, tuple(dict.fromkeys(cautions)))
 
 
-def at_home(given: Given, way: Way) -> Given:
+def at_home(given: Given, way: Variation) -> Given:
     """What is given, with the way's job carried home."""
     assert way.boat is not None
     assert way.work is not None
@@ -267,7 +294,7 @@ def _indoors(series: SurfaceSeries) -> SurfaceSeries:
     )
 
 
-def _other_products(folder: Path, given: Given, urgent: Collection[str]) -> Iterator[Way]:
+def _other_products(folder: Path, given: Given, urgent: Collection[str]) -> Iterator[Variation]:
     """Another product of the same family from the shelf, where the old one is not begun."""
     own = own_sheets(folder)
     for number, job in enumerate(given.work.job):
@@ -290,18 +317,20 @@ def _other_products(folder: Path, given: Given, urgent: Collection[str]) -> Iter
                 steps = list(job.step)
                 steps[at] = step.model_copy(update={"sheet": entry.name})
                 changed = job.model_copy(update={"step": steps})
-                cautions = (
-                    *product_cautions(other, outdoors=job.space is None, step=steps[at]),
-                    finding("goes on what is below"),
-                )
+                space = None if job.space is None else given.boat.find_space(job.space)
+                lit = None if space is None else space.heating
+                dangers = cautions_for([other], job, space, given.boat, lit, step=steps[at])
+                cautions = tuple(gravest_first([*dangers, finding("goes on what is below")]))
                 what = finding(
-                    "way",
+                    "variation",
                     kind_of="product",
                     job=job.name,
                     product=other.name,
                     products=(now.name,),
                 )
-                yield Way(what, None, _with_job(given.work, number, changed), job.name, cautions)
+                yield Variation(
+                    what, None, _with_job(given.work, number, changed), job.name, cautions
+                )
 
 
 def stands_in(other: Sheet, now: Sheet, *, outdoors: bool) -> bool:
@@ -319,7 +348,7 @@ def stands_in(other: Sheet, now: Sheet, *, outdoors: bool) -> bool:
     )
 
 
-def accepted(way: Way, as_it_is: Given, then: Given) -> bool:
+def accepted(way: Variation, as_it_is: Given, then: Given) -> bool:
     """May the way's products go on what is below, for all that is known?
 
     A pair that needs a test patch, or more done to what is below than now, is no help.

@@ -8,7 +8,7 @@ from curewindow.findings.kinds.kind import Kind
 
 KINDS: Final[tuple[Kind, ...]] = (
     Kind(
-        "way",
+        "variation",
         "fact",
         "one thing done otherwise: kind_of 'day' or 'evening' ('names': the day of the week "
         "someone is aboard too), 'delivery' ('thing' there by the day of 'until'), 'heater at "

@@ -18,10 +18,12 @@ NEAR_STAYS: Final = (
     "tried on the same seasons as the date; the days of the forecast stay as planned"
 )
 _MONEY_WORTH_SAYING = 1.0
+_ASIDE: Final = ("heater at once", "heater", "home")
+"""Said with a clause of their own, which ends before what they bring."""
 
 
-@spoken_of("way")
-def _way(f: Finding, w: Wording) -> str:
+@spoken_of("variation")
+def _variation(f: Finding, w: Wording) -> str:
     kind = f.text("kind_of")
     if kind == "day":
         return f"one more day aboard a week ({_names(f)})"
@@ -32,15 +34,17 @@ def _way(f: Finding, w: Wording) -> str:
         return f"{f.text('thing')} there by {'then' if at is None else _date(at, w)}"
     if kind == "heater at once":
         count = counted(f.maybe("count") or 2, "space")
-        return f"a second heater, so that {count} are warm at a time,"
+        return f"a second heater, so that {count} are warm at a time"
     if kind == "heater":
         watts = f.maybe("power_w") or 0.0
         return (
             f"an electric heater of {figure(watts / 1000.0)} kW in the {f.text('space')}, one that "
-            "may be left on alone,"
+            "may be left on alone"
         )
     if kind == "home":
-        return f"'{f.text('job')}' at home, warm and dry, if it can be carried,"
+        return f"'{f.text('job')}' at home, warm and dry, if it can be carried"
+    if "product" not in f.about:
+        return "another product of the same family"
     instead = ", ".join(f.texts("products"))
     return f"'{f.text('job')}' with {f.text('product')} instead of {instead}"
 
@@ -54,7 +58,7 @@ def _date(at: datetime, w: Wording) -> str:
     return f"{day:%a} {day.day} {MONTHS[day.month - 1]}"
 
 
-def way_text(
+def variation_text(
     way: Finding,
     w: Wording,
     *,
@@ -66,7 +70,7 @@ def way_text(
     cost: float | None = None,
 ) -> str:
     """'a second heater saves 5 days; the date: 6 in 10, not 2 in 10; fuel costs about 12 more'."""
-    text = full(way, w)
+    text = full(way, w) + ("," if way.text("kind_of") in _ASIDE else "")
     least = "at least " if at_least else ""
     if possible:
         text += f" makes {', '.join(repr(job) for job in possible)} possible"
@@ -91,7 +95,7 @@ def trying_text(way: Finding, left: int, w: Wording) -> str:
     return f"trying: {full(way, w)}{more} (Ctrl-C: enough)"
 
 
-def more_ways_text(count: int) -> str:
+def more_variations_text(count: int) -> str:
     """Ways that help too, and are not told."""
     return f"{counted(count, 'more way')} would help too, for more trouble or less gained"
 
@@ -101,7 +105,7 @@ def _order(f: Finding, w: Wording) -> Said:
     thing = f.text("thing")
     if f.text("state") == "overdue":
         text = (
-            f"ask after the {thing}, overdue: '{f.text('job')}' is planned as if it came tomorrow"
+            f"ask after the {thing}, overdue: '{f.text('job')}' is planned as if it came in a day"
         )
         return Said(text, act=text)
     share = f.maybe("share")
