@@ -91,8 +91,8 @@ def variation_text(
 
 def trying_text(way: Finding, left: int, w: Wording) -> str:
     """What is tried just now, and how many are left."""
-    more = f", {left} left" if left else ""
-    return f"trying: {full(way, w)}{more} (Ctrl-C: enough)"
+    after = f"{left} left" if left else "the last"
+    return f"trying ({after}, Ctrl-C: enough): {full(way, w)}"
 
 
 def more_variations_text(count: int) -> str:

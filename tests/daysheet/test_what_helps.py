@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner
 
+from curewindow.cli import plan as cliplan
 from curewindow.cli.main import command
 from curewindow.daysheet import helps
 from curewindow.daysheet.helps import what_helps
@@ -119,7 +120,7 @@ def test_asked_for_on_the_command_line(make, folder: Path) -> None:
     assert told.exit_code == 0, told.output
     assert "WHAT WOULD HELP" in told.output
     assert "- one more evening a week (Wed) saves 3 days" in " ".join(told.output.split())
-    assert "trying:" not in told.output  # how far it is, is told on a terminal only
+    assert "trying" not in told.output + told.stderr  # how far it is, is told on a terminal only
 
 
 @pytest.mark.parametrize("after", [0, 1])
@@ -137,3 +138,24 @@ def test_enough_tells_what_was_found_so_far(make, folder: Path, after: int) -> N
     assert found.stopped
     assert tried == [("day", 1)][:after]
     assert [each.saves_days for each in found.best] == [2][:after]
+
+
+def test_a_terminal_is_told_which_is_tried(
+    make, folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Which, and how many are left, so that they stay on a narrow screen; broken off, that too."""
+    make(job("shelf", FIT.format(hours="6 h")))
+    few_hours(folder)
+    words = ["plan", "--boat", str(folder), "--at", "2026-05-11 08:00", "--days", "9", "--helps"]
+    monkeypatch.setattr(cliplan, "_progress", lambda aboard: lambda *given: None)
+
+    def only_one(folder, made, *, on_variation):
+        on_variation(finding("variation", kind_of="day", names=("Thu",)), 4)
+        return helps.Helping([], 0, stopped=True)
+
+    monkeypatch.setattr(helps, "what_helps", only_one)
+    told = CliRunner(env={"COLUMNS": "60"}).invoke(command, words)
+    assert told.exit_code == 0, told.output
+    assert "trying (4 left, Ctrl-C: enough): one more day aboard" in told.stderr
+    assert told.stderr.endswith("stopped: this is what was found so far\n")
+    assert "nothing that was tried" not in told.stdout
