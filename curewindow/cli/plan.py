@@ -13,6 +13,8 @@ from curewindow.cli.common import at_option, boat_option, go_aboard, json_option
 
 if TYPE_CHECKING:
     from curewindow.boat.aboard import Aboard
+    from curewindow.daysheet.helps import OnVariation
+    from curewindow.findings import Finding
     from curewindow.order.aims import Progress
     from curewindow.order.plan import Plan
 
@@ -24,7 +26,7 @@ if TYPE_CHECKING:
     "--seconds", type=click.IntRange(2, 3600), default=30, show_default=True, help="To search."
 )
 @click.option("--kept", "only_kept", is_flag=True, help="Show the last plan, make none.")
-@click.option("--helps", is_flag=True, help="Also try what would save days (takes longer).")
+@click.option("--helps", is_flag=True, help="Also tell the three cheapest ways to be sooner.")
 @click.option("--fix", metavar="STEP", help="Hold a step where it is: 'chart table coat 2'.")
 @click.option("--to", metavar="TIME", help="With --fix: hold it there: 'Sat 10:00'.")
 @click.option("--fix-today", is_flag=True, help="Hold all of today: it is mixed already.")
@@ -93,6 +95,7 @@ def command(
         raise click.UsageError("--to belongs to --fix: name the step to hold there")
     said = _changes(aboard, fix, to, fix_today, free, undo)
     held = (fix is not None) + fix_today
+    stopped = False
     if only_kept:
         plan = load(aboard.folder).plan
         if plan is None:
@@ -116,8 +119,13 @@ def command(
         if helps and made.problem is not None and made.solved.order is not None:
             from curewindow.daysheet.helps import what_helps
 
-            found = what_helps(aboard.folder, made)
-            plan = plan.model_copy(update={"suggestions": found})
+            found = what_helps(
+                aboard.folder,
+                made,
+                on_variation=None if progress is None else _on_variation(aboard),
+            )
+            plan = found.added_to(plan)
+            stopped = found.stopped
         if progress is not None:
             _wipe()
     refused = plan.conflict is not None
@@ -128,7 +136,11 @@ def command(
     else:
         for line in said if not (refused and held) else ():
             click.echo(line)
-        _show(plan, aboard, full=full, looked_for_help=helps)
+        _show(plan, aboard, full=full, looked_for_help=helps and not stopped)
+        if stopped:
+            from curewindow.voice.variations import STOPPED_EARLY
+
+            click.echo(STOPPED_EARLY, err=True)
     if refused:
         if not as_json and held:
             click.echo("so it is not held, and the last plan stays as it was")
@@ -202,6 +214,18 @@ def _progress(aboard: Aboard) -> Progress | None:
         click.echo(f"\r\x1b[Klooking for {doing[aim]}{days} (Ctrl-C: enough)", nl=False, err=True)
 
     return show_progress
+
+
+def _on_variation(aboard: Aboard) -> OnVariation:
+    """Tell which way is being tried, and how many are left."""
+    from curewindow.cli.text import screen_width
+    from curewindow.voice.variations import trying_text
+
+    def show_variation(way: Finding, left: int) -> None:
+        text = trying_text(way, left, aboard.wording)
+        click.echo(f"\r\x1b[K{text[: screen_width() - 1]}", nl=False, err=True)
+
+    return show_variation
 
 
 def _seasons() -> None:

@@ -17,6 +17,13 @@ from curewindow.voice.paper import as_planned
 from curewindow.voice.plan import NOT_ALL, NOT_BOTH, SPOILT, done_text, for_later, heat_for_later
 from curewindow.voice.season import all_done_text, job_by_text, sets_end_text
 from curewindow.voice.speaking import act, short
+from curewindow.voice.variations import (
+    DECIDE_TITLE,
+    HELPS_TITLE,
+    NEAR_STAYS,
+    NOTHING_HELPS,
+    more_variations_text,
+)
 from curewindow.wording import Wording, counted
 
 _IN = "  "
@@ -58,6 +65,7 @@ def lines(
             found += wrap(text, width, "- ", _IN)
         if len(plan.conflict.sentences) > 1:
             found += wrap(NOT_ALL if plan.conflict.sentences[2:] else NOT_BOTH, width)
+    found += _decide(plan, words, width, colour, full)
     heat = [(step.heat_from, step) for step in plan.later if step.heat_from is not None]
     near = [*((step.start, step) for step in plan.steps), *_once(heat)]
     near.sort(key=lambda each: each[0])
@@ -240,14 +248,32 @@ def _helps(plan: Plan, words: Wording, width: int, colour: bool, looked: bool) -
     if not plan.suggestions:
         if not looked:
             return []
-        said = "nothing that was tried saves a day"
-        return ["", heading("What would help", colour=colour), *wrap(said, width)]
-    found = ["", heading("What would help", colour=colour)]
+        return ["", heading(HELPS_TITLE, colour=colour), *wrap(NOTHING_HELPS, width)]
+    found = ["", heading(HELPS_TITLE, colour=colour)]
     for each in plan.suggestions:
         done = "" if each.finish is None else f", done {words.day(each.finish)}"
         found += wrap(f"{each.text}{done}", width, "- ", _IN)
         for danger in each.cautions:
             found += wrap(caution(danger, words), width, f"{_IN}! ", f"{_IN}{_IN}")
+    if plan.more_suggestions:
+        found += wrap(more_variations_text(plan.more_suggestions), width)
+    if plan.finish is None and plan.all_done is not None:
+        found += wrap(NEAR_STAYS, width)
+    return found
+
+
+def _decide(plan: Plan, words: Wording, width: int, colour: bool, full: bool) -> list[str]:
+    """What the date hangs on and has to be seen to today, with its dangers."""
+    if not plan.decide_now:
+        return []
+    found = ["", heading(DECIDE_TITLE, colour=colour)]
+    for each in plan.decide_now:
+        found += wrap(act(each, words), width, "- ", _IN)
+        if full:
+            for danger in each.because:
+                found += wrap(caution(danger, words), width, f"{_IN}! ", f"{_IN}{_IN}")
+        elif each.because:
+            found += wrap(care_text(each.because), width, f"{_IN}! ", f"{_IN}{_IN}")
     return found
 
 

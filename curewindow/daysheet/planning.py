@@ -8,6 +8,7 @@ from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime
 from pathlib import Path
 
+from curewindow.daysheet.decide import decide_now
 from curewindow.daysheet.far import seasons_for, with_seasons
 from curewindow.daysheet.ordering import facts_and_given
 from curewindow.daysheet.secondlook import look_again
@@ -133,6 +134,9 @@ def make_plan(
         if on_seasons is not None:
             on_seasons()
         made = replace(made, plan=_far(folder, now, made, forecast, keep=keep))
+    if made.problem is not None:
+        decide = decide_now(made.plan, made.given)
+        made = replace(made, plan=made.plan.model_copy(update={"decide_now": decide}))
     # What cannot all be kept is no plan: the last one stays.
     if keep and (made.plan.conflict is None or kept.plan is None):
         placed = _placed_later(made)

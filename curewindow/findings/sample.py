@@ -122,6 +122,11 @@ _EACH: Final[dict[str, tuple[str, tuple[str, ...]]]] = {
         ),
     ),
     "skill": ("state", ("some", "none")),
+    "order now": ("state", ("late", "overdue")),
+    "variation": (
+        "kind_of",
+        ("day", "evening", "delivery", "heater at once", "heater", "home", "product"),
+    ),
     "weather figure missing": ("kind_of", ("wind", "cloud", "sun")),
 }
 """What a parameter may be, where the words are others for each."""

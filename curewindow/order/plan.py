@@ -146,10 +146,27 @@ class JobSlack(Answer):
 
 
 class Suggestion(Answer):
-    """Something to do otherwise, and what it brings: found by planning again."""
+    """Something to do otherwise, and what it brings: found by planning again.
+
+    Beyond the forecast by the same seasons as the date of the plan: same years, same samples.
+    """
 
     text: str
-    saves_days: int
+    variation: Finding = Field(description="what is done otherwise")
+    saves_days: int = Field(
+        description="by so many the middle of the seasons is sooner, or the finish"
+    )
+    at_least: bool = Field(False, description="as it is, half of the seasons end later than looked")
+    chance_before_pct: float | None = Field(
+        None, description="of being done by the date, as it is; None: no date or no seasons"
+    )
+    chance_pct: float | None = Field(None, description="the same then")
+    fuel_cost: float | None = Field(
+        None, description="more for heat, on average of the seasons; None: no fuel has a price"
+    )
+    makes_possible: list[str] = Field(
+        default_factory=list, description="jobs that cannot be planned as things are"
+    )
     finish: datetime | None = Field(None, description="None: beyond the forecast")
     cautions: list[Finding] = Field(default_factory=list)
 
@@ -210,7 +227,13 @@ class Plan(Answer):
         default_factory=dict, description="jobs that cannot be planned as things are, and why"
     )
     conflict: Conflict | None = None
-    suggestions: list[Suggestion] = Field(default_factory=list)
+    suggestions: list[Suggestion] = Field(
+        default_factory=list, description="at most three, the most gained for its price first"
+    )
+    more_suggestions: int = Field(0, description="others that help, too")
+    decide_now: list[Finding] = Field(
+        default_factory=list, description="what the date hangs on and has to be seen to today"
+    )
     heat_kwh: float = 0.0
     fuel_amount: float = 0.0
     fuel_unit: str = ""

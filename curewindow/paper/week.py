@@ -15,10 +15,10 @@ from curewindow.order.plan import LaterStep, Plan, PlannedStep
 from curewindow.paper.heating import HeldStretch, heater_times
 from curewindow.paper.models import Day, LaterWeek, Line, Paper
 from curewindow.voice import paper as said
-from curewindow.voice.cautions import DEFER, topic
+from curewindow.voice.cautions import DEFER, care_text, topic
 from curewindow.voice.plan import SPOILT, done_text
 from curewindow.voice.season import all_done_text
-from curewindow.voice.speaking import short
+from curewindow.voice.speaking import act, short
 from curewindow.wording import Wording
 
 # Job, number of the step, coat (None: a step without a product).
@@ -322,4 +322,7 @@ def _notes(plan: Plan, near: Sequence[PlannedStep], last: date, words: Wording) 
         notes.append(said.beyond_text(len(beyond), max(beyond), words))
     if plan.left_out:
         notes.append(said.left_out_text(list(plan.left_out)))
+    for each in plan.decide_now:
+        care = [care_text(each.because)] if each.because else []
+        notes.append(said.together([act(each, words), *care]))
     return notes

@@ -27,6 +27,20 @@ class SeasonModes(Modes):
     --exact``). With the twelve hours a plan asks of a heater it was a fortnight too soon.
     """
 
+    def take_from(self, other: SeasonModes, but: str) -> None:
+        """Take what another has found of the same year for all jobs but one.
+
+        Parameters
+        ----------
+        other : SeasonModes
+            Of the same conditions, hours and slots.
+        but : str
+            The job whose conditions are others; '': none.
+        """
+        self._coats |= {
+            key: found for key, found in other._coats.items() if not but or but not in key
+        }
+
     def _find(self, job: Job, number: int, bare_wood: bool) -> tuple[tuple[CoatMode, ...], str]:
         given, slots, step = self.given, self.slots, job.step[number - 1]
 

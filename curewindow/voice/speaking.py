@@ -54,6 +54,7 @@ _SUBJECTS: Final = (
     "learned",
     "whatif",
     "supplies",
+    "variations",
 )
 
 

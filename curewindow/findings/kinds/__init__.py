@@ -20,6 +20,7 @@ from curewindow.findings.kinds import (
     notices,
     starts,
     supplies,
+    variations,
     verification,
     weather,
     whatif,
@@ -41,6 +42,7 @@ _SUBJECTS: Final = (
     fitting,
     whatif,
     supplies,
+    variations,
 )
 
 
