@@ -6,6 +6,7 @@ Where `search` asks for the one start that takes least, a plan has to choose amo
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from typing import Final
 
 import numpy as np
@@ -41,29 +42,58 @@ _LONGEST_LEAD_H: Final = 100.0
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Opened:
-    """Starts, each with the run that takes least, shapes (K,); grid points of the room.
+class OpenedRuns:
+    """Starts with runs that keep every limit, shapes (K,); grid points of the room.
 
     Attributes
     ----------
     ways : Candidates
     end : ndarray of int
         The milestone at which the heat may go off.
+    dry : ndarray of int
+        The end of the airing; -1: none is asked for.
     energy_kwh : ndarray
         Beyond what the routine gives anyway.
-    series : SurfaceSeries
-        Conditions at the surface, (K, T of the room): heat held on to the end.
     """
 
     ways: Candidates
     end: IntArray
+    dry: IntArray
     energy_kwh: FloatArray
-    series: SurfaceSeries
+
+    def picked(self, rows: BoolArray | IntArray) -> OpenedRuns:
+        """Some of them."""
+        return OpenedRuns(
+            self.ways.picked(rows), self.end[rows], self.dry[rows], self.energy_kwh[rows]
+        )
+
+    def arrays(self) -> dict[str, FloatArray]:
+        """All of it by name, to be kept."""
+        ways = self.ways
+        named = {
+            "setpoint_c": ways.setpoint_c,
+            "light": ways.light,
+            "start": ways.start,
+            "vents": ways.vents,
+            "end": self.end,
+            "dry": self.dry,
+            "energy_kwh": self.energy_kwh,
+        }
+        return {name: values.astype(np.float64) for name, values in named.items()}
+
+    @staticmethod
+    def of(kept: dict[str, FloatArray]) -> OpenedRuns:
+        """What :meth:`arrays` gave."""
+        light, start, vents, end, dry = (
+            kept[name].astype(np.int64) for name in ("light", "start", "vents", "end", "dry")
+        )
+        ways = Candidates(kept["setpoint_c"], light, start, vents)
+        return OpenedRuns(ways, end, dry, kept["energy_kwh"])
 
 
 def opened_starts(
     task: HeatedCoat, room: Room, member: int, setpoints_c: FloatArray, last: int
-) -> Opened | None:
+) -> OpenedRuns | None:
     """Find the starts that heat opens.
 
     Parameters
@@ -80,12 +110,12 @@ def opened_starts(
 
     Returns
     -------
-    Opened or None
+    OpenedRuns or None
         None: heat opens no start.
     """
     if room.power_w <= 0.0 or not setpoints_c.size:
         return None
-    one = of_member(room, member)
+    one = _of_one(room, member)
     starts = starts_to_try(task, one, 0, last, EVERY_H)
     vents = np.array([VENTS.index(state) for state in room.vents_allowed(STATES)], np.int64)
     if not starts:
@@ -93,31 +123,39 @@ def opened_starts(
     found = (_tied if task.tied else _untied)(task, one, setpoints_c, vents, starts)
     if found is None or not len(found.ways):
         return None
-    found = found.picked(_held_in_enough(task, room, found))
-    best = least_by(found.ways.start, found.energy_kwh)
-    found = found.picked(best)
-    if not best.size:
-        return None
-    result = _run(task, one, found)
-    return Opened(found.ways, found.end, found.energy_kwh, series_of(task, one, result, one.first))
+    found = _least_that_hold(task, room, found)
+    return found if len(found.ways) else None
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class _OpenedRuns:
-    """Runs that keep every limit in the member they were made in, shapes (K,)."""
+def _least_that_hold(task: HeatedCoat, room: Room, found: OpenedRuns) -> OpenedRuns:
+    """Of each start the run with the least heat that holds in enough members: few are dearer."""
+    holds = np.zeros(len(found.ways), np.bool_)
+    left = np.ones(len(found.ways), np.bool_)
+    while left.any():
+        rows = np.flatnonzero(left)
+        next_ = rows[least_by(found.ways.start[rows], found.energy_kwh[rows])]
+        if not next_.size:
+            break
+        left[next_] = False
+        good = next_[_held_in_enough(task, room, found.picked(next_))]
+        holds[good] = True
+        left &= ~np.isin(found.ways.start, found.ways.start[good])
+    held = np.flatnonzero(holds)
+    return found.picked(held[np.argsort(found.ways.start[held], kind="stable")])
 
-    ways: Candidates
-    end: IntArray
-    dry: IntArray
-    energy_kwh: FloatArray
 
-    def picked(self, rows: BoolArray | IntArray) -> _OpenedRuns:
-        return _OpenedRuns(
-            self.ways.picked(rows), self.end[rows], self.dry[rows], self.energy_kwh[rows]
-        )
+def series_in(task: HeatedCoat, room: Room, member: int, found: OpenedRuns) -> SurfaceSeries:
+    """Conditions at the surface in each run, (K, T of the room): heat held on to the end."""
+    one = _of_one(room, member)
+    return series_of(task, one, _run(task, one, found), one.first)
 
 
-def _run(task: HeatedCoat, room: Room, found: _OpenedRuns) -> SpaceResult:
+@lru_cache(maxsize=16)  # the coats of a space share it, with all that is kept by room
+def _of_one(room: Room, member: int) -> Room:
+    return of_member(room, member)
+
+
+def _run(task: HeatedCoat, room: Room, found: OpenedRuns) -> SpaceResult:
     return heated(
         room,
         schedule_c(room, found.ways),
@@ -127,7 +165,7 @@ def _run(task: HeatedCoat, room: Room, found: _OpenedRuns) -> SpaceResult:
     )
 
 
-def _held_in_enough(task: HeatedCoat, room: Room, found: _OpenedRuns) -> BoolArray:
+def _held_in_enough(task: HeatedCoat, room: Room, found: OpenedRuns) -> BoolArray:
     """Runs that keep every limit in as many members as a start has to, without the spare."""
     count, members = len(found.ways), room.members
     rows = np.tile(np.arange(members), count)
@@ -145,7 +183,7 @@ def _held_in_enough(task: HeatedCoat, room: Room, found: _OpenedRuns) -> BoolArr
 
 def _tied(
     task: HeatedCoat, room: Room, setpoints_c: FloatArray, vents: IntArray, starts: list[int]
-) -> _OpenedRuns | None:
+) -> OpenedRuns | None:
     ways = tied_to(task, room, starts, setpoints_c, vents, LEADS_H)
     if not len(ways):
         return None
@@ -157,12 +195,12 @@ def _tied(
     cost, end = start_costs(task, room, picked, room.power_w, dried)
     rows = np.arange(len(some))
     kwh = cost[rows, picked.start]
-    return _OpenedRuns(picked, end[rows, picked.start], dried, kwh).picked(np.isfinite(kwh))
+    return OpenedRuns(picked, end[rows, picked.start], dried, kwh).picked(np.isfinite(kwh))
 
 
 def _untied(
     task: HeatedCoat, room: Room, setpoints_c: FloatArray, vents: IntArray, starts: list[int]
-) -> _OpenedRuns | None:
+) -> OpenedRuns | None:
     lights = light_points(task, room, starts[-1] + 1, LIGHT_EVERY_H)
     ways = crossed(setpoints_c, lights, vents)
     if not len(ways):
@@ -178,7 +216,7 @@ def _untied(
     if not some.size:
         return None
     row, begin = row[some], at[column[some]]
-    return _OpenedRuns(each.picked(some), end[row, begin], never[row], cost.ravel()[some])
+    return OpenedRuns(each.picked(some), end[row, begin], never[row], cost.ravel()[some])
 
 
 def _by_start_and_setpoint(ways: Candidates) -> IntArray:
