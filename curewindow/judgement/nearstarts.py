@@ -107,7 +107,9 @@ class NearStarts:
         key = (
             facts_key(facts, job.name),
             (number, bare_wood, from_now(facts, job), last, member, levels.tolist()),
-            (task.airing_m3_h, task.water_kg_h, task.by_bedtime),
+            (facts.boat, job, task.sheet, task.hands_on_h, task.bare_wood, task.by_bedtime),
+            (task.airing_m3_h, task.water_kg_h),
+            [each.mark() for each in facts.changed.values()],
         )
         kept = kept_arrays(name_of("opened", *key), make)
         if not kept:
