@@ -133,7 +133,9 @@ def _least_that_hold(task: HeatedCoat, room: Room, found: OpenedRuns) -> OpenedR
     left = np.ones(len(found.ways), np.bool_)
     while left.any():
         rows = np.flatnonzero(left)
-        next_ = rows[least_by(found.ways.start[rows], found.energy_kwh[rows])]
+        next_ = rows[
+            least_by(found.ways.start[rows], found.energy_kwh[rows], found.ways.light[rows])
+        ]
         if not next_.size:
             break
         left[next_] = False
@@ -188,7 +190,7 @@ def _tied(
     if not len(ways):
         return None
     dry, floor_kwh = until_dry(task, room, ways, room.power_w)
-    some = least_by(_by_start_and_setpoint(ways), floor_kwh)
+    some = least_by(_by_start_and_setpoint(ways), floor_kwh, ways.light)
     if not some.size:
         return None
     picked, dried = ways.picked(some), dry[some]
@@ -212,7 +214,7 @@ def _untied(
     cost = np.where(lead <= _LONGEST_LEAD_H, cost[:, at], np.inf)
     row, column = (part.ravel() for part in np.indices(cost.shape))
     each = replace(ways.picked(row), start=at[column])
-    some = least_by(_by_start_and_setpoint(each), cost.ravel())
+    some = least_by(_by_start_and_setpoint(each), cost.ravel(), each.light)
     if not some.size:
         return None
     row, begin = row[some], at[column[some]]
@@ -226,11 +228,11 @@ def _by_start_and_setpoint(ways: Candidates) -> IntArray:
     return found
 
 
-def least_by(group: IntArray, kwh: FloatArray) -> IntArray:
-    """Row with the least heat of each group, where any is finite."""
+def least_by(group: IntArray, kwh: FloatArray, light: IntArray) -> IntArray:
+    """Row with the least heat of each group, where any is finite; of equals the one lit last."""
     if not group.size:
         return group
-    order = np.lexsort((kwh, group))
+    order = np.lexsort((-light, np.round(kwh, 6), group))
     first = np.concatenate(([True], np.diff(group[order]) > 0))
     best: IntArray = order[first].astype(np.int64)
     return best[np.isfinite(kwh[best])]
