@@ -190,6 +190,14 @@ def start_costs(
         air_changes_h=aired_h(task, room, candidates, dry),
         moisture_kg_h=water_kg_h(task, room, candidates.start, dry),
     )
+    usual = routine_w(room) if usual_w is None else usual_w
+    return costs_in(task, room, candidates, result, usual)
+
+
+def costs_in(
+    task: HeatedCoat, room: Room, candidates: Candidates, result: SpaceResult, usual_w: FloatArray
+) -> tuple[FloatArray, IntArray]:
+    """As :func:`start_costs`, of candidates that have been run."""
     verdict = verdict_of(task, room, result)
     ok = good_starts(task, room, result, verdict)
     offset = verdict.points - room.points
@@ -199,7 +207,7 @@ def start_costs(
     ok &= room.run_allowed(candidates.light[:, None], end)
     if task.tied:
         ok &= index == candidates.start[:, None]
-    spent = heat_up_to(room, result, routine_w(room) if usual_w is None else usual_w)
+    spent = heat_up_to(room, result, usual_w)
     cost = np.where(ok, np.take_along_axis(spent, np.minimum(end, room.points - 1), axis=1), np.inf)
     return cost, end
 

@@ -19,13 +19,16 @@ from curewindow.heating.evaluate import (
     VENTS,
     Candidates,
     aired_h,
+    costs_in,
     good_starts,
+    routine_w,
     schedule_c,
     start_costs,
     verdict_of,
     water_kg_h,
 )
-from curewindow.heating.room import Room, heated, of_member, of_rows
+from curewindow.heating.lit import run_from_lighting
+from curewindow.heating.room import Room, heated, of_member, of_rows, up_to
 from curewindow.heating.search import crossed, light_points, starts_to_try, tied_to
 from curewindow.physics.balance import SpaceResult
 from curewindow.rules.chance import SHARE_OF_MEMBERS, enough, share_needed
@@ -39,6 +42,9 @@ STATES: Final[tuple[Ventilation, ...]] = ("normal", "open")
 """Of the vents: shut ones keep the damp in, and are left to the search for one start."""
 LIGHT_EVERY_H: Final = 6.0
 _LONGEST_LEAD_H: Final = 100.0
+_SETS_AHEAD_H: Final = 18.0
+"""Behind touch dry most films have set by then; what has not is run on to the end."""
+_SETS_LATER_H: Final = 2.0
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -167,17 +173,45 @@ def _run(task: HeatedCoat, room: Room, found: OpenedRuns) -> SpaceResult:
     )
 
 
+def _from_lighting(
+    task: HeatedCoat, room: Room, rows: IntArray, ways: Candidates, dry: IntArray, until: IntArray
+) -> tuple[Room, SpaceResult]:
+    """Runs in a member each, from the lighting up to a grid point; the room up to the last."""
+    short = up_to(room, int(until.max()) + 1)
+    result = run_from_lighting(
+        short,
+        ways,
+        rows,
+        until,
+        power_w=room.power_w,
+        air_changes_h=aired_h(task, short, ways, dry),
+        moisture_kg_h=water_kg_h(task, short, ways.start, dry),
+    )
+    return short, result
+
+
 def _held_in_enough(task: HeatedCoat, room: Room, found: OpenedRuns) -> BoolArray:
     """Runs that keep every limit in as many members as a start has to, without the spare."""
     count, members = len(found.ways), room.members
-    rows = np.tile(np.arange(members), count)
     each = found.picked(np.repeat(np.arange(count), members))
-    all_of_them = of_rows(room, rows)
-    result = _run(task, all_of_them, each)
-    verdict = verdict_of(task, all_of_them, result)
-    good = good_starts(task, all_of_them, result, verdict, margins=False)
-    at = each.ways.start + verdict.points - room.points
-    share = good[np.arange(at.size), at].reshape(count, members).mean(axis=1)
+    rows = np.tile(np.arange(members), count)
+    good = np.zeros(len(rows), np.bool_)
+    # Most members set about when the one planned for does; the rest is run on to the end.
+    near = each.end + (each.end - each.ways.start) // 4 + round(_SETS_LATER_H / room.step_h)
+    todo = np.arange(len(rows))
+    for until in (np.minimum(near, room.points - 1), np.full(len(rows), room.points - 1)):
+        some = each.picked(todo)
+        short, result = _from_lighting(task, room, rows[todo], some.ways, some.dry, until[todo])
+        in_them = of_rows(short, rows[todo])
+        verdict = verdict_of(task, in_them, result)
+        column = np.arange(len(todo))
+        at = some.ways.start + verdict.points - short.points
+        good[todo] = good_starts(task, in_them, result, verdict, margins=False)[column, at]
+        beyond = verdict.setting_end[column, at] - (verdict.points - short.points) > until[todo]
+        todo = todo[beyond & (until[todo] < room.points - 1)]
+        if not todo.size:
+            break
+    share = good.reshape(count, members).mean(axis=1)
     needed = share_needed(task.base.lead_h[room.first + found.ways.start])
     holds: BoolArray = enough(share, np.maximum(needed, SHARE_OF_MEMBERS)) & (share > 0.0)
     return holds
@@ -194,10 +228,21 @@ def _tied(
     if not some.size:
         return None
     picked, dried = ways.picked(some), dry[some]
-    cost, end = start_costs(task, room, picked, room.power_w, dried)
-    rows = np.arange(len(some))
-    kwh = cost[rows, picked.start]
-    return OpenedRuns(picked, end[rows, picked.start], dried, kwh).picked(np.isfinite(kwh))
+    kwh, end = np.full(len(some), np.inf), np.full(len(some), room.points)
+    ahead = round((0.0 if task.sheet.setting.until == "touch dry" else _SETS_AHEAD_H) / room.step_h)
+    near = np.minimum(dried + ahead + round(_SETS_LATER_H / room.step_h), room.points - 1)
+    todo = np.arange(len(some))
+    for until in (near, np.full(len(some), room.points - 1)):
+        ways = picked.picked(todo)
+        none = np.zeros(len(todo), np.int64)
+        short, result = _from_lighting(task, room, none, ways, dried[todo], until[todo])
+        cost, ends = costs_in(task, short, ways, result, routine_w(room)[: short.points])
+        column = np.arange(len(todo))
+        kwh[todo], end[todo] = cost[column, ways.start], ends[column, ways.start]
+        todo = todo[(end[todo] > until[todo]) & (until[todo] < room.points - 1)]
+        if not todo.size:
+            break
+    return OpenedRuns(picked, end, dried, kwh).picked(np.isfinite(kwh))
 
 
 def _untied(
