@@ -104,13 +104,13 @@ def until_dry(
     own = own_air_changes(room, unique.vents)
     base_w = routine_w(room)
     lead_in = up_to(room, int(candidates.start.max()) + 2)
-    asked = np.zeros(len(unique), np.int64)
-    np.maximum.at(asked, which, candidates.start + 1)
+    until = np.zeros(len(unique), np.int64)
+    np.maximum.at(until, which, candidates.start + 1)
     before = run_from_lighting(
         lead_in,
         unique,
         np.zeros(len(unique), np.int64),
-        asked,
+        until,
         power_w=power_w,
         air_changes_h=own,
     )
