@@ -107,7 +107,7 @@ def until_dry(
     until = np.zeros(len(unique), np.int64)
     np.maximum.at(until, which, candidates.start + 1)
     before = run_from_lighting(
-        lead_in,
+        room,
         unique,
         np.zeros(len(unique), np.int64),
         until,

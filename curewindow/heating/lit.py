@@ -7,6 +7,7 @@ hundreds of runs only the stretch is run from the lighting to as far as somebody
 from __future__ import annotations
 
 from dataclasses import replace
+from functools import lru_cache
 from typing import Any, Final
 
 import numpy as np
@@ -45,7 +46,7 @@ def run_from_lighting(
     until : ndarray of int, shape (K,)
         Last grid point that is asked for.
     power_w : float
-    air_changes_h, moisture_kg_h : ndarray, broadcast to (K, T)
+    air_changes_h, moisture_kg_h : ndarray, broadcast to (K, T), or no longer than asked for
         As their vents have it up to the lighting, nothing given off till then.
 
     Returns
@@ -57,13 +58,7 @@ def run_from_lighting(
     count = len(ways)
     points = min(int(until.max()) + 1, room.points)
     states, at = np.unique(ways.vents, return_inverse=True)
-    members = np.tile(np.arange(room.members), len(states))
-    as_is = heated(
-        of_rows(room, members),
-        room.routine_c,
-        power_w=power_w,
-        air_changes_h=own_air_changes(room, np.repeat(states, room.members)),
-    )
+    as_is = _as_is(room, power_w, tuple(states.tolist()))
     row = at.ravel() * room.members + rows
     begin, is_warm = _begins(room, ways.light)
     setpoint = schedule_c(room, ways)
@@ -87,6 +82,18 @@ def run_from_lighting(
             )
             laid.lay(part, run)
     return laid.result()
+
+
+@lru_cache(maxsize=8)  # a room is itself alone: it is told apart by which one it is
+def _as_is(room: Room, power_w: float, vents: tuple[int, ...]) -> SpaceResult:
+    """The room with its routine, all members in each state of the vents."""
+    states = np.repeat(np.array(vents, np.int64), room.members)
+    return heated(
+        of_rows(room, np.tile(np.arange(room.members), len(vents))),
+        room.routine_c,
+        power_w=power_w,
+        air_changes_h=own_air_changes(room, states),
+    )
 
 
 def _stretched(values: FloatArray, begin: IntArray, run: IntArray, points: int) -> FloatArray:

@@ -179,7 +179,7 @@ def _from_lighting(
     """Runs in a member each, from the lighting up to a grid point; the room up to the last."""
     short = up_to(room, int(until.max()) + 1)
     result = run_from_lighting(
-        short,
+        room,
         ways,
         rows,
         until,
