@@ -15,7 +15,7 @@ import numpy as np
 from curewindow.curing import IntArray
 from curewindow.heating.columns import columns, stretch
 from curewindow.heating.evaluate import Candidates, own_air_changes, schedule_c
-from curewindow.heating.room import Room, heated, of_rows, states_at, warm
+from curewindow.heating.room import Room, heated, of_rows, states_at, up_to, warm
 from curewindow.physics.balance import SpaceResult
 from curewindow.series import BoolArray, FloatArray
 
@@ -58,7 +58,9 @@ def run_from_lighting(
     count = len(ways)
     points = min(int(until.max()) + 1, room.points)
     states, at = np.unique(ways.vents, return_inverse=True)
-    as_is = _as_is(room, power_w, tuple(states.tolist()))
+    day = round(24.0 / room.step_h)
+    known = min(-(-points // day) * day, room.points)
+    as_is = _as_is(room, power_w, tuple(states.tolist()), known)
     row = at.ravel() * room.members + rows
     begin, is_warm = _begins(room, ways.light)
     setpoint = schedule_c(room, ways)
@@ -85,12 +87,13 @@ def run_from_lighting(
 
 
 @lru_cache(maxsize=8)  # a room is itself alone: it is told apart by which one it is
-def _as_is(room: Room, power_w: float, vents: tuple[int, ...]) -> SpaceResult:
-    """The room with its routine, all members in each state of the vents."""
+def _as_is(room: Room, power_w: float, vents: tuple[int, ...], points: int) -> SpaceResult:
+    """The room with its routine for so many points, all members in each state of the vents."""
     states = np.repeat(np.array(vents, np.int64), room.members)
+    short = up_to(room, points)
     return heated(
-        of_rows(room, np.tile(np.arange(room.members), len(vents))),
-        room.routine_c,
+        of_rows(short, np.tile(np.arange(room.members), len(vents))),
+        short.routine_c,
         power_w=power_w,
         air_changes_h=own_air_changes(room, states),
     )
