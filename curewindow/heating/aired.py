@@ -25,7 +25,7 @@ from curewindow.heating.evaluate import (
     schedule_c,
     verdict_of,
 )
-from curewindow.heating.lit import run_from_lighting
+from curewindow.heating.lit import run_from_light
 from curewindow.heating.room import Room, heated, states_at, up_to, warm
 from curewindow.physics.balance import SpaceResult
 from curewindow.rules.tins import tin_asked
@@ -106,7 +106,7 @@ def until_dry(
     lead_in = up_to(room, int(candidates.start.max()) + 2)
     until = np.zeros(len(unique), np.int64)
     np.maximum.at(until, which, candidates.start + 1)
-    before = run_from_lighting(
+    before = run_from_light(
         room,
         unique,
         np.zeros(len(unique), np.int64),

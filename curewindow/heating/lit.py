@@ -25,7 +25,7 @@ _BY_ROW: Final = ("air_c", "mass_c", "vapour_pa", "rh_pct", "dew_point_c", "buff
 _BY_PANEL: Final = ("surface_c", "condensate_kg_m2", "frost_kg_m2")
 
 
-def run_from_lighting(
+def run_from_light(
     room: Room,
     ways: Candidates,
     rows: IntArray,

@@ -27,7 +27,7 @@ from curewindow.heating.evaluate import (
     verdict_of,
     water_kg_h,
 )
-from curewindow.heating.lit import run_from_lighting
+from curewindow.heating.lit import run_from_light
 from curewindow.heating.room import Room, heated, of_member, of_rows, up_to
 from curewindow.heating.search import crossed, light_points, starts_to_try, tied_to
 from curewindow.physics.balance import SpaceResult
@@ -173,12 +173,12 @@ def _run(task: HeatedCoat, room: Room, found: OpenedRuns) -> SpaceResult:
     )
 
 
-def _from_lighting(
+def _from_light(
     task: HeatedCoat, room: Room, rows: IntArray, ways: Candidates, dry: IntArray, until: IntArray
 ) -> tuple[Room, SpaceResult]:
     """Runs in a member each, from the lighting up to a grid point; the room up to the last."""
     short = up_to(room, int(until.max()) + 1)
-    result = run_from_lighting(
+    result = run_from_light(
         room,
         ways,
         rows,
@@ -201,7 +201,7 @@ def _held_in_enough(task: HeatedCoat, room: Room, found: OpenedRuns) -> BoolArra
     todo = np.arange(len(rows))
     for until in (np.minimum(near, room.points - 1), np.full(len(rows), room.points - 1)):
         some = each.picked(todo)
-        short, result = _from_lighting(task, room, rows[todo], some.ways, some.dry, until[todo])
+        short, result = _from_light(task, room, rows[todo], some.ways, some.dry, until[todo])
         in_them = of_rows(short, rows[todo])
         verdict = verdict_of(task, in_them, result)
         column = np.arange(len(todo))
@@ -235,7 +235,7 @@ def _tied(
     for until in (near, np.full(len(some), room.points - 1)):
         ways = picked.picked(todo)
         none = np.zeros(len(todo), np.int64)
-        short, result = _from_lighting(task, room, none, ways, dried[todo], until[todo])
+        short, result = _from_light(task, room, none, ways, dried[todo], until[todo])
         cost, ends = costs_in(task, short, ways, result, routine_w(room)[: short.points])
         column = np.arange(len(todo))
         kwh[todo], end[todo] = cost[column, ways.start], ends[column, ways.start]

@@ -12,7 +12,7 @@ from cold_boat import SOLVENT, boat, heater, made, sheet, weather
 
 from curewindow.heating.compose import plan_heating
 from curewindow.heating.evaluate import VENTS, Candidates, own_air_changes, schedule_c, start_costs
-from curewindow.heating.lit import run_from_lighting
+from curewindow.heating.lit import run_from_light
 from curewindow.heating.opened import OpenedRuns, opened_starts
 from curewindow.heating.room import heated, of_member
 from curewindow.windows.grid import at_index
@@ -59,7 +59,7 @@ def test_they_cost_what_their_whole_run_costs(heating: dict[str, Any], solvent: 
 
 
 @pytest.mark.parametrize("heating", HEATERS.values(), ids=HEATERS)
-def test_a_run_from_its_lighting_is_the_whole_run(heating: dict[str, Any]) -> None:
+def test_a_run_from_its_light_is_the_whole_run(heating: dict[str, Any]) -> None:
     """Lit before, in and after hours of the routine, with the vents either way."""
     _, _, _, room = stage(heating, solvent=False)
     rng = np.random.default_rng(4)
@@ -73,7 +73,7 @@ def test_a_run_from_its_lighting_is_the_whole_run(heating: dict[str, Any]) -> No
     )
     rows, until = rng.integers(0, 2, count), light + rng.integers(1, 80, count)
     own = own_air_changes(room, ways.vents)
-    found = run_from_lighting(room, ways, rows, until, power_w=room.power_w, air_changes_h=own)
+    found = run_from_light(room, ways, rows, until, power_w=room.power_w, air_changes_h=own)
     asked = np.arange(found.air_c.shape[1]) <= until[:, None]
     for member in (0, 1):
         one = of_member(room, member)
