@@ -25,6 +25,7 @@ from curewindow.heating.evaluate import (
     schedule_c,
     verdict_of,
 )
+from curewindow.heating.lit import run_from_light
 from curewindow.heating.room import Room, heated, states_at, up_to, warm
 from curewindow.physics.balance import SpaceResult
 from curewindow.rules.tins import tin_asked
@@ -103,7 +104,16 @@ def until_dry(
     own = own_air_changes(room, unique.vents)
     base_w = routine_w(room)
     lead_in = up_to(room, int(candidates.start.max()) + 2)
-    before = heated(lead_in, setpoints[:, : lead_in.points], power_w=power_w, air_changes_h=own)
+    until = np.zeros(len(unique), np.int64)
+    np.maximum.at(until, which, candidates.start + 1)
+    before = run_from_light(
+        room,
+        unique,
+        np.zeros(len(unique), np.int64),
+        until,
+        power_w=power_w,
+        air_changes_h=own,
+    )
     allowed = _may_start(task, lead_in, before)
     spent = heat_up_to(lead_in, before, base_w[: lead_in.points])
     dry = np.full(len(candidates), -1, np.int64)

@@ -190,25 +190,38 @@ def start_costs(
         air_changes_h=aired_h(task, room, candidates, dry),
         moisture_kg_h=water_kg_h(task, room, candidates.start, dry),
     )
+    usual = routine_w(room) if usual_w is None else usual_w
+    shut = None
+    if task.tied:
+        own = own_air_changes(room, candidates.vents)
+        shut = shut_starts(task, room, schedule_c(room, candidates), own, power_w)
+    return costs_in(task, room, candidates, result, usual, shut)
+
+
+def costs_in(
+    task: HeatedCoat,
+    room: Room,
+    candidates: Candidates,
+    result: SpaceResult,
+    usual_w: FloatArray,
+    shut: tuple[BoolArray, IntArray] | None,
+) -> tuple[FloatArray, IntArray]:
+    """As :func:`start_costs`, of candidates that have been run.
+
+    ``shut``: from :func:`shut_in` or :func:`shut_starts`, of a task that is tied.
+    """
     verdict = verdict_of(task, room, result)
     ok = good_starts(task, room, result, verdict)
     offset = verdict.points - room.points
     ok, end = ok[:, offset:], verdict.setting_end[:, offset:] - offset
     index = np.arange(room.points)
-    if task.tied:
-        shut, shut_end = shut_starts(
-            task,
-            room,
-            schedule_c(room, candidates),
-            own_air_changes(room, candidates.vents),
-            power_w,
-        )
-        ok, end = ok & shut, np.maximum(end, shut_end)
+    if shut is not None:
+        ok, end = ok & shut[0], np.maximum(end, shut[1])
     ok &= index >= candidates.light[:, None]
     ok &= room.run_allowed(candidates.light[:, None], end)
     if task.tied:
         ok &= index == candidates.start[:, None]
-    spent = heat_up_to(room, result, routine_w(room) if usual_w is None else usual_w)
+    spent = heat_up_to(room, result, usual_w)
     cost = np.where(ok, np.take_along_axis(spent, np.minimum(end, room.points - 1), axis=1), np.inf)
     return cost, end
 
@@ -234,6 +247,13 @@ def shut_starts(
         The milestone, grid points of the room.
     """
     result = heated(room, setpoint_c, power_w=power_w, air_changes_h=air_changes_h)
+    return shut_in(task, room, result, margins=margins)
+
+
+def shut_in(
+    task: HeatedCoat, room: Room, result: SpaceResult, *, margins: bool = True
+) -> tuple[BoolArray, IntArray]:
+    """As :func:`shut_starts`, of what has been run."""
     verdict = verdict_of(task, room, result)
     offset = verdict.points - room.points
     ok = good_starts(task, room, result, verdict, margins=margins)

@@ -52,12 +52,12 @@ def kept_warm(facts: Situation, left: list[Job]) -> KeptWarm:
     Returns
     -------
     warmed, steady : dict of (job, setpoint) to SurfaceSeries
-        (evening runs x members, T) and (long runs x members, T).
+        (evening runs x members, T) and (long runs x members, T), those when asked for.
     extra_w : dict of (space, setpoint) to ndarray, shape (T,)
         Heat beyond the routine's while it is held.
     """
     warmed: dict[tuple[str, float], SurfaceSeries] = {}
-    steady: dict[tuple[str, float], SurfaceSeries] = {}
+    steady: dict[tuple[str, float], Callable[[], SurfaceSeries]] = {}
     extra: dict[tuple[str, float], FloatArray] = {}
     for space, jobs in _planned_warm(facts, left):
         rows = facts.forecast.members
@@ -72,10 +72,11 @@ def kept_warm(facts: Situation, left: list[Job]) -> KeptWarm:
             extra[(space.name, level)] = np.where(held, mean, 0.0).sum(axis=0) / often
             for job in jobs:
                 warmed[(job.name, level)] = _surface(facts, job, pulsed)
-        through = _rows_of(found, slice(len(LEVELS) * EVENING_RUNS * rows, None))
+        # Most coats have starts enough without: run only when one asks.
+        through = cache(partial(_for_long, facts, space))
         for job in jobs:
-            steady[(job.name, LEVELS[-1])] = _surface(facts, job, through)
-    return warmed, steady, extra
+            steady[(job.name, LEVELS[-1])] = partial(_in_long_run, facts, job, through)
+    return warmed, WhenAsked(steady), extra
 
 
 def warm_for_long(facts: Situation, left: list[Job]) -> KeptWarm:
@@ -147,17 +148,28 @@ def _planned_with(facts: Situation, space: Space) -> bool:
 
 
 def _run(facts: Situation, space: Space) -> tuple[SpaceConditions, BoolArray]:
-    """All setpoints and heater runs in one march, as more members; when heat is held."""
+    """All setpoints lit of an evening in one march, as more members; when heat is held."""
     routine = setpoints_c(space.heating, facts.boat, facts.forecast.times)
-    hours, now_h = _hours(facts)
+    hours, _ = _hours(facts)
     aboard = attended(facts.boat, facts.forecast.times)
     held = held_evenings(hours, aboard)
     # Never cooler than the routine.
     warm = [np.fmax(routine, level) for level in LEVELS]
     setpoints = [np.where(each, level, routine) for level in warm for each in held]
-    for_long = held_long_runs(hours, aboard, now_h)
-    setpoints += [np.where(each, warm[-1], routine) for each in for_long]
     return _with_setpoints(facts, space, setpoints), held
+
+
+def _for_long(facts: Situation, space: Space) -> SpaceConditions:
+    """The warmest setpoint held for weeks, all long runs in one march."""
+    routine = setpoints_c(space.heating, facts.boat, facts.forecast.times)
+    hours, now_h = _hours(facts)
+    held = held_long_runs(hours, attended(facts.boat, facts.forecast.times), now_h)
+    warm = np.fmax(routine, LEVELS[-1])
+    return _with_setpoints(facts, space, [np.where(each, warm, routine) for each in held])
+
+
+def _in_long_run(facts: Situation, job: Job, run: Callable[[], SpaceConditions]) -> SurfaceSeries:
+    return _surface(facts, job, run())
 
 
 def _with_setpoints(facts: Situation, space: Space, setpoints: list[FloatArray]) -> SpaceConditions:

@@ -18,6 +18,7 @@ from curewindow.conditions.course import utc64
 from curewindow.heating.room import Room, member_to_plan_for, up_to
 from curewindow.judgement.airing import room_of, with_given_off
 from curewindow.judgement.coatahead import coat_ahead, from_now
+from curewindow.judgement.kept import facts_key, kept_arrays, name_of
 from curewindow.judgement.progress import Progress, next_of
 from curewindow.order.given import HeatedStarts
 from curewindow.order.modes import NEAR_LEVELS
@@ -84,7 +85,8 @@ class NearStarts:
         return self._opened[key]
 
     def _heated(self, job: Job, number: int, bare_wood: bool) -> HeatedStarts | None:
-        from curewindow.heating.opened import opened_starts  # whoever heats nothing needs none
+        # whoever heats nothing needs none
+        from curewindow.heating.opened import OpenedRuns, opened_starts, series_in
         from curewindow.heating.search import setpoint_range
 
         facts = self.facts
@@ -97,15 +99,28 @@ class NearStarts:
         low, high = setpoint_range(task)
         levels = np.array([level for level in NEAR_LEVELS if low <= level <= high])
         last = int(np.searchsorted(room.times, utc64(self.known)))
-        opened = opened_starts(task, room, member, levels, last)
-        if opened is None:
+
+        def make() -> dict[str, FloatArray]:
+            found = opened_starts(task, room, member, levels, last)
+            return {} if found is None else found.arrays()
+
+        key = (
+            facts_key(facts, job.name),
+            (number, bare_wood, from_now(facts, job), last, member, levels.tolist()),
+            (facts.boat, job, task.sheet, task.hands_on_h, task.bare_wood, task.by_bedtime),
+            (task.airing_m3_h, task.water_kg_h),
+            [each.mark() for each in facts.changed.values()],
+        )
+        kept = kept_arrays(name_of("opened", *key), make)
+        if not kept:
             return None
+        opened = OpenedRuns.of(kept)
         return HeatedStarts(
             opened.ways.setpoint_c,
             opened.ways.light + room.first,
             opened.ways.start + room.first,
             opened.end + room.first,
-            _over_all(opened.series, task.base, room.first),
+            _over_all(series_in(task, room, member, opened), task.base, room.first),
         )
 
     def _progress(self, job: Job, number: int) -> Progress:

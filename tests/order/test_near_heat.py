@@ -12,6 +12,7 @@ from click.testing import CliRunner
 
 from curewindow.cli.main import command
 from curewindow.daysheet.assemble import day_sheet
+from curewindow.daysheet.ordering import facts_and_given
 from curewindow.daysheet.planning import make_plan
 from curewindow.demo import files as demofiles
 from curewindow.judgement.heat import heat_plans
@@ -121,3 +122,41 @@ def test_a_surface_is_made_ready_right_before_its_coat(tmp_path: Path) -> None:
         before = [t for t in problem.tasks if ready[t.number] < 0 and t.job == coat.job]
         last = max(at[t.number] + t.hands for t in before)
         assert (at[coat.number] - last) * problem.slots.hours <= 24.0
+
+
+def test_a_second_plan_of_a_morning_reads_the_opened_starts_back(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    folder = tmp_path / "boat"
+    demofiles.write(folder, boats.NOW)
+    only_jobs(folder, "forepeak frames", "pump well")
+
+    def starts() -> list[tuple[bytes, ...]]:
+        facts, given = facts_and_given(folder, boats.NOW, days=20)
+        assert given.near is not None
+        found = [
+            given.near.heated(job, number, False)
+            for job in facts.work.job
+            for number, step in enumerate(job.step, 1)
+            if step.sheet is not None
+        ]
+        told = [each for each in found if each is not None]
+        assert told
+        return [
+            tuple(v.tobytes() for v in (each.start, each.light, each.end, each.series.air_c))
+            for each in told
+        ]
+
+    first = starts()
+    asked: list[object] = []
+    monkeypatch.setattr("curewindow.heating.opened.opened_starts", lambda *_: asked.append(1))
+    assert starts() == first
+    assert not asked
+    # another heater is another question
+    text = (folder / "boat.toml").read_text()
+    changed = text.replace("5 kW", "4 kW", 1)
+    assert changed != text
+    (folder / "boat.toml").write_text(changed)
+    with pytest.raises(AssertionError):
+        starts()
+    assert asked
