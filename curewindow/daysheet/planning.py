@@ -33,6 +33,8 @@ from curewindow.situation import Situation, read_situation
 from curewindow.weather.forecast import Forecast
 
 SECONDS = 30.0
+ROUGH_S = 2.0
+"""So long each search until the second look finds nothing any more; then as long as there is."""
 ROUNDS = 10
 """Searches at most, each without the days on which the second look found a coat wanting."""
 
@@ -205,9 +207,10 @@ def _best(
     aims = AIMS[:-1]
     for _ in range(ROUNDS):
         left = without(problem, bans)
+        left_s = max(0.5, seconds - (time.monotonic() - begun))
         solved = solve(
             left,
-            seconds=max(2.0, seconds - (time.monotonic() - begun)) if earlier else seconds,
+            seconds=max(2.0, left_s) if aims == AIMS else min(ROUGH_S, left_s),
             pins=pins,
             yesterday=before,
             in_time=in_time,
