@@ -13,6 +13,8 @@ from datetime import datetime, timedelta
 from pathlib import Path
 
 from curewindow.answers import Window
+from curewindow.boat.schema import Ventilation
+from curewindow.conditions.routine import VENTILATION
 from curewindow.daysheet import DaySheet, day_sheet
 from curewindow.daysheet.planning import make_plan
 from curewindow.errors import CurewindowError
@@ -246,8 +248,8 @@ class Led(Owner):
             return
         wanted = self._planned_heat()
         if wanted is not None:
-            key, space, setpoint_c, until = wanted
-            self._lit(space, setpoint_c, until, f"plan: {key}")
+            key, space, setpoint_c, until, vents = wanted
+            self._lit(space, setpoint_c, until, f"plan: {key}", vents)
             return
         best: HeatPlan | None = None
         planned = {
@@ -268,13 +270,14 @@ class Led(Owner):
             if best is None or (plan.start or self.now) < (best.start or self.now):
                 best = plan
         if best is not None and best.setpoint_c is not None and best.hold_until is not None:
-            self._lit(best.space, best.setpoint_c, best.hold_until, f"day sheet: {best.job}")
+            vents = best.ventilation or "normal"
+            self._lit(best.space, best.setpoint_c, best.hold_until, f"day sheet: {best.job}", vents)
 
-    def _planned_heat(self) -> tuple[str, str, float, datetime] | None:
+    def _planned_heat(self) -> tuple[str, str, float, datetime, Ventilation] | None:
         """What the plan has the heater lit for at this moment, the first of several.
 
-        The step, its space, the setpoint, and until when; for a step beyond the forecast that
-        is as far as it carries.
+        The step, its space, the setpoint, until when, and how the vents stand meanwhile; for a
+        step beyond the forecast that is as far as it carries.
         """
         if self.plan is None:
             return None
@@ -285,13 +288,14 @@ class Led(Owner):
             unit = self.world.next_unit(step.job)
             done = unit is None or (unit.step, unit.coat) > (step.step, step.coat or 0)
             if not done and step.heat_from <= soon < step.heat_until:
-                return step.key, step.space, step.setpoint_c, step.heat_until
+                vents = "normal" if step.heat is None else step.heat.ventilation or "normal"
+                return step.key, step.space, step.setpoint_c, step.heat_until, vents
         known = self.plan.known_until
         for later in self.plan.later:
             if later.heat_from is None or later.setpoint_c is None or known is None:
                 continue
             if later.heat_from <= soon < known:
-                return later.key, later.space, later.setpoint_c, known
+                return later.key, later.space, later.setpoint_c, known, "normal"
         return None
 
     def _wipe(self) -> None:
@@ -325,12 +329,14 @@ class Led(Owner):
         self.world.out(lit)
         self._write(Heat(lit, self.now, self.now + timedelta(days=1)))
 
-    def _lit(self, space: str, setpoint_c: float, until: datetime, why: str) -> None:
+    def _lit(
+        self, space: str, setpoint_c: float, until: datetime, why: str, vents: Ventilation
+    ) -> None:
         if until <= self.now:
             return
         self.say(f"light {space} {setpoint_c:g} °C until {until:%d %H:%M} ({why})")
-        self.world.heat(space, setpoint_c, self.world.step_of(until))
-        self._write(Heat(space, self.now, until, setpoint_c))
+        self.world.heat(space, setpoint_c, self.world.step_of(until), VENTILATION[vents])
+        self._write(Heat(space, self.now, until, setpoint_c, vents))
 
     # ---- why not --------------------------------------------------------------------------
 

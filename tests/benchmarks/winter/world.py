@@ -175,6 +175,7 @@ class World:
         self.jobs = {job.name: job for job in boat.jobs}
         self.left = {job.name: units_of(job) for job in boat.jobs}
         self.heat_until: dict[str, tuple[float, int]] = {}
+        self.vents_until: dict[str, tuple[float, int]] = {}
         self.count = Count()
         self.began = self.step_of(winter.begin)
         first = self.outside[0]
@@ -215,6 +216,11 @@ class World:
         held = {
             name: setpoint for name, (setpoint, until) in self.heat_until.items() if self.at < until
         }
+        for name, (share, until) in self.vents_until.items():
+            if self.at < until:
+                own = self.cabins.spaces[name].air_change_h
+                own *= 0.4 + 0.15 * self.outside[self.at].wind_ms
+                airing[name] = airing.get(name, 0.0) + (share - 1.0) * own
         self.cabins.step(self.outside[self.at], held, airing, water)
         for film in self.films:
             if film.set_at is not None and film.through:
@@ -224,13 +230,17 @@ class World:
             film.on(self.at, space.temp_c, surface, space.rh_pct, space.dew_c)
         self.at += 1
 
-    def heat(self, space: str, setpoint_c: float, until: int) -> None:
-        """Light the heater in a space; what it warmed before it leaves."""
+    def heat(self, space: str, setpoint_c: float, until: int, vents: float = 1.0) -> None:
+        """Light the heater in a space; what it warmed before it leaves.
+
+        ``vents``: what goes through them, against how they stand as a rule.
+        """
         others = [name for name, (_, end) in self.heat_until.items() if end > self.at]
         for name in others:
             if name != space and self.cabins.heater.at_once == 1:
                 del self.heat_until[name]
         self.heat_until[space] = (setpoint_c, until)
+        self.vents_until[space] = (vents, until)
 
     def out(self, space: str) -> None:
         self.heat_until.pop(space, None)
