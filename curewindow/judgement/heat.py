@@ -134,15 +134,16 @@ def heat_worth_it(
     if windows and planned is None and windows[0].opens < facts.now + _A_DAY:
         return None
     plan = heat_plan(facts, job, found, clocks, setpoint_c=setpoint_c, closer=closer)
-    if not windows or planned is not None:
+    if planned is not None or not (windows or found.waits):
         return plan
-    opens = windows[0].opens
     if plan.status == "possible":
         assert plan.start is not None
         assert plan.light_at is not None
         # What is lit in days to come is decided by the weather of then.
         soon = plan.light_at < facts.now + _LIT_SOON
-        return plan if soon and plan.start <= opens - _A_DAY else None
+        gains = not windows or plan.start <= windows[0].opens - _A_DAY
+        return plan if soon and gains else None
+    opens = windows[0].opens if windows else facts.now
     return plan if opens > facts.now + timedelta(hours=LOOK_H) else None
 
 
