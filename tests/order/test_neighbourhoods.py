@@ -58,8 +58,8 @@ def test_waiting_for_cheap_heat_keeps_every_rule_and_saves(
     problem: Problem, quick: Order, least_heat: Order
 ) -> None:
     assert fits(problem, least_heat)
-    # a task whose turn comes too late is put as early as it fits: it may be over a little later
-    assert problem.slots.day_of(least_heat.finish) <= problem.slots.day_of(quick.finish) + 1
+    # A task whose turn comes too late is put as early as it fits: it may be over later, and then
+    # the search leaves it.
     assert fuel_of(problem, least_heat) < fuel_of(problem, quick)
 
 
