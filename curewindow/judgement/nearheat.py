@@ -16,8 +16,10 @@ import numpy as np
 
 from curewindow.boat.effort import hands_on_h
 from curewindow.boat.schema import Job
+from curewindow.cautions import gravest_first
 from curewindow.conditions.course import utc64
 from curewindow.curing import recoat_bounds
+from curewindow.findings import Finding, finding
 from curewindow.heating import Below, HeatedCoat, HeatPlan, Room
 from curewindow.heating.fuel import fuel_use
 from curewindow.judgement.airing import room_of
@@ -30,6 +32,7 @@ from curewindow.order.problem import Order, Placed, Problem, Task
 from curewindow.rules.milestones import HARD
 from curewindow.series import FloatArray
 from curewindow.situation import Situation
+from curewindow.windows.grid import at_index, first_at_or_after
 
 _A_SECOND = timedelta(seconds=1)
 
@@ -157,8 +160,36 @@ def _held_on(facts: Situation, problem: Problem, placed: Placed, plan: HeatPlan)
     more = 0.0 if kwh is None else float(kwh[first : int(mode.warm_until[k])].sum())
     use = fuel_use(plan.use.energy_kwh + more, None if space is None else space.heating)
     verdict = plan.verdict.changed(until=until, cost=use.cost, fuel_amount=use.amount)
-    held = {"hold_until": until, "use": use, "milestone": _hard_of(facts, plan, task)}
+    cautions = plan.cautions
+    if not any(each.kind == "heat unattended" for each in cautions):
+        # It burns on through nights nobody had it burn through till then.
+        cautions = gravest_first([*cautions, finding("heat unattended")])
+    held = {
+        "hold_until": until,
+        "use": use,
+        "milestone": _hard_of(facts, plan, task),
+        "cautions": cautions,
+        "notes": [*_turned_down(facts, task, until), *_but(plan.notes, "nobody to turn it down")],
+    }
     return plan.model_copy(update={**held, "verdict": verdict})
+
+
+def _but(notes: list[Finding], kind: str) -> list[Finding]:
+    return [each for each in notes if each.kind != kind]
+
+
+def _turned_down(facts: Situation, task: Task, until: datetime) -> list[Finding]:
+    """Nobody is aboard as the heat may go off: who turns it down, and when."""
+    job = next(each for each in facts.work.job if each.name == task.job)
+    series = facts.series(job)
+    here = facts.hours_ok(series)[first_at_or_after(series, until) :]
+    if not here.size or here[0]:
+        return []
+    later = np.flatnonzero(here)
+    comes = None
+    if later.size:
+        comes = at_index(series, first_at_or_after(series, until) + int(later[0]))
+    return [finding("nobody to turn it down", at=until, until=comes)]
 
 
 def _hard_of(facts: Situation, plan: HeatPlan, task: Task) -> str | None:

@@ -58,6 +58,9 @@ def test_every_heated_step_within_the_forecast_has_its_own_run(boat: tuple[Path,
         assert run.reached_c >= run.setpoint_c - 0.5
         assert run.use is not None
         assert run.use.energy_kwh > 0.0
+        # whoever is aboard from eight to six leaves it alone at night
+        if run.light_at.date() != run.hold_until.date():
+            assert any(each.kind == "heat unattended" for each in run.cautions)
 
 
 def test_heat_and_day_sheet_tell_the_run_of_the_plan(boat: tuple[Path, Plan]) -> None:
