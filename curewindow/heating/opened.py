@@ -43,6 +43,9 @@ EVERY_H: Final = 4.0
 STATES: Final[tuple[Ventilation, ...]] = ("normal", "open")
 """Of the vents: shut ones keep the damp in, and are left to the search for one start."""
 LIGHT_EVERY_H: Final = 6.0
+LENIENT: Final = 0.75
+"""Of the members that a start has to hold in so many are enough to ask about it: a plan is made
+with few members, from the coldest to the warmest, and what it takes is judged in all of them."""
 _LONGEST_LEAD_H: Final = 100.0
 _SETS_AHEAD_H: Final = 18.0
 """Behind touch dry most films have set by then; what has not is run on to the end."""
@@ -238,7 +241,8 @@ def _held_in_enough(task: HeatedCoat, room: Room, found: OpenedRuns) -> BoolArra
             break
     share = good.reshape(count, members).mean(axis=1)
     needed = share_needed(task.base.lead_h[room.first + found.ways.start])
-    holds: BoolArray = enough(share, np.maximum(needed, SHARE_OF_MEMBERS)) & (share > 0.0)
+    needed = LENIENT * np.maximum(needed, SHARE_OF_MEMBERS)
+    holds: BoolArray = enough(share, needed) & (share > 0.0)
     return holds
 
 
@@ -249,7 +253,12 @@ def _tied(
     if not len(ways):
         return None
     dry, floor_kwh = until_dry(task, room, ways, room.power_w)
-    some = least_by(_by_start_and_setpoint(ways), floor_kwh, ways.light)
+    group = _by_start_and_setpoint(ways)
+    longest = np.where(np.isfinite(floor_kwh), ways.light, np.inf)
+    # Aired, a short lead may do; shut, which has to hold too, often only a long one does.
+    some = np.union1d(
+        least_by(group, floor_kwh, ways.light), least_by(group, longest, ways.light)
+    ).astype(np.int64)
     if not some.size:
         return None
     picked, dried = ways.picked(some), dry[some]
