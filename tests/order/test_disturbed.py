@@ -31,7 +31,7 @@ what = "varnish"
 on = 2026-11-26
 """
 PRICE = "fuel_price = 1.85             # a litre\n"
-OUT = "out_of_order = [{ from = 2026-11-27T08:00:00, until = 2026-11-30T08:00:00 }]\n"
+OUT = "out_of_order = [{ from = 2026-11-26T08:00:00, until = 2026-11-29T08:00:00 }]\n"
 
 
 @pytest.fixture(scope="module")
@@ -102,21 +102,21 @@ def held_today(before: Plan, after: Plan) -> None:
 
 @pytest.mark.slow
 def test_the_heater_fails_for_three_days(winter: tuple[Path, Plan]) -> None:
-    """From Friday 08:00 to Monday 08:00 in Amsterdam, an hour ahead of UTC."""
+    """From Thursday 08:00 to Sunday 08:00 in Amsterdam, an hour ahead of UTC."""
     folder, before = winter
     edit(folder / "boat.toml", PRICE, OUT + PRICE)
     after = planned(folder).plan
     held_today(before, after)
-    fails = datetime.fromisoformat("2026-11-27T07:00+00:00")
-    mended = datetime.fromisoformat("2026-11-30T07:00+00:00")
+    fails = datetime.fromisoformat("2026-11-26T07:00+00:00")
+    mended = datetime.fromisoformat("2026-11-29T07:00+00:00")
     moved = [step for step in before.steps if step.setpoint_c and fails <= step.start < mended]
     assert moved, "or the failure would disturb nothing"
     # nothing that is warmed by it is put on while it cannot be lit
     for step in after.steps:
         if step.setpoint_c is not None:
             assert not (step.start < mended and fails < step.end), step.key
-    # Outdoors, and done before it fails: nothing changes. The rest of the saloon gets colder.
-    assert stays(before, after, {"mooring bitts", "saloon doors"}) == 1.0
+    # Outdoors nothing changes. The saloon gets colder.
+    assert stays(before, after, {"mooring bitts"}) == 1.0
 
 
 @pytest.mark.slow
