@@ -9,7 +9,6 @@ from pathlib import Path
 import numpy as np
 
 from curewindow.answers import Clock
-from curewindow.boat.effort import hands_on_h
 from curewindow.boat.folder import jobs_asked_for
 from curewindow.boat.schema import Job, Space
 from curewindow.cautions.airflow import WetFilm
@@ -19,14 +18,13 @@ from curewindow.findings import Finding, finding
 from curewindow.heating import Below, HeatedCoat, HeatPlan, HeatPlans, Room
 from curewindow.heating.choice import LOOK_H
 from curewindow.heating.models import HeatStatus
-from curewindow.judgement.airing import airing_of, last_news, room_of, water_kg_h
+from curewindow.judgement.airing import last_news, room_of
 from curewindow.judgement.clocks import clocks_of
+from curewindow.judgement.coatahead import coat_ahead
 from curewindow.judgement.films import burning_near
 from curewindow.judgement.jobday import Found, all_waits, find
 from curewindow.judgement.judging import (
     bounds_of,
-    rule_for_next,
-    someone_sleeps_near,
 )
 from curewindow.judgement.kept import PlannedKept, facts_key, kept_or_made, name_of
 from curewindow.judgement.planned import planned_heat
@@ -319,11 +317,8 @@ def task_of(facts: Situation, job: Job) -> HeatedCoat:
     """What is to be put on next, and what bounds it, from the moment of a situation on."""
     progress = next_of(job, facts.coats, facts.dones)
     assert progress is not None  # else nothing is asked
-    step = progress.step
-    assert step.sheet is not None
     clocks = {clock.job: clock for clock in clocks_of(facts)}
     clock = clocks.get(job.name)
-    sheet = facts.sheet(step.sheet).sheet
     below = below_of(facts, job, progress)
     waits = all_waits(facts, job, progress, clocks)
     earliest = max([facts.now, *(wait.until for wait in waits if wait.until is not None)])
@@ -332,25 +327,11 @@ def task_of(facts: Situation, job: Job) -> HeatedCoat:
         bounds = bounds_of(facts, job, progress, clock)
         earliest = max(earliest, bounds.earliest or at_index(facts.series(job), -1))
         latest = bounds.latest
-    airing, known = airing_of(facts, job, progress, sheet)
-    more = progress.coat is not None and progress.coat < step.coats
-    return HeatedCoat(
-        job=job,
-        step=step,
-        sheet=sheet,
-        hands_on_h=hands_on_h(step, job),
-        base=facts.series(job),
-        hours_ok=facts.hours_ok(facts.series(job)),
-        zone=facts.words.zone,
+    return replace(
+        coat_ahead(facts, job, progress, bare_wood=clock is None),
         earliest=earliest,
         latest=latest,
-        bare_wood=job.bare_wood and clock is None,
-        airing_m3_h=airing,
-        airing_known=known,
-        water_kg_h=water_kg_h(sheet, job, progress),
-        by_bedtime=someone_sleeps_near(facts, job, sheet),
         below=below,
-        next_rule=rule_for_next(facts, job, progress, sheet) if more else None,
     )
 
 
