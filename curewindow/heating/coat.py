@@ -28,6 +28,8 @@ from curewindow.sheets.schema import Sheet
 from curewindow.windows.grid import at_index
 
 _DRIEST_PA: Final = 10.0  # what is taken off the air leaves it some vapour
+Course = tuple[FloatArray, FloatArray, FloatArray]
+"""Air, dew point and surface [°C]."""
 DRY_KG_M2: Final = DRY_G_M2 / 1000.0
 """Dew that is none any more on the surface at the first stroke."""
 
@@ -136,7 +138,7 @@ def series_of(task: HeatedCoat, room: Room, result: SpaceResult, since: int) -> 
     surface = surface_of(task, room, result)
     rows = result.air_c.shape[0]
     base, stop = task.base, room.first + room.points
-    air, dew, surface = _laid_on(task, room, result, surface)
+    air, rh, dew, surface = _conditions_in(task, room, result, surface)
 
     def joined(before: FloatArray, values: FloatArray) -> FloatArray:
         ahead = np.where(unknown, np.nan, values)
@@ -169,7 +171,7 @@ def series_of(task: HeatedCoat, room: Room, result: SpaceResult, since: int) -> 
         surface=base.surface,
         times=base.times[since:stop],
         air_c=joined(base.air_c, air),
-        rh_pct=joined(base.rh_pct, relative_humidity_from_pressure(air, saturation_pressure(dew))),
+        rh_pct=joined(base.rh_pct, rh),
         dew_point_c=joined(base.dew_point_c, dew),
         surface_c=joined(base.surface_c, surface),
         wood_moisture_pct=wood,
@@ -184,31 +186,55 @@ def series_of(task: HeatedCoat, room: Room, result: SpaceResult, since: int) -> 
     )
 
 
-def _laid_on(
+def _conditions_in(
     task: HeatedCoat, room: Room, result: SpaceResult, surface: FloatArray
-) -> tuple[FloatArray, FloatArray, FloatArray]:
-    """Air, dew point and surface of a run, laid on the conditions as they were worked out."""
+) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:
+    """Air, humidity, dew point and surface of a run, laid on the conditions as worked out."""
     if room.stands is None or room.rows is None or room.stands.room is None:
-        return result.air_c, result.dew_point_c, surface
+        return result.air_c, result.rh_pct, result.dew_point_c, surface
     first = room.first - room.stands.room.first
     cut = slice(first, first + room.points)
     without = room.stands.up_to(cut.stop)
     rows, base = room.rows, task.base
     ahead = slice(room.first, room.first + room.points)
 
-    def changed(values: FloatArray, with_it: FloatArray, before: FloatArray) -> FloatArray:
-        own = values[rows if values.shape[0] > 1 else np.zeros_like(rows), ahead]
-        return np.asarray(own + with_it - before[rows, cut])
+    def own(values: FloatArray) -> FloatArray:
+        return values[rows if values.shape[0] > 1 else np.zeros_like(rows), ahead]
 
-    air = changed(base.air_c, result.air_c, without.air_c)
-    vapour = changed(
-        saturation_pressure(base.dew_point_c),
-        saturation_pressure(result.dew_point_c),
-        saturation_pressure(without.dew_point_c),
-    )
-    vapour = np.clip(vapour, _DRIEST_PA, saturation_pressure(air))
     bare = surface_of(task, room.stands.room, without)
-    return air, dew_point_from_pressure(vapour), changed(base.surface_c, surface, bare)
+    return laid_on(
+        (own(base.air_c), own(base.dew_point_c), own(base.surface_c)),
+        (result.air_c, result.dew_point_c, surface),
+        (without.air_c[rows, cut], without.dew_point_c[rows, cut], bare[rows, cut]),
+    )
+
+
+def laid_on(
+    base: Course, with_it: Course, without: Course
+) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:
+    """Conditions changed by what one run has and another has not.
+
+    They hold more of what was read than a run from a moment on does; what changes nothing leaves
+    them as they are.
+
+    Parameters
+    ----------
+    base, with_it, without : tuple of ndarray
+        Air, dew point and surface [°C], of shapes that broadcast.
+
+    Returns
+    -------
+    air_c, rh_pct, dew_point_c, surface_c : ndarray
+    """
+    air = np.asarray(base[0] + with_it[0] - without[0])
+    here, more, less = (saturation_pressure(each[1]) for each in (base, with_it, without))
+    vapour = np.clip(here + more - less, _DRIEST_PA, saturation_pressure(air))
+    return (
+        air,
+        np.asarray(relative_humidity_from_pressure(air, vapour)),
+        np.asarray(dew_point_from_pressure(vapour)),
+        np.asarray(base[2] + with_it[2] - without[2]),
+    )
 
 
 def bedtimes(task: HeatedCoat, series: SurfaceSeries) -> IntArray:

@@ -13,14 +13,9 @@ from typing import Final
 import numpy as np
 
 from curewindow.curing import CureModel, IntArray
-from curewindow.heating.coat import HeatedCoat, surface_of
+from curewindow.heating.coat import HeatedCoat, laid_on, surface_of
 from curewindow.heating.columns import columns, film_series, stretch, tin_in
 from curewindow.heating.room import Room, heated, states_at, warm
-from curewindow.physics.air import (
-    dew_point_from_pressure,
-    relative_humidity_from_pressure,
-    saturation_pressure,
-)
 from curewindow.physics.balance import SpaceResult
 from curewindow.rules.tins import tin_asked
 from curewindow.rules.uncertainty import MOST_SIGMAS
@@ -35,7 +30,6 @@ DRY_WITHIN_H: Final = 36.0
 _SET_WITHIN_H: Final = 72.0
 _RECOVERS_H: Final = 48.0
 """So long after the airing the space is followed before it counts as never aired."""
-_DRIEST_PA: Final = 10.0  # what is taken off the air leaves it some vapour
 _LONGER: Final = 2.5  # than in the shut space it may take at first; the rest is run again
 
 
@@ -274,17 +268,18 @@ def _laid_on(
     points, base = run.air_c.shape[1], task.base
     index = begin + room.first
 
-    def changed(values: FloatArray, with_it: FloatArray, without: FloatArray) -> FloatArray:
-        here = stretch(values, index, rows, points)
-        return here + with_it - stretch(without, begin, rows, points)
+    def of(values: FloatArray, since: IntArray) -> FloatArray:
+        return stretch(values, since, rows, points)
 
-    air = changed(base.air_c, run.air_c, stands.air_c)
-    vapour = changed(
-        saturation_pressure(base.dew_point_c),
-        saturation_pressure(run.dew_point_c),
-        saturation_pressure(stands.dew_point_c),
+    air, rh, dew, surface = laid_on(
+        (of(base.air_c, index), of(base.dew_point_c, index), of(base.surface_c, index)),
+        (run.air_c, run.dew_point_c, run.surface_c),
+        (
+            of(stands.air_c, begin),
+            of(stands.dew_point_c, begin),
+            of(surface_of(task, room, stands), begin),
+        ),
     )
-    vapour = np.clip(vapour, _DRIEST_PA, saturation_pressure(air))
     tin = None
     if base.tins is not None:
         asked = tin_asked(task.sheet, task.hands_on_h)
@@ -293,9 +288,9 @@ def _laid_on(
         run,
         tin_c=tin,
         air_c=air,
-        rh_pct=relative_humidity_from_pressure(air, vapour),
-        dew_point_c=dew_point_from_pressure(vapour),
-        surface_c=changed(base.surface_c, run.surface_c, surface_of(task, room, stands)),
+        rh_pct=rh,
+        dew_point_c=dew,
+        surface_c=surface,
     )
 
 
