@@ -200,7 +200,7 @@ def calm_of(problem: Problem, order: Order, yesterday: dict[int, int]) -> tuple[
     at = {each.task: each for each in order.placed}
     halves = {int(problem.slots.half_day[each.start]) for each in order.placed}
     moved = moved_from(problem, order, yesterday)
-    before = np.concatenate(([0], np.cumsum(problem.slots.aboard)))
+    before = problem.slots.before
     close = 0
     for link in problem.links:
         if link.closes is None or link.missed == "as is":

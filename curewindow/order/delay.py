@@ -13,7 +13,6 @@ import numpy as np
 
 from curewindow.order.calm import last_of_jobs
 from curewindow.order.problem import Order, Problem, Task
-from curewindow.order.slots import IntArray
 from curewindow.rules.work import MAKES_DUST
 
 DAY_KWH: Final = 8.0
@@ -84,18 +83,12 @@ def _made_ready_by(tasks: tuple[Task, ...], coat: Task) -> list[Task]:
     ]
 
 
-def places_of(problem: Problem) -> IntArray:
-    """Slots aboard before each slot, shape (N + 1,)."""
-    found: IntArray = np.concatenate(([0], np.cumsum(problem.slots.aboard))).astype(np.int64)
-    return found
-
-
 def delay_of(problem: Problem, order: Order) -> int:
     """What the waiting in an order costs, in 0.01 kWh."""
     waiting, ready = delay_weights(problem)
     if not any(waiting):
         return 0
-    before = places_of(problem)
+    before = problem.slots.before
     return sum(
         (waiting[each.task] + ready[each.task]) * int(before[each.start]) for each in order.placed
     )
@@ -111,7 +104,7 @@ def least_delay(problem: Problem, early: dict[int, int]) -> int:
         Slot before which each task cannot begin (:func:`curewindow.order.early.earliest_starts`).
     """
     waiting, _ = delay_weights(problem)
-    before = places_of(problem)
+    before = problem.slots.before
     return sum(
         weight * int(before[min(early[number], problem.slots.count)])
         for number, weight in enumerate(waiting)

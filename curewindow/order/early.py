@@ -96,7 +96,7 @@ def least_day(problem: Problem, early: dict[int, int]) -> int:
                 ends.append(int(mode.hard[k]))
         if ends:
             least = max(least, slots.day_of(min(ends)))
-    before = np.concatenate(([0], np.cumsum(slots.aboard)))
+    before = slots.before
     needed = [task for task in problem.tasks if not task.optional and task.hands]
     # Whatever cannot begin before some moment has to find its hours after it.
     for moment in sorted({early[task.number] for task in needed}):

@@ -48,8 +48,7 @@ def build_model(
     """
     from ortools.sat.python import cp_model
 
-    before = np.concatenate(([0], np.cumsum(problem.slots.aboard))).astype(np.int64)
-    model = Model(problem, cp_model.CpModel(), before)
+    model = Model(problem, cp_model.CpModel(), problem.slots.before)
     early = earliest_starts(problem)
     # Pins may ask for the impossible: then nothing is left out beforehand.
     late = None

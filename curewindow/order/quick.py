@@ -10,7 +10,7 @@ import numpy as np
 
 from curewindow.order.beside import clashing, pairs_of, too_warm
 from curewindow.order.costs import KWH_STEPS, block_costs
-from curewindow.order.delay import COST_STEPS, delay_weights, places_of
+from curewindow.order.delay import COST_STEPS, delay_weights
 from curewindow.order.early import latest_starts_within
 from curewindow.order.near import Pair, too_many
 from curewindow.order.problem import Mode, Order, Placed, Precedence, Problem, Task, warm_blocks
@@ -136,7 +136,7 @@ class _SerialSchedule:
     """Starts that are left by tasks that have their place before any is scheduled."""
 
     def __post_init__(self) -> None:
-        self.places = places_of(self.problem)
+        self.places = self.problem.slots.before
 
     def schedule(self, weight: list[float]) -> Order | None:
         problem = self.problem

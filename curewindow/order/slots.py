@@ -54,6 +54,12 @@ class Slots:
         """Length of a slot in hours."""
         return self.minutes / 60.0
 
+    @property
+    def before(self) -> IntArray:
+        """Slots aboard before each slot, shape (N + 1,)."""
+        found: IntArray = np.concatenate(([0], np.cumsum(self.aboard))).astype(np.int64)
+        return found
+
     def at(self, slot: int) -> datetime:
         """The instant at which a slot begins, aware UTC."""
         return self.first + timedelta(minutes=self.minutes * int(slot))
