@@ -183,19 +183,33 @@ def start_costs(
     end : ndarray of int, shape (K, T)
         Grid points of the room.
     """
-    result = heated(
+    result = run(task, room, candidates, power_w, dry)
+    usual = routine_w(room) if usual_w is None else usual_w
+    shut = shut_of(task, room, candidates, power_w)
+    return costs_in(task, room, candidates, result, usual, shut)
+
+
+def run(
+    task: HeatedCoat, room: Room, candidates: Candidates, power_w: float, dry: IntArray
+) -> SpaceResult:
+    """Run candidates, a row each, heat held on to the end of the room."""
+    return heated(
         room,
         schedule_c(room, candidates),
         power_w=power_w,
         air_changes_h=aired_h(task, room, candidates, dry),
         moisture_kg_h=water_kg_h(task, room, candidates.start, dry),
     )
-    usual = routine_w(room) if usual_w is None else usual_w
-    shut = None
-    if task.tied:
-        own = own_air_changes(room, candidates.vents)
-        shut = shut_starts(task, room, schedule_c(room, candidates), own, power_w)
-    return costs_in(task, room, candidates, result, usual, shut)
+
+
+def shut_of(
+    task: HeatedCoat, room: Room, candidates: Candidates, power_w: float, *, margins: bool = True
+) -> tuple[BoolArray, IntArray] | None:
+    """Their starts in the space shut (:func:`shut_starts`); None: the coat changes no air."""
+    if not task.tied:
+        return None
+    own = own_air_changes(room, candidates.vents)
+    return shut_starts(task, room, schedule_c(room, candidates), own, power_w, margins=margins)
 
 
 def costs_in(

@@ -23,14 +23,14 @@ from curewindow.heating.evaluate import (
     good_starts,
     own_air_changes,
     routine_w,
-    schedule_c,
+    run,
     shut_in,
     start_costs,
     verdict_of,
     water_kg_h,
 )
 from curewindow.heating.lit import run_from_light
-from curewindow.heating.room import Room, heated, of_member, of_rows, up_to
+from curewindow.heating.room import Room, of_member, of_rows, up_to
 from curewindow.heating.search import crossed, light_points, starts_to_try, tied_to
 from curewindow.physics.balance import SpaceResult
 from curewindow.rules.chance import SHARE_OF_MEMBERS, enough, share_needed
@@ -160,22 +160,12 @@ def _least_that_hold(task: HeatedCoat, room: Room, found: OpenedRuns) -> OpenedR
 def series_in(task: HeatedCoat, room: Room, member: int, found: OpenedRuns) -> SurfaceSeries:
     """Conditions at the surface in each run, (K, T of the room): heat held on to the end."""
     one = _of_one(room, member)
-    return series_of(task, one, _run(task, one, found), one.first)
+    return series_of(task, one, run(task, one, found.ways, one.power_w, found.dry), one.first)
 
 
 @lru_cache(maxsize=16)  # the coats of a space share it, with all that is kept by room
 def _of_one(room: Room, member: int) -> Room:
     return of_member(room, member)
-
-
-def _run(task: HeatedCoat, room: Room, found: OpenedRuns) -> SpaceResult:
-    return heated(
-        room,
-        schedule_c(room, found.ways),
-        power_w=room.power_w,
-        air_changes_h=aired_h(task, room, found.ways, found.dry),
-        moisture_kg_h=water_kg_h(task, room, found.ways.start, found.dry),
-    )
 
 
 def _shut_from_light(

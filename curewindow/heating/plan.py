@@ -21,7 +21,9 @@ from curewindow.heating.evaluate import (
     good_starts,
     own_air_changes,
     routine_w,
+    run,
     schedule_c,
+    shut_of,
     shut_starts,
     verdict_of,
     water_kg_h,
@@ -271,28 +273,14 @@ def _stronger(
     )
     dry = np.full(count * members, choice.dry)
     all_of_them = of_rows(short, rows)
-    result = heated(
-        all_of_them,
-        schedule_c(all_of_them, some),
-        power_w=choice.power_w,
-        air_changes_h=aired_h(task, all_of_them, some, dry),
-        moisture_kg_h=water_kg_h(task, all_of_them, some.start, dry),
-    )
+    result = run(task, all_of_them, some, choice.power_w, dry)
     verdict = verdict_of(task, all_of_them, result)
     good = good_starts(task, all_of_them, result, verdict, margins=False)
     at_start = choice.start + verdict.points - short.points
     held = good[:, at_start]
-    if task.tied:
-        own = own_air_changes(all_of_them, some.vents)
-        shut, _ = shut_starts(
-            task,
-            all_of_them,
-            schedule_c(all_of_them, some),
-            own,
-            choice.power_w,
-            margins=False,
-        )
-        held = held & shut[:, choice.start]
+    shut = shut_of(task, all_of_them, some, choice.power_w, margins=False)
+    if shut is not None:
+        held = held & shut[0][:, choice.start]
     share = held.reshape(count, members).mean(axis=1)
     ends = verdict.setting_end[:, at_start].reshape(count, members)[:, proved.member]
     ends = ends - (verdict.points - short.points)
