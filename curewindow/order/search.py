@@ -92,7 +92,7 @@ class Search:
             low = max(
                 low, self._by_neighbourhoods(aim, low, share if long else min(share, PARTS_S))
             )
-        at_hand = None if self.best is None else self._value(aim, self.best)
+        at_hand = None if self.best is None else self.value_of(aim, self.best)
         if at_hand is not None and (at_hand <= low or (long and aim != "date")):
             took = time.monotonic() - begun
             self.steps.append(AimStep(aim, at_hand, min(low, at_hand), at_hand <= low, took))
@@ -138,7 +138,7 @@ class Search:
             return True
         self.possible = True
         found = read(model, search)
-        value = self._value(aim, found)
+        value = self.value_of(aim, found)
         if at_hand is None or value <= at_hand:
             self.best = found
         else:
@@ -212,7 +212,7 @@ class Search:
         if (
             least_heat is not None
             and self.problem.slots.day_of(least_heat.finish) <= self._latest
-            and self._value("cost", least_heat) < self._value("cost", self.best)
+            and self.value_of("cost", least_heat) < self.value_of("cost", self.best)
         ):
             self.best = least_heat
 
@@ -291,11 +291,12 @@ class Search:
             return tuple(self.steps)
         found = []
         for step in self.steps:
-            value = min(step.value, self._value(step.aim, self.best))
+            value = min(step.value, self.value_of(step.aim, self.best))
             found.append(replace(step, value=value, proven=step.proven or step.bound >= value))
         return tuple(found)
 
-    def _value(self, aim: Aim, order: Order) -> int:
+    def value_of(self, aim: Aim, order: Order) -> int:
+        """What an order is worth for an aim; of the date the days too late, if in time will do."""
         value = worth(self.problem, order, aim, self._yesterday)
         return max(0, value - self._done_by) if aim == "date" and self._late_only else value
 
@@ -308,7 +309,8 @@ def _watcher(search: Search, aim: Aim, model: Model) -> cp_model.CpSolverSolutio
 
         def on_solution_callback(self) -> None:
             order = read(model, self)
-            value, bound = round(self.objective_value), round(self.best_objective_bound)
+            # What the order is worth: heat the model holds for nothing is not in it.
+            value, bound = search.value_of(aim, order), round(self.best_objective_bound)
             if not search.better(aim, order, value, bound):
                 self.stop_search()
 
