@@ -11,7 +11,7 @@ from curewindow.order.horizon import by_week, sure_text, week_title
 from curewindow.order.plan import LaterStep, Plan
 from curewindow.voice.cautions import care_text, caution
 from curewindow.voice.paper import coats_text
-from curewindow.voice.plan import SPOILT, within_text
+from curewindow.voice.plan import sanding_text, within_text
 from curewindow.voice.speaking import short
 from curewindow.wording import Wording, counted
 
@@ -55,7 +55,7 @@ def _lines(steps: list[LaterStep], plan: Plan, words: Wording, width: int, full:
     elif sure := sure_text(last, plan, words):
         title += f"; {sure}"
     found = wrap(title, width, "", _IN)
-    under = [SPOILT] if first.spoilt else []
+    under = [sanding_text(spoilt=first.spoilt)] if first.sanding_for_missed else []
     under += [short(each, words) for each in first.first]
     if first.note:
         under.append(f"your note: {first.note}")

@@ -3,18 +3,17 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import datetime
 from itertools import groupby
 
 from curewindow.boat.schema import VENTS_WORD
 from curewindow.cli.planlater import later_lines
 from curewindow.cli.text import heading, paint, wrap
 from curewindow.heating import HeatPlan
-from curewindow.order.plan import LaterStep, Plan, PlannedStep
+from curewindow.order.plan import Plan, PlannedStep
 from curewindow.voice.cautions import DEFER, care_text, caution
 from curewindow.voice.heat import vents_text
 from curewindow.voice.paper import as_planned
-from curewindow.voice.plan import NOT_ALL, NOT_BOTH, SPOILT, done_text, for_later, heat_for_later
+from curewindow.voice.plan import NOT_ALL, NOT_BOTH, done_text, sanding_text
 from curewindow.voice.season import all_done_text, job_by_text, sets_end_text
 from curewindow.voice.speaking import act, short
 from curewindow.voice.variations import (
@@ -66,16 +65,10 @@ def lines(
         if len(plan.conflict.sentences) > 1:
             found += wrap(NOT_ALL if plan.conflict.sentences[2:] else NOT_BOTH, width)
     found += _decide(plan, words, width, colour, full)
-    heat = [(step.heat_from, step) for step in plan.later if step.heat_from is not None]
-    near = [*((step.start, step) for step in plan.steps), *_once(heat)]
-    near.sort(key=lambda each: each[0])
-    for title, group in groupby(near, key=lambda each: words.day(each[0])):
+    for title, group in groupby(plan.steps, key=lambda step: words.day(step.start)):
         found += ["", heading(title, colour=colour)]
-        for at, step in group:
-            if isinstance(step, LaterStep):
-                found += _lit_for_later(at, step, words, width)
-            else:
-                found += _step(step, words, width, full, colour)
+        for step in group:
+            found += _step(step, words, width, full, colour)
     found += later_lines(plan, words, width, full=full, colour=colour)
     found += _critical_chain(plan, words, width, full, colour)
     if plan.left_out:
@@ -113,25 +106,6 @@ def _sum(plan: Plan, words: Wording, width: int, colour: bool) -> list[str]:
         found += [paint(line, "refused", colour=colour) for line in wrap(text, width, "! ", _IN)]
         for fault in plan.faults:
             found += wrap(fault, width, _IN, f"{_IN}{_IN}")
-    return found
-
-
-def _once(
-    heat: list[tuple[datetime, LaterStep]],
-) -> list[tuple[datetime, PlannedStep | LaterStep]]:
-    """One lighting of a heater a line, whatever it is for besides."""
-    first = {(at, step.space): (at, step) for at, step in reversed(heat)}
-    return list(first.values())
-
-
-def _lit_for_later(at: datetime, step: LaterStep, words: Wording, width: int) -> list[str]:
-    assert step.setpoint_c is not None
-    text = heat_for_later(step.space, step.setpoint_c, words)
-    part = f"coat {step.coat} of {step.of_coats}" if step.coat is not None else step.do
-    found = wrap(f"{words.clock(at)} {text}", width, "", _IN)
-    found += wrap(for_later(step.job, part), width, _IN, f"{_IN}{_IN}")
-    if step.cautions:
-        found += wrap(care_text(step.cautions), width, f"{_IN}! ", f"{_IN}{_IN}")
     return found
 
 
@@ -190,10 +164,8 @@ def _care(step: PlannedStep, words: Wording, width: int, full: bool) -> list[str
 
 
 def _what(step: PlannedStep) -> str:
-    if step.spoilt:
-        return SPOILT
     if step.sanding_for_missed:
-        return "sand, its recoat interval passes"
+        return sanding_text(spoilt=step.spoilt)
     if step.coat is not None and step.do == "coat":
         return f"coat {step.coat} of {step.of_coats}, {step.product}"
     if step.product is not None:

@@ -276,8 +276,7 @@ class Led(Owner):
     def _planned_heat(self) -> tuple[str, str, float, datetime, Ventilation] | None:
         """What the plan has the heater lit for at this moment, the first of several.
 
-        The step, its space, the setpoint, until when, and how the vents stand meanwhile; for a
-        step beyond the forecast that is as far as it carries.
+        The step, its space, the setpoint, until when, and how the vents stand meanwhile.
         """
         if self.plan is None:
             return None
@@ -290,12 +289,6 @@ class Led(Owner):
             if not done and step.heat_from <= soon < step.heat_until:
                 vents = "normal" if step.heat is None else step.heat.ventilation or "normal"
                 return step.key, step.space, step.setpoint_c, step.heat_until, vents
-        known = self.plan.known_until
-        for later in self.plan.later:
-            if later.heat_from is None or later.setpoint_c is None or known is None:
-                continue
-            if later.heat_from <= soon < known:
-                return later.key, later.space, later.setpoint_c, known, "normal"
         return None
 
     def _wipe(self) -> None:
