@@ -244,12 +244,20 @@ class Led(Owner):
 
     def _light(self, sheet: DaySheet) -> None:
         """Light the heater where the plan says so now, else where the day sheet does."""
-        if self.world.heated() is not None:
-            return
+        lit = self.world.heated()
         wanted = self._planned_heat()
-        if wanted is not None:
+        if wanted is not None and lit in (None, wanted[1]):
             key, space, setpoint_c, until, vents = wanted
+            if lit is not None:
+                # Another run of the same space: held on, and never cooler than what is on there.
+                held_c, held = self.world.heat_until[lit]
+                if self.world.step_of(until) <= held and setpoint_c <= held_c:
+                    return
+                setpoint_c = max(setpoint_c, held_c)
+                until = max(until, self.world.moment(held))
             self._lit(space, setpoint_c, until, f"plan: {key}", vents)
+            return
+        if lit is not None:
             return
         best: HeatPlan | None = None
         planned = {
