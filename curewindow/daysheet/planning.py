@@ -116,9 +116,11 @@ def make_plan(
         raise ValueError(f"now must be aware of its time zone, got {now.isoformat()}")
     begun = time.monotonic()
     kept = load(folder)
-    facts, given = facts_and_given(folder, now.astimezone(UTC), days=days, forecast=forecast)
-    held = kept.fixed if fixed is None else fixed
     near = read_situation(folder, now.astimezone(UTC), forecast)
+    facts, given = facts_and_given(
+        folder, now.astimezone(UTC), days=days, forecast=forecast, near=near
+    )
+    held = kept.fixed if fixed is None else fixed
     made = _best(
         facts,
         given,
@@ -127,7 +129,7 @@ def make_plan(
         seconds,
         begun,
         near=near,
-        go_soon=stated_soon(near),
+        go_soon=stated_soon(near, given.known_until),
         in_time=in_time,
         progress=progress,
         stop=stop,
