@@ -22,6 +22,7 @@ from curewindow.conditions import (
 )
 from curewindow.errors import WeatherError
 from curewindow.findings import Finding, finding
+from curewindow.judgement.airing import AirBeyond
 from curewindow.judgement.below import chain_acts, chain_refusals
 from curewindow.judgement.clocks import clocks_of, comes_off, milestone_at
 from curewindow.judgement.films import burning_near
@@ -250,6 +251,7 @@ def given_of(
             if each.lying_kg_m2 is not None
         },
         wet_near=partial(burning_near, facts),
+        air_asked=AirBeyond(facts, min(known, until)),
         near=NearStarts(facts, min(known, until)) if held is kept_warm else None,
     )
 
