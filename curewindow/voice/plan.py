@@ -56,6 +56,9 @@ def plan_lines(plan: PlanNow, words: Wording) -> list[PlanLine]:
 
 NOT_ALL: Final = "not all of these can be kept: let go of one"
 NOT_BOTH: Final = "these two cannot both be kept: let go of one"
+CUT_SHORT: Final = (
+    "cut short: the machine was busy, so another moment may give another plan ('curewindow plan')"
+)
 BESIDE_THE_REST: Final = "does not fit beside the rest within the time looked at"
 
 
