@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import replace
 from datetime import UTC, datetime, time, timedelta
 from functools import partial
@@ -22,6 +22,8 @@ from curewindow.conditions import (
 )
 from curewindow.errors import WeatherError
 from curewindow.findings import Finding, finding
+from curewindow.heating import HeatPlan
+from curewindow.judgement.assumed import with_runs
 from curewindow.judgement.below import chain_acts, chain_refusals
 from curewindow.judgement.clocks import clocks_of, comes_off, milestone_at
 from curewindow.judgement.films import burning_near
@@ -132,6 +134,7 @@ def facts_and_given(
     forecast: Forecast | None = None,
     work: Work | None = None,
     boat: Boat | None = None,
+    lit: Mapping[str, HeatPlan] | None = None,
 ) -> tuple[Situation, Given]:
     """Gather everything an order of work is made from.
 
@@ -147,6 +150,8 @@ def facts_and_given(
         Weather at hand; else it is got as boat.toml says.
     work, boat : Work, Boat, optional
         Other than what is written, for what-ifs.
+    lit : mapping of str to HeatPlan, optional
+        Heater runs taken as lit, by job (:func:`curewindow.judgement.assumed.assumed_runs`).
 
     Raises
     ------
@@ -160,7 +165,7 @@ def facts_and_given(
     until = planned_until(plan_work, plan_boat, now, days)
     weather, known = weather_for_plan(folder, plan_boat, now, until, forecast)
     known = min(known, now + NEAR)
-    facts = read_situation(folder, now, weather)
+    facts = with_runs(read_situation(folder, now, weather), lit or {})
     if boat is not None or work is not None:
         plan_boat = with_heat(plan_boat, facts.heats, facts.readings, now)
         conditions = boat_conditions(

@@ -472,28 +472,34 @@ def _stays(here: BoolArray, hands: int) -> BoolArray:
 
 def _with_log(facts: Situation, job: Job, log: Heat, through: datetime) -> Found | None:
     """What the judgement finds for a job's next step with a heater lit by the log."""
-    heats = [*facts.heats, log]
-    boat = with_heat(facts.boat, heats, facts.readings, max(facts.now, log.at))
+    lit = lit_by(facts, [log])
+    by_job = {clock.job: clock for clock in clocks_of(lit)}
+    return find(lit, job, by_job, through=through)
+
+
+def lit_by(facts: Situation, logs: Sequence[Heat]) -> Situation:
+    """All facts with heaters lit by the log, in hours to come too."""
+    heats, spaces = [*facts.heats, *logs], list(dict.fromkeys(log.space for log in logs))
+    last = max([facts.now, *(log.at for log in logs)])
+    boat = with_heat(facts.boat, heats, facts.readings, last)
     conditions = boat_conditions(
         boat,
         facts.forecast,
         facts.readings,
         facts.now,
-        only=[log.space],
+        only=spaces,
         learned=learned_in(facts.folder),
         drying=facts.drying,
     )
-    lit = replace(
+    return replace(
         facts,
         boat=boat,
         heats=heats,
-        conditions={**facts.conditions, log.space: conditions[log.space]},
+        conditions={**facts.conditions, **{name: conditions[name] for name in spaces}},
         _series={},
         _rooms={},
         _films={},
     )
-    by_job = {clock.job: clock for clock in clocks_of(lit)}
-    return find(lit, job, by_job, through=through)
 
 
 _WAITED: dict[Milestones, str] = {

@@ -127,10 +127,12 @@ def heat_worth_it(
     """
     if found is None:
         return None
-    if not heat_may_help(facts, job, found):
-        return _hardened(facts, job, found, setpoint_c)
     windows = found.judged.windows
     planned = None if setpoint_c is not None else planned_heat(facts, job, found.progress)
+    if planned is not None and planned.purpose == "harden":
+        return _lit_now(facts, job, planned)
+    if not heat_may_help(facts, job, found):
+        return hardened(facts, job, found, setpoint_c)
     # A day is what a fire is lit for, unless the plan that is kept has it lit.
     if windows and planned is None and windows[0].opens < facts.now + _A_DAY:
         return None
@@ -193,24 +195,28 @@ def heat_plan(
     planned = None
     if found is not None and setpoint_c is None:
         planned = planned_heat(facts, job, found.progress)
+    if planned is not None and planned.purpose == "harden":
+        return _lit_now(facts, job, planned)
     begun = _begun(
         facts, job, found, clocks, planned, setpoint_c=setpoint_c, closer=closer, ways=other_ways
     )
     if found is None or planned is not None:
         return begun
-    hardened = _hardened(facts, job, found, setpoint_c)
-    if hardened is None or _buys_more(facts, found, begun, hardened):
+    sooner = hardened(facts, job, found, setpoint_c)
+    if sooner is None or _buys_more(facts, found, begun, sooner):
         return begun
-    return hardened
+    return sooner
 
 
-def _hardened(
-    facts: Situation, job: Job, found: Found, setpoint_c: float | None
-) -> HeatPlan | None:
+def hardened(facts: Situation, job: Job, found: Found, setpoint_c: float | None) -> HeatPlan | None:
     """The run that lets the films its next step waits for harden sooner; None: there is none."""
     plan = hardening_plan(facts, job, found, setpoint_c)
-    space = None if plan is None else facts.boat.find_space(plan.space)
-    return None if plan is None or space is None else _to_light_now(facts, job, space, plan)
+    return None if plan is None else _lit_now(facts, job, plan)
+
+
+def _lit_now(facts: Situation, job: Job, plan: HeatPlan) -> HeatPlan:
+    space = facts.boat.find_space(plan.space)
+    return plan if space is None else _to_light_now(facts, job, space, plan)
 
 
 def _buys_more(facts: Situation, found: Found, begun: HeatPlan, hardened: HeatPlan) -> bool:

@@ -50,6 +50,10 @@ class PlannedStep(Answer):
     heat: HeatPlan | None = Field(
         None, description="its heater run as far as the forecast carries, as 'heat' tells it"
     )
+    heat_before: HeatPlan | None = Field(
+        None,
+        description="the heater run before it by which the films it waits for harden sooner",
+    )
     sanding_for_missed: bool = Field(False, description="a recoat interval passes before it")
     spoilt: bool = Field(False, description="such sanding takes off a coat that is spoilt")
     sanded_for: int | None = Field(None, description="the coat such sanding comes before")

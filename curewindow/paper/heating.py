@@ -32,13 +32,15 @@ def heater_times(
     """
     asked: dict[str, list[HeldStretch]] = {}
     for step in steps:
-        if step.setpoint_c is None or step.heat_from is None or step.heat_until is None:
-            continue
-        held = HeldStretch(
-            step.space, step.heat_from, step.heat_until, step.setpoint_c, (step.job,)
-        )
-        if held.ends > held.begins:
-            asked.setdefault(step.space, []).append(held)
+        before = step.heat_before
+        runs = [(step.space, step.setpoint_c, step.heat_from, step.heat_until)]
+        if before is not None:
+            runs.append((before.space, before.setpoint_c, before.light_at, before.hold_until))
+        for space, setpoint_c, begins, ends in runs:
+            if setpoint_c is None or begins is None or ends is None or ends <= begins:
+                continue
+            held = HeldStretch(space, begins, ends, setpoint_c, (step.job,))
+            asked.setdefault(space, []).append(held)
     for far in later:
         if far.setpoint_c is None or far.heat_from is None or known_until is None:
             continue

@@ -15,10 +15,12 @@ import pytest
 from curewindow.calendar import happenings
 from curewindow.cli.daytext import day_lines
 from curewindow.daysheet import day_sheet
+from curewindow.daysheet.planning import make_plan
 from curewindow.heating import HeatPlan
 from curewindow.judgement.heat import heat_plans
 from curewindow.judgement.models import JobDay
 from curewindow.order.delay import DAY_KWH
+from curewindow.paper.heating import heater_times
 from curewindow.record.entries import Coat, Heat
 from curewindow.record.store import Record
 from curewindow.reminders.derive import reminders_of
@@ -75,6 +77,7 @@ class Case:
     heater: str = heating("diesel", vented=True, flame=False, more='unattended = "yes"')
     most: str = "25 °C"
     gains: bool = True
+    hours_ago: float = 20.0
 
 
 TWICE = job(step("coat", "slow", more="coats = 2"), name="frames")
@@ -99,19 +102,18 @@ CASES = [
 cases = pytest.mark.parametrize("case", CASES, ids=lambda case: case.name)
 
 
-def _coated(record: Record) -> None:
-    at = NOW - timedelta(hours=20)
-    record.add(Coat("frames", 1, 1, at, at + timedelta(hours=1), "slow"))
-
-
 def boat(case: Case, folder: Path) -> Path:
+    def coated(record: Record) -> None:
+        at = NOW - timedelta(hours=case.hours_ago)
+        record.add(Coat("frames", 1, 1, at, at + timedelta(hours=1), "slow"))
+
     probe = Probe(
         case.name,
         space("cabin", heating=case.heater),
         case.work,
         temp_c=3.6,
         dew_point_c=0.0,
-        log=_coated,
+        log=coated,
         sheets={"slow": SLOW.replace("MAX", case.most)},
         head={"water": "4 °C"},
     )
@@ -285,3 +287,37 @@ def test_none_is_told_over_vapour_a_flame_lights(tmp_path: Path) -> None:
     folder = longer(written(probe, tmp_path))
     plan = _day(folder, NOW, "frames").heat
     assert plan is None or plan.light_at is None or plan.light_at > NOW + timedelta(hours=16)
+
+
+@pytest.mark.parametrize("case", [CASES[0], CASES[1], CASES[4]], ids=lambda case: case.name)
+def test_the_plan_begins_the_step_as_soon_and_has_the_same_run(case: Case, tmp_path: Path) -> None:
+    folder = boat(case, tmp_path)
+    run = hardens(case, folder)
+    assert run.start is not None
+    plan = make_plan(folder, NOW, days=20, seconds=5.0).plan
+    assert plan.verified
+    step = next(each for each in plan.steps if each.job == case.waiting)
+    assert step.heat_before == run
+    stretches = heater_times(plan.steps)
+    assert (run.light_at, run.setpoint_c) in {(each.begins, each.setpoint_c) for each in stretches}
+    # as the run opens it; told is a start some hours on the safe side
+    without = _opens(_day(folder, NOW, case.waiting))
+    assert run.start - timedelta(hours=4) <= step.start < without - timedelta(days=1)
+    assert plan.heat_kwh >= 0.9 * (run.use.energy_kwh if run.use is not None else 0.0)
+    assert _day(folder, NOW, case.waiting).heat == run
+    (asked,) = heat_plans(folder, NOW, job=case.waiting).plans
+    assert asked == run
+
+
+def test_a_plan_lights_nothing_for_a_step_it_begins_no_sooner(tmp_path: Path) -> None:
+    """The step is held on a day on which it may be begun anyway: the heater stays out."""
+    case = replace(CASES[1], hours_ago=92.0)
+    folder = boat(case, tmp_path)
+    assert hardens(case, folder).start is not None
+    made = make_plan(folder, NOW, days=20, seconds=5.0, keep=False)
+    (step,) = (each for each in made.plan.steps if each.job == case.waiting)
+    assert step.heat_before is not None
+    late = {step.key: NOW + timedelta(days=9)}
+    plan = make_plan(folder, NOW, days=20, seconds=5.0, fixed=late, keep=False).plan
+    assert plan.conflict is None
+    assert [each.heat_before for each in plan.steps] == [None]
