@@ -140,6 +140,8 @@ def _step(
     found = [
         paint(line, style, colour=colour) if style else line for line in wrap(title, width, "", _IN)
     ]
+    if step.heat_before is not None:
+        found += wrap(_heat(step.heat_before, words), width, _IN, f"{_IN}{_IN}")
     if step.heat is not None:
         found += wrap(_heat(step.heat, words), width, _IN, f"{_IN}{_IN}")
     elif step.setpoint_c is not None and step.heat_from and step.heat_until:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import replace
 from datetime import UTC, datetime, time, timedelta
 from functools import partial
@@ -22,7 +22,9 @@ from curewindow.conditions import (
 )
 from curewindow.errors import WeatherError
 from curewindow.findings import Finding, finding
+from curewindow.heating import HeatPlan
 from curewindow.judgement.airing import AirBeyond
+from curewindow.judgement.assumed import with_runs
 from curewindow.judgement.below import chain_acts, chain_refusals
 from curewindow.judgement.clocks import clocks_of, comes_off, milestone_at
 from curewindow.judgement.films import burning_near
@@ -134,6 +136,7 @@ def facts_and_given(
     work: Work | None = None,
     boat: Boat | None = None,
     near: Situation | None = None,
+    lit: Mapping[str, HeatPlan] | None = None,
 ) -> tuple[Situation, Given]:
     """Gather everything an order of work is made from.
 
@@ -151,6 +154,8 @@ def facts_and_given(
         Other than what is written, for what-ifs.
     near : Situation, optional
         As the day sheet has it: where it is, films that are on harden by its times.
+    lit : mapping of str to HeatPlan, optional
+        Heater runs taken as lit, by job (:func:`curewindow.judgement.assumed.assumed_runs`).
 
     Raises
     ------
@@ -164,7 +169,7 @@ def facts_and_given(
     until = planned_until(plan_work, plan_boat, now, days)
     weather, known = weather_for_plan(folder, plan_boat, now, until, forecast)
     known = min(known, now + NEAR)
-    facts = read_situation(folder, now, weather)
+    facts = with_runs(read_situation(folder, now, weather), lit or {})
     if boat is not None or work is not None:
         plan_boat = with_heat(plan_boat, facts.heats, facts.readings, now)
         conditions = boat_conditions(

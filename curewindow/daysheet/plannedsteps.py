@@ -10,6 +10,7 @@ from collections.abc import Mapping
 from datetime import UTC, datetime, timedelta
 
 from curewindow.answers import Clock, NextStep, PlannedStart, PlanNow
+from curewindow.boat.schema import Space
 from curewindow.cautions.alone import not_planned
 from curewindow.changes.kept import load as load_told
 from curewindow.findings import Finding, finding
@@ -18,6 +19,8 @@ from curewindow.judgement.models import JobDay
 from curewindow.judgement.planned import kept_plan, spoilt_since, stale_because
 from curewindow.order.plan import PlannedStep
 from curewindow.record.spoilt import counting, still_done
+from curewindow.rules.unattended import left_alone
+from curewindow.rules.unflued import unflued_for
 from curewindow.situation import Situation
 
 COMING_DAYS = 7
@@ -154,6 +157,16 @@ def _is_next(step: PlannedStep, ahead: NextStep) -> bool:
     return (ahead.step, ahead.coat) == (step.step, step.coat)
 
 
+def _in_hours_aboard(step: PlannedStep, facts: Situation, space: Space) -> bool:
+    """Has it a heater run of its own, all of it in hours its heater may be alight?"""
+    run = step.heat
+    if run is None or run.light_at is None or run.hold_until is None:
+        return False
+    if unflued_for(facts.boat, space) is not None:
+        return False
+    return not left_alone(facts.boat, space, run.light_at, run.hold_until)
+
+
 def _judged(step: PlannedStep, facts: Situation, day: JobDay) -> tuple[bool | None, Finding | None]:
     """Is a step of today or before one the day sheet tells? None: that is not known yet."""
     words, ahead = facts.words, day.next
@@ -162,7 +175,7 @@ def _judged(step: PlannedStep, facts: Situation, day: JobDay) -> tuple[bool | No
     if step.setpoint_c is not None and space is not None:
         # The plan was made when the heater had a flue, or might be left alone.
         against = not_planned(facts.boat, space, facts.forecast.times)
-        if against is not None:
+        if against is not None and not _in_hours_aboard(step, facts, space):
             return False, against
     if words.local(step.start).date() > today or step.sanding_for_missed:
         return None, None

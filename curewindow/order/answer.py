@@ -30,6 +30,7 @@ from curewindow.order.problem import Mode, Order, Placed, Problem, Task
 from curewindow.order.settle import latest_starts
 from curewindow.order.slots import grid_index
 from curewindow.order.walk import OrderFault
+from curewindow.rules.unattended import unattended_of
 from curewindow.rules.vapour import LEFT_AT_TOUCH_DRY
 from curewindow.wording import Wording
 
@@ -314,8 +315,14 @@ def _dangers(given: Given, problem: Problem, order: Order, placed: Placed) -> li
         step = step.model_copy(update={"do": "sand"})
     lit = space.heating if heated and space is not None else None
     found = cautions_for(sheets, job, space, given.boat, lit, step=step, films=films)
+    if lit is None or space is None:
+        return gravest_first(found)
+    if unattended_of(given.boat, lit) == "never":
+        return gravest_first(
+            [*found, finding("never left alone", heater=lit.kind, space=space.name)]
+        )
     # A plan lights heaters the evening before and holds them through the night.
-    return gravest_first([*found, *([finding("heat unattended")] if heated else [])])
+    return gravest_first([*found, finding("heat unattended")])
 
 
 def _wet(given: Given, problem: Problem, task: Task, placed: Placed) -> bool:

@@ -102,6 +102,8 @@ class HeatedStarts:
         Lit, first stroke, and the milestone at which the heat may go off.
     series : SurfaceSeries
         Each run a member, (K, T): heat held on; NaN before it and behind what was run.
+    held_on : bool
+        The heater may be left on until the film is hard.
     """
 
     setpoint_c: FloatArray
@@ -109,6 +111,7 @@ class HeatedStarts:
     start: IntArray
     end: IntArray
     series: SurfaceSeries
+    held_on: bool = True
 
 
 class JudgedStarts(Protocol):

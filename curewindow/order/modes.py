@@ -153,9 +153,7 @@ class Modes:
             )
             for each in found
         ]
-        opened = None
-        if any(name == job.name for name, _ in given.warmed):
-            opened = given.near.heated(job, number, bare_wood)
+        opened = given.near.heated(job, number, bare_wood)
         if opened is not None:
             hands_h = hands_on_h(step, job)
             kept += heated_modes(

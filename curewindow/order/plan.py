@@ -49,6 +49,10 @@ class PlannedStep(PartStep):
     heat: HeatPlan | None = Field(
         None, description="its heater run as far as the forecast carries, as 'heat' tells it"
     )
+    heat_before: HeatPlan | None = Field(
+        None,
+        description="the heater run before it by which the films it waits for harden sooner",
+    )
     sanded_for: int | None = Field(None, description="the coat such sanding comes before")
     must_by: datetime | None = Field(None, description="the coat below asks for it by then")
     waits_for: list[WaitsFor] = Field(default_factory=list)

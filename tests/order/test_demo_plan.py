@@ -5,10 +5,12 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import date, datetime, timedelta
 from pathlib import Path
+from typing import Any
 
 import boats
 import pytest
 
+from curewindow.boat.schema import HeaterOverride, Heating
 from curewindow.daysheet.assemble import assemble
 from curewindow.daysheet.ordering import facts_and_given
 from curewindow.daysheet.planning import Made, fix, make_plan, named, undo
@@ -191,6 +193,35 @@ def test_one_heater_for_two_spaces_is_caught(planned: Planned) -> None:
     ]
     found = verify(given, planned.problem.slots, warm, planned.series)
     assert "heater" in {fault.rule for fault in found}
+
+
+def test_a_heater_lit_by_the_log_counts_as_one_of_its_spaces(planned: Planned) -> None:
+    begin, end = boats.NOW, boats.NOW + timedelta(days=20)
+    lit = (HeaterOverride(begin, begin + timedelta(days=2), 15.0),)
+
+    def heated(name: str, heating: Heating | None, held: tuple[HeaterOverride, ...]) -> Any:
+        if heating is None:
+            return None
+        main = name == "saloon"
+        change = {"at_once": 1} if main else {"outlet_of": "saloon"}
+        return heating.model_copy(update=change).with_held(held if main else ())
+
+    def faults(held: tuple[HeaterOverride, ...]) -> set[str]:
+        boat = planned.given.boat
+        spaces = [
+            space.model_copy(update={"heating": heated(space.name, space.heating, held)})
+            for space in boat.space
+        ]
+        given = replace(planned.given, boat=boat.model_copy(update={"space": spaces}))
+        warm = [
+            replace(each, warm=(begin, end) if each.job == "forepeak frames" else None)
+            for each in planned.done
+        ]
+        found = verify(given, planned.problem.slots, warm, planned.series)
+        return {fault.rule for fault in found}
+
+    assert "heater" in faults(lit)
+    assert "heater" not in faults(())
 
 
 def test_a_sown_fault_in_the_tables_own_check_is_caught(planned: Planned) -> None:
