@@ -299,7 +299,7 @@ def _best(
             ]
             solved, order, runs, faults = replace(solved, steps=tuple(steps)), stood, stood_runs, []
     if order is not None and runs:
-        runs = near_runs(near, problem, order, closer=True)
+        runs = near_runs(near, given, problem, order, closer=True)
     notes = [
         f"'{key}' is fixed but no longer in the work: 'curewindow plan --free'" for key in gone
     ]

@@ -37,7 +37,7 @@ def look_again(
     runs : dict of int to HeatPlan
         By task, of those heated as far as the forecast carries.
     """
-    runs = near_runs(near, problem, order)
+    runs = near_runs(near, given, problem, order)
     series = conditions_under(facts, problem, order, runs)
     left_out = frozenset(job for job, _ in problem.left_out)
     found = verify(given, problem.slots, done_of(problem, order, runs), series, left_out)

@@ -12,7 +12,7 @@ from curewindow.cautions.airflow import WetFilm
 from curewindow.cautions.unflued import unflued_by_day_only, unflued_refused
 from curewindow.findings import Finding, finding
 from curewindow.heating.alternatives import alternatives_of
-from curewindow.heating.choice import LOOK_H, Planned
+from curewindow.heating.choice import LOOK_H, Choice, Planned
 from curewindow.heating.coat import HeatedCoat
 from curewindow.heating.missing import least_power, missing_of, unsolved
 from curewindow.heating.models import HeatPlan, HeatStatus
@@ -33,6 +33,7 @@ def plan_heating(
     *,
     setpoint_c: float | None = None,
     wet_near: Sequence[WetFilm] = (),
+    first: Choice | None = None,
 ) -> Planned:
     """Plan the heat for a coat.
 
@@ -49,6 +50,8 @@ def plan_heating(
         Only this setpoint.
     wet_near : sequence of WetFilm
         Films still giving off vapour there.
+    first : Choice, optional
+        A way found before, in grid points of the room: proved instead of a search.
 
     Returns
     -------
@@ -68,7 +71,7 @@ def plan_heating(
         member = member_to_plan_for(room.outside.temp_c)
         none = finding("no heater", space=space.name)
         return Planned(_none(task, "cannot", none, said), member=member)
-    proved = find_or_member(task, room, setpoint_c=setpoint_c)
+    proved = find_or_member(task, room, setpoint_c=setpoint_c, first=first)
     if not isinstance(proved, Proved) and unflued is not None:
         return Planned(_refused(task, unflued_by_day_only(unflued), said))
     if not isinstance(proved, Proved):

@@ -168,15 +168,23 @@ def find(task: HeatedCoat, room: Room, *, setpoint_c: float | None = None) -> Pr
 
 
 def find_or_member(
-    task: HeatedCoat, room: Room, *, setpoint_c: float | None = None
+    task: HeatedCoat,
+    room: Room,
+    *,
+    setpoint_c: float | None = None,
+    first: Choice | None = None,
 ) -> Proved | int:
     """The same; where there is no plan, the member of the weather that has none.
+
+    ``first`` is a choice found before: it is proved, and nothing else is searched for.
 
     With an ensemble the plan is made in one member and run in all of them. Where it does not
     hold in as many as a start without heat needs (`windows.share_needed`), it is lit sooner or
     set warmer until it does, or made again in the hardest member it has to hold in.
     """
     member = member_to_plan_for(room.outside.temp_c)
+    if first is not None:
+        return _of_choice(task, room, first, member)
     tried: set[int] = set()
     while True:
         tried.add(member)
@@ -197,6 +205,18 @@ def find_or_member(
             proved = stronger
         reached = _within_reach(task, room, _held_for_the_slow(task, room, proved))
         return member if reached is None else _held_for_late_hands(task, room, reached)
+
+
+def _of_choice(task: HeatedCoat, room: Room, first: Choice, member: int) -> Proved | int:
+    """The plan of a choice as it is, or stronger where it has to be."""
+    proved = prove(task, long_enough(room, first), first, member)
+    if not enough(proved.holds.mean(), SHARE_OF_MEMBERS):
+        stronger = _stronger(task, room, proved, None)
+        if stronger is None:
+            return member
+        proved = stronger
+    reached = _within_reach(task, room, _held_for_the_slow(task, room, proved))
+    return member if reached is None else _held_for_late_hands(task, room, reached)
 
 
 def _needed(task: HeatedCoat, proved: Proved) -> float:

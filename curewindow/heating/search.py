@@ -326,7 +326,7 @@ def tied_to(
 def _refined(
     task: HeatedCoat, room: Room, best: Choice, setpoint_c: float | None, effort: Effort
 ) -> Choice:
-    """Lit and set more finely around the best, with its ventilation; never worse than it."""
+    """Lit and set more finely around a choice, with its ventilation; never worse than it."""
     later = round(effort.light_every_h / room.step_h)
     here = can_light(task, room)
     for _ in range(2):

@@ -8,25 +8,26 @@ the clock, each on top of those before it.
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
-from itertools import islice
 
 import numpy as np
 
 from curewindow.boat.effort import hands_on_h
-from curewindow.boat.schema import Job
+from curewindow.boat.schema import Job, Ventilation
 from curewindow.cautions import gravest_first
 from curewindow.conditions.course import utc64
 from curewindow.curing import recoat_bounds
 from curewindow.findings import Finding, finding
 from curewindow.heating import Below, HeatedCoat, HeatPlan, Room
+from curewindow.heating.choice import Choice
 from curewindow.heating.fuel import fuel_use
 from curewindow.judgement.airing import room_of
 from curewindow.judgement.coatahead import below_of, coat_ahead, from_now
 from curewindow.judgement.films import burning_near
 from curewindow.judgement.kept import PlannedKept, facts_key, kept_or_made, name_of
 from curewindow.judgement.progress import Progress, next_of
+from curewindow.order.given import Given
 from curewindow.order.problem import Order, Placed, Problem, Task
 from curewindow.rules.milestones import HARD
 from curewindow.series import FloatArray
@@ -37,7 +38,7 @@ _A_SECOND = timedelta(seconds=1)
 
 
 def near_runs(
-    facts: Situation, problem: Problem, order: Order, *, closer: bool = False
+    facts: Situation, given: Given, problem: Problem, order: Order, *, closer: bool = False
 ) -> dict[int, HeatPlan]:
     """The heater run of each coat that an order heats as far as the forecast carries.
 
@@ -45,6 +46,8 @@ def near_runs(
     ----------
     facts : Situation
         With the forecast itself, not the typical weather behind it.
+    given : Given
+        With the starts that heat opens, each with its run.
     problem : Problem
     order : Order
     closer : bool
@@ -61,7 +64,7 @@ def near_runs(
         task = problem.tasks[each.task]
         if not heated_near(problem, each) or task.space is None:
             continue
-        plan = _run_of(facts, problem, order, each, held.get(task.space, []), closer)
+        plan = _run_of(facts, given, problem, order, each, held.get(task.space, []), closer)
         if plan is not None:
             plan = _held_on(facts, problem, each, plan)
             found[task.number] = plan
@@ -80,6 +83,7 @@ def heated_near(problem: Problem, placed: Placed) -> bool:
 
 def _run_of(
     facts: Situation,
+    given: Given,
     problem: Problem,
     order: Order,
     placed: Placed,
@@ -105,23 +109,33 @@ def _run_of(
             return None
         return replace(found, routine_c=_with_held(found.routine_c, found.times, held))
 
+    opened = _opened(given, job, task, start, level, bare=coat.bare_wood)
+
     def made() -> PlannedKept:
         here = room()
-        # As warm as the order has it, by which what follows was reckoned; else otherwise.
-        asked = (
-            plan_heating(facts.boat, space, coat, here, setpoint_c=each, wet_near=wet_near)
-            for each in (level, None)
-        )
-        tried = list(islice(asked, 1))
-        if tried[0].plan.status != "possible":
-            tried += asked
-        return PlannedKept.of(tried[-1])
+        # As warm as the order has it, by which what follows was reckoned; else otherwise; else
+        # by the very run that opened the start, or one a little stronger.
+        first = None if here is None or opened is None else _in_room(opened, here)
+        for setpoint_c, of_tables in ((level, None), (None, None), (None, first)):
+            found = plan_heating(
+                facts.boat,
+                space,
+                coat,
+                here,
+                setpoint_c=setpoint_c,
+                wet_near=wet_near,
+                first=of_tables,
+            )
+            if found.plan.status == "possible" or (first is None and setpoint_c is None):
+                break
+        return PlannedKept.of(found)
 
     key = (
         facts_key(facts, job.name),
         (task.step, task.coat),
         start,
         level,
+        opened,
         None if coat.below is None else (coat.below.first_stroke, coat.below.last_stroke),
         [(each.setpoint_c, each.light_at, each.hold_until) for each in held],
         [(film.sheet.name, film.job and film.job.name, film.share) for film in wet_near],
@@ -139,6 +153,70 @@ def _run_of(
         return look_closer(coat, here, planned.planned(), other_ways=False)
 
     return kept_or_made(name_of("planned closer", key), HeatPlan, looked)
+
+
+@dataclass(frozen=True, slots=True)
+class Opened:
+    """The run of a start that heat opens, as a plan's tables have it."""
+
+    setpoint_c: float
+    light: datetime
+    start: datetime
+    end: datetime
+    dry: datetime | None
+    energy_kwh: float
+    vents: Ventilation
+
+
+def _opened(
+    given: Given, job: Job, task: Task, start: datetime, level: float | None, *, bare: bool
+) -> Opened | None:
+    """The run an order's start was opened by; None: it has none of its own."""
+    if given.near is None or level is None:
+        return None
+    found = given.near.heated(job, task.step, bare)
+    if found is None:
+        return None
+    times = found.series.times
+    rows = np.flatnonzero((times[found.start] == utc64(start)) & (found.setpoint_c == level))
+    if not rows.size:
+        return None
+    row = int(rows[0])
+
+    def at(point: int) -> datetime:
+        return at_index(found.series, min(point, len(times) - 1))
+
+    dry = int(found.dry[row])
+    return Opened(
+        level,
+        at(int(found.light[row])),
+        start,
+        at(int(found.end[row])),
+        None if dry < 0 else at(dry),
+        float(found.energy_kwh[row]),
+        found.vents[row],
+    )
+
+
+def _in_room(opened: Opened, room: Room) -> Choice | None:
+    """The same in grid points of a room; None where it is not known that long."""
+
+    def point(moment: datetime) -> int:
+        return int(np.searchsorted(room.times, utc64(moment)))
+
+    end = point(opened.end)
+    if end >= room.points:
+        return None
+    return Choice(
+        setpoint_c=opened.setpoint_c,
+        light=point(opened.light),
+        start=point(opened.start),
+        end=end,
+        dry=-1 if opened.dry is None else min(point(opened.dry), end),
+        ventilation=opened.vents,
+        power_w=room.power_w,
+        energy_kwh=opened.energy_kwh,
+    )
 
 
 def _held_on(facts: Situation, problem: Problem, placed: Placed, plan: HeatPlan) -> HeatPlan:

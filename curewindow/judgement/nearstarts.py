@@ -87,6 +87,7 @@ class NearStarts:
 
     def _heated(self, job: Job, number: int, bare_wood: bool) -> HeatedStarts | None:
         # whoever heats nothing needs none
+        from curewindow.heating.evaluate import VENTS
         from curewindow.heating.opened import OpenedRuns, opened_starts, series_in
         from curewindow.heating.search import setpoint_range
 
@@ -123,6 +124,9 @@ class NearStarts:
             opened.ways.light + room.first,
             opened.ways.start + room.first,
             opened.end + room.first,
+            np.where(opened.dry < 0, -1, opened.dry + room.first),
+            opened.energy_kwh,
+            tuple(VENTS[state] for state in opened.ways.vents.tolist()),
             _over_all(series_in(task, room, member, opened), task.base, room.first),
             held_on=room.may_run is None,
         )

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Literal, Protocol
 
-from curewindow.boat.schema import Boat, Job, Space, Work
+from curewindow.boat.schema import Boat, Job, Space, Ventilation, Work
 from curewindow.cautions.airflow import WetFilm
 from curewindow.findings import Finding
 from curewindow.series import AirAsked, BoolArray, FloatArray, IntArray, SurfaceSeries
@@ -100,6 +100,12 @@ class HeatedStarts:
     setpoint_c : ndarray
     light, start, end : ndarray of int
         Lit, first stroke, and the milestone at which the heat may go off.
+    dry : ndarray of int
+        Aired until then; -1: it is not.
+    energy_kwh : ndarray
+        Beyond what the routine gives anyway.
+    vents : tuple of str
+        How they stand.
     series : SurfaceSeries
         Each run a member, (K, T): heat held on; NaN before it and behind what was run.
     held_on : bool
@@ -110,6 +116,9 @@ class HeatedStarts:
     light: IntArray
     start: IntArray
     end: IntArray
+    dry: IntArray
+    energy_kwh: FloatArray
+    vents: tuple[Ventilation, ...]
     series: SurfaceSeries
     held_on: bool = True
 
