@@ -12,13 +12,14 @@ from curewindow.daysheet.decide import decide_now
 from curewindow.daysheet.far import seasons_for, with_seasons
 from curewindow.daysheet.hardened import idle_runs, with_hardening
 from curewindow.daysheet.ordering import facts_and_given
+from curewindow.daysheet.outlook import runs_key
 from curewindow.daysheet.secondlook import look_again
 from curewindow.daysheet.today import StatedToday, as_stated, stated_soon
 from curewindow.errors import NotFoundError
 from curewindow.heating import HeatPlan
 from curewindow.judgement.assumed import assumed_runs, with_runs
 from curewindow.judgement.nearheat import near_runs
-from curewindow.order.aims import AIMS, Progress, Solved
+from curewindow.order.aims import AIMS, AimStep, Progress, Solved
 from curewindow.order.answer import answer_of, now_utc
 from curewindow.order.asking import worth
 from curewindow.order.build import build_problem
@@ -123,6 +124,8 @@ def make_plan(
     kept = load(folder)
     held = kept.fixed if fixed is None else fixed
     near = read_situation(folder, now.astimezone(UTC), forecast)
+    asked = (seconds, days, in_time, sorted(held.items()))
+    searched = runs_key(folder, now, near.forecast, asked)
 
     def made_with(runs: dict[str, HeatPlan]) -> Made:
         warm = with_runs(near, runs)
@@ -138,6 +141,7 @@ def make_plan(
             begun,
             near=warm,
             go_soon=stated_soon(warm, given.known_until),
+            unchanged=kept.searched == searched,
             in_time=in_time,
             progress=progress,
             stop=stop,
@@ -163,7 +167,10 @@ def make_plan(
     if keep and (made.plan.conflict is None or kept.plan is None):
         placed = _placed_later(made)
         key = key_of(folder, ())
-        store(folder, replace(kept, plan=made.plan, key=key, fixed=held, placed=placed))
+        if made.solved.stopped or made.solved.cut_short:
+            searched = ""
+        kept = replace(kept, plan=made.plan, key=key, fixed=held, placed=placed)
+        store(folder, replace(kept, searched=searched))
     return made
 
 
@@ -199,6 +206,7 @@ def _best(
     *,
     near: Situation,
     go_soon: StatedToday,
+    unchanged: bool,
     in_time: bool,
     progress: Progress | None,
     stop: Callable[[], bool] | None,
@@ -234,7 +242,10 @@ def _best(
             stood = None
     # Calm comes last, once the second look finds nothing: it costs most and changes least.
     aims = AIMS[:-1]
-    for _ in range(ROUNDS):
+    same = stood is not None and unchanged and _ahead(kept, facts.now)
+    if stood is not None and same:
+        solved, runs = Solved(stood, _as_reached(kept), True), stood_runs
+    for _ in range(0 if same else ROUNDS):
         left = without(problem, bans)
         solved = solve(
             left,
@@ -279,6 +290,7 @@ def _best(
             begun,
             near=near,
             go_soon=go_soon,
+            unchanged=unchanged,
             in_time=in_time,
             progress=progress,
             stop=stop,
@@ -323,7 +335,19 @@ def _best(
         if sentences is None:
             sentences = ["no order was found: have it look harder (--seconds)"]
         plan = plan.model_copy(update={"conflict": Conflict(sentences=sentences)})
-    return Made(plan, problem, given, replace(solved, order=order), go_soon, held)
+    solved = replace(solved, order=order, cut_short=cut_short)
+    return Made(plan, problem, given, solved, go_soon, held)
+
+
+def _ahead(kept: KeptPlan, now: datetime) -> bool:
+    """Is nothing of a kept plan to have been begun already?"""
+    return kept.plan is not None and all(step.start >= now for step in kept.plan.steps)
+
+
+def _as_reached(kept: KeptPlan) -> tuple[AimStep, ...]:
+    """How far the search of a kept plan brought each aim."""
+    reached = [] if kept.plan is None else kept.plan.reached
+    return tuple(AimStep(each.aim, each.value, each.bound, each.proven, 0.0) for each in reached)
 
 
 def problem_as_stated(given: Given, go_soon: StatedToday) -> Problem:

@@ -345,8 +345,8 @@ class _Hardening:
         opens, otherwise = max(window.opens, ready), _first(found)
         known = at_index(series, -1) if otherwise is None else otherwise.opens
         gained = known - opens
-        kwh = kwh_between(room, proved.result, run.light, run.end)
-        usual = kwh_between(room, proved.usual, run.light, run.end)
+        kwh = kwh_between(room, proved.result.heat_w, run.light, run.end)
+        usual = kwh_between(room, proved.usual.heat_w, run.light, run.end)
         if gained < A_DAY or kwh - usual >= DAY_KWH * (gained / A_DAY):
             return None
         begin = first_at_or_after(series, opens) - room.first
@@ -379,8 +379,8 @@ class _Hardening:
 
         facts, run, space = self.facts, proved.run, self.space
         assert space.heating is not None
-        use = fuel_use(kwh_between(room, proved.result, run.light, run.end), space.heating)
-        usual = round(kwh_between(room, proved.usual, run.light, run.end), 2)
+        use = fuel_use(kwh_between(room, proved.result.heat_w, run.light, run.end), space.heating)
+        usual = round(kwh_between(room, proved.usual.heat_w, run.light, run.end), 2)
         film = max(soft, key=lambda each: each.coat.end)
         air = proved.result.air_c[:, run.light : run.end + 1]
         series = facts.series(self.job)

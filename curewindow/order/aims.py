@@ -25,7 +25,7 @@ class AimStep:
     proven : bool
         They are the same.
     work : float
-        It took so much (:class:`curewindow.order.work.Work`).
+        It took so much (:class:`curewindow.order.work.SearchWork`).
     """
 
     aim: Aim

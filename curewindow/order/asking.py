@@ -16,7 +16,7 @@ from curewindow.order.costs import KWH_STEPS, fuel_of
 from curewindow.order.delay import COST_STEPS, MOVED, SANDING, delay_of, delay_weights
 from curewindow.order.problem import Order, Placed, Problem
 from curewindow.order.quick import finish_of
-from curewindow.order.work import PER_SECOND, Work
+from curewindow.order.work import PER_SECOND, SearchWork
 
 if TYPE_CHECKING:
     from ortools.sat.python import cp_model
@@ -31,7 +31,7 @@ _MOVED, _TIGHT, _HALF_DAY, _WEEK = 5, 2, 1, 1
 
 def ask(
     model: Model,
-    work: Work,
+    work: SearchWork,
     most: float,
     watch: cp_model.CpSolverSolutionCallback | None = None,
     *,
@@ -46,7 +46,7 @@ def ask(
     Parameters
     ----------
     model : Model
-    work : Work
+    work : SearchWork
         What is done is counted there.
     most : float
         Of it so much at most.

@@ -7,7 +7,7 @@ from curewindow.order.asking import ask
 from curewindow.order.early import earliest_starts, task_name
 from curewindow.order.model import build_model
 from curewindow.order.problem import Problem, Task
-from curewindow.order.work import Work
+from curewindow.order.work import SearchWork
 from curewindow.wording import Wording
 
 _EACH_S = 4.0
@@ -43,7 +43,7 @@ def conflict(
 
     if (plain := held_too_soon(problem, words, pins or {})) is not None:
         return plain
-    work = Work(seconds)
+    work = SearchWork(seconds)
     model, modes = build_model(problem, pins=pins, explain=True)
     keep_apart(model, modes)
     switches = model.switches

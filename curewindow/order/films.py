@@ -134,7 +134,7 @@ def _interval(walk: Walk, before: PlacedWork, after: PlacedWork, sanded: bool) -
             return [OrderFault("recoat", after.job, after.start, "the coat below is not cured")]
         return []
     found = followed(
-        CureModel(below, series),
+        walk.cure(before),
         np.array([float(round(position(series, before.start)))]),
         np.array([np.ceil(position(series, walk.last_stroke(before)))]),
         rule,

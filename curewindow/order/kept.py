@@ -43,6 +43,8 @@ class KeptPlan:
     placed : dict of str to datetime
         Where the search had steps beyond the forecast, by their keys: it keeps the next plan
         calm, and is shown to nobody.
+    searched : str
+        Of all its search went by, the day and the weather too; '' where that was broken off.
     """
 
     plan: Plan | None = None
@@ -50,6 +52,7 @@ class KeptPlan:
     fixed: dict[str, datetime] = field(default_factory=dict)
     before: tuple[dict[str, datetime], ...] = ()
     placed: dict[str, datetime] = field(default_factory=dict)
+    searched: str = ""
 
 
 class _PlanFile(BaseModel):
@@ -60,6 +63,7 @@ class _PlanFile(BaseModel):
     fixed: dict[str, datetime]
     before: list[dict[str, datetime]]
     placed: dict[str, datetime] = Field(default_factory=dict)
+    searched: str = ""
     plan: Any
 
 
@@ -82,6 +86,7 @@ def load(folder: Path) -> KeptPlan:
             _times(data.fixed),
             tuple(_times(each) for each in data.before),
             _times(data.placed),
+            data.searched,
         )
     except FileNotFoundError:
         return KeptPlan()
@@ -128,6 +133,7 @@ def store(folder: Path, kept: KeptPlan) -> None:
             for each in kept.before[-20:]
         ],
         "placed": {key: when.isoformat() for key, when in sorted(kept.placed.items())},
+        "searched": kept.searched,
         "plan": None if kept.plan is None else kept.plan.model_dump(mode="json"),
     }
     try:

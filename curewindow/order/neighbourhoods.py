@@ -26,7 +26,7 @@ from curewindow.order.neighbourhood import Neighbourhood, among_all, only, start
 from curewindow.order.problem import Mode, Order, Placed, Problem
 from curewindow.order.quick import order_around
 from curewindow.order.settle import fits
-from curewindow.order.work import Work
+from curewindow.order.work import SearchWork
 
 NEIGHBOURHOOD: Final = 3.0
 """A neighbourhood that takes more work is left as far as it came."""
@@ -72,7 +72,7 @@ class NeighbourhoodSearch:
         Local day by which all has to stay hard.
     yesterday, pins : dict of int to int
         As for :func:`curewindow.order.solve.solve`.
-    work : Work
+    work : SearchWork
         What there is to be done, and is done.
     better : callable or None
         Told of every better order: the aim, the order and its value; False: stop.
@@ -83,7 +83,7 @@ class NeighbourhoodSearch:
     latest_day: int
     yesterday: Mapping[int, int]
     pins: Mapping[int, int]
-    work: Work
+    work: SearchWork
     better: Callable[[Aim, Order, int], bool] | None = None
     stopped: bool = False
     _part: Neighbourhood = field(init=False)

@@ -19,7 +19,7 @@ from curewindow.order.neighbourhood import among_all, starts_in
 from curewindow.order.neighbourhoods import NeighbourhoodSearch
 from curewindow.order.problem import Order, Problem
 from curewindow.order.quick import least_heat_order
-from curewindow.order.work import Work
+from curewindow.order.work import SearchWork
 
 if TYPE_CHECKING:
     from ortools.sat.python import cp_model
@@ -48,7 +48,7 @@ class Search:
     problem : Problem
     quick : Order or None
         A first order.
-    work : Work
+    work : SearchWork
         What there is to be done, and is done.
     pins, yesterday, in_time, progress, stop, earlier
         As for :func:`curewindow.order.solve.solve`.
@@ -58,7 +58,7 @@ class Search:
         self,
         problem: Problem,
         quick: Order | None,
-        work: Work,
+        work: SearchWork,
         *,
         pins: dict[int, int],
         yesterday: dict[int, int],

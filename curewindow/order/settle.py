@@ -130,7 +130,8 @@ def _heater_kept(problem: Problem, at: dict[int, Placed]) -> bool:
 def settled(problem: Problem, order: Order, yesterday: dict[int, int], held: set[int]) -> Order:
     """The order with every task as early as it can be for nothing: no more cost, no less calm.
 
-    Work that makes a surface ready goes as near its coat as it can for less.
+    Sanding that nothing asks for is left out. Work that makes a surface ready goes as near its
+    coat as it can for less.
 
     Parameters
     ----------
@@ -141,6 +142,11 @@ def settled(problem: Problem, order: Order, yesterday: dict[int, int], held: set
     held : set of int
         Tasks that stay where they are.
     """
+    for each in order.placed:
+        if problem.tasks[each.task].optional and each.task not in held:
+            rest = tuple(other for other in order.placed if other.task != each.task)
+            without = Order(rest, finish_of(problem, rest))
+            order = without if fits(problem, without) else order
     cost, calm = cost_of(problem, order, yesterday), calm_of(problem, order, yesterday)
     ready = delay_weights(problem)[1]
     part = Neighbourhood(problem)

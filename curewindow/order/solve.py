@@ -10,7 +10,7 @@ from curewindow.order.mend import mended
 from curewindow.order.problem import Order, Problem
 from curewindow.order.quick import quick_order
 from curewindow.order.search import Search
-from curewindow.order.work import Work
+from curewindow.order.work import SearchWork
 
 
 def solve(
@@ -66,7 +66,7 @@ def solve(
     if quick is not None and progress is not None:
         progress("date", quick, problem.slots.day_of(quick.finish), 0)
     state: Search | None = None
-    work = Work(seconds)
+    work = SearchWork(seconds)
     try:
         load_solver()
         state = Search(

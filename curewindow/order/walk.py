@@ -79,6 +79,7 @@ class Walk:
         self.given, self.slots, self.done, self.series = given, slots, done, series
         self.zone = ZoneInfo(given.boat.place.time_zone)
         self.job = {job.name: job for job in given.work.job}
+        self._cures: dict[tuple[str, str], CureModel] = {}
 
     def step(self, each: PlacedWork) -> Step:
         return Step(do="sand") if each.extra_sanding else self.job[each.job].step[each.step - 1]
@@ -86,6 +87,15 @@ class Walk:
     def film(self, each: PlacedWork) -> Sheet | None:
         step = self.step(each)
         return self.given.sheet(step.sheet) if step.do in WITH_PRODUCT and step.sheet else None
+
+    def cure(self, each: PlacedWork) -> CureModel:
+        """The cure of a planned film, counted once for all that is asked of its job."""
+        sheet = self.film(each)
+        assert sheet is not None
+        key = (each.job, self.step(each).sheet or "")
+        if key not in self._cures:
+            self._cures[key] = CureModel(sheet, self.series[each.job])
+        return self._cures[key]
 
     def dusty(self, each: PlacedWork) -> bool:
         step = self.step(each)
@@ -96,9 +106,7 @@ class Walk:
 
     def reached(self, each: PlacedWork, names: tuple[Milestone, ...]) -> datetime | None:
         """When a planned film comes to the first of these milestones its sheet has."""
-        sheet, series = self.film(each), self.series[each.job]
-        assert sheet is not None
-        model = CureModel(sheet, series)
+        series, model = self.series[each.job], self.cure(each)
         for name in names:
             if model.has(name):
                 last = np.array([np.ceil(position(series, self.last_stroke(each)))])

@@ -15,7 +15,7 @@ FAR: Final = 4.0
 
 
 @dataclass(slots=True)
-class Work:
+class SearchWork:
     """What a search may do, and what it has done, in seconds of two idle cores.
 
     Attributes

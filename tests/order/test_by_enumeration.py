@@ -34,7 +34,7 @@ from curewindow.order.quick import finish_of, quick_order
 from curewindow.order.settle import fits, latest_starts, settled
 from curewindow.order.slots import Slots
 from curewindow.order.solve import solve
-from curewindow.order.work import Work
+from curewindow.order.work import SearchWork
 from tests.cases import cases
 
 COUNT, A_DAY, A_BLOCK = 16, 1, 2
@@ -264,7 +264,7 @@ def in_model(problem: Problem, starts: dict[int, int]) -> bool:
     model, modes = build_model(problem, pins=starts)
     keep_apart(model, modes)
     add_heat(model, modes)
-    search, status = ask(model, Work(5.0), 5.0)
+    search, status = ask(model, SearchWork(5.0), 5.0)
     return search.status_name(status) in ("OPTIMAL", "FEASIBLE")
 
 

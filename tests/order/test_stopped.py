@@ -17,7 +17,7 @@ from curewindow.order.asking import ask
 from curewindow.order.quick import quick_order
 from curewindow.order.settle import fits
 from curewindow.order.solve import solve
-from curewindow.order.work import Work
+from curewindow.order.work import SearchWork
 
 
 @pytest.fixture
@@ -70,7 +70,7 @@ import signal, time
 from types import SimpleNamespace
 from ortools.sat.python import cp_model
 from curewindow.order.asking import ask
-from curewindow.order.work import Work
+from curewindow.order.work import SearchWork
 
 signal.signal(signal.SIGINT, signal.default_int_handler)
 cp = cp_model.CpModel()
@@ -85,7 +85,7 @@ for nest in nests:
 print("asking", flush=True)
 begun = time.monotonic()
 try:
-    ask(SimpleNamespace(cp=cp), Work(60.0), 60.0)
+    ask(SimpleNamespace(cp=cp), SearchWork(60.0), 60.0)
 except KeyboardInterrupt:
     print("interrupted after", time.monotonic() - begun)
 """
@@ -110,4 +110,4 @@ def test_a_model_that_is_not_valid_is_said_to_be() -> None:
     cp.add_hint(one, 1)
     cp.add_hint(one, 0)  # twice the same hint is not valid
     with pytest.raises(ValueError, match="not valid"):
-        ask(SimpleNamespace(cp=cp), Work(5.0), 5.0)  # type: ignore[arg-type]
+        ask(SimpleNamespace(cp=cp), SearchWork(5.0), 5.0)  # type: ignore[arg-type]
