@@ -6,10 +6,10 @@ held against the windows of the day sheet, and what these refuse is never told a
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from datetime import UTC, datetime, timedelta
 
-from curewindow.answers import Clock, NextStep, PlannedHeat, PlannedStart, PlanNow
+from curewindow.answers import Clock, NextStep, PlannedStart, PlanNow
 from curewindow.boat.schema import Space
 from curewindow.cautions.alone import not_planned
 from curewindow.changes.kept import load as load_told
@@ -17,7 +17,7 @@ from curewindow.findings import Finding, finding
 from curewindow.judgement.clocks import spoilt_on
 from curewindow.judgement.models import JobDay
 from curewindow.judgement.planned import kept_plan, spoilt_since, stale_because
-from curewindow.order.plan import Plan, PlannedStep
+from curewindow.order.plan import PlannedStep
 from curewindow.record.spoilt import counting, still_done
 from curewindow.rules.unattended import left_alone
 from curewindow.rules.unflued import unflued_for
@@ -77,7 +77,6 @@ def plan_now(
         overdue=_missed(facts, [step for step in told if at[step.key] < today]),
         today=_behind(refused, [step for step in told if at[step.key] == today]),
         coming=[step for step in told if today < at[step.key] < last],
-        heat=list(_heat_for_later(kept.plan, facts, days)),
     )
 
 
@@ -96,34 +95,6 @@ def _missed(facts: Situation, steps: list[PlannedStart]) -> list[PlannedStart]:
         if (at := told.get(missed_key(step.key, step.start))) is None
         or facts.words.local(at).date() >= today
     ]
-
-
-def _heat_for_later(
-    plan: Plan, facts: Situation, days: Mapping[str, JobDay]
-) -> Iterator[PlannedHeat]:
-    """What is lit in these days for steps beyond the forecast, where a plan may count on it."""
-    last = facts.words.local(facts.now).date() + timedelta(days=COMING_DAYS)
-    for step in plan.later:
-        space = facts.boat.find_space(step.space)
-        if step.heat_from is None or step.setpoint_c is None:
-            continue
-        if space is None or space.heating is None:
-            continue
-        if step.job not in days or facts.words.local(step.heat_from).date() >= last:
-            continue
-        if not_planned(facts.boat, space, facts.forecast.times) is None:
-            yield PlannedHeat(
-                job=step.job,
-                step=step.step,
-                do=step.do,
-                coat=step.coat,
-                of_coats=step.of_coats,
-                product=step.product,
-                space=step.space,
-                setpoint_c=step.setpoint_c,
-                heat_from=step.heat_from,
-                cautions=step.cautions,
-            )
 
 
 def _behind(refused: set[str], steps: list[PlannedStart]) -> list[PlannedStart]:
@@ -159,6 +130,7 @@ def _planned_start(
         start=step.start,
         end=step.end,
         must_by=must_by,
+        sanding_for_missed=step.sanding_for_missed,
         spoilt=step.spoilt,
         why=_why(step),
         setpoint_c=step.setpoint_c,

@@ -20,11 +20,13 @@ from curewindow.judgement.assumed import assumed_runs, with_runs
 from curewindow.judgement.nearheat import near_runs
 from curewindow.order.aims import AIMS, Progress, Solved
 from curewindow.order.answer import answer_of, now_utc
+from curewindow.order.asking import worth
 from curewindow.order.build import build_problem
 from curewindow.order.conflict import conflict, held_too_soon
 from curewindow.order.fewer import that_fits
 from curewindow.order.given import Given
 from curewindow.order.kept import KeptPlan, key_of, load, steps_today, store
+from curewindow.order.mend import as_before
 from curewindow.order.plan import Conflict, LaterStep, Plan, PlannedStep
 from curewindow.order.problem import Order, Problem
 from curewindow.order.settle import settled
@@ -32,11 +34,12 @@ from curewindow.order.solve import solve
 from curewindow.order.walk import OrderFault
 from curewindow.order.without import Ban, without
 from curewindow.situation import Situation, read_situation
+from curewindow.voice.plan import CUT_SHORT
 from curewindow.weather.forecast import Forecast
 
 SECONDS = 30.0
 ROUGH_S = 2.0
-"""So long each search until the second look finds nothing any more; then as long as there is."""
+"""So much each search until the second look finds nothing any more; then as much as there is."""
 ROUNDS = 10
 """Searches at most, each without the days on which the second look found a coat wanting."""
 
@@ -100,7 +103,7 @@ def make_plan(
     days : float, optional
         How far to look; else a fortnight beyond the date, 45 to 180 days.
     seconds : float
-        Time for the search.
+        How hard to look: work as two idle cores do in so long.
     in_time : bool
         Being done by the date is enough; else as soon as can be.
     forecast : Forecast, optional
@@ -129,10 +132,10 @@ def make_plan(
     near = read_situation(folder, now.astimezone(UTC), forecast)
 
     def made_with(runs: dict[str, HeatPlan]) -> Made:
-        facts, given = facts_and_given(
-            folder, now.astimezone(UTC), days=days, forecast=forecast, lit=runs
-        )
         warm = with_runs(near, runs)
+        facts, given = facts_and_given(
+            folder, now.astimezone(UTC), days=days, forecast=forecast, lit=runs, near=warm
+        )
         return _best(
             facts,
             given,
@@ -141,7 +144,7 @@ def make_plan(
             seconds,
             begun,
             near=warm,
-            go_soon=stated_soon(warm),
+            go_soon=stated_soon(warm, given.known_until),
             in_time=in_time,
             progress=progress,
             stop=stop,
@@ -220,21 +223,29 @@ def _best(
     if (plain := held_too_soon(problem, words, pins)) is not None:
         plan = answer_of(given, problem, None, facts.words, made_at=now_utc())
         plan = plan.model_copy(update={"conflict": Conflict(sentences=plain)})
-        return Made(plan, problem, given, Solved(None, (), False, None), go_soon, held)
+        return Made(plan, problem, given, Solved(None, (), False), go_soon, held)
     bans: set[Ban] = set()
     earlier: Solved | None = None
     order: Order | None = None
     faults: list[OrderFault] | None = None
     runs: dict[int, HeatPlan] = {}
     sound: tuple[Solved, Order, dict[int, HeatPlan]] | None = None
+    did, cut_short = 0.0, False
+    stood = as_before(problem, before, pins) if before else None
+    if stood is not None:
+        # The search begins where the last plan was, and that stays unless there is a better one.
+        earlier = Solved(stood, (), None)
+        faults, stood_runs = look_again(facts, given, problem, stood, near)
+        bans, order = _bans(problem, stood, faults), stood
+        if faults:
+            stood = None
     # Calm comes last, once the second look finds nothing: it costs most and changes least.
     aims = AIMS[:-1]
     for _ in range(ROUNDS):
         left = without(problem, bans)
-        left_s = max(0.5, seconds - (time.monotonic() - begun))
         solved = solve(
             left,
-            seconds=max(2.0, left_s) if aims == AIMS else min(ROUGH_S, left_s),
+            seconds=max(ROUGH_S, seconds - did) if aims == AIMS else ROUGH_S,
             pins=pins,
             yesterday=before,
             in_time=in_time,
@@ -243,6 +254,8 @@ def _best(
             aims=aims,
             earlier=earlier,
         )
+        did += solved.work
+        cut_short = cut_short or solved.cut_short
         if solved.order is None:
             if earlier is not None:
                 solved = earlier  # with fewer starts nothing fits: the faults are told
@@ -278,11 +291,27 @@ def _best(
             stop=stop,
             problem=fits,
         )
+    if stood is not None and order is not None:
+        there = {aim: worth(problem, stood, aim, before, in_time) for aim in AIMS}
+        found = {aim: worth(problem, order, aim, before, in_time) for aim in AIMS}
+        if faults or list(there.values()) <= list(found.values()):
+            steps = [
+                replace(
+                    s,
+                    value=there[s.aim],
+                    bound=min(s.bound, there[s.aim]),
+                    proven=s.bound >= there[s.aim],
+                )
+                for s in solved.steps
+            ]
+            solved, order, runs, faults = replace(solved, steps=tuple(steps)), stood, stood_runs, []
     if order is not None and runs:
         runs = near_runs(near, problem, order, closer=True)
     notes = [
         f"'{key}' is fixed but no longer in the work: 'curewindow plan --free'" for key in gone
     ]
+    if cut_short:
+        notes.append(CUT_SHORT)
     plan = answer_of(
         given,
         problem,
@@ -299,7 +328,7 @@ def _best(
     if order is None and problem.tasks:
         sentences = conflict(problem, words, pins=pins)
         if sentences is None:
-            sentences = ["no order was found in the time there was: give it more (--seconds)"]
+            sentences = ["no order was found: have it look harder (--seconds)"]
         plan = plan.model_copy(update={"conflict": Conflict(sentences=sentences)})
     return Made(plan, problem, given, replace(solved, order=order), go_soon, held)
 
@@ -356,7 +385,7 @@ def _nothing_left(facts: Situation, given: Given) -> Made:
         verified=True,
         notes=["everything on the work list is done"],
     )
-    return Made(plan, None, given, Solved(Order((), 0), (), True, 0.0))  # type: ignore[arg-type]
+    return Made(plan, None, given, Solved(Order((), 0), (), True))  # type: ignore[arg-type]
 
 
 def pins_of(problem: Problem, held: dict[str, datetime]) -> tuple[dict[int, int], list[str]]:

@@ -20,6 +20,7 @@ from curewindow.conditions import (
     learned_in,
     surface_series,
 )
+from curewindow.conditions.aired import ActingOn
 from curewindow.conditions.routine import setpoints_c
 from curewindow.order.given import WhenAsked
 from curewindow.order.heaterruns import EVENING_RUNS, held_evenings, held_long_runs
@@ -269,4 +270,6 @@ def _rows_of(conditions: SpaceConditions, rows: slice) -> SpaceConditions:
             picked[each.name] = value[rows]
         elif isinstance(value, Mapping):
             picked[each.name] = {name: part[rows] for name, part in value.items()}
+        elif isinstance(value, ActingOn):
+            picked[each.name] = value.of_rows(rows)
     return replace(conditions, **picked)

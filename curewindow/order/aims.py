@@ -24,14 +24,15 @@ class AimStep:
         what waiting, sanding and other days than before are worth in heat (cost), points (calm).
     proven : bool
         They are the same.
-    seconds : float
+    work : float
+        It took so much (:class:`curewindow.order.work.Work`).
     """
 
     aim: Aim
     value: int
     bound: int
     proven: bool
-    seconds: float
+    work: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,17 +46,20 @@ class Solved:
     steps : tuple of AimStep
     possible : bool or None
         False: it is proven that nothing fits; None: not known.
-    first_seconds : float or None
-        When the first order was at hand.
+    work : float
+        It took so much.
     stopped : bool
         Stopped by whoever waited.
+    cut_short : bool
+        The machine was too busy for the work there was to be done.
     """
 
     order: Order | None
     steps: tuple[AimStep, ...]
     possible: bool | None
-    first_seconds: float | None
+    work: float = 0.0
     stopped: bool = False
+    cut_short: bool = False
 
     @property
     def proven(self) -> bool:

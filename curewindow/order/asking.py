@@ -16,6 +16,7 @@ from curewindow.order.costs import KWH_STEPS, fuel_of
 from curewindow.order.delay import COST_STEPS, MOVED, SANDING, delay_of, delay_weights
 from curewindow.order.problem import Order, Placed, Problem
 from curewindow.order.quick import finish_of
+from curewindow.order.work import PER_SECOND, Work
 
 if TYPE_CHECKING:
     from ortools.sat.python import cp_model
@@ -28,34 +29,31 @@ SEED: Final = 7
 _MOVED, _TIGHT, _HALF_DAY, _WEEK = 5, 2, 1, 1
 
 
-def solver(seconds: float, workers: int) -> cp_model.CpSolver:
-    """A solver as this model wants it.
-
-    The model comes tightened, and is a million small rules: looking for more to tighten
-    takes several times what the search then takes, so nothing is looked for.
-    """
-    from ortools.sat.python import cp_model
-
-    made = cp_model.CpSolver()
-    made.parameters.num_workers = workers
-    made.parameters.random_seed = SEED
-    made.parameters.cp_model_presolve = False
-    made.parameters.cp_model_probing_level = 0
-    made.parameters.symmetry_level = 0
-    made.parameters.catch_sigint_signal = False  # 'ask' sees to that
-    made.parameters.max_time_in_seconds = seconds
-    return made
-
-
 def ask(
-    search: cp_model.CpSolver,
     model: Model,
+    work: Work,
+    most: float,
     watch: cp_model.CpSolverSolutionCallback | None = None,
-) -> cp_model.CpSolverStatus:
+    *,
+    tighten: bool = False,
+) -> tuple[cp_model.CpSolver, cp_model.CpSolverStatus]:
     """Have a model solved.
 
+    One worker: of more the quicker one decides, and which that is is the machine's affair.
     In a thread of its own: an interrupt then reaches who waits, at once, and stops the search;
-    the solver's own answer to it looks the same as its time being up.
+    the solver's own answer to it looks the same as its work being done.
+
+    Parameters
+    ----------
+    model : Model
+    work : Work
+        What is done is counted there.
+    most : float
+        Of it so much at most.
+    watch : callable, optional
+    tighten : bool
+        Look for more to tighten beforehand. An order's model comes tightened, and is a million
+        small rules: that takes several times what the search then takes.
 
     Raises
     ------
@@ -66,10 +64,22 @@ def ask(
     """
     from ortools.sat.python import cp_model
 
+    search = cp_model.CpSolver()
+    search.parameters.num_workers = 1
+    search.parameters.random_seed = SEED
+    if not tighten:
+        search.parameters.cp_model_presolve = False
+        search.parameters.cp_model_probing_level = 0
+        search.parameters.symmetry_level = 0
+    search.parameters.catch_sigint_signal = False  # seen to here
+    search.parameters.max_deterministic_time = PER_SECOND * max(0.0, min(most, work.left))
+    search.parameters.max_time_in_seconds = work.wall_s
     status = _beside(lambda: search.solve(model.cp, watch), search.stop_search)
     if status == cp_model.MODEL_INVALID:
         raise ValueError(f"the constraint model is not valid: {model.cp.validate()}")
-    return status
+    work.spend(search.response_proto.deterministic_time, rules=len(model.cp.proto.constraints))
+    work.cut_short = work.cut_short or (status != cp_model.OPTIMAL and work.wall_s <= 0.0)
+    return search, status
 
 
 def load_solver() -> None:
@@ -157,7 +167,13 @@ def cost_of(problem: Problem, order: Order, yesterday: Mapping[int, int]) -> int
     return heat + sanded + moved + delay_of(problem, order)
 
 
-def worth(problem: Problem, order: Order, aim: Aim, yesterday: Mapping[int, int]) -> int:
+def worth(
+    problem: Problem,
+    order: Order,
+    aim: Aim,
+    yesterday: Mapping[int, int],
+    in_time: bool = False,
+) -> int:
     """What an order is worth for an aim, the less the better.
 
     Parameters
@@ -167,6 +183,8 @@ def worth(problem: Problem, order: Order, aim: Aim, yesterday: Mapping[int, int]
     aim : str
     yesterday : mapping of int to int
         Slots of an earlier plan.
+    in_time : bool
+        Of the date, the days it is too late: being done by it is enough.
 
     Returns
     -------
@@ -174,7 +192,10 @@ def worth(problem: Problem, order: Order, aim: Aim, yesterday: Mapping[int, int]
         As in :class:`curewindow.order.aims.Step`.
     """
     if aim == "date":
-        return problem.slots.day_of(order.finish)
+        day, done_by = problem.slots.day_of(order.finish), problem.done_by
+        if in_time and done_by is not None:
+            return max(0, day - problem.slots.day_of(done_by - 1))
+        return day
     if aim == "cost":
         return cost_of(problem, order, yesterday)
     return calm_points(*calm_of(problem, order, dict(yesterday)))

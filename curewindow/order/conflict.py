@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import time
-
 from curewindow.order.apart import keep_apart
+from curewindow.order.asking import ask
 from curewindow.order.early import earliest_starts, task_name
 from curewindow.order.model import build_model
 from curewindow.order.problem import Problem, Task
+from curewindow.order.work import Work
 from curewindow.wording import Wording
 
 _EACH_S = 4.0
@@ -25,13 +25,13 @@ def conflict(
     pins : dict of int to int, optional
         Slots of tasks held where they are.
     seconds : float
-        Time there is.
+        How hard to look, as :func:`curewindow.order.solve.solve` has it.
 
     Returns
     -------
     list of str or None
         Sentences, one a thing in the set; None where something fits after all, or it was
-        not settled in time.
+        not settled.
 
     Notes
     -----
@@ -43,7 +43,7 @@ def conflict(
 
     if (plain := held_too_soon(problem, words, pins or {})) is not None:
         return plain
-    begun = time.monotonic()
+    work = Work(seconds)
     model, modes = build_model(problem, pins=pins, explain=True)
     keep_apart(model, modes)
     switches = model.switches
@@ -51,12 +51,7 @@ def conflict(
     def possible(on: list[str], longest: float = _EACH_S) -> tuple[bool | None, list[str]]:
         model.cp.clear_assumptions()
         model.cp.add_assumptions([switches[name] for name in on])
-        solver = cp_model.CpSolver()
-        solver.parameters.num_workers = 1
-        solver.parameters.random_seed = 7
-        left = seconds - (time.monotonic() - begun)
-        solver.parameters.max_time_in_seconds = max(0.1, min(longest, left))
-        status = solver.solve(model.cp)
+        solver, status = ask(model, work, longest, tighten=True)
         if status == cp_model.INFEASIBLE:
             core = set(solver.sufficient_assumptions_for_infeasibility())
             named = [name for name in on if switches[name].index in core]

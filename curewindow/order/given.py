@@ -10,7 +10,7 @@ from typing import Literal, Protocol
 from curewindow.boat.schema import Boat, Job, Space, Work
 from curewindow.cautions.airflow import WetFilm
 from curewindow.findings import Finding
-from curewindow.series import BoolArray, FloatArray, IntArray, SurfaceSeries
+from curewindow.series import AirAsked, BoolArray, FloatArray, IntArray, SurfaceSeries
 from curewindow.sheets.schema import Sheet
 
 
@@ -169,6 +169,8 @@ class Given:
         By job: dew or rain lies on its surface, which is to be wiped dry first.
     wet_near : callable
         Films of the record that still give off vapour in a space at a moment, or near it.
+    air_asked : callable
+        What a step's coat does to the air of its space behind the forecast.
     near : JudgedStarts or None
         Starts as far as the forecast carries; None: as tables have them, as of past years.
     """
@@ -194,3 +196,4 @@ class Given:
     wet: dict[str, BoolArray] = field(default_factory=dict)
     wet_near: Callable[[Space | None, datetime], Sequence[WetFilm]] = lambda _space, _at: ()
     near: JudgedStarts | None = None
+    air_asked: Callable[[Job, int], AirAsked] = lambda _job, _number: AirAsked()

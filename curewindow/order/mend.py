@@ -53,6 +53,32 @@ def mended(problem: Problem, order: Order, pins: Mapping[int, int]) -> Order | N
     return best
 
 
+def as_before(problem: Problem, before: Mapping[int, int], pins: Mapping[int, int]) -> Order | None:
+    """An order with every task where an earlier plan had it, the others laid around them.
+
+    Parameters
+    ----------
+    problem : Problem
+    before : mapping of int to int
+        Slots of the earlier plan; one that no start is left at is as if it were new.
+    pins : mapping of int to int
+        Slots of tasks that are held where they are.
+
+    Returns
+    -------
+    Order or None
+        None where these slots do not go together any more.
+    """
+    stands = {
+        number: slot
+        for number, slot in before.items()
+        if any(mode.place(slot) is not None for mode in problem.tasks[number].modes)
+    }
+    day = problem.slots.day_of(problem.slots.count - 1)
+    laid = order_around(problem, (), None, latest_day=day, pins={**stands, **pins})
+    return laid if laid is not None and fits(problem, laid) else None
+
+
 def _stands(problem: Problem, placed: Placed) -> bool:
     modes = problem.tasks[placed.task].modes
     return placed.mode < len(modes) and modes[placed.mode].place(placed.start) is not None

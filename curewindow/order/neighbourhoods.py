@@ -7,7 +7,6 @@ second, to its proven best; then comes the next one. The order found so is never
 from __future__ import annotations
 
 import random
-import time
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Final
@@ -16,7 +15,7 @@ import numpy as np
 
 from curewindow.order.aims import Aim
 from curewindow.order.apart import keep_apart
-from curewindow.order.asking import SEED, ask, expression, read, solver, worth
+from curewindow.order.asking import SEED, ask, expression, read, worth
 from curewindow.order.axis import Model, hint
 from curewindow.order.calm import add_calm, add_moved
 from curewindow.order.costs import add_heat
@@ -27,9 +26,10 @@ from curewindow.order.neighbourhood import Neighbourhood, among_all, only, start
 from curewindow.order.problem import Mode, Order, Placed, Problem
 from curewindow.order.quick import order_around
 from curewindow.order.settle import fits
+from curewindow.order.work import Work
 
-NEIGHBOURHOOD_S: Final = 3.0
-"""A neighbourhood that takes longer is left as far as it came."""
+NEIGHBOURHOOD: Final = 3.0
+"""A neighbourhood that takes more work is left as far as it came."""
 NEIGHBOURHOOD_STARTS: Final = 60_000
 """A neighbourhood with more starts takes too long to read."""
 LEAST_STARTS: Final = 150_000
@@ -38,7 +38,7 @@ DAYS, BACK, AWAY = 8, 3, 14
 """Where a job would rather be, whatever is begun within so many days is set free with it, to
 be put back by so many or on by so many."""
 TRIES: Final = 12
-"""So many neighbourhoods by chance without a gain, and the time left is for something else."""
+"""So many neighbourhoods by chance without a gain, and what work is left is for something else."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,6 +72,8 @@ class NeighbourhoodSearch:
         Local day by which all has to stay hard.
     yesterday, pins : dict of int to int
         As for :func:`curewindow.order.solve.solve`.
+    work : Work
+        What there is to be done, and is done.
     better : callable or None
         Told of every better order: the aim, the order and its value; False: stop.
     """
@@ -81,17 +83,20 @@ class NeighbourhoodSearch:
     latest_day: int
     yesterday: Mapping[int, int]
     pins: Mapping[int, int]
+    work: Work
     better: Callable[[Aim, Order, int], bool] | None = None
     stopped: bool = False
     _part: Neighbourhood = field(init=False)
     _of: dict[str, set[int]] = field(init=False)
     _early: dict[int, int] = field(init=False)
     _waiting: tuple[int, ...] = field(init=False)
+    _starts: int = field(init=False)
 
     def __post_init__(self) -> None:
         self._part = Neighbourhood(self.problem)
         self._early = earliest_starts(self.problem)
         self._waiting = delay_weights(self.problem)[0]
+        self._starts = sum(mode.starts.size for task in self.problem.tasks for mode in task.modes)
         self._of = {}
         for task in self.problem.tasks:
             if task.number not in self.pins:
@@ -110,7 +115,7 @@ class NeighbourhoodSearch:
         low : int
             What cannot be undercut.
         until : float
-            Moment of the monotonic clock to stop at.
+            Work done to stop at.
         tries : int
             Neighbourhoods taken by chance after those that suggest themselves.
 
@@ -137,7 +142,7 @@ class NeighbourhoodSearch:
     ) -> int:
         """What the first neighbourhood that gains anything gains; else the value itself."""
         for free in sets:
-            if self.stopped or time.monotonic() >= until:
+            if self.stopped or self.work.over(until):
                 break
             reached = self._one(aim, held, value, free, until)
             if reached < value:
@@ -243,6 +248,7 @@ class NeighbourhoodSearch:
 
     def _one(self, aim: Aim, held: Mapping[Aim, int], value: int, free: Free, until: float) -> int:
         allowed = self._part.left(self.order, free.tasks, free.near, free.span)
+        self.work.spend(starts=self._starts)
         if starts_in(allowed, free.tasks) > NEIGHBOURHOOD_STARTS:
             return value
         model, modes = build_model(self.problem, latest_day=self.latest_day, allowed=allowed)
@@ -269,10 +275,10 @@ class NeighbourhoodSearch:
         held: Mapping[Aim, int],
         until: float,
         near: Sequence[Placed],
-        seconds: float = NEIGHBOURHOOD_S,
+        most: float = NEIGHBOURHOOD,
         yesterday: Mapping[int, int] | None = None,
     ) -> tuple[Order, int] | None:
-        """The best order of a model and what cannot be undercut; None: none in time."""
+        """The best order of a model and what cannot be undercut; None: none found."""
         add_heat(model, modes)
         days = dict(self.yesterday if yesterday is None else yesterday)
         if aim == "calm":
@@ -283,14 +289,12 @@ class NeighbourhoodSearch:
             if other == "cost" and not isinstance(kept, int):
                 model.cp.add(kept <= most)
         sought = expression(model, aim)
-        left = min(seconds, until - time.monotonic())
-        if isinstance(sought, int) or left <= 0.0:
+        if isinstance(sought, int):
             return None
         hint(model, near)
         model.cp.minimize(sought)
-        search = solver(left, 1)
-        status = search.status_name(ask(search, model))
-        if status not in ("OPTIMAL", "FEASIBLE"):
+        search, status = ask(model, self.work, min(most, until - self.work.done))
+        if search.status_name(status) not in ("OPTIMAL", "FEASIBLE"):
             return None
         return read(model, search), max(0, round(search.best_objective_bound))
 
@@ -303,16 +307,16 @@ class NeighbourhoodSearch:
         Parameters
         ----------
         until : float
-            Moment of the monotonic clock to stop at.
+            Work done to stop at.
 
         Returns
         -------
         int
-            What the cost cannot be less than, in 0.01 kWh; 0 where it is not known in time.
+            What the cost cannot be less than, in 0.01 kWh; 0 where it is not known.
         """
         least = 0
         tried: set[frozenset[str]] = set()
-        while not self.stopped and time.monotonic() < until:
+        while not self.stopped and not self.work.over(until):
             jobs = frozenset(self._heated())
             value = worth(self.problem, self.order, "cost", self.yesterday)
             if not jobs or value <= least or jobs in tried:
@@ -343,8 +347,8 @@ class NeighbourhoodSearch:
             for each in self.order.placed
             if each.task in number
         ]
-        seconds = until - time.monotonic()
-        found = self._sought(model, modes, "cost", {}, until, own_order, seconds, {})
+        most = until - self.work.done
+        found = self._sought(model, modes, "cost", {}, until, own_order, most, {})
         if found is None:
             return None
         among = {own: whole for whole, own in number.items()}

@@ -319,6 +319,13 @@ class Problem:
             if each.sanding_of == -1 and each.job == task.job and each.step == task.step
         )
 
+    def sanding_before(self, task: Task) -> int | None:
+        """Number of the sanding wanted where the interval before a task is missed."""
+        for each in self.tasks:
+            if each.optional and each.sanding_of == task.number:
+                return each.number
+        return self.sanding_on(task)
+
     def heater_of(self, space: str | None) -> HeatSource | None:
         """The heater that warms a space."""
         return next((each for each in self.heaters if space in each.spaces), None)

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import time
 from collections.abc import Callable
 from dataclasses import replace
 from typing import TYPE_CHECKING, Final
 
 from curewindow.order.aims import Aim, AimStep, Progress, Solved
 from curewindow.order.apart import keep_apart
-from curewindow.order.asking import ask, calm_points, expression, read, solver, worth
+from curewindow.order.asking import ask, calm_points, expression, read, worth
 from curewindow.order.axis import Model, hint
 from curewindow.order.calm import add_calm, least_calm
 from curewindow.order.costs import add_heat
@@ -20,22 +19,25 @@ from curewindow.order.neighbourhood import among_all, starts_in
 from curewindow.order.neighbourhoods import NeighbourhoodSearch
 from curewindow.order.problem import Order, Problem
 from curewindow.order.quick import least_heat_order
+from curewindow.order.work import Work
 
 if TYPE_CHECKING:
     from ortools.sat.python import cp_model
 
 LONG: Final = 150_000
-"""With more starts than these the whole model takes longer to read than there is time."""
-CALM_S, CALM_SHARE = 8.0, 0.5
-"""The fewest half-days are packing, hard to prove: so long, or so much of the time given."""
-SOONER_S = 4.0
-"""For putting nothing off that need not be: of equally good orders the soonest."""
-# Shares of the time there is, for each aim; what one leaves over the next may have.
+"""With more starts than these the whole model takes longer to read than it is worth."""
+PER_WORK: Final = 4_000
+"""The same for each second of work there still is."""
+SOONER = 4.0
+"""Work for putting nothing off that need not be: of equally good orders the soonest."""
+# Shares of the work there is, for each aim; what one leaves over the next may have.
 _SHARE: dict[Aim, float] = {"date": 0.6, "cost": 0.6, "calm": 1.0}
 # The same where the whole is never searched, and another search may have to follow.
 _SHARE_LONG: dict[Aim, float] = {"date": 0.6, "cost": 0.5, "calm": 1.0}
-PARTS_S: Final = 1.0
-"""So long neighbourhood by neighbourhood where the whole is searched afterwards."""
+PARTS: Final = 2.0
+"""So much work neighbourhood by neighbourhood where the whole is searched afterwards."""
+STALL: Final = 4.0
+"""So much work on the whole without a better order is enough."""
 
 
 class Search:
@@ -46,106 +48,102 @@ class Search:
     problem : Problem
     quick : Order or None
         A first order.
-    seconds, pins, yesterday, in_time, progress, stop, workers, earlier
+    work : Work
+        What there is to be done, and is done.
+    pins, yesterday, in_time, progress, stop, earlier
         As for :func:`curewindow.order.solve.solve`.
-    begun : float
-        Moment of the monotonic clock the time is counted from.
     """
 
     def __init__(
         self,
         problem: Problem,
         quick: Order | None,
+        work: Work,
         *,
-        begun: float,
-        seconds: float,
         pins: dict[int, int],
         yesterday: dict[int, int],
         in_time: bool,
         progress: Progress | None,
         stop: Callable[[], bool] | None,
-        workers: int,
         earlier: Solved | None = None,
     ) -> None:
-        self.problem, self.best, self._begun, self._seconds = problem, quick, begun, seconds
+        self.problem, self.best, self.work = problem, quick, work
         self._pins, self._yesterday, self._in_time = pins, yesterday, in_time
-        self._progress, self._stop, self._workers = progress, stop, workers
-        self._earlier = earlier
+        self._progress, self._stop, self._earlier = progress, stop, earlier
         self.steps: list[AimStep] = []
         self.possible: bool | None = True if quick is not None else None
-        self.first_seconds = time.monotonic() - begun if quick is not None else None
         self.stopped = False
         self._early = earliest_starts(problem)
         self._least = least_day(problem, self._early)
         self._latest = self._latest_day()
         self._made: Model | None = None
 
-    def reach(self, aim: Aim) -> bool:
-        """Bring one aim as far as it goes; False where there is no use in going on."""
-        begun = time.monotonic()
+    def reach(self, aim: Aim, *, last: bool = False) -> bool:
+        """Bring one aim as far as it goes; False where there is no use in going on.
+
+        Parameters
+        ----------
+        aim : str
+        last : bool
+            No other follows: it may have all the work that is left.
+        """
+        begun = self.work.done
         low = max(self._least_of(aim), self._known_bound(aim))
         if aim == "cost":
             self._take_least_heat()
         long = self._long
-        share = max(0.1, self._left * (_SHARE_LONG if long else _SHARE)[aim])
+        share = self.work.left * (1.0 if last else (_SHARE_LONG if long else _SHARE)[aim])
         if aim != "date" and self.best is not None:
-            low = max(
-                low, self._by_neighbourhoods(aim, low, share if long else min(share, PARTS_S))
-            )
+            most = share if long else min(share, PARTS)
+            low = max(low, self._by_neighbourhoods(aim, low, most, whole=not long))
         at_hand = None if self.best is None else self.value_of(aim, self.best)
         if at_hand is not None and (at_hand <= low or (long and aim != "date")):
-            took = time.monotonic() - begun
-            self.steps.append(AimStep(aim, at_hand, min(low, at_hand), at_hand <= low, took))
+            did = self.work.done - begun
+            self.steps.append(AimStep(aim, at_hand, min(low, at_hand), at_hand <= low, did))
             if self._made is not None:
                 self._hold(self._made, aim, at_hand)
             return not self.stopped
-        if self._left <= 0.05 or self.stopped:
+        if self.work.over(self.work.most) or self.stopped:
             return False
-        return self._whole(aim, low, at_hand, begun)
+        return self._whole(aim, low, at_hand, begun, share)
 
-    def _whole(self, aim: Aim, low: int, at_hand: int | None, begun: float) -> bool:
+    def _whole(self, aim: Aim, low: int, at_hand: int | None, begun: float, share: float) -> bool:
         """Bring an aim on upon the model of everything."""
         from ortools.sat.python import cp_model
 
         model = self._model()
         sought = self._expression(model, aim)
-        share = max(0.1, self._left * _SHARE[aim])
-        if aim == "calm":
-            share = min(share, max(CALM_S, CALM_SHARE * self._seconds))
         near = self.best
         if not self.steps and self._earlier is not None and self._earlier.order is not None:
             near = self._earlier.order
-        model.cp.clear_hints()  # type: ignore[no-untyped-call]
-        if near is not None:
-            hint(model, near.placed)
         if not isinstance(sought, int):
             model.cp.add(sought >= low)
         model.cp.minimize(sought)
-        search = solver(share, self._workers)
-        if aim == "calm":
-            # Proven from below, by which of its points cannot all be saved together.
-            search.parameters.subsolvers.extend(["core", "default_lp"])
-        status = ask(search, model, _watcher(self, aim, model))
-        if status == cp_model.INFEASIBLE:
-            self.possible = False if self.best is None else self.possible
-            return False
-        bound = max(low, round(search.best_objective_bound))
-        if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
-            if at_hand is None:
+        until = self.work.done + share
+        value, proven = at_hand, False
+        while not proven and not self.stopped and not self.work.over(until):
+            model.cp.clear_hints()  # type: ignore[no-untyped-call]
+            if near is not None:
+                hint(model, near.placed)
+            most = min(STALL, until - self.work.done)
+            search, status = ask(model, self.work, most, _watcher(self, aim, model))
+            if status == cp_model.INFEASIBLE:
+                self.possible = False if self.best is None else self.possible
                 return False
-            self.steps.append(AimStep(aim, at_hand, bound, False, time.monotonic() - begun))
-            self._hold(model, aim, at_hand)
-            return True
-        self.possible = True
-        found = read(model, search)
-        value = self.value_of(aim, found)
-        if at_hand is None or value <= at_hand:
-            self.best = found
-        else:
-            value = at_hand
-        bound = min(value, bound)
-        proven = status == cp_model.OPTIMAL or bound >= value
-        self.steps.append(AimStep(aim, value, bound, proven, time.monotonic() - begun))
+            low = max(low, round(search.best_objective_bound))
+            proven, before = status == cp_model.OPTIMAL, value
+            if status in (cp_model.OPTIMAL, cp_model.FEASIBLE):
+                found = read(model, search)
+                if value is None or self.value_of(aim, found) <= value:
+                    self.possible = True
+                    self.best = near = found
+                    value = self.value_of(aim, found)
+            if value is not None and value == before:
+                break
+        if value is None:
+            return False
+        bound = value if proven else min(value, low)
+        self.steps.append(AimStep(aim, value, bound, bound >= value, self.work.done - begun))
         self._hold(model, aim, value)
         return not self.stopped
 
@@ -156,20 +154,18 @@ class Search:
         """
         from ortools.sat.python import cp_model
 
-        if self.best is None or self.stopped or self._made is None or self._left <= 0.05:
+        if self.best is None or self.stopped or self._made is None:
             return
         model = self._made
         model.cp.clear_hints()  # type: ignore[no-untyped-call]
         hint(model, self.best.placed)
         model.cp.minimize(sum(model.start))
-        search = solver(min(self._left, SOONER_S), self._workers)
-        if ask(search, model) in (cp_model.OPTIMAL, cp_model.FEASIBLE):
+        search, status = ask(model, self.work, SOONER)
+        if status in (cp_model.OPTIMAL, cp_model.FEASIBLE):
             self.best = read(model, search)
 
     def better(self, aim: Aim, order: Order, value: int, bound: int) -> bool:
         """A better order was found; True: go on."""
-        if self.first_seconds is None:
-            self.first_seconds = time.monotonic() - self._begun
         self.best = order
         if self._progress is not None:
             self._progress(aim, order, value, bound)
@@ -178,17 +174,12 @@ class Search:
         return not self.stopped
 
     @property
-    def _left(self) -> float:
-        """Seconds there still are."""
-        return self._seconds - (time.monotonic() - self._begun)
-
-    @property
     def _long(self) -> bool:
-        """Is the whole model more than there is time for?"""
+        """Is the whole model more than there is work for?"""
         if self._latest is None:
             return False
         rows = among_all(self.problem, self._latest)
-        return starts_in(rows, rows) > LONG
+        return starts_in(rows, rows) > min(LONG, PER_WORK * self.work.left)
 
     def _latest_day(self) -> int | None:
         """Local day by which all is known to be possible."""
@@ -216,22 +207,29 @@ class Search:
         ):
             self.best = least_heat
 
-    def _by_neighbourhoods(self, aim: Aim, low: int, seconds: float) -> int:
-        """Bring an aim on neighbourhood by neighbourhood; what it cannot fall below."""
+    def _by_neighbourhoods(self, aim: Aim, low: int, most: float, *, whole: bool) -> int:
+        """Bring an aim on neighbourhood by neighbourhood; what it cannot fall below.
+
+        Where the whole is searched afterwards that is looked for first: it helps there.
+        """
         assert self.best is not None
         held = {step.aim: step.value for step in self.steps}
         parts = self._parts(self.best)
         parts.better = lambda aim, order, value: self.better(aim, order, value, low)
-        until = time.monotonic() + min(seconds, max(0.0, self._left))
-        if aim == "cost":
+        until = self.work.done + most
+        if aim == "cost" and whole:
             low = max(low, parts.least_cost(until))
         parts.improve(aim, held, low, until)
+        if aim == "cost" and not whole:
+            low = max(low, parts.least_cost(until))
         self.best, self.stopped = parts.order, self.stopped or parts.stopped
         return low
 
     def _parts(self, order: Order) -> NeighbourhoodSearch:
         assert self._latest is not None
-        return NeighbourhoodSearch(self.problem, order, self._latest, self._yesterday, self._pins)
+        return NeighbourhoodSearch(
+            self.problem, order, self._latest, self._yesterday, self._pins, self.work
+        )
 
     def _model(self) -> Model:
         """The model of everything, made once it is needed; what was reached is held."""
@@ -296,9 +294,8 @@ class Search:
         return tuple(found)
 
     def value_of(self, aim: Aim, order: Order) -> int:
-        """What an order is worth for an aim; of the date the days too late, if in time will do."""
-        value = worth(self.problem, order, aim, self._yesterday)
-        return max(0, value - self._done_by) if aim == "date" and self._late_only else value
+        """What an order is worth for an aim."""
+        return worth(self.problem, order, aim, self._yesterday, self._in_time)
 
 
 def _watcher(search: Search, aim: Aim, model: Model) -> cp_model.CpSolverSolutionCallback:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import time
 from collections.abc import Callable
 
 from curewindow.order.aims import AIMS, Aim, Progress, Solved
@@ -11,8 +10,7 @@ from curewindow.order.mend import mended
 from curewindow.order.problem import Order, Problem
 from curewindow.order.quick import quick_order
 from curewindow.order.search import Search
-
-WORKERS = 2
+from curewindow.order.work import Work
 
 
 def solve(
@@ -25,7 +23,6 @@ def solve(
     progress: Progress | None = None,
     stop: Callable[[], bool] | None = None,
     aims: tuple[Aim, ...] = AIMS,
-    workers: int = WORKERS,
     earlier: Solved | None = None,
 ) -> Solved:
     """Find the best order of work.
@@ -34,7 +31,7 @@ def solve(
     ----------
     problem : Problem
     seconds : float
-        Time there is.
+        How hard to look: work as two idle cores do in so long, whatever else this machine does.
     pins : dict of int to int, optional
         Slots of tasks held where they are.
     yesterday : dict of int to int, optional
@@ -46,8 +43,6 @@ def solve(
         Asked at every better order; true: keep the best so far.
     aims : tuple of str
         Which aims, in this order.
-    workers : int
-        Threads.
     earlier : Solved, optional
         Of the same problem with more starts: what could not be undercut with them cannot be
         without, and the search begins near its order.
@@ -55,38 +50,38 @@ def solve(
     Returns
     -------
     Solved
-        The same for the same problem, as long as the time suffices.
+        The same for the same problem, unless it was cut short.
     """
-    begun = time.monotonic()
     if not problem.tasks:
-        return Solved(Order((), 0), (), True, 0.0)
-    before = None if earlier is None else earlier.order
-    quick = None if before is None else mended(problem, before, pins or {})
-    if before is None or quick is None or _later(problem, quick, before):
+        return Solved(Order((), 0), (), True)
+    quick, sought = None, False
+    if earlier is not None and earlier.order is not None:
+        quick = mended(problem, earlier.order, pins or {})
+        sought = quick is not None and not _later(problem, quick, earlier.order)
+        sought = sought and len(earlier.steps) > 0
+    if not sought:
         laid = quick_order(problem, pins=pins, hint=yesterday)
         if quick is None or (laid is not None and _later(problem, quick, laid)):
             quick = laid
-    first = time.monotonic() - begun if quick is not None else None
     if quick is not None and progress is not None:
         progress("date", quick, problem.slots.day_of(quick.finish), 0)
     state: Search | None = None
+    work = Work(seconds)
     try:
         load_solver()
         state = Search(
             problem,
             quick,
-            begun=begun,
-            seconds=seconds,
+            work,
             pins=pins or {},
             yesterday=yesterday or {},
             in_time=in_time,
             progress=progress,
             stop=stop,
-            workers=workers,
             earlier=earlier,
         )
         for aim in aims:
-            if not state.reach(aim):
+            if not state.reach(aim, last=aim == aims[-1]):
                 break
         else:
             if all(step.proven for step in state.steps):
@@ -97,8 +92,10 @@ def solve(
         if best is None:
             raise
         steps = () if state is None else state.reached()
-        return Solved(best, steps, True, first, stopped=True)
-    return Solved(state.best, state.reached(), state.possible, state.first_seconds, state.stopped)
+        return Solved(best, steps, True, work.done, stopped=True)
+    return Solved(
+        state.best, state.reached(), state.possible, work.done, state.stopped, work.cut_short
+    )
 
 
 def _later(problem: Problem, one: Order, other: Order) -> bool:

@@ -74,7 +74,7 @@ def run(jobs: int, seconds: float, days: float) -> None:
             gap = 100.0 * (step.value - step.bound) / step.value if step.value else 0.0
             print(
                 f"    {step.aim:7} {step.value:6} bound {step.bound:6} gap {gap:5.1f} % "
-                f"{step.seconds:6.2f} s"
+                f"{step.work:6.2f} s of work"
             )
         assert found.order is not None
         order = settled(problem, found.order, {}, set())

@@ -17,7 +17,7 @@ from hypothesis import example, given
 from hypothesis import strategies as st
 
 from curewindow.order.apart import keep_apart
-from curewindow.order.asking import ask, solver
+from curewindow.order.asking import ask
 from curewindow.order.costs import add_heat
 from curewindow.order.early import earliest_starts, latest_starts_within
 from curewindow.order.model import build_model
@@ -34,6 +34,7 @@ from curewindow.order.quick import finish_of, quick_order
 from curewindow.order.settle import fits, latest_starts, settled
 from curewindow.order.slots import Slots
 from curewindow.order.solve import solve
+from curewindow.order.work import Work
 from tests.cases import cases
 
 COUNT, A_DAY, A_BLOCK = 16, 1, 2
@@ -263,7 +264,8 @@ def in_model(problem: Problem, starts: dict[int, int]) -> bool:
     model, modes = build_model(problem, pins=starts)
     keep_apart(model, modes)
     add_heat(model, modes)
-    return solver(5.0, 1).status_name(ask(solver(5.0, 1), model)) in ("OPTIMAL", "FEASIBLE")
+    search, status = ask(model, Work(5.0), 5.0)
+    return search.status_name(status) in ("OPTIMAL", "FEASIBLE")
 
 
 @cases(10)
@@ -288,7 +290,7 @@ def test_the_model_lets_in_what_the_rules_allow_and_nothing_else(problem: Proble
 @given(problem=problems())
 def test_the_search_finds_the_soonest_and_then_the_least_heat_and_waiting(problem: Problem) -> None:
     orders = [each for each in every_order(problem) if allowed(problem, each)]
-    found = solve(problem, seconds=20.0, aims=("date", "cost"), workers=1)
+    found = solve(problem, seconds=20.0, aims=("date", "cost"))
     if not orders:
         assert found.order is None
         assert found.possible is False

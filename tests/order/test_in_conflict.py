@@ -104,7 +104,7 @@ def test_coat_4_comes_too_late_for_the_slats(saloon: Problem) -> None:
     for dropped in (COAT_3, SLATS):
         left = {number: slot for number, slot in pins.items() if number != dropped}
         assert conflict(saloon, WORDS, pins=left) is None
-        assert solve(saloon, seconds=20, pins=left, workers=1).order is not None
+        assert solve(saloon, seconds=20, pins=left).order is not None
 
 
 def test_one_thing_held_before_its_own_row_allows(saloon: Problem) -> None:

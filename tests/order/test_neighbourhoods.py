@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import time
 from dataclasses import replace
 
 import boats
@@ -22,6 +21,7 @@ from curewindow.order.quick import least_heat_order, quick_order
 from curewindow.order.settle import fits, settled
 from curewindow.order.solve import solve
 from curewindow.order.without import without
+from curewindow.order.work import Work
 
 pytestmark = pytest.mark.slow
 
@@ -107,11 +107,11 @@ def test_a_part_is_never_worse_and_keeps_what_was_reached(
     day = before[0]
     told: list[int] = []
     parts = NeighbourhoodSearch(
-        problem, least_heat, day, {}, {}, lambda _, __, value: told.append(value) is None
+        problem, least_heat, day, {}, {}, Work(4.0), lambda _, __, value: told.append(value) is None
     )
     held = {a: v for a, v in zip(AIMS, before, strict=True) if a == "cost"}
     held.pop(aim, None)
-    value = parts.improve(aim, held, 0, time.monotonic() + 4.0, tries=2)  # type: ignore[arg-type]
+    value = parts.improve(aim, held, 0, 4.0, tries=2)  # type: ignore[arg-type]
     after = _value(problem, parts.order)
     assert fits(problem, parts.order)
     assert after[AIMS.index(aim)] == value <= before[AIMS.index(aim)]  # type: ignore[arg-type]
@@ -123,9 +123,9 @@ def test_a_part_is_never_worse_and_keeps_what_was_reached(
 def test_what_is_held_by_the_owner_stays(problem: Problem, least_heat: Order) -> None:
     pinned = {each.task: each.start for each in least_heat.placed if not each.task % 3}
     day = problem.slots.day_of(least_heat.finish)
-    parts = NeighbourhoodSearch(problem, least_heat, day, {}, pinned)
-    parts.least_cost(time.monotonic() + 4.0)
-    parts.improve("calm", {}, 0, time.monotonic() + 2.0, tries=2)
+    parts = NeighbourhoodSearch(problem, least_heat, day, {}, pinned, Work(6.0))
+    parts.least_cost(4.0)
+    parts.improve("calm", {}, 0, 6.0, tries=2)
     at = {each.task: each.start for each in parts.order.placed}
     assert all(at[number] == start for number, start in pinned.items())
 
@@ -160,23 +160,21 @@ def test_the_least_heat_is_what_the_whole_model_proves(
 ) -> None:
     """The bound from the heated jobs alone, against the search of everything without parts."""
     day = problem.slots.day_of(least_heat.finish)
-    parts = NeighbourhoodSearch(problem, least_heat, day, {}, {})
-    least = parts.least_cost(time.monotonic() + 20.0)
+    parts = NeighbourhoodSearch(problem, least_heat, day, {}, {}, Work(20.0))
+    least = parts.least_cost(20.0)
     reached = worth(problem, parts.order, "cost", {})
     assert 0 < least <= reached
     whole = searching.Search(
         problem,
         least_heat,
-        begun=time.monotonic(),
-        seconds=60.0,
+        Work(60.0),
         pins={},
         yesterday={},
         in_time=False,
         progress=None,
         stop=None,
-        workers=2,
     )
-    monkeypatch.setattr(whole, "_by_neighbourhoods", lambda aim, low, seconds: low)
+    monkeypatch.setattr(whole, "_by_neighbourhoods", lambda aim, low, most, whole: low)
     monkeypatch.setattr(whole, "_least", day)  # the same last day for both
     assert all(whole.reach(aim) for aim in ("date", "cost"))
     step = whole.steps[-1]

@@ -13,10 +13,11 @@ import pytest
 from ortools.sat.python import cp_model
 
 from curewindow.order import search as searching
-from curewindow.order.asking import ask, solver
+from curewindow.order.asking import ask
 from curewindow.order.quick import quick_order
 from curewindow.order.settle import fits
 from curewindow.order.solve import solve
+from curewindow.order.work import Work
 
 
 @pytest.fixture
@@ -58,9 +59,8 @@ def test_every_better_order_is_told_with_its_bound(problem) -> None:
 
 @pytest.mark.slow
 def test_the_same_problem_gives_the_same_order_again(problem) -> None:
-    """Two workers and a fixed seed: the same as long as the time suffices to prove each aim."""
-    one = solve(problem, seconds=60, workers=1)
-    other = solve(problem, seconds=60, workers=1)
+    one = solve(problem, seconds=60)
+    other = solve(problem, seconds=60)
     assert one.order == other.order
     assert [s.value for s in one.steps] == [s.value for s in other.steps]
 
@@ -69,7 +69,8 @@ HARD = """
 import signal, time
 from types import SimpleNamespace
 from ortools.sat.python import cp_model
-from curewindow.order.asking import ask, solver
+from curewindow.order.asking import ask
+from curewindow.order.work import Work
 
 signal.signal(signal.SIGINT, signal.default_int_handler)
 cp = cp_model.CpModel()
@@ -81,12 +82,10 @@ for nest in nests:
     for bird in birds:
         for other in range(bird):
             cp.add_bool_or([~sits[bird][nest], ~sits[other][nest]])
-search = solver(60.0, 1)
-search.parameters.linearization_level = 0
 print("asking", flush=True)
 begun = time.monotonic()
 try:
-    ask(search, SimpleNamespace(cp=cp))
+    ask(SimpleNamespace(cp=cp), Work(60.0), 60.0)
 except KeyboardInterrupt:
     print("interrupted after", time.monotonic() - begun)
 """
@@ -111,4 +110,4 @@ def test_a_model_that_is_not_valid_is_said_to_be() -> None:
     cp.add_hint(one, 1)
     cp.add_hint(one, 0)  # twice the same hint is not valid
     with pytest.raises(ValueError, match="not valid"):
-        ask(solver(5.0, 1), SimpleNamespace(cp=cp))  # type: ignore[arg-type]
+        ask(SimpleNamespace(cp=cp), Work(5.0), 5.0)  # type: ignore[arg-type]
