@@ -365,7 +365,7 @@ def _by_search(
             as_it_is[way.job] = bound, {job for job, _ in problem.left_out}
         base, out = as_it_is[way.job]
         try:
-            given = _near_given(folder, made.given, way, forecast)
+            given = _near_given(folder, made, way, forecast)
         except CurewindowError:
             continue
         if not accepted(way, made.given, given):
@@ -405,8 +405,9 @@ def _planned(made: Made, given: Given, other: str) -> tuple[Problem, Solved]:
     return problem, solve(problem, seconds=EACH_S, pins=pins, aims=("date",))
 
 
-def _near_given(folder: Path, given: Given, way: Variation, forecast: Forecast | None) -> Given:
+def _near_given(folder: Path, made: Made, way: Variation, forecast: Forecast | None) -> Given:
     """What an order is searched from, one thing otherwise."""
+    given = made.given
     if way.kind == "home":
         return at_home(given, way)
     if way.kind in ("day", "evening"):
@@ -421,6 +422,12 @@ def _near_given(folder: Path, given: Given, way: Variation, forecast: Forecast |
         return replace(given, boat=way.boat)
     days = (given.until - given.now) / timedelta(days=1)
     _, again = facts_and_given(
-        folder, given.now, days=days, forecast=forecast, work=way.work, boat=way.boat
+        folder,
+        given.now,
+        days=days,
+        forecast=forecast,
+        work=way.work,
+        boat=way.boat,
+        lit=made.taken_as_lit,
     )
     return again

@@ -24,7 +24,7 @@ from curewindow.errors import WeatherError
 from curewindow.findings import Finding, finding
 from curewindow.heating import HeatPlan
 from curewindow.judgement.airing import AirBeyond
-from curewindow.judgement.assumed import with_runs
+from curewindow.judgement.assumed import log_of, with_runs
 from curewindow.judgement.below import chain_acts, chain_refusals
 from curewindow.judgement.clocks import clocks_of, comes_off, milestone_at
 from curewindow.judgement.films import burning_near
@@ -171,7 +171,8 @@ def facts_and_given(
     known = min(known, now + NEAR)
     facts = with_runs(read_situation(folder, now, weather), lit or {})
     if boat is not None or work is not None:
-        plan_boat = with_heat(plan_boat, facts.heats, facts.readings, now)
+        last = max([now, *(log_of(run).at for run in (lit or {}).values())])
+        plan_boat = with_heat(plan_boat, facts.heats, facts.readings, last)
         conditions = boat_conditions(
             plan_boat,
             weather,

@@ -71,6 +71,13 @@ class Made:
     told: StatedToday | None = None
     pins: dict[str, datetime] = field(default_factory=dict)
 
+    @property
+    def taken_as_lit(self) -> dict[str, HeatPlan]:
+        """Heater runs over films that are on, by the job that waits for them."""
+        return {
+            step.job: step.heat_before for step in self.plan.steps if step.heat_before is not None
+        }
+
 
 def make_plan(
     folder: Path,

@@ -479,7 +479,8 @@ def _with_log(facts: Situation, job: Job, log: Heat, through: datetime) -> Found
 
 def lit_by(facts: Situation, logs: Sequence[Heat]) -> Situation:
     """All facts with heaters lit by the log, in hours to come too."""
-    heats, spaces = [*facts.heats, *logs], list(dict.fromkeys(log.space for log in logs))
+    known = [heat for heat in facts.heats if heat.at <= facts.now]
+    heats, spaces = [*known, *logs], list(dict.fromkeys(log.space for log in logs))
     last = max([facts.now, *(log.at for log in logs)])
     boat = with_heat(facts.boat, heats, facts.readings, last)
     conditions = boat_conditions(
