@@ -214,10 +214,10 @@ class SpaceNow(Answer):
     notes: list[str] = Field(default_factory=list)
 
 
-class PlannedStart(Answer):
-    """A step where the kept order of work has it."""
+class WorkStep(Answer):
+    """One coat or one sitting of a job: what it is, whenever it is."""
 
-    key: str = Field(description="what 'curewindow plan --fix' knows it by")
+    key: str = Field(description="what --fix and --free of 'curewindow plan' know it by")
     part: str = Field(description="the same within its job")
     job: str
     where: str
@@ -227,13 +227,20 @@ class PlannedStart(Answer):
     product: str | None = None
     coat: int | None = None
     of_coats: int | None = None
+    sanding_for_missed: bool = Field(False, description="a recoat interval passes before it")
+    spoilt: bool = Field(False, description="such sanding takes off a coat that is spoilt")
+    cautions: list[Finding] = Field(default_factory=list, description="gravest first")
+
+
+class PlannedStart(WorkStep):
+    """A step where the kept order of work has it."""
+
     start: datetime
     end: datetime
     must_by: datetime | None = Field(None, description="the coat below asks for it by then")
     why: Finding | None = Field(
         None, description="what it waited for last; null: it could have come before"
     )
-    spoilt: bool = Field(False, description="sanding that takes off a coat that is spoilt")
     setpoint_c: float | None = Field(None, description="heat held for it; None: as things are")
     heat_from: datetime | None = None
     heat_until: datetime | None = None
@@ -243,22 +250,6 @@ class PlannedStart(Answer):
     )
     note: Finding | None = Field(None, description="why not, or how long still")
     step_note: str = Field("", description="the step's note in work.toml")
-    cautions: list[Finding] = Field(default_factory=list, description="gravest first")
-
-
-class PlannedHeat(Answer):
-    """Heat to be lit in these days for a step beyond the forecast."""
-
-    job: str
-    step: int
-    do: Literal["prepare", "coat", "sand", "bond", "seal", "fit"]
-    coat: int | None = None
-    of_coats: int | None = None
-    product: str | None = None
-    space: str
-    setpoint_c: float
-    heat_from: datetime
-    cautions: list[Finding] = Field(default_factory=list, description="gravest first")
 
 
 class AllDone(Answer):
@@ -288,6 +279,3 @@ class PlanNow(Answer):
     )
     today: list[PlannedStart] = Field(description="in this order")
     coming: list[PlannedStart] = Field(description="of the six days after")
-    heat: list[PlannedHeat] = Field(
-        default_factory=list, description="lit in these days for steps beyond the forecast"
-    )

@@ -102,6 +102,40 @@ class TinsAboard(Protocol):
 
 
 @dataclass(frozen=True, slots=True)
+class AirAsked:
+    """What a coat does to the air of its space while it goes on and until it is touch dry.
+
+    Attributes
+    ----------
+    airing_m3_h : float
+        Outside air that its vapour asks for [m³/h]; 0: none.
+    water_kg_h : float
+        Water it gives off [kg/h].
+    """
+
+    airing_m3_h: float = 0.0
+    water_kg_h: float = 0.0
+
+    @property
+    def anything(self) -> bool:
+        """Is the air another one for it?"""
+        return self.airing_m3_h > 0.0 or self.water_kg_h > 0.0
+
+
+class SpaceBehind(Protocol):
+    """The space a surface is in, as it would be with other air
+    (:class:`curewindow.conditions.aired.SpaceAired`)."""
+
+    def aired(self, asked: AirAsked) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:
+        """Air, humidity, dew point and surface, (M, T) each, aired for hours at any moment."""
+        ...
+
+    def of_rows(self, rows: slice) -> SpaceBehind:
+        """The same in some of the members."""
+        ...
+
+
+@dataclass(frozen=True, slots=True)
 class SurfaceSeries:
     """Conditions at a surface and in the air before it, past and to come.
 
@@ -142,6 +176,8 @@ class SurfaceSeries:
         unknown (:func:`curewindow.rules.tins.with_tin`).
     tins : TinsAboard or None
         What it is followed by.
+    behind : SpaceBehind or None
+        The space it is in; None: outdoors, or nobody described it.
     """
 
     space: str
@@ -163,6 +199,7 @@ class SurfaceSeries:
     lying_kg_m2: FloatArray | None = None
     tin_c: FloatArray | None = None
     tins: TinsAboard | None = None
+    behind: SpaceBehind | None = None
 
     @property
     def where(self) -> str:

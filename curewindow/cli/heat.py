@@ -100,10 +100,12 @@ def _said(plan: HeatPlan, words: Wording) -> list[str]:
         assert plan.hold_until is not None
         assert plan.ventilation is not None
         vents = VENTS_WORD[plan.ventilation]
-        said.append(
-            f"{_first_capital(vents_text(vents))}; put it on "
-            f"{words.from_to(plan.start, plan.applied)}; {plan.milestone} when the heat may go off"
-        )
+        if plan.purpose == "begin":
+            said.append(
+                f"{_first_capital(vents_text(vents))}; put it on "
+                f"{words.from_to(plan.start, plan.applied)}; {plan.milestone} when the heat may go "
+                "off"
+            )
         if plan.airing is not None:
             known = "" if plan.airing.known else ", a usual figure as sheet or job lack one"
             said.append(

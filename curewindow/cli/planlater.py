@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from dataclasses import replace
 from itertools import groupby
 
@@ -10,15 +10,24 @@ from curewindow.cli.text import heading, wrap
 from curewindow.order.horizon import by_week, sure_text, week_title
 from curewindow.order.plan import LaterStep, Plan
 from curewindow.voice.cautions import care_text, caution
+from curewindow.voice.orderwords import your_note_text
 from curewindow.voice.paper import coats_text
-from curewindow.voice.plan import SPOILT, within_text
+from curewindow.voice.plan import sanding_text, within_text
 from curewindow.voice.speaking import short
 from curewindow.wording import Wording, counted
 
 _IN = "  "
 
 
-def later_lines(plan: Plan, words: Wording, width: int, *, full: bool, colour: bool) -> list[str]:
+def later_lines(
+    plan: Plan,
+    words: Wording,
+    width: int,
+    *,
+    full: bool,
+    colour: bool,
+    usual: Collection[str] = (),
+) -> list[str]:
     """The later steps by their likely weeks, coats of one step that follow each other together.
 
     Parameters
@@ -30,12 +39,14 @@ def later_lines(plan: Plan, words: Wording, width: int, *, full: bool, colour: b
     full : bool
         What to do about each danger, and not only its name.
     colour : bool
+    usual : collection of str
+        Names of dangers that are told of all steps at once.
     """
     found: list[str] = []
     for week, steps in by_week(plan).items():
         found += ["", heading(week_title(plan, week), colour=colour)]
         for together in _together(steps):
-            found += _lines(together, plan, words, width, full)
+            found += _lines(together, plan, words, width, full, usual)
     return found
 
 
@@ -45,7 +56,14 @@ def _together(steps: list[LaterStep]) -> Iterator[list[LaterStep]]:
         yield list(group)
 
 
-def _lines(steps: list[LaterStep], plan: Plan, words: Wording, width: int, full: bool) -> list[str]:
+def _lines(
+    steps: list[LaterStep],
+    plan: Plan,
+    words: Wording,
+    width: int,
+    full: bool,
+    usual: Collection[str],
+) -> list[str]:
     first, last = steps[0], steps[-1]
     mark = " =" if first.held is not None else ""
     title = f"{first.job}: {_what(steps)}{mark}"
@@ -55,10 +73,10 @@ def _lines(steps: list[LaterStep], plan: Plan, words: Wording, width: int, full:
     elif sure := sure_text(last, plan, words):
         title += f"; {sure}"
     found = wrap(title, width, "", _IN)
-    under = [SPOILT] if first.spoilt else []
+    under = [sanding_text(spoilt=first.spoilt)] if first.sanding_for_missed else []
     under += [short(each, words) for each in first.first]
     if first.note:
-        under.append(f"your note: {first.note}")
+        under.append(your_note_text(first.note))
     if first.within_h is not None and first.below is not None:
         under.append(within_text(first.within_h, first.below))
     for text in under:
@@ -69,8 +87,8 @@ def _lines(steps: list[LaterStep], plan: Plan, words: Wording, width: int, full:
     if full:
         for each in dangers:
             found += wrap(caution(each, words), width, f"{_IN}! ", f"{_IN}{_IN}")
-    elif dangers:
-        found += wrap(care_text(dangers), width, f"{_IN}! ", f"{_IN}{_IN}")
+    elif text := care_text(dangers, usual):
+        found += wrap(text, width, f"{_IN}! ", f"{_IN}{_IN}")
     return found
 
 

@@ -9,6 +9,7 @@ from datetime import UTC, datetime
 import numpy as np
 from numpy.typing import NDArray
 
+from curewindow.conditions.aired import ActingOn
 from curewindow.conditions.draw import LoggedValues
 from curewindow.findings import Finding
 from curewindow.series import BoolArray, FloatArray
@@ -46,6 +47,8 @@ class SpaceConditions:
         Water that lies on each panel by its name, frost included, and how much of it is
         frost, as the balance books it: worked out, never read. Empty where readings alone
         are the basis.
+    acting : ActingOn or None
+        What acted on it; None where readings alone are the basis.
     """
 
     space: str
@@ -61,6 +64,7 @@ class SpaceConditions:
     notes: tuple[Finding, ...]
     lying_kg_m2: Mapping[str, FloatArray] = field(default_factory=dict)
     frost_kg_m2: Mapping[str, FloatArray] = field(default_factory=dict)
+    acting: ActingOn | None = None
 
 
 def utc64(moment: datetime) -> np.datetime64:

@@ -9,6 +9,7 @@ from datetime import datetime
 import numpy as np
 
 from curewindow.boat.schema import Space
+from curewindow.conditions.aired import ActingOn
 from curewindow.conditions.course import (
     SpaceConditions,
     hours_since,
@@ -37,7 +38,7 @@ from curewindow.record.entries import Reading
 from curewindow.series import FloatArray
 from curewindow.weather.forecast import Forecast
 
-_TOLD_MEMBERS = 64  # of so many at most it is told what lies on the panels
+_TOLD_MEMBERS = 80  # of so many at most it is told what lies on the panels
 _SKY_K = 3.0
 """The inner face of a bare deck under a clear sky lies this far below the air (estimate)."""
 
@@ -125,6 +126,7 @@ def handed_on(
     course: SpaceCourse,
     readings: list[Reading],
     now: datetime,
+    acting: ActingOn,
 ) -> SpaceConditions:
     """Conditions on the forecast's own grid, unknown where its weather is."""
     cut = slice(around.run_up, None)
@@ -156,6 +158,7 @@ def handed_on(
         ),
         lying_kg_m2={name: known(values) for name, values in course.lying_kg_m2.items()},
         frost_kg_m2={name: known(values) for name, values in course.frost_kg_m2.items()},
+        acting=acting,
     )
 
 

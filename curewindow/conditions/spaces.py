@@ -10,6 +10,7 @@ import numpy as np
 import numpy.typing as npt
 
 from curewindow.boat.schema import Boat, Space
+from curewindow.conditions.aired import ActingOn
 from curewindow.conditions.changed import Changed, behind_run_up
 from curewindow.conditions.course import (
     SpaceConditions,
@@ -168,6 +169,7 @@ def boat_conditions(
     # What lies only behind a door is run in the turns alone.
     told = {space.name for space in _needed(boat, wanted, [])}
     rounds = 2 if any(neighbours(boat, space) for space, _ in modelled.values()) else 1
+    acting: dict[str, ActingOn] = {}
     for _ in range(rounds):
         for group in groups:
             inputs, beside = {}, {}
@@ -182,6 +184,7 @@ def boat_conditions(
                 wet = given_off_kg_h((drying or {}).get(name, ()), around.times)
                 change = otherwise.get(name, Changed())
                 inputs[name] = _inputs(boat, space, described, around, beside[name], change, wet)
+                acting[name] = ActingOn.of(inputs[name], around.run_up)
             for name, result in _runs(group, inputs, fixed, doors, told).items():
                 own = readings_of(known, name, now)
                 courses[name] = draw(modelled[name][0], around, beside[name], result, own)
@@ -194,7 +197,9 @@ def boat_conditions(
                 *held_notes(space, now),
             )
             noted = replace(described, notes=(*described.notes, *more))
-            found[name] = handed_on(space, noted, forecast, around, courses[name], known, now)
+            found[name] = handed_on(
+                space, noted, forecast, around, courses[name], known, now, acting[name]
+            )
     return found
 
 

@@ -10,6 +10,7 @@ import numpy as np
 from curewindow.boat.checks import OUTDOORS
 from curewindow.boat.schema import Boat, Job
 from curewindow.boat.substrate import surface_name
+from curewindow.conditions.aired import SpaceAired
 from curewindow.conditions.course import (
     SpaceConditions,
     hours_since,
@@ -146,6 +147,23 @@ def surface_series(
             spaces or {},
             now,
         ),
+        behind=_behind(job, conditions),
+    )
+
+
+def _behind(job: Job, conditions: SpaceConditions) -> SpaceAired | None:
+    """The space behind a surface in it, where somebody described it."""
+    if conditions.acting is None:
+        return None
+    return SpaceAired(
+        acting=conditions.acting,
+        panel=job.panel,
+        air_c=conditions.air_c,
+        mass_c=conditions.mass_c,
+        dew_point_c=conditions.dew_point_c,
+        heat_w=conditions.heat_w,
+        surface_c=conditions.surface_c,
+        lying_kg_m2=conditions.lying_kg_m2,
     )
 
 

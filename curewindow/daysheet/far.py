@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import date, datetime, timedelta
+from datetime import date, datetime
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
@@ -10,7 +10,9 @@ from curewindow.cautions import cautions_for, gravest_first
 from curewindow.daysheet.outlook import make_outlook
 from curewindow.errors import NotFoundError, WeatherError
 from curewindow.findings import finding
+from curewindow.order.answer import part_of
 from curewindow.order.given import Given
+from curewindow.order.horizon import monday_of
 from curewindow.order.plan import LaterStep, Plan
 from curewindow.season.answer import Outlook, StepOutlook
 from curewindow.voice.season import STOPPED, no_seasons_text, runs_text
@@ -99,8 +101,7 @@ def with_seasons(plan: Plan, given: Given, outlook: Outlook) -> Plan:
 
 
 def _monday(plan: Plan, at: datetime) -> date:
-    day = at.astimezone(ZoneInfo(plan.time_zone)).date()
-    return day - timedelta(days=day.weekday())
+    return monday_of(at.astimezone(ZoneInfo(plan.time_zone)).date())
 
 
 def _in_weeks(
@@ -132,19 +133,6 @@ def _of_job(given: Given, each: StepOutlook) -> LaterStep:
     sheets = [] if step.sheet is None else [given.sheet(step.sheet)]
     found = cautions_for(sheets, job, space, given.boat, lit, step=step)
     return LaterStep(
-        key=each.key,
-        part=each.part,
-        job=each.job,
-        where=given.series[each.job].where,
-        space=given.series[each.job].space,
-        step=each.step,
-        do=step.do,
-        product=sheets[0].name if sheets else None,
-        coat=each.coat,
-        of_coats=step.coats if sheets else None,
-        sitting=each.sitting,
-        of_sittings=each.of_sittings,
-        first=list(given.first.get((each.job, each.step), ())) if each.coat == 1 else [],
-        note=step.note,
+        **part_of(given, each),
         cautions=gravest_first([*found, *([finding("heat unattended")] if lit and sheets else [])]),
     )

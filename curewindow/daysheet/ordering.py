@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import replace
 from datetime import UTC, datetime, time, timedelta
 from functools import partial
@@ -22,6 +22,9 @@ from curewindow.conditions import (
 )
 from curewindow.errors import WeatherError
 from curewindow.findings import Finding, finding
+from curewindow.heating import HeatPlan
+from curewindow.judgement.airing import AirBeyond
+from curewindow.judgement.assumed import with_runs
 from curewindow.judgement.below import chain_acts, chain_refusals
 from curewindow.judgement.clocks import clocks_of, comes_off, milestone_at
 from curewindow.judgement.films import burning_near
@@ -132,6 +135,8 @@ def facts_and_given(
     forecast: Forecast | None = None,
     work: Work | None = None,
     boat: Boat | None = None,
+    near: Situation | None = None,
+    lit: Mapping[str, HeatPlan] | None = None,
 ) -> tuple[Situation, Given]:
     """Gather everything an order of work is made from.
 
@@ -147,6 +152,10 @@ def facts_and_given(
         Weather at hand; else it is got as boat.toml says.
     work, boat : Work, Boat, optional
         Other than what is written, for what-ifs.
+    near : Situation, optional
+        As the day sheet has it: where it is, films that are on harden by its times.
+    lit : mapping of str to HeatPlan, optional
+        Heater runs taken as lit, by job (:func:`curewindow.judgement.assumed.assumed_runs`).
 
     Raises
     ------
@@ -160,7 +169,7 @@ def facts_and_given(
     until = planned_until(plan_work, plan_boat, now, days)
     weather, known = weather_for_plan(folder, plan_boat, now, until, forecast)
     known = min(known, now + NEAR)
-    facts = read_situation(folder, now, weather)
+    facts = with_runs(read_situation(folder, now, weather), lit or {})
     if boat is not None or work is not None:
         plan_boat = with_heat(plan_boat, facts.heats, facts.readings, now)
         conditions = boat_conditions(
@@ -174,21 +183,32 @@ def facts_and_given(
         facts = replace(
             facts, boat=plan_boat, work=plan_work, conditions=conditions, _series={}, _masks={}
         )
-    return facts, given_of(facts, until, known)
+    return facts, given_of(facts, until, known, near=near)
 
 
 def given_of(
-    facts: Situation, until: datetime, known: datetime, held: Callable[..., KeptWarm] = kept_warm
+    facts: Situation,
+    until: datetime,
+    known: datetime,
+    held: Callable[..., KeptWarm] = kept_warm,
+    *,
+    near: Situation | None = None,
 ) -> Given:
     """What an order of work is made from, of facts gathered with weather up to ``until``.
 
-    ``held`` makes the conditions of spaces that are kept warm, as :func:`kept_warm` does.
+    ``held`` makes the conditions of spaces that are kept warm, as :func:`kept_warm` does; films
+    that are on harden as ``near`` has it, as far as that is known there.
     """
     clocks = {clock.job: clock for clock in clocks_of(facts)}
     lying = {job.name: facts.series(job) for job in facts.work.job}
     # A plan counts on the owner wiping dry what dew has left; it says where.
     series = {name: replace(each, lying_kg_m2=None) for name, each in lying.items()}
     stands = {job.name: _stand(facts, job, clocks.get(job.name)) for job in facts.work.job}
+    if near is not None:
+        by_job = {clock.job: clock for clock in clocks_of(near)}
+        for job in facts.work.job:
+            sooner = _stand(near, job, by_job.get(job.name))
+            stands[job.name] = _known_first(sooner, stands[job.name])
     left = [job for job in facts.work.job if stands[job.name].step is not None]
     warmed, steady, extra = held(facts, left)
     extra = {**extra, **_at_other_setpoints(extra)}
@@ -236,6 +256,7 @@ def given_of(
             if each.lying_kg_m2 is not None
         },
         wet_near=partial(burning_near, facts),
+        air_asked=AirBeyond(facts, min(known, until)),
         near=NearStarts(facts, min(known, until)) if held is kept_warm else None,
     )
 
@@ -286,6 +307,20 @@ def _stand(facts: Situation, job: Job, clock: Clock | None) -> Stand:
     if progress is None:
         return Stand(None, on=on)
     return Stand(progress.step_number, progress.coat, _next_on(facts, job, progress, clock, on))
+
+
+def _known_first(near: Stand, far: Stand) -> Stand:
+    """Where a job stands by the forecast itself; what lies beyond that by the weather behind it."""
+    if near.on is None or far.on is None:
+        return near
+    by_far = {
+        name: getattr(far.on, name)
+        for name in ("touch_dry", "dust_dry", "sandable", "hard", "covered", "opens")
+        if getattr(near.on, name) is None
+    }
+    if near.on.closes is None and near.on.missed == far.on.missed:
+        by_far["closes"] = far.on.closes
+    return replace(near, on=replace(near.on, **by_far))
 
 
 def _next_on(

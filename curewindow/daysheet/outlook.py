@@ -23,6 +23,7 @@ from curewindow.daysheet.seasonwords import hours_sentences, note_sentences, sen
 from curewindow.errors import BoatError, NotFoundError
 from curewindow.files import write_whole
 from curewindow.order.answer import now_utc
+from curewindow.order.horizon import monday_of
 from curewindow.order.kept import key_of, load
 from curewindow.order.plan import JobOutlook, Plan, SetsEnd
 from curewindow.order.problem import Task
@@ -225,7 +226,7 @@ def _outlook(known: SeasonFacts, season: Season, key: str) -> Outlook:
     curve_on = [first_day + timedelta(days=int(n)) for n in curve_d]
     ends_d = [_since(slots.first, each + timedelta(days=1), zone) for each in curve_on]
     found = tracked(season)
-    monday = first_day - timedelta(days=first_day.weekday())
+    monday = monday_of(first_day)
     mondays = [monday + timedelta(days=7 * n) for n in range(-(-(len(curve_on) + 6) // 7))]
     ends = np.array([_since(slots.first, each + timedelta(days=7), zone) for each in mondays])
     base = {

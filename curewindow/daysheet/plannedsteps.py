@@ -6,18 +6,21 @@ held against the windows of the day sheet, and what these refuse is never told a
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from datetime import UTC, datetime, timedelta
 
-from curewindow.answers import Clock, NextStep, PlannedHeat, PlannedStart, PlanNow
+from curewindow.answers import Clock, NextStep, PlannedStart, PlanNow
+from curewindow.boat.schema import Space
 from curewindow.cautions.alone import not_planned
 from curewindow.changes.kept import load as load_told
 from curewindow.findings import Finding, finding
 from curewindow.judgement.clocks import spoilt_on
 from curewindow.judgement.models import JobDay
 from curewindow.judgement.planned import kept_plan, spoilt_since, stale_because
-from curewindow.order.plan import Plan, PlannedStep
+from curewindow.order.plan import PlannedStep
 from curewindow.record.spoilt import counting, still_done
+from curewindow.rules.unattended import left_alone
+from curewindow.rules.unflued import unflued_for
 from curewindow.situation import Situation
 
 COMING_DAYS = 7
@@ -74,7 +77,6 @@ def plan_now(
         overdue=_missed(facts, [step for step in told if at[step.key] < today]),
         today=_behind(refused, [step for step in told if at[step.key] == today]),
         coming=[step for step in told if today < at[step.key] < last],
-        heat=list(_heat_for_later(kept.plan, facts, days)),
     )
 
 
@@ -93,34 +95,6 @@ def _missed(facts: Situation, steps: list[PlannedStart]) -> list[PlannedStart]:
         if (at := told.get(missed_key(step.key, step.start))) is None
         or facts.words.local(at).date() >= today
     ]
-
-
-def _heat_for_later(
-    plan: Plan, facts: Situation, days: Mapping[str, JobDay]
-) -> Iterator[PlannedHeat]:
-    """What is lit in these days for steps beyond the forecast, where a plan may count on it."""
-    last = facts.words.local(facts.now).date() + timedelta(days=COMING_DAYS)
-    for step in plan.later:
-        space = facts.boat.find_space(step.space)
-        if step.heat_from is None or step.setpoint_c is None:
-            continue
-        if space is None or space.heating is None:
-            continue
-        if step.job not in days or facts.words.local(step.heat_from).date() >= last:
-            continue
-        if not_planned(facts.boat, space, facts.forecast.times) is None:
-            yield PlannedHeat(
-                job=step.job,
-                step=step.step,
-                do=step.do,
-                coat=step.coat,
-                of_coats=step.of_coats,
-                product=step.product,
-                space=step.space,
-                setpoint_c=step.setpoint_c,
-                heat_from=step.heat_from,
-                cautions=step.cautions,
-            )
 
 
 def _behind(refused: set[str], steps: list[PlannedStart]) -> list[PlannedStart]:
@@ -156,6 +130,7 @@ def _planned_start(
         start=step.start,
         end=step.end,
         must_by=must_by,
+        sanding_for_missed=step.sanding_for_missed,
         spoilt=step.spoilt,
         why=_why(step),
         setpoint_c=step.setpoint_c,
@@ -182,6 +157,16 @@ def _is_next(step: PlannedStep, ahead: NextStep) -> bool:
     return (ahead.step, ahead.coat) == (step.step, step.coat)
 
 
+def _in_hours_aboard(step: PlannedStep, facts: Situation, space: Space) -> bool:
+    """Has it a heater run of its own, all of it in hours its heater may be alight?"""
+    run = step.heat
+    if run is None or run.light_at is None or run.hold_until is None:
+        return False
+    if unflued_for(facts.boat, space) is not None:
+        return False
+    return not left_alone(facts.boat, space, run.light_at, run.hold_until)
+
+
 def _judged(step: PlannedStep, facts: Situation, day: JobDay) -> tuple[bool | None, Finding | None]:
     """Is a step of today or before one the day sheet tells? None: that is not known yet."""
     words, ahead = facts.words, day.next
@@ -190,7 +175,7 @@ def _judged(step: PlannedStep, facts: Situation, day: JobDay) -> tuple[bool | No
     if step.setpoint_c is not None and space is not None:
         # The plan was made when the heater had a flue, or might be left alone.
         against = not_planned(facts.boat, space, facts.forecast.times)
-        if against is not None:
+        if against is not None and not _in_hours_aboard(step, facts, space):
             return False, against
     if words.local(step.start).date() > today or step.sanding_for_missed:
         return None, None

@@ -10,12 +10,14 @@ from pathlib import Path
 
 from curewindow.daysheet.decide import decide_now
 from curewindow.daysheet.far import seasons_for, with_seasons
+from curewindow.daysheet.hardened import idle_runs, with_hardening
 from curewindow.daysheet.ordering import facts_and_given
 from curewindow.daysheet.outlook import runs_key
 from curewindow.daysheet.secondlook import look_again
 from curewindow.daysheet.today import StatedToday, as_stated, stated_soon
 from curewindow.errors import NotFoundError
 from curewindow.heating import HeatPlan
+from curewindow.judgement.assumed import assumed_runs, with_runs
 from curewindow.judgement.nearheat import near_runs
 from curewindow.order.aims import AIMS, AimStep, Progress, Solved
 from curewindow.order.answer import answer_of, now_utc
@@ -120,26 +122,41 @@ def make_plan(
         raise ValueError(f"now must be aware of its time zone, got {now.isoformat()}")
     begun = time.monotonic()
     kept = load(folder)
-    facts, given = facts_and_given(folder, now.astimezone(UTC), days=days, forecast=forecast)
     held = kept.fixed if fixed is None else fixed
     near = read_situation(folder, now.astimezone(UTC), forecast)
     asked = (seconds, days, in_time, sorted(held.items()))
     searched = runs_key(folder, now, near.forecast, asked)
-    made = _best(
-        facts,
-        given,
-        kept,
-        held,
-        seconds,
-        begun,
-        near=near,
-        go_soon=stated_soon(near),
-        unchanged=kept.searched == searched,
-        in_time=in_time,
-        progress=progress,
-        stop=stop,
-    )
-    if made.problem is not None and made.plan.conflict is None and given.known_until < given.until:
+
+    def made_with(runs: dict[str, HeatPlan]) -> Made:
+        warm = with_runs(near, runs)
+        facts, given = facts_and_given(
+            folder, now.astimezone(UTC), days=days, forecast=forecast, lit=runs, near=warm
+        )
+        return _best(
+            facts,
+            given,
+            kept,
+            held,
+            seconds,
+            begun,
+            near=warm,
+            go_soon=stated_soon(warm, given.known_until),
+            unchanged=kept.searched == searched,
+            in_time=in_time,
+            progress=progress,
+            stop=stop,
+        )
+
+    lit = assumed_runs(near)
+    made = made_with(lit)
+    if made.plan.conflict is None and (idle := idle_runs(made.plan, lit)):
+        # Nobody lights a heater for what begins no sooner: it is reckoned without.
+        lit = {job: run for job, run in lit.items() if job not in idle}
+        made = made_with(lit)
+    if made.problem is not None and made.plan.conflict is None:
+        made = replace(made, plan=with_hardening(made.plan, made.problem, lit))
+    beyond = made.given.known_until < made.given.until
+    if made.problem is not None and made.plan.conflict is None and beyond:
         if on_seasons is not None:
             on_seasons()
         made = replace(made, plan=_far(folder, now, made, forecast, keep=keep))

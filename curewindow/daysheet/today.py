@@ -16,9 +16,6 @@ from curewindow.order.slots import BoolArray
 from curewindow.order.without import with_starts
 from curewindow.situation import Situation
 
-SOON = timedelta(days=4)
-"""So far ahead starts without heat are those the day sheet tells; of later ones it is less sure."""
-
 
 @dataclass(frozen=True, slots=True)
 class StatedToday:
@@ -37,14 +34,20 @@ class StatedToday:
     windows: dict[str, list[tuple[datetime, datetime]]]
 
 
-def stated_soon(facts: Situation) -> StatedToday:
-    """What the day sheet tells of today and the days after, surfaces wiped dry.
+def stated_soon(facts: Situation, until: datetime) -> StatedToday:
+    """What the day sheet tells of the days up to a moment, surfaces wiped dry.
 
     It knows more of them than a plan does: all members of the weather, a finer grid, the
     outside air the vapour asks for, the water a film gives off.
+
+    Parameters
+    ----------
+    facts : Situation
+        With the forecast itself.
+    until : datetime
+        Aware: how far a plan's starts are those the judgement allows.
     """
     clocks = {clock.job: clock for clock in clocks_of(facts)}
-    until = facts.now + SOON
     words = facts.words
     day = words.local(facts.now).date() + timedelta(days=1)
     tomorrow = datetime.combine(day, time(0), words.zone).astimezone(UTC)

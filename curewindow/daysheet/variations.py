@@ -290,6 +290,7 @@ def _indoors(series: SurfaceSeries) -> SurfaceSeries:
         surface_c=air,
         tin_c=air,
         tins=None,
+        behind=None,
         wood_moisture_pct=None if series.wood_moisture_pct is None else np.full(shape, 9.0),
     )
 

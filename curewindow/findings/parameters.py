@@ -61,6 +61,7 @@ PARAMETERS: Final[dict[str, Parameter]] = {
     "at": Parameter("time", "when it happens or is so"),
     "begins": Parameter("time", "from when on"),
     "until": Parameter("time", "until when"),
+    "otherwise": Parameter("time", "when it would be so without what is told"),
     "last_start": Parameter("time", "the last start that still keeps every limit"),
     "light_at": Parameter("time", "when a heater is lit"),
     "light_by": Parameter("time", "when it has to be lit at the latest"),

@@ -10,7 +10,15 @@ from curewindow.findings.kinds import KINDS
 from curewindow.findings.parameters import PARAMETERS, Value
 
 NOW: Final = datetime(2026, 11, 25, 8, 0, tzinfo=UTC)
-_TIMES: Final = ("begins", "at", "light_at", "last_start", "until", "light_by")  # in this order
+_TIMES: Final = (
+    "begins",
+    "at",
+    "light_at",
+    "last_start",
+    "until",
+    "light_by",
+    "otherwise",
+)  # in this order
 _GIVEN: Final[dict[str, Value]] = {
     "job": "hatch rim",
     "other_job": "locker floor",
@@ -102,6 +110,7 @@ _EACH: Final[dict[str, tuple[str, tuple[str, ...]]]] = {
             "copper on metal",
         ),
     ),
+    "heat hardens": ("state", ("recoat", "sand", "work", "cover", "touch dry", "dust")),
     "fresh film sanded": ("state", ("epoxy", "isocyanate")),
     "no times for pair": ("state", ("self", "none")),
     "last coat soft": ("do", ("prepare", "coat", "sand", "bond", "seal", "fit")),

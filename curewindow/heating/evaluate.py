@@ -91,8 +91,14 @@ def own_air_changes(room: Room, vents: IntArray) -> FloatArray:
 
 
 def schedule_c(room: Room, candidates: Candidates) -> FloatArray:
-    """Setpoints (K, T): the routine, from lighting on never below the candidate's."""
+    """Setpoints (K, T): the routine, from lighting on never below the candidate's.
+
+    One that is not left alone is put out before its tender leaves or sleeps.
+    """
     lit = (np.arange(room.points) >= candidates.light[:, None]) & ~room.out_of_order
+    if room.may_run is not None:
+        out = next_bad(~room.may_run)[np.minimum(candidates.light, room.points - 1)]
+        lit &= np.arange(room.points) < out[:, None]
     held = np.fmax(candidates.setpoint_c[:, None], room.routine_c)
     return np.where(lit, held, room.routine_c)
 

@@ -14,6 +14,7 @@ from curewindow.answers import Answer, Margin
 from curewindow.boat.schema import Ventilation
 from curewindow.findings import Finding
 
+HeatPurpose = Literal["begin", "harden"]
 HeatStatus = Literal["possible", "cannot", "refused", "waits", "no weather"]
 AlternativeKind = Literal[
     "later start", "smaller space", "dehumidifier", "more power", "insulation", "cover"
@@ -91,6 +92,11 @@ class HeatPlan(Answer):
     space: str = Field(description="the space it is in, or 'outdoors'")
     status: HeatStatus
     verdict: Finding = Field(description="what to do, or why nothing helps")
+    purpose: HeatPurpose = Field(
+        "begin",
+        description="'begin': the step begins and sets in the warmth; 'harden': the films below it "
+        "harden sooner, it begins afterwards",
+    )
     setpoint_c: float | None = None
     reached_c: float | None = Field(
         None, description="what the air gets to while it is held, in half of the forecasts"
@@ -104,10 +110,12 @@ class HeatPlan(Answer):
     latest_light_at: datetime | None = Field(
         None, description="last lighting that still works, while someone is aboard"
     )
-    start: datetime | None = Field(None, description="first stroke")
-    applied: datetime | None = Field(None, description="last stroke")
+    start: datetime | None = Field(None, description="first stroke, or the step begins")
+    applied: datetime | None = Field(None, description="last stroke, or hands off")
     hold_until: datetime | None = None
-    milestone: str | None = Field(None, description="reached at hold_until, on the slow side")
+    milestone: str | None = Field(
+        None, description="reached by the film at hold_until, on the slow side"
+    )
     ventilation: Ventilation | None = None
     air_changes_h: float | None = Field(None, description="before and after airing")
     airing: Airing | None = None

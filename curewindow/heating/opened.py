@@ -240,6 +240,7 @@ def _tied(
     task: HeatedCoat, room: Room, setpoints_c: FloatArray, vents: IntArray, starts: list[int]
 ) -> OpenedRuns | None:
     ways = tied_to(task, room, starts, setpoints_c, vents, LEADS_H)
+    ways = ways.picked(room.run_allowed(ways.light, ways.start))
     if not len(ways):
         return None
     dry, floor_kwh = until_dry(task, room, ways, room.power_w)

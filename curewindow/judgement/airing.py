@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from datetime import date, datetime
 from functools import partial
 
@@ -30,7 +30,7 @@ from curewindow.judgement.progress import Progress
 from curewindow.physics.balance import SpaceResult
 from curewindow.rules.chance import enough, share_needed
 from curewindow.rules.solvent import given_off
-from curewindow.series import BoolArray, FloatArray, SurfaceSeries
+from curewindow.series import AirAsked, BoolArray, FloatArray, SurfaceSeries
 from curewindow.sheets.schema import Sheet
 from curewindow.situation import Situation
 from curewindow.windows import Verdict
@@ -42,12 +42,17 @@ USUAL_AIRING_H = 10.0
 _COLUMNS = 900  # starts of all members run at once: more gain nothing by company
 
 
-def airing_of(facts: Situation, job: Job, progress: Progress, sheet: Sheet) -> tuple[float, bool]:
-    """Outside air for the vapour of a coat and films near, m³/h, and whether it is known."""
+def airing_of(
+    facts: Situation, job: Job, progress: Progress, sheet: Sheet, at: datetime | None = None
+) -> tuple[float, bool]:
+    """Outside air for the vapour of a coat and films near, m³/h, and whether it is known.
+
+    Films near are those of now, or those of a later moment.
+    """
     if not flammable(sheet):
         return 0.0, True
     space = None if job.space is None else facts.boat.find_space(job.space)
-    films = burning_near(facts, space)
+    films = burning_near(facts, space, at)
     flow = airflow_m3_h(sheet, job, progress.step, films)
     if flow is not None:
         return flow, not any(given_off(e).taken for e in [sheet, *(film.sheet for film in films)])
@@ -65,6 +70,40 @@ def water_kg_h(sheet: Sheet, job: Job, progress: Progress) -> float:
         return 0.0
     dry = sheet.cure.touch_dry or sheet.cure.hours(sheet.setting.until) or [1.0]
     return litres * content / 1000.0 / (hands_on_h(progress.step, job) + min(dry))
+
+
+@dataclass(slots=True, eq=False)
+class AirBeyond:
+    """What a step's coat does to the air of its space, should it come behind the forecast.
+
+    Attributes
+    ----------
+    facts : Situation
+    known : datetime
+        End of the forecast: films that still give off vapour then count too.
+    """
+
+    facts: Situation
+    known: datetime
+    # By the job itself, which is kept beside it: what-ifs have others of the same name.
+    _known: dict[tuple[int, int], tuple[Job, AirAsked]] = field(default_factory=dict)
+
+    def __call__(self, job: Job, number: int) -> AirAsked:
+        """Of a step by its number; each worked out once."""
+        key = (id(job), number)
+        if key not in self._known:
+            self._known[key] = job, _air_asked(self.facts, self.known, job, number)
+        return self._known[key][1]
+
+
+def _air_asked(facts: Situation, known: datetime, job: Job, number: int) -> AirAsked:
+    step = job.step[number - 1]
+    if job.space is None or step.sheet is None:
+        return AirAsked()
+    sheet = facts.sheet(step.sheet).sheet
+    progress = Progress(number, step, 1, None)
+    airing, _ = airing_of(facts, job, progress, sheet, known)
+    return AirAsked(airing, water_kg_h(sheet, job, progress))
 
 
 def room_of(facts: Situation, space: Space, now: datetime | None = None) -> Room | None:

@@ -14,7 +14,14 @@ from curewindow.boat.substrate import stands_before
 from curewindow.clocks import NextCoat, clock_for
 from curewindow.curing import recoat_bounds
 from curewindow.findings import Finding, finding
-from curewindow.judgement.clocks import comes_off, milestone_at, sanded_at, spoilt_on
+from curewindow.judgement.clocks import (
+    FilmBefore,
+    comes_off,
+    milestone_at,
+    reached_at,
+    sanded_at,
+    spoilt_on,
+)
 from curewindow.judgement.progress import Progress, next_of
 from curewindow.record.entries import Coat
 from curewindow.record.spoilt import counting
@@ -314,22 +321,33 @@ def _late_for(facts: Situation, job: Job, launch: datetime) -> Finding | None:
 
 def waits_below(facts: Situation, job: Job, progress: Progress) -> Iterator[Wait]:
     """Another job's film on the same panel, until it bears what the step puts on or fits to it."""
+    for film in films_below(facts, job, progress):
+        other = film.job
+        if film.names:
+            until = reached_at(facts, film)
+        else:
+            until = recoat_from(facts, other, film.coat, progress.step.sheet or "")
+        if until is not None and until <= facts.now:
+            continue
+        why = finding("film of other job soft", other_job=other.name, until=until)
+        yield Wait(why=why, about=other.name, kind="drying", until=until)
+
+
+def films_below(facts: Situation, job: Job, progress: Progress) -> Iterator[FilmBefore]:
+    """The film that :func:`waits_below` waits for, whether it is there yet or not."""
     top = film_below(facts, job)
     if top is None or top.job == job.name:
         return
     other = next(each for each in facts.work.job if each.name == top.job)
-    if progress.step.do in ("coat", "seal") and progress.step.sheet is not None:
-        until = _recoat_from(facts, other, top, progress.step.sheet)
+    step = progress.step
+    if step.do in ("coat", "seal") and step.sheet is not None:
+        under, kind = facts.sheet(top.sheet).sheet, facts.sheet(step.sheet).sheet.kind
+        yield FilmBefore(other, top, rule=recoat_bounds(under, step.sheet, kind, top.sheet))
     else:
-        dust = progress.step.do in MAKES_DUST
-        until = milestone_at(facts, other, top, SANDABLE if dust else HARD)
-    if until is not None and until <= facts.now:
-        return
-    why = finding("film of other job soft", other_job=other.name, until=until)
-    yield Wait(why=why, about=other.name, kind="drying", until=until)
+        yield FilmBefore(other, top, SANDABLE if step.do in MAKES_DUST else HARD)
 
 
-def _recoat_from(facts: Situation, job: Job, coat: Coat, stem: str) -> datetime | None:
+def recoat_from(facts: Situation, job: Job, coat: Coat, stem: str) -> datetime | None:
     """When a coat of another job may have a product on it."""
     under = facts.sheet(coat.sheet).sheet
     coming = NextCoat(stem, facts.sheet(stem).sheet.kind)

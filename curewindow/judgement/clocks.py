@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import itertools
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
 from datetime import UTC, datetime, time
 
 import numpy as np
@@ -13,15 +14,36 @@ from curewindow.boat.folder import job_by_name
 from curewindow.boat.joined import connected_spaces
 from curewindow.boat.schema import Delivery, Job
 from curewindow.clocks import NextCoat, clock_for, latest_coats, sort_clocks
-from curewindow.curing import CureModel
+from curewindow.curing import CureModel, RecoatRule
 from curewindow.findings import Finding, finding
 from curewindow.judgement.progress import Progress, next_of
 from curewindow.record.entries import Coat, Inspection
-from curewindow.rules.milestones import COVERED, DUST_DRY, HARD, SANDABLE, TOUCH_DRY
+from curewindow.rules.milestones import COVERED, DUST_DRY, HARD, SANDABLE, TOUCH_DRY, Milestones
 from curewindow.rules.work import MAKES_DUST, WITH_PRODUCT
 from curewindow.sheets.schema import Milestone
 from curewindow.situation import Situation
 from curewindow.windows.grid import at_index, position
+
+
+@dataclass(frozen=True, slots=True)
+class FilmBefore:
+    """A film that has to come to a milestone before a step goes on.
+
+    Attributes
+    ----------
+    job : Job
+        Whose film it is.
+    coat : Coat
+    names : tuple of str
+        The first of these milestones its sheet has; none where ``rule`` says what it waits for.
+    rule : RecoatRule or None
+        Its recoat interval has to have begun.
+    """
+
+    job: Job
+    coat: Coat
+    names: Milestones = ()
+    rule: RecoatRule | None = None
 
 
 def clocks_of(facts: Situation) -> list[Clock]:
@@ -266,13 +288,83 @@ def waits_for(
         elif name in job.after_touch_dry:
             waits += _touch_drying(facts, other)
     waits += [wait for delivery in job.delivery if (wait := _delivery(facts, delivery))]
-    sanding = progress.step.do in MAKES_DUST or sands_first(
-        facts, job, progress, clocks.get(job.name)
-    )
+    sanding = _sanding(facts, job, progress, clocks)
     waits += _drying(facts, job, progress, sanding)
     if sanding:
         waits += _wet_nearby(facts, job, clocks)
     return waits
+
+
+def films_before(
+    facts: Situation, job: Job, progress: Progress, clocks: dict[str, Clock]
+) -> Iterator[FilmBefore]:
+    """The films whose hardening :func:`waits_for` waits for, whether they are there yet or not."""
+    by_name = {other.name: other for other in facts.work.job}
+    for name in dict.fromkeys([*job.after, *job.after_touch_dry, *job.after_cured]):
+        if name in job.after_cured:
+            yield from _covered_before(facts, by_name[name])
+        elif name in job.after_touch_dry:
+            yield from _touch_dry_before(facts, by_name[name])
+    sanding = _sanding(facts, job, progress, clocks)
+    yield from _own_before(facts, job, progress, sanding)
+    if sanding:
+        yield from _dust_before(facts, job, clocks)
+
+
+def _sanding(facts: Situation, job: Job, progress: Progress, clocks: dict[str, Clock]) -> bool:
+    """Is something sanded in a job's next step?"""
+    return progress.step.do in MAKES_DUST or sands_first(facts, job, progress, clocks.get(job.name))
+
+
+def _on_top(coats: list[Coat]) -> Coat:
+    return max(coats, key=lambda c: (c.end, c.step, c.coat, c.id))
+
+
+def _covered_before(facts: Situation, job: Job) -> Iterator[FilmBefore]:
+    """The coats of a job that is to be covered: the last of each step."""
+    own = [coat for coat in facts.coats if coat.job == job.name]
+    if own:
+        top = _on_top(own)
+        yield FilmBefore(job, top, COVERED)
+        for coat in _under(facts, job, top):
+            yield FilmBefore(job, coat, COVERED)
+
+
+def _touch_dry_before(facts: Situation, job: Job) -> Iterator[FilmBefore]:
+    own = [coat for coat in facts.coats if coat.job == job.name]
+    if own:
+        yield FilmBefore(job, max(own, key=lambda c: (c.end, c.id)), TOUCH_DRY)
+
+
+def _own_before(
+    facts: Situation, job: Job, progress: Progress, sanding: bool
+) -> Iterator[FilmBefore]:
+    """The job's own last coat, where it has to be hard enough for the step at hand."""
+    coat = progress.last_coat
+    if coat is not None and (progress.coat is None or sanding):
+        yield FilmBefore(job, coat, SANDABLE if sanding else HARD)
+
+
+def _dust_before(facts: Situation, job: Job, clocks: dict[str, Clock]) -> Iterator[FilmBefore]:
+    """Coats dust would settle in: in the same space and those joined to it."""
+    near = _reach(facts, job)
+    for other in facts.work.job:
+        clock = clocks.get(other.name)
+        if clock is None or other.name == job.name or other.space not in near:
+            continue
+        if clock.state == "cured":
+            continue
+        coat = next(
+            coat
+            for coat in latest_coats(facts.coats)
+            if coat.job == other.name and (coat.step, coat.coat) == (clock.step, clock.coat)
+        )
+        yield FilmBefore(other, coat, DUST_DRY)
+
+
+def reached_at(facts: Situation, film: FilmBefore) -> datetime | None:
+    """When a film comes to its milestone; None: beyond what is known."""
+    return milestone_at(facts, film.job, film.coat, film.names)
 
 
 def _curing(facts: Situation, job: Job, clock: Clock | None) -> list[Wait]:
@@ -284,7 +376,7 @@ def _curing(facts: Situation, job: Job, clock: Clock | None) -> list[Wait]:
     if clock is None or not any(coat.step >= products[-1] for coat in own):
         why = finding("cure before covering", other_job=job.name, state="not logged")
         return [Wait(why=why, about=job.name, kind="cured")]
-    top = max(own, key=lambda c: (c.end, c.step, c.coat, c.id))
+    top = _on_top(own)
     # full cure where its sheet has no 'closed up'
     ends = [clock.closed_up or clock.full_cure, *_under_cured(facts, job, top)]
     known = [end for end in ends if end is not None]
@@ -297,24 +389,28 @@ def _curing(facts: Situation, job: Job, clock: Clock | None) -> list[Wait]:
 
 def _touch_drying(facts: Situation, job: Job) -> list[Wait]:
     """A finished job whose last coat has to be touch dry first."""
-    own = [coat for coat in facts.coats if coat.job == job.name]
-    if not own:
-        return []
-    dry = milestone_at(facts, job, max(own, key=lambda c: (c.end, c.id)), TOUCH_DRY)
-    if dry is not None and dry <= facts.now:
-        return []
-    why = finding("touch dry first", other_job=job.name, until=dry)
-    return [Wait(why=why, about=job.name, kind="drying", until=dry)]
+    waits = []
+    for film in _touch_dry_before(facts, job):
+        dry = reached_at(facts, film)
+        if dry is None or dry > facts.now:
+            why = finding("touch dry first", other_job=job.name, until=dry)
+            waits.append(Wait(why=why, about=job.name, kind="drying", until=dry))
+    return waits
+
+
+def _under(facts: Situation, job: Job, top: Coat) -> list[Coat]:
+    """The last coats of a job's other steps, of those whose sheets say when to cover them."""
+    below = [c for c in latest_coats(facts.coats) if c.job == job.name and c.step != top.step]
+    return [
+        coat
+        for coat in below
+        if any(facts.sheet(coat.sheet).sheet.cure.hours(name) is not None for name in COVERED)
+    ]
 
 
 def _under_cured(facts: Situation, job: Job, top: Coat) -> list[datetime | None]:
     """When the last coats of a job's other steps are cured for covering, if their sheets say."""
-    below = [c for c in latest_coats(facts.coats) if c.job == job.name and c.step != top.step]
-    return [
-        milestone_at(facts, job, coat, COVERED)
-        for coat in below
-        if any(facts.sheet(coat.sheet).sheet.cure.hours(name) is not None for name in COVERED)
-    ]
+    return [milestone_at(facts, job, coat, COVERED) for coat in _under(facts, job, top)]
 
 
 def _delivery(facts: Situation, delivery: Delivery) -> Wait | None:
@@ -337,42 +433,32 @@ def _delivery(facts: Situation, delivery: Delivery) -> Wait | None:
 
 def _drying(facts: Situation, job: Job, progress: Progress, sanding: bool) -> list[Wait]:
     """The job's own last coat, where it has to be hard enough for the step at hand."""
-    coat = progress.last_coat
-    if coat is None or (progress.coat is not None and not sanding):
-        return []
-    ready = milestone_at(facts, job, coat, SANDABLE if sanding else HARD)
-    if ready is not None and ready <= facts.now:
-        return []
-    taken = sanding and facts.sheet(coat.sheet).sheet.cure.sandable_taken() is not None
-    why = finding(
-        "last coat soft",
-        do="sand" if sanding else progress.step.do,
-        until=ready,
-        because=[finding("sandable taken", sheet=coat.sheet)] if taken else [],
-    )
-    return [Wait(why=why, about=job.name, kind="drying", until=ready)]
+    waits = []
+    for film in _own_before(facts, job, progress, sanding):
+        ready = reached_at(facts, film)
+        if ready is not None and ready <= facts.now:
+            continue
+        stem = film.coat.sheet
+        taken = sanding and facts.sheet(stem).sheet.cure.sandable_taken() is not None
+        why = finding(
+            "last coat soft",
+            do="sand" if sanding else progress.step.do,
+            until=ready,
+            because=[finding("sandable taken", sheet=stem)] if taken else [],
+        )
+        waits.append(Wait(why=why, about=job.name, kind="drying", until=ready))
+    return waits
 
 
 def _wet_nearby(facts: Situation, job: Job, clocks: dict[str, Clock]) -> list[Wait]:
-    """Coats dust would settle in: in the same space and those joined to it."""
-    near = _reach(facts, job)
+    """Coats dust would settle in, until it does not stay."""
     waits = []
-    for other in facts.work.job:
-        clock = clocks.get(other.name)
-        if clock is None or other.name == job.name or other.space not in near:
-            continue
-        if clock.state == "cured":
-            continue
-        coat = next(
-            coat
-            for coat in latest_coats(facts.coats)
-            if coat.job == other.name and (coat.step, coat.coat) == (clock.step, clock.coat)
-        )
-        dry = milestone_at(facts, other, coat, DUST_DRY)
+    for film in _dust_before(facts, job, clocks):
+        dry = reached_at(facts, film)
         if dry is not None and dry <= facts.now:
             continue
-        why = finding("dust on wet coat", other_job=other.name, until=dry)
-        waits.append(Wait(why=why, about=other.name, kind="dust", until=dry))
+        why = finding("dust on wet coat", other_job=film.job.name, until=dry)
+        waits.append(Wait(why=why, about=film.job.name, kind="dust", until=dry))
     return waits
 
 

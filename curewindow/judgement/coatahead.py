@@ -6,7 +6,8 @@ from datetime import datetime
 
 from curewindow.boat.effort import hands_on_h
 from curewindow.boat.schema import Job
-from curewindow.heating import HeatedCoat
+from curewindow.curing import recoat_bounds
+from curewindow.heating import Below, HeatedCoat
 from curewindow.judgement.airing import airing_of, water_kg_h
 from curewindow.judgement.judging import rule_for_next, someone_sleeps_near
 from curewindow.judgement.progress import Progress
@@ -48,6 +49,22 @@ def coat_ahead(facts: Situation, job: Job, progress: Progress, *, bare_wood: boo
         by_bedtime=someone_sleeps_near(facts, job, sheet),
         next_rule=rule_for_next(facts, job, progress, sheet) if more else None,
     )
+
+
+def below_of(facts: Situation, job: Job, progress: Progress) -> Below | None:
+    """The coat below, where its times and its hours so far are known."""
+    coat = progress.last_coat
+    if coat is None or progress.step.sheet is None:
+        return None
+    if coat.start < at_index(facts.series(job), 0):
+        return None
+    sheet = facts.sheet(coat.sheet).sheet
+    coming = facts.sheet(progress.step.sheet).sheet
+    rule = recoat_bounds(sheet, progress.step.sheet, coming.kind, coat.sheet)
+    if rule is None:
+        return None
+    hot = progress.step.between == "hot coat" and (progress.coat or 1) > 1
+    return Below(sheet, rule, coat.start, coat.end, hot or rule.recoat.after == "never")
 
 
 def from_now(facts: Situation, job: Job) -> datetime:

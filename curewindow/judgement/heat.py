@@ -13,28 +13,29 @@ from curewindow.boat.folder import jobs_asked_for
 from curewindow.boat.schema import Job, Space
 from curewindow.cautions.airflow import WetFilm
 from curewindow.conditions.routine import out_of_order
-from curewindow.curing import recoat_bounds
 from curewindow.findings import Finding, finding
-from curewindow.heating import Below, HeatedCoat, HeatPlan, HeatPlans, Room
+from curewindow.heating import HeatedCoat, HeatPlan, HeatPlans, Room
 from curewindow.heating.choice import LOOK_H
 from curewindow.heating.models import HeatStatus
-from curewindow.judgement.airing import last_news, room_of
+from curewindow.judgement.airing import room_of
 from curewindow.judgement.clocks import clocks_of
-from curewindow.judgement.coatahead import coat_ahead
+from curewindow.judgement.coatahead import below_of, coat_ahead
 from curewindow.judgement.films import burning_near
+from curewindow.judgement.harden import hardening_plan
 from curewindow.judgement.jobday import Found, all_waits, find
 from curewindow.judgement.judging import (
     bounds_of,
 )
 from curewindow.judgement.kept import PlannedKept, facts_key, kept_or_made, name_of
+from curewindow.judgement.news import as_of_news
 from curewindow.judgement.planned import planned_heat
-from curewindow.judgement.progress import Progress, next_of
+from curewindow.judgement.progress import next_of
+from curewindow.order.delay import DAY_KWH
 from curewindow.rules.work import WITH_PRODUCT
 from curewindow.situation import Situation, read_situation
 from curewindow.weather.forecast import Forecast
-from curewindow.windows.grid import at_index, first_at_or_after, last_at_or_before
+from curewindow.windows.grid import at_index, last_at_or_before
 
-_A_SECOND = timedelta(seconds=1)
 _A_DAY = timedelta(days=1)
 _LIT_SOON = timedelta(days=2)
 
@@ -124,25 +125,34 @@ def heat_worth_it(
     setpoint_c, closer
         As for :func:`heat_plan`.
     """
-    if found is None or not heat_may_help(facts, job, found):
+    if found is None:
         return None
     windows = found.judged.windows
     planned = None if setpoint_c is not None else planned_heat(facts, job, found.progress)
+    if planned is not None and planned.purpose == "harden":
+        return _lit_now(facts, job, planned)
+    if not heat_may_help(facts, job, found):
+        return hardened(facts, job, found, setpoint_c)
     # A day is what a fire is lit for, unless the plan that is kept has it lit.
     if windows and planned is None and windows[0].opens < facts.now + _A_DAY:
         return None
     plan = heat_plan(facts, job, found, clocks, setpoint_c=setpoint_c, closer=closer)
-    if planned is not None or not (windows or found.waits):
+    if planned is not None or plan.purpose == "harden" or not (windows or found.waits):
         return plan
     if plan.status == "possible":
-        assert plan.start is not None
-        assert plan.light_at is not None
-        # What is lit in days to come is decided by the weather of then.
-        soon = plan.light_at < facts.now + _LIT_SOON
-        gains = not windows or plan.start <= windows[0].opens - _A_DAY
-        return plan if soon and gains else None
+        return plan if _gains_a_day(facts, found, plan) else None
     opens = windows[0].opens if windows else facts.now
     return plan if opens > facts.now + timedelta(hours=LOOK_H) else None
+
+
+def _gains_a_day(facts: Situation, found: Found, plan: HeatPlan) -> bool:
+    """Is it lit soon, for a start a day before the first without it?"""
+    assert plan.start is not None
+    assert plan.light_at is not None
+    windows = found.judged.windows
+    # What is lit in days to come is decided by the weather of then.
+    soon = plan.light_at < facts.now + _LIT_SOON
+    return soon and (not windows or plan.start <= windows[0].opens - _A_DAY)
 
 
 def heat_may_help(facts: Situation, job: Job, found: Found) -> bool:
@@ -182,14 +192,67 @@ def heat_plan(
     other_ways : bool
         With those, other ways.
     """
+    planned = None
+    if found is not None and setpoint_c is None:
+        planned = planned_heat(facts, job, found.progress)
+    if planned is not None and planned.purpose == "harden":
+        return _lit_now(facts, job, planned)
+    begun = _begun(
+        facts, job, found, clocks, planned, setpoint_c=setpoint_c, closer=closer, ways=other_ways
+    )
+    if found is None or planned is not None:
+        return begun
+    sooner = hardened(facts, job, found, setpoint_c)
+    if sooner is None or _buys_more(facts, found, begun, sooner):
+        return begun
+    return sooner
+
+
+def hardened(facts: Situation, job: Job, found: Found, setpoint_c: float | None) -> HeatPlan | None:
+    """The run that lets the films its next step waits for harden sooner; None: there is none."""
+    plan = hardening_plan(facts, job, found, setpoint_c)
+    return None if plan is None else _lit_now(facts, job, plan)
+
+
+def _lit_now(facts: Situation, job: Job, plan: HeatPlan) -> HeatPlan:
+    space = facts.boat.find_space(plan.space)
+    return plan if space is None else _to_light_now(facts, job, space, plan)
+
+
+def _buys_more(facts: Situation, found: Found, begun: HeatPlan, hardened: HeatPlan) -> bool:
+    """Is a coat begun in the warmth worth more than a film below that hardens sooner?"""
+    if begun.status != "possible" or not _gains_a_day(facts, found, begun):
+        return False
+    assert begun.start is not None
+    assert begun.use is not None
+    assert hardened.start is not None
+    assert hardened.use is not None
+    sooner = (hardened.start - begun.start) / _A_DAY
+    more = begun.use.energy_kwh - begun.routine_kwh
+    more -= hardened.use.energy_kwh - hardened.routine_kwh
+    return DAY_KWH * sooner > more
+
+
+def _begun(
+    facts: Situation,
+    job: Job,
+    found: Found | None,
+    clocks: dict[str, Clock],
+    planned: HeatPlan | None,
+    *,
+    setpoint_c: float | None,
+    closer: bool,
+    ways: bool,
+) -> HeatPlan:
+    """The heating plan of a start, or why there is none."""
     if found is None:
         return _no_plan(facts, job, "cannot", finding("nothing to heat for"))
     space = None if job.space is None else facts.boat.find_space(job.space)
     if space is None:
         return _no_plan(facts, job, "cannot", finding("only a tent"))
-    progress = found.progress
-    if progress.step.sheet is None:
-        return _no_plan(facts, job, "waits", finding("heat not needed", do=progress.step.do))
+    step = found.progress.step
+    if step.sheet is None:
+        return _no_plan(facts, job, "waits", finding("heat not needed", do=step.do))
     held = [wait for wait in found.waits if wait.until is None and wait.kind != "recoat"]
     if held:
         return _no_plan(facts, job, "waits", finding("waits", because=[held[0].why]))
@@ -200,8 +263,7 @@ def heat_plan(
     if found.refusal is not None:
         refused = _no_plan(facts, job, "refused", finding("refused", because=[found.refusal]))
         return refused.model_copy(update={"cautions": found.cautions})
-    told = None if setpoint_c is not None else planned_heat(facts, job, progress)
-    plan = told or _asked_now(facts, job, space, setpoint_c).plan(closer, other_ways)
+    plan = planned or _asked_now(facts, job, space, setpoint_c).plan(closer, ways)
     plan = _to_light_now(facts, job, space, plan)
     windows = found.judged.windows
     if windows and plan.status == "possible":
@@ -216,13 +278,7 @@ def _asked_now(
     space: Space,
     setpoint_c: float | None,
 ) -> _Asked:
-    """The question whose answer is told now.
-
-    It is asked as things stood at the last news, and that answer holds until it is too late to
-    light for it; then it is asked as of that moment, and so on. So what is told hangs on the news
-    and on what has passed, never on the minute: a run once told stays told while it can be lit.
-    Where heat opens nothing it is asked again from the next day on, when one more is in reach.
-    """
+    """The question for a start whose answer is told now."""
     series = facts.series(job)
     wet_near = burning_near(facts, space)
     key = (
@@ -230,18 +286,12 @@ def _asked_now(
         setpoint_c,
         [(film.sheet.name, film.job and film.job.name, film.share) for film in wet_near],
     )
-    since = last_news(facts, space.name, series)
-    while True:
-        asked = _Asked(facts, job, space, setpoint_c, wet_near, repr(key), since)
-        plan = asked.plan()
-        latest = plan.latest_light_at or plan.light_at
-        again = facts.words.midnight_after(since) if latest is None else latest + _A_SECOND
-        if again > facts.now:
-            return asked
-        point = first_at_or_after(series, again)
-        if point > len(series.times) - 2:
-            return asked
-        since = at_index(series, point)
+
+    def asked(since: datetime) -> tuple[_Asked, HeatPlan]:
+        one = _Asked(facts, job, space, setpoint_c, wet_near, repr(key), since)
+        return one, one.plan()
+
+    return as_of_news(facts, space.name, series, asked)
 
 
 def _to_light_now(facts: Situation, job: Job, space: Space, plan: HeatPlan) -> HeatPlan:
@@ -333,22 +383,6 @@ def task_of(facts: Situation, job: Job) -> HeatedCoat:
         latest=latest,
         below=below,
     )
-
-
-def below_of(facts: Situation, job: Job, progress: Progress) -> Below | None:
-    """The coat below, where its times and its hours so far are known."""
-    coat = progress.last_coat
-    if coat is None or progress.step.sheet is None:
-        return None
-    if coat.start < at_index(facts.series(job), 0):
-        return None
-    sheet = facts.sheet(coat.sheet).sheet
-    coming = facts.sheet(progress.step.sheet).sheet
-    rule = recoat_bounds(sheet, progress.step.sheet, coming.kind, coat.sheet)
-    if rule is None:
-        return None
-    hot = progress.step.between == "hot coat" and (progress.coat or 1) > 1
-    return Below(sheet, rule, coat.start, coat.end, hot or rule.recoat.after == "never")
 
 
 def _no_plan(facts: Situation, job: Job, status: HeatStatus, verdict: Finding) -> HeatPlan:

@@ -20,11 +20,13 @@ from curewindow.conditions import (
     learned_in,
     surface_series,
 )
+from curewindow.conditions.aired import ActingOn
 from curewindow.conditions.routine import setpoints_c
 from curewindow.order.given import WhenAsked
 from curewindow.order.heaterruns import EVENING_RUNS, held_evenings, held_long_runs
 from curewindow.order.modes import LEVELS
 from curewindow.rules.sleep import attended
+from curewindow.rules.unflued import unflued_for
 from curewindow.series import BoolArray, FloatArray, SurfaceSeries
 from curewindow.situation import Situation
 from curewindow.weather.continued import of_rows
@@ -62,21 +64,41 @@ def kept_warm(facts: Situation, left: list[Job]) -> KeptWarm:
     for space, jobs in _planned_warm(facts, left):
         rows = facts.forecast.members
         found, held = _run(facts, space)
-        routine_w = facts.conditions[space.name].heat_w
-        for number, level in enumerate(LEVELS):
-            first = number * EVENING_RUNS * rows
-            pulsed = _rows_of(found, slice(first, first + EVENING_RUNS * rows))
-            more = pulsed.heat_w.reshape(EVENING_RUNS, rows, -1) - routine_w
-            mean = np.nan_to_num(more).mean(axis=1)
-            often = np.maximum(held.sum(axis=0), 1)
-            extra[(space.name, level)] = np.where(held, mean, 0.0).sum(axis=0) / often
+        for level, pulsed in _each_level(found, rows):
+            extra[(space.name, level)] = _extra_w(facts, space, pulsed, held)
             for job in jobs:
                 warmed[(job.name, level)] = _surface(facts, job, pulsed)
         # Most coats have starts enough without: run only when one asks.
         through = cache(partial(_for_long, facts, space))
         for job in jobs:
             steady[(job.name, LEVELS[-1])] = partial(_in_long_run, facts, job, through)
+    for space in _lit_near_only(facts, left):
+        # What it takes while someone is aboard: no coat beyond the forecast counts on it.
+        one = replace(facts, forecast=of_rows(facts.forecast, np.zeros(1, np.int64)))
+        found, held = _run(one, space)
+        for level, pulsed in _each_level(found, 1):
+            extra[(space.name, level)] = _extra_w(facts, space, pulsed, held)
     return warmed, WhenAsked(steady), extra
+
+
+def _each_level(found: SpaceConditions, rows: int) -> Iterator[tuple[float, SpaceConditions]]:
+    """The evening runs of each setpoint."""
+    for number, level in enumerate(LEVELS):
+        first = number * EVENING_RUNS * rows
+        yield level, _rows_of(found, slice(first, first + EVENING_RUNS * rows))
+
+
+def _extra_w(
+    facts: Situation, space: Space, pulsed: SpaceConditions, held: BoolArray
+) -> FloatArray:
+    """Heat beyond the routine's while it is held, (T,) [W]."""
+    routine_w = facts.conditions[space.name].heat_w
+    rows = len(pulsed.heat_w) // EVENING_RUNS
+    more = pulsed.heat_w.reshape(EVENING_RUNS, rows, -1) - routine_w[:rows]
+    mean = np.nan_to_num(more).mean(axis=1)
+    often = np.maximum(held.sum(axis=0), 1)
+    found: FloatArray = np.where(held, mean, 0.0).sum(axis=0) / often
+    return found
 
 
 def warm_for_long(facts: Situation, left: list[Job]) -> KeptWarm:
@@ -119,12 +141,12 @@ def _planned_warm(facts: Situation, left: list[Job]) -> Iterator[tuple[Space, li
             if job.space == space.name and any(step.sheet is not None for step in job.step)
         ]
         if jobs and _planned_with(facts, space):
-            warm = [job for job in jobs if _may_be_warm(facts, job, space)]
+            warm = [job for job in jobs if may_be_warm(facts, job, space)]
             if warm:
                 yield space, warm
 
 
-def _may_be_warm(facts: Situation, job: Job, space: Space) -> bool:
+def may_be_warm(facts: Situation, job: Job, space: Space) -> bool:
     """May the heater there be lit over what the job puts on?"""
     return not any(
         refusal_of(
@@ -145,6 +167,30 @@ def _planned_with(facts: Situation, space: Space) -> bool:
     if space.heating is None or space.logged_only:
         return False
     return not_planned(facts.boat, space, facts.forecast.times) is None
+
+
+def lit_near(facts: Situation, space: Space) -> bool:
+    """May a plan light its heater as far as the forecast carries, if only while someone is aboard?
+
+    Not one without a flue.
+    """
+    if space.heating is None or space.logged_only:
+        return False
+    return unflued_for(facts.boat, space) is None
+
+
+def _lit_near_only(facts: Situation, left: list[Job]) -> Iterator[Space]:
+    """Spaces whose heater a plan may light in the hours aboard, and not beyond them."""
+    for space in facts.boat.space:
+        wanted = [
+            job
+            for job in left
+            if job.space == space.name and any(step.sheet is not None for step in job.step)
+        ]
+        if not lit_near(facts, space) or _planned_with(facts, space):
+            continue
+        if any(may_be_warm(facts, job, space) for job in wanted):
+            yield space
 
 
 def _run(facts: Situation, space: Space) -> tuple[SpaceConditions, BoolArray]:
@@ -224,4 +270,6 @@ def _rows_of(conditions: SpaceConditions, rows: slice) -> SpaceConditions:
             picked[each.name] = value[rows]
         elif isinstance(value, Mapping):
             picked[each.name] = {name: part[rows] for name, part in value.items()}
+        elif isinstance(value, ActingOn):
+            picked[each.name] = value.of_rows(rows)
     return replace(conditions, **picked)

@@ -23,9 +23,8 @@ from curewindow.findings import Finding, finding
 from curewindow.heating import Below, HeatedCoat, HeatPlan, Room
 from curewindow.heating.fuel import fuel_use
 from curewindow.judgement.airing import room_of
-from curewindow.judgement.coatahead import coat_ahead, from_now
+from curewindow.judgement.coatahead import below_of, coat_ahead, from_now
 from curewindow.judgement.films import burning_near
-from curewindow.judgement.heat import below_of
 from curewindow.judgement.kept import PlannedKept, facts_key, kept_or_made, name_of
 from curewindow.judgement.progress import Progress, next_of
 from curewindow.order.problem import Order, Placed, Problem, Task

@@ -19,6 +19,7 @@ from curewindow.heating.room import Room, member_to_plan_for, up_to
 from curewindow.judgement.airing import room_of, with_given_off
 from curewindow.judgement.coatahead import coat_ahead, from_now
 from curewindow.judgement.kept import facts_key, kept_arrays, name_of
+from curewindow.judgement.keptwarm import lit_near, may_be_warm
 from curewindow.judgement.progress import Progress, next_of
 from curewindow.order.given import HeatedStarts
 from curewindow.order.modes import NEAR_LEVELS
@@ -91,7 +92,9 @@ class NearStarts:
 
         facts = self.facts
         space = None if job.space is None else facts.boat.find_space(job.space)
-        room = None if space is None else self._room(space, job)
+        if space is None or not lit_near(facts, space) or not may_be_warm(facts, job, space):
+            return None
+        room = self._room(space, job)
         if room is None:
             return None
         member = member_to_plan_for(room.outside.temp_c)
@@ -121,6 +124,7 @@ class NearStarts:
             opened.ways.start + room.first,
             opened.end + room.first,
             _over_all(series_in(task, room, member, opened), task.base, room.first),
+            held_on=room.may_run is None,
         )
 
     def _progress(self, job: Job, number: int) -> Progress:

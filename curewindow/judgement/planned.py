@@ -62,10 +62,13 @@ def planned_heat(facts: Situation, job: Job, progress: Progress) -> HeatPlan | N
         return None
     for step in kept.plan.steps:
         here = (step.job, step.step, step.coat) == (job.name, progress.step_number, progress.coat)
-        if not here or step.heat is None or step.sanding_for_missed:
+        runs = [run for run in (step.heat_before, step.heat) if run is not None]
+        if not here or not runs or step.sanding_for_missed:
             continue
-        latest = step.heat.latest_light_at
-        if latest is None or latest < facts.now or stale_because(facts, kept) is not None:
-            return None
-        return step.heat
+        # What is lit before it comes first.
+        for run in runs:
+            latest = run.latest_light_at
+            if latest is not None and latest >= facts.now:
+                return None if stale_because(facts, kept) is not None else run
+        return None
     return None

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
+from typing import Any, Protocol
 
 from curewindow.boat.joined import joined_spaces
 from curewindow.cautions import cautions_for, gravest_first
@@ -29,6 +30,7 @@ from curewindow.order.problem import Mode, Order, Placed, Problem, Task
 from curewindow.order.settle import latest_starts
 from curewindow.order.slots import grid_index
 from curewindow.order.walk import OrderFault
+from curewindow.rules.unattended import unattended_of
 from curewindow.rules.vapour import LEFT_AT_TOUCH_DRY
 from curewindow.wording import Wording
 
@@ -124,36 +126,24 @@ def _steps(
     runs: Mapping[int, HeatPlan],
 ) -> list[PlannedStep]:
     latest = latest_starts(problem, order)
-    jobs = {job.name: job for job in given.work.job}
+    # Sanding goes with its coat: beyond the forecast neither has a time.
+    with_later = {problem.sanding_before(problem.tasks[each.task]) for each in _far(problem, order)}
     # How far a step may slip is told where the end is forecast; beyond, the seasons tell.
     near = order.finish <= problem.known_until
     found = []
     for placed in order.placed:
-        if placed.start >= problem.known_until:
-            continue
         task = problem.tasks[placed.task]
+        if placed.start >= problem.known_until or placed.task in with_later:
+            continue
         mode = task.modes[placed.mode]
         k = mode.place(placed.start)
         assert k is not None
-        job = jobs[task.job]
-        step = job.step[task.step - 1]
         waits = waits_of(problem, order, placed)
         slack = (latest[placed.task] - placed.start) * problem.slots.hours
         run = runs.get(task.number)
         found.append(
             PlannedStep(
-                key=task.key,
-                part=task.part,
-                job=task.job,
-                where=given.series[task.job].where,
-                space=given.series[task.job].space,
-                step=task.step,
-                do=task.do,
-                product=None if task.sheet is None else given.sheet(task.sheet).name,
-                coat=task.coat if task.sheet is not None else None,
-                of_coats=step.coats if task.sheet is not None else None,
-                sitting=task.sitting,
-                of_sittings=task.of_sittings,
+                **part_of(given, task, sanding=task.optional),
                 start=problem.slots.at(placed.start),
                 end=problem.slots.at(placed.start) + timedelta(hours=task.hands_h),
                 hard=problem.slots.at(int(mode.hard[k])),
@@ -171,31 +161,79 @@ def _steps(
                 critical=near and slack < _CRITICAL_H,
                 fixed=task.number in fixed,
                 wipe_first=_wet(given, problem, task, placed),
-                first=list(given.first.get((task.job, task.step), ()))
-                if task.coat == 1 and not task.optional
-                else [],
-                note=step.note,
                 cautions=_dangers(given, problem, order, placed),
             )
         )
     return found
 
 
+class Placeable(Protocol):
+    """A coat or a sitting by its place in the work."""
+
+    @property
+    def key(self) -> str: ...
+    @property
+    def part(self) -> str: ...
+    @property
+    def job(self) -> str: ...
+    @property
+    def step(self) -> int: ...
+    @property
+    def coat(self) -> int | None: ...
+    @property
+    def sitting(self) -> int: ...
+    @property
+    def of_sittings(self) -> int: ...
+
+
+def part_of(given: Given, part: Placeable, *, sanding: bool = False) -> dict[str, Any]:
+    """The fields of a :class:`PartStep`, but for its dangers.
+
+    Parameters
+    ----------
+    given : Given
+    part : Placeable
+    sanding : bool
+        It is the sanding of a missed interval: nothing goes on that what is below is readied for.
+    """
+    job = next(each for each in given.work.job if each.name == part.job)
+    step = job.step[part.step - 1]
+    coated = step.sheet is not None and not sanding
+    first = given.first.get((part.job, part.step), ()) if part.coat == 1 and not sanding else ()
+    return {
+        "key": part.key,
+        "part": part.part,
+        "job": part.job,
+        "where": given.series[part.job].where,
+        "space": given.series[part.job].space,
+        "step": part.step,
+        "do": "sand" if sanding else step.do,
+        "product": given.sheet(step.sheet).name if step.sheet is not None and coated else None,
+        "coat": part.coat if coated else None,
+        "of_coats": step.coats if coated else None,
+        "sitting": part.sitting,
+        "of_sittings": part.of_sittings,
+        "first": list(first),
+        "note": step.note,
+    }
+
+
+def _far(problem: Problem, order: Order) -> list[Placed]:
+    """What the order has beyond the forecast, but for sanding, which goes with its coat."""
+    return [
+        each
+        for each in order.placed
+        if each.start >= problem.known_until and not problem.tasks[each.task].optional
+    ]
+
+
 def _later(given: Given, problem: Problem, order: Order, fixed: frozenset[int]) -> list[LaterStep]:
     """What the order has beyond the forecast, in its order; the seasons tell its weeks."""
-    jobs = {job.name: job for job in given.work.job}
     at = {each.task: each for each in order.placed}
     found = []
-    for placed in order.placed:
+    for placed in _far(problem, order):
         task = problem.tasks[placed.task]
-        if placed.start < problem.known_until or task.optional:
-            continue
-        step = jobs[task.job].step[task.step - 1]
-        mode = task.modes[placed.mode]
-        k = mode.place(placed.start)
-        assert k is not None
-        # Some heat is lit many days before: of that the beginning is near.
-        warm = mode.level_c is not None and mode.warm_from[k] < problem.known_until
+        sanded = problem.sanding_before(task) in at
         by = _must_by(problem, order, task)
         below = next(
             (
@@ -210,26 +248,12 @@ def _later(given: Given, problem: Problem, order: Order, fixed: frozenset[int]) 
             within = (by - problem.slots.at(below.start)) / timedelta(hours=1)
         found.append(
             LaterStep(
-                key=task.key,
-                part=task.part,
-                job=task.job,
-                where=given.series[task.job].where,
-                space=given.series[task.job].space,
-                step=task.step,
-                do=task.do,
-                product=None if task.sheet is None else given.sheet(task.sheet).name,
-                coat=task.coat if task.sheet is not None else None,
-                of_coats=step.coats if task.sheet is not None else None,
-                sitting=task.sitting,
-                of_sittings=task.of_sittings,
+                **part_of(given, task),
                 held=problem.slots.at(placed.start) if task.number in fixed else None,
-                spoilt=_later_sanding(problem, at, task) and _lies_spoilt(given, task.job),
-                setpoint_c=mode.reachable_c(k) if warm else None,
-                heat_from=_heat_from(problem, mode, k) if warm else None,
+                sanding_for_missed=sanded,
+                spoilt=sanded and task.due is not None and _lies_spoilt(given, task.job),
                 below=None if within is None or below is None else problem.tasks[below.task].coat,
                 within_h=within,
-                first=list(given.first.get((task.job, task.step), ())) if task.coat == 1 else [],
-                note=step.note,
                 cautions=_dangers(given, problem, order, placed),
             )
         )
@@ -250,12 +274,6 @@ def _heat_from(problem: Problem, mode: Mode, k: int) -> datetime | None:
 
 def _heat_until(problem: Problem, mode: Mode, k: int) -> datetime | None:
     return None if mode.level_c is None else problem.slots.at(int(mode.warm_until[k]))
-
-
-def _later_sanding(problem: Problem, at: dict[int, Placed], task: Task) -> bool:
-    """Is the coat that is on sanded before this task, and beyond the forecast too?"""
-    sanding = problem.sanding_on(task)
-    return sanding is not None and sanding in at and at[sanding].start >= problem.known_until
 
 
 def _lies_spoilt(given: Given, job: str) -> bool:
@@ -297,8 +315,14 @@ def _dangers(given: Given, problem: Problem, order: Order, placed: Placed) -> li
         step = step.model_copy(update={"do": "sand"})
     lit = space.heating if heated and space is not None else None
     found = cautions_for(sheets, job, space, given.boat, lit, step=step, films=films)
+    if lit is None or space is None:
+        return gravest_first(found)
+    if unattended_of(given.boat, lit) == "never":
+        return gravest_first(
+            [*found, finding("never left alone", heater=lit.kind, space=space.name)]
+        )
     # A plan lights heaters the evening before and holds them through the night.
-    return gravest_first([*found, *([finding("heat unattended")] if heated else [])])
+    return gravest_first([*found, finding("heat unattended")])
 
 
 def _wet(given: Given, problem: Problem, task: Task, placed: Placed) -> bool:

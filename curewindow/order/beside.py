@@ -7,7 +7,7 @@ from collections.abc import Mapping
 import numpy as np
 
 from curewindow.order.near import Pair, pairs
-from curewindow.order.problem import Mode, Placed, Problem, Task, warm_blocks
+from curewindow.order.problem import Mode, Placed, Problem, Task, lit_blocks, warm_blocks
 from curewindow.order.slots import BoolArray
 
 
@@ -88,6 +88,10 @@ def too_warm(problem: Problem, at: Mapping[int, Placed], task: Task, mode: Mode)
         if low < high:
             overlap = (begin < high) & (low < end) & (begin < end)
             others[there.space] = others.get(there.space, found) | overlap
+    for block, spaces in lit_blocks(problem, heater).items():
+        for space in spaces - {task.space}:
+            overlap = (begin <= block) & (block < end)
+            others[space] = others.get(space, found) | overlap
     if others:
         found = np.sum(list(others.values()), axis=0) >= heater.at_once
     return found

@@ -10,7 +10,7 @@ from zoneinfo import ZoneInfo
 import numpy as np
 
 from curewindow.boat.joined import connected_spaces
-from curewindow.boat.schema import Job
+from curewindow.boat.schema import Job, Space
 from curewindow.conditions.devices import KINDS
 from curewindow.heating.fuel import kwh_per_unit
 from curewindow.order.chain import Chain, chain_of
@@ -299,9 +299,22 @@ def _heaters(given: Given, slots: Slots) -> tuple[HeatSource, ...]:
                 kwh=kwh,
                 kwh_per_unit=kwh_per_unit(heating),
                 unit=KINDS[heating.kind].unit,
+                lit={other.name: lit for other in spaces if (lit := _lit(served, other, slots))},
             )
         )
     return tuple(found)
+
+
+def _lit(served: list[str], space: Space, slots: Slots) -> tuple[tuple[int, int], ...]:
+    """Slots in which the log has one of a heater's spaces warmed, the last left out."""
+    if space.name not in served or space.heating is None:
+        return ()
+    spans = [
+        (max(slots.at_or_before(held.begin), 0), min(slots.at_or_after(held.end), slots.count))
+        for held in space.heating.held
+        if held.setpoint_c is not None
+    ]
+    return tuple((begin, until) for begin, until in spans if begin < until)
 
 
 def _per_slot(given: Given, slots: Slots, watts: FloatArray) -> FloatArray:

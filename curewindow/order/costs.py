@@ -7,7 +7,15 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from curewindow.order.axis import Model
-from curewindow.order.problem import Mode, Order, Problem, block_slots, warm_blocks
+from curewindow.order.problem import (
+    HeatSource,
+    Mode,
+    Order,
+    Problem,
+    block_slots,
+    lit_blocks,
+    warm_blocks,
+)
 from curewindow.order.slots import IntArray
 
 if TYPE_CHECKING:
@@ -55,20 +63,20 @@ def add_heat(model: Model, modes: list[tuple[Mode, ...]]) -> None:
     for heater in problem.heaters:
         if heater.at_once >= len(heater.spaces):
             continue
-        _one_heater(model, heater.spaces, heater.at_once, warm)
+        _one_heater(model, heater, warm)
 
 
 def _one_heater(
     model: Model,
-    spaces: tuple[str, ...],
-    at_once: int,
+    heater: HeatSource,
     warm: dict[tuple[str, float | None, int], cp_model.BoolVarT],
 ) -> None:
-    """So many spaces at a time and no more."""
+    """So many spaces at a time and no more, those that the log has lit counted."""
+    spaces, by_log = heater.spaces, lit_blocks(model.problem, heater)
     blocks = {block for space, _, block in warm if space in spaces}
     for block in sorted(blocks):
-        on = []
-        for space in spaces:
+        on, lit = [], by_log.get(block, frozenset())
+        for space in (each for each in spaces if each not in lit):
             own = [
                 literal
                 for (where, _, at), literal in warm.items()
@@ -79,8 +87,9 @@ def _one_heater(
                 for literal in own:
                     model.cp.add_implication(literal, any_of)
                 on.append(any_of)
-        if len(on) > at_once:
-            model.cp.add(sum(on) <= at_once)
+        left = max(heater.at_once - len(lit), 0)
+        if len(on) > left:
+            model.cp.add(sum(on) <= left)
 
 
 def fuel_of(problem: Problem, order: Order) -> int:

@@ -10,7 +10,7 @@ from typing import Literal, Protocol
 from curewindow.boat.schema import Boat, Job, Space, Work
 from curewindow.cautions.airflow import WetFilm
 from curewindow.findings import Finding
-from curewindow.series import BoolArray, FloatArray, IntArray, SurfaceSeries
+from curewindow.series import AirAsked, BoolArray, FloatArray, IntArray, SurfaceSeries
 from curewindow.sheets.schema import Sheet
 
 
@@ -102,6 +102,8 @@ class HeatedStarts:
         Lit, first stroke, and the milestone at which the heat may go off.
     series : SurfaceSeries
         Each run a member, (K, T): heat held on; NaN before it and behind what was run.
+    held_on : bool
+        The heater may be left on until the film is hard.
     """
 
     setpoint_c: FloatArray
@@ -109,6 +111,7 @@ class HeatedStarts:
     start: IntArray
     end: IntArray
     series: SurfaceSeries
+    held_on: bool = True
 
 
 class JudgedStarts(Protocol):
@@ -166,6 +169,8 @@ class Given:
         By job: dew or rain lies on its surface, which is to be wiped dry first.
     wet_near : callable
         Films of the record that still give off vapour in a space at a moment, or near it.
+    air_asked : callable
+        What a step's coat does to the air of its space behind the forecast.
     near : JudgedStarts or None
         Starts as far as the forecast carries; None: as tables have them, as of past years.
     """
@@ -191,3 +196,4 @@ class Given:
     wet: dict[str, BoolArray] = field(default_factory=dict)
     wet_near: Callable[[Space | None, datetime], Sequence[WetFilm]] = lambda _space, _at: ()
     near: JudgedStarts | None = None
+    air_asked: Callable[[Job, int], AirAsked] = lambda _job, _number: AirAsked()

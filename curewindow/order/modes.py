@@ -12,6 +12,7 @@ import numpy as np
 from curewindow.boat.effort import hands_on_h
 from curewindow.boat.schema import Job, Step
 from curewindow.curing import CureModel
+from curewindow.order.aired import held_aired
 from curewindow.order.given import Given
 from curewindow.order.heaterruns import LONG_H, HeaterRuns, days_before, evening_before
 from curewindow.order.problem import Mode
@@ -65,7 +66,8 @@ class Modes:
         where: tuple[object, ...] = (job.space, job.panel)
         if job.space is None or bare:
             where = (job.name,)
-        key = (step.sheet, hands_on_h(step, job), *where, bare, bedtime, refused)
+        asked = self.given.air_asked(job, number)
+        key = (step.sheet, hands_on_h(step, job), *where, bare, bedtime, refused, asked)
         if key not in self._coats:
             self._coats[key] = ((), refused) if refused else self._find(job, number, bare)
         return self._coats[key]
@@ -151,9 +153,7 @@ class Modes:
             )
             for each in found
         ]
-        opened = None
-        if any(name == job.name for name, _ in given.warmed):
-            opened = given.near.heated(job, number, bare_wood)
+        opened = given.near.heated(job, number, bare_wood)
         if opened is not None:
             hands_h = hands_on_h(step, job)
             kept += heated_modes(
@@ -180,6 +180,7 @@ class Modes:
         as_is = given.series[job.name]
         series = as_is if level is None else heated[(job.name, level)]
         verdict = self._verdict(job, step, bare_wood, series)
+        verdict = held_aired(verdict, given.air_asked(job, job.step.index(step) + 1))
         made = mode_of(
             self.slots,
             verdict,

@@ -11,7 +11,7 @@ from typing import Literal
 
 from pydantic import Field
 
-from curewindow.answers import AllDone, Answer, ZoneName
+from curewindow.answers import AllDone, Answer, WorkStep, ZoneName
 from curewindow.findings import Finding
 from curewindow.heating.models import HeatPlan
 
@@ -26,21 +26,20 @@ class WaitsFor(Answer):
     until: datetime
 
 
-class PlannedStep(Answer):
-    """One coat, or one sitting of other work, where the plan has it."""
+class PartStep(WorkStep):
+    """One coat, or one sitting of other work."""
 
-    key: str = Field(description="what --fix and --free know it by")
-    part: str = Field(description="the same within its job")
-    job: str
-    where: str
-    space: str = Field(description="the space it is in, or 'outdoors'")
-    step: int
-    do: Literal["prepare", "coat", "sand", "bond", "seal", "fit"]
-    product: str | None = None
-    coat: int | None = None
-    of_coats: int | None = None
     sitting: int = 1
     of_sittings: int = 1
+    first: list[Finding] = Field(
+        default_factory=list, description="what is done to what is below before it"
+    )
+    note: str = Field("", description="the step's note in work.toml")
+
+
+class PlannedStep(PartStep):
+    """One coat, or one sitting of other work, where the plan has it."""
+
     start: datetime
     end: datetime = Field(description="the hands are free again")
     hard: datetime = Field(description="hard enough to be worked over and used")
@@ -50,8 +49,10 @@ class PlannedStep(Answer):
     heat: HeatPlan | None = Field(
         None, description="its heater run as far as the forecast carries, as 'heat' tells it"
     )
-    sanding_for_missed: bool = Field(False, description="a recoat interval passes before it")
-    spoilt: bool = Field(False, description="such sanding takes off a coat that is spoilt")
+    heat_before: HeatPlan | None = Field(
+        None,
+        description="the heater run before it by which the films it waits for harden sooner",
+    )
     sanded_for: int | None = Field(None, description="the coat such sanding comes before")
     must_by: datetime | None = Field(None, description="the coat below asks for it by then")
     waits_for: list[WaitsFor] = Field(default_factory=list)
@@ -62,28 +63,11 @@ class PlannedStep(Answer):
     critical: bool = Field(False, description="the date moves with it")
     fixed: bool = Field(False, description="held there by the owner")
     wipe_first: bool = Field(False, description="dew or rain is likely to lie on it")
-    first: list[Finding] = Field(
-        default_factory=list, description="what is done to what is below before it"
-    )
-    note: str = Field("", description="the step's note in work.toml")
-    cautions: list[Finding] = Field(default_factory=list, description="gravest first")
 
 
-class LaterStep(Answer):
+class LaterStep(PartStep):
     """One coat or one sitting beyond the forecast: the weeks it probably falls in, no time."""
 
-    key: str = Field(description="what --fix with --to and --free know it by")
-    part: str = Field(description="the same within its job")
-    job: str
-    where: str
-    space: str = Field(description="the space it is in, or 'outdoors'")
-    step: int
-    do: Literal["prepare", "coat", "sand", "bond", "seal", "fit"]
-    product: str | None = None
-    coat: int | None = None
-    of_coats: int | None = None
-    sitting: int = 1
-    of_sittings: int = 1
     week: date | None = Field(
         None, description="Monday of the week by whose end half of the seasons have begun it"
     )
@@ -93,18 +77,8 @@ class LaterStep(Answer):
     )
     within_pct: float | None = Field(None, description="begun within the time looked at")
     held: datetime | None = Field(None, description="held there by the owner")
-    setpoint_c: float | None = Field(None, description="heat for it that begins before that")
-    heat_from: datetime | None = Field(
-        None, description="lit then, within the forecast; None: later, or not at all"
-    )
-    spoilt: bool = Field(False, description="the coat under it is spoilt: sanded back before")
     below: int | None = Field(None, description="the coat under it")
     within_h: float | None = Field(None, description="after the coat under it, or it is sanded")
-    first: list[Finding] = Field(
-        default_factory=list, description="what is done to what is below before it"
-    )
-    note: str = Field("", description="the step's note in work.toml")
-    cautions: list[Finding] = Field(default_factory=list, description="gravest first")
 
 
 class JobOutlook(Answer):

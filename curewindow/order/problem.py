@@ -8,9 +8,10 @@ constraint model, the quick list, the season) looks up and works nothing out.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Collection
 from dataclasses import dataclass, field, replace
 from datetime import datetime
+from functools import lru_cache
 from typing import Final, Literal
 
 import numpy as np
@@ -250,6 +251,8 @@ class HeatSource:
     kwh_per_unit : float
         Heat of a litre, kilogram or kWh that stays aboard.
     unit : str
+    lit : dict of str to tuple of (int, int)
+        By space: slots in which the log has it warmed already, the last left out.
     """
 
     name: str
@@ -258,6 +261,7 @@ class HeatSource:
     kwh: dict[tuple[str, float], np.ndarray] = field(default_factory=dict)
     kwh_per_unit: float = 1.0
     unit: str = "kWh"
+    lit: dict[str, tuple[tuple[int, int], ...]] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True, eq=False, weakref_slot=True)
@@ -314,6 +318,13 @@ class Problem:
             for each in self.tasks
             if each.sanding_of == -1 and each.job == task.job and each.step == task.step
         )
+
+    def sanding_before(self, task: Task) -> int | None:
+        """Number of the sanding wanted where the interval before a task is missed."""
+        for each in self.tasks:
+            if each.optional and each.sanding_of == task.number:
+                return each.number
+        return self.sanding_on(task)
 
     def heater_of(self, space: str | None) -> HeatSource | None:
         """The heater that warms a space."""
@@ -380,3 +391,23 @@ def warm_blocks(
     begin, until = mode.warm_from[k], mode.warm_until[k]
     first = begin // per
     return first, np.where(until > begin, -(-until // per), first)
+
+
+@lru_cache(maxsize=16)  # a problem is itself alone: it is told apart by which one it is
+def lit_blocks(problem: Problem, heater: HeatSource) -> dict[int, frozenset[str]]:
+    """By block: the spaces of a heater that the log has lit in some of it."""
+    per = block_slots(problem)
+    found: dict[int, set[str]] = {}
+    for space, spans in heater.lit.items():
+        for begin, until in spans:
+            for block in range(begin // per, -(-until // per)):
+                found.setdefault(block, set()).add(space)
+    return {block: frozenset(spaces) for block, spaces in found.items()}
+
+
+def warmed_too_many(at_once: int, warmed: Collection[str], lit: Collection[str]) -> bool:
+    """Would a heater have to warm more spaces than it can, some of them by the log already?
+
+    Where the log alone has more than it can warm, an order adds none.
+    """
+    return len(set(warmed) - set(lit)) > max(at_once - len(lit), 0)

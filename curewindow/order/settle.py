@@ -11,7 +11,14 @@ from curewindow.order.calm import calm_of
 from curewindow.order.delay import delay_weights
 from curewindow.order.near import pairs, too_many
 from curewindow.order.neighbourhood import Neighbourhood
-from curewindow.order.problem import Order, Placed, Problem, warm_blocks
+from curewindow.order.problem import (
+    Order,
+    Placed,
+    Problem,
+    lit_blocks,
+    warm_blocks,
+    warmed_too_many,
+)
 from curewindow.order.quick import finish_of
 
 
@@ -112,8 +119,12 @@ def _heater_kept(problem: Problem, at: dict[int, Placed]) -> bool:
         first, end = warm_blocks(problem, mode, k)
         for block in range(int(first), int(end)):
             warm.setdefault((heater.name, block), set()).add(space)
-    most = {heater.name: heater.at_once for heater in problem.heaters}
-    return all(len(spaces) <= most[name] for (name, _), spaces in warm.items())
+    heaters = {heater.name: heater for heater in problem.heaters}
+    lit = {name: lit_blocks(problem, heater) for name, heater in heaters.items()}
+    return not any(
+        warmed_too_many(heaters[name].at_once, spaces, lit[name].get(block, frozenset()))
+        for (name, block), spaces in warm.items()
+    )
 
 
 def settled(problem: Problem, order: Order, yesterday: dict[int, int], held: set[int]) -> Order:

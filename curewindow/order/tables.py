@@ -248,7 +248,7 @@ def heated_modes(
         reached = _reached_c(opened.series, 1, run, opened.light[run], off)
         held, on = _held_on(made, sheet, set_at, end)
         for each, heat_end in ((made, set_at), (held, on)):
-            if each is held and not stalls(found[-1], slots):
+            if each is held and not (opened.held_on and stalls(found[-1], slots)):
                 continue
             mode = _mode_of(slots, each, starts, hands, set_at, heat_end, level, lit, reached)
             found.append(replace(each, mode=mode))

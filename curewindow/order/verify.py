@@ -11,6 +11,7 @@ from collections.abc import Mapping
 from datetime import UTC, datetime, time, timedelta
 
 from curewindow.boat.effort import hands_on_h
+from curewindow.boat.schema import Space
 from curewindow.order.films import coats, dust, rows
 from curewindow.order.given import Given
 from curewindow.order.slots import Slots
@@ -208,11 +209,19 @@ def heater(walk: Walk) -> list[OrderFault]:
                 and e.warm[0] <= begin < e.warm[1]
                 and walk.job[e.job].space in served
             }
-            if len(on) > heating.at_once:
+            lit = {each.name for each in boat.space if each.name in served and _lit(each, begin)}
+            if len(on - lit) > max(heating.at_once - len(lit), 0):
+                on |= lit
                 text = "the heater would have to warm " + " and ".join(sorted(map(str, on)))
                 faults.append(OrderFault("heater", space.name, begin, text))
                 break
     return faults
+
+
+def _lit(space: Space, at: datetime) -> bool:
+    """Does the log have its heater on?"""
+    held = () if space.heating is None else space.heating.held
+    return any(each.setpoint_c is not None and each.begin <= at < each.end for each in held)
 
 
 def _fault(walk: Walk, rule: str, job: str, text: str) -> OrderFault:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from itertools import pairwise
 
-from curewindow.order.plan import LaterStep, PlannedStep
+from curewindow.order.plan import PlannedStep
 
 
 @dataclass(frozen=True, slots=True)
@@ -21,29 +21,19 @@ class HeldStretch:
     jobs: tuple[str, ...]
 
 
-def heater_times(
-    steps: Sequence[PlannedStep],
-    later: Sequence[LaterStep] = (),
-    known_until: datetime | None = None,
-) -> list[HeldStretch]:
-    """Stretches without overlap, a space at a time, each at the warmest any step asks for.
-
-    What is lit for later steps goes on up to the end of the forecast at the least.
-    """
+def heater_times(steps: Sequence[PlannedStep]) -> list[HeldStretch]:
+    """Stretches without overlap, a space at a time, each at the warmest any step asks for."""
     asked: dict[str, list[HeldStretch]] = {}
     for step in steps:
-        if step.setpoint_c is None or step.heat_from is None or step.heat_until is None:
-            continue
-        held = HeldStretch(
-            step.space, step.heat_from, step.heat_until, step.setpoint_c, (step.job,)
-        )
-        if held.ends > held.begins:
-            asked.setdefault(step.space, []).append(held)
-    for far in later:
-        if far.setpoint_c is None or far.heat_from is None or known_until is None:
-            continue
-        held = HeldStretch(far.space, far.heat_from, known_until, far.setpoint_c, (far.job,))
-        asked.setdefault(far.space, []).append(held)
+        before = step.heat_before
+        runs = [(step.space, step.setpoint_c, step.heat_from, step.heat_until)]
+        if before is not None:
+            runs.append((before.space, before.setpoint_c, before.light_at, before.hold_until))
+        for space, setpoint_c, begins, ends in runs:
+            if setpoint_c is None or begins is None or ends is None or ends <= begins:
+                continue
+            held = HeldStretch(space, begins, ends, setpoint_c, (step.job,))
+            asked.setdefault(space, []).append(held)
     return [held for space in sorted(asked) for held in _together(asked[space])]
 
 

@@ -16,7 +16,7 @@ from curewindow.paper.heating import HeldStretch, heater_times
 from curewindow.paper.models import Day, LaterWeek, Line, Paper
 from curewindow.voice import paper as said
 from curewindow.voice.cautions import DEFER, care_text, topic
-from curewindow.voice.plan import SPOILT, done_text
+from curewindow.voice.plan import done_text, sanding_text
 from curewindow.voice.season import all_done_text
 from curewindow.voice.speaking import act, short
 from curewindow.wording import Wording
@@ -65,9 +65,8 @@ def week_of(
     words = Wording(ZoneInfo(plan.time_zone), now, fahrenheit, days="date")
     today = words.local(now).date()
     near = plan.steps
-    held = heater_times(near, plan.later, plan.known_until)
-    every: list[PlannedStep | LaterStep] = [*near, *plan.later]
-    heat = [line for each in held for line in _heat(each, held, every, words, plan.known_until)]
+    held = heater_times(near)
+    heat = [line for each in held for line in _heat(each, held, near, words, plan.known_until)]
     lines = sorted(
         [*_lines(near, words, done), *heat], key=lambda line: (line.at, _ORDER[line.kind])
     )
@@ -120,7 +119,7 @@ def _most_air(cautions: list[Finding]) -> list[Finding]:
 def what_of(step: PlannedStep | LaterStep) -> str:
     """What is done: 'coat 2 of 5, oil varnish', 'sand, part 1 of 2'."""
     if isinstance(step, PlannedStep) and step.sanding_for_missed:
-        return SPOILT if step.spoilt else said.sand_missed()
+        return sanding_text(spoilt=step.spoilt)
     several = step.coat is not None and (step.of_coats or 1) > 1
     coat = (step.coat, step.of_coats or 1) if step.coat is not None and several else None
     part = (step.sitting, step.of_sittings) if coat is None and step.of_sittings > 1 else None
@@ -157,8 +156,8 @@ def _acts(steps: Sequence[LaterStep]) -> Iterator[str]:
 
     for (_, single), group in groupby(steps, key=sort):
         own = list(group)
-        if own[0].spoilt:
-            yield SPOILT
+        if own[0].sanding_for_missed:
+            yield sanding_text(spoilt=own[0].spoilt)
         if single:
             yield from (what_of(step) for step in own)
         else:
@@ -246,7 +245,7 @@ def _step(step: PlannedStep, words: Wording, done: bool) -> Line:
 def _heat(
     held: HeldStretch,
     all_held: list[HeldStretch],
-    steps: Sequence[PlannedStep | LaterStep],
+    steps: Sequence[PlannedStep],
     words: Wording,
     known: datetime | None,
 ) -> list[Line]:

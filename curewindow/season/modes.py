@@ -113,7 +113,8 @@ def _row(series: SurfaceSeries, row: int) -> SurfaceSeries:
             at = row if len(values) > 1 else 0
             rows[name] = values[at : at + 1]
     tins = series.tins and series.tins.of_rows(slice(row, row + 1))
-    return replace(series, tins=tins, **rows)  # type: ignore[arg-type]
+    behind = series.behind and series.behind.of_rows(slice(row, row + 1))
+    return replace(series, tins=tins, behind=behind, **rows)  # type: ignore[arg-type]
 
 
 def _good(series: SurfaceSeries) -> SurfaceSeries:
@@ -123,4 +124,4 @@ def _good(series: SurfaceSeries) -> SurfaceSeries:
         for name in _ROWS
         if name == "tin_c" or getattr(series, name) is not None
     }
-    return replace(series, **rows)  # type: ignore[arg-type]
+    return replace(series, behind=None, **rows)  # type: ignore[arg-type]

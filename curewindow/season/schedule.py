@@ -84,6 +84,9 @@ class _Season:
         for heater in problem.heaters:
             if heater.at_once < len(heater.spaces):
                 self.warm |= {name: bytearray(count) for name in heater.spaces}
+                for name, spans in heater.lit.items():
+                    for begin, until in spans:
+                        self.warm[name][begin:until] = b"\1" * (until - begin)
         self.held = {tool: bytearray(count) for task in problem.tasks for tool, _ in task.tools}
         followers = self._followers()
         missing = [

@@ -84,7 +84,7 @@ def heat_lines(run: Finding, until: datetime, milestone: str, words: Wording) ->
     Parameters
     ----------
     run : Finding
-        The 'heater run'.
+        The 'heater run', or the one by which a film 'hardens' sooner.
     until : datetime
         The heat is held so long.
     milestone : str
@@ -94,9 +94,10 @@ def heat_lines(run: Finding, until: datetime, milestone: str, words: Wording) ->
     """
     why = f", when it is {milestone}" if milestone else ""
     begins = run.moment("begins")
+    step = "Start the coat" if run.kind == "heater run" else "Go on with the next step"
     return [
         _sentence(act(run, words)),
-        *([] if begins is None else [f"Start the coat {words.when(begins)}."]),
+        *([] if begins is None else [f"{step} {words.when(begins)}."]),
         f"Turn the heater down {words.when(until)}{why}.",
     ]
 

@@ -6,7 +6,8 @@ unless one is named.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections import Counter
+from collections.abc import Collection, Iterable, Sequence
 from typing import Final
 
 from curewindow.findings import Finding
@@ -22,6 +23,8 @@ DEFER_SHORT: Final = "data sheets come first"
 # EN 50291-2: alarms for recreational vehicles and craft.
 ALARM: Final = "carbon monoxide alarm (EN 50291-2)"
 _CO: Final = "carbon monoxide"
+IN_MOST: Final = 0.8
+"""A danger of so many of the steps is named once, above them all."""
 
 TOPIC: Final[dict[str, str]] = {
     "ignition over vapour": "fire",
@@ -79,15 +82,34 @@ def standing_alone(found: Finding) -> str:
     return ALARM if topic(found) == _CO else topic(found)
 
 
-def topics(found: Iterable[Finding]) -> str:
-    """'isocyanate, fire, rags': every danger by its name, each once, in their order."""
-    return ", ".join(dict.fromkeys(standing_alone(each) for each in found))
+def topics(found: Iterable[Finding], but: Collection[str] = ()) -> str:
+    """'isocyanate, fire, rags': every danger by its name, each once, in their order.
+
+    Parameters
+    ----------
+    found : iterable of Finding
+    but : collection of str
+        Names that stand elsewhere.
+    """
+    names = dict.fromkeys(standing_alone(each) for each in found)
+    return ", ".join(name for name in names if name not in but)
 
 
-def care_text(found: Iterable[Finding]) -> str:
+def care_text(found: Iterable[Finding], but: Collection[str] = ()) -> str:
     """'take care: isocyanate, fire, rags'; '' where there is nothing."""
-    named = topics(found)
+    named = topics(found, but)
     return f"take care: {named}" if named else ""
+
+
+def in_most(steps: Collection[Sequence[Finding]]) -> list[str]:
+    """Names of dangers that nearly all of the steps have: said once, they are read."""
+    count = Counter(name for each in steps for name in {standing_alone(one) for one in each})
+    return sorted(name for name, times in count.items() if times >= IN_MOST * len(steps))
+
+
+def every_step_text(names: Sequence[str]) -> str:
+    """What would stand at nearly every step, said once."""
+    return f"take care in every step: {', '.join(names)}"
 
 
 def caution(found: Finding, words: Wording) -> str:

@@ -38,14 +38,52 @@ def log_command(space: str, temp_c: float, until: datetime, vents: str, words: W
     return f"curewindow log heater {named} {warm} --until '{by}'{vent}"
 
 
+def _lit(f: Finding, w: Wording) -> str:
+    """'now, by 14:00 at the latest', 'by Thu 3 Dec 15:00'."""
+    light, by = f.time("light_at"), f.time("light_by")
+    if light > w.now:
+        return f"by {w.when(light)}"
+    return "now" if by <= w.now else f"now, by {w.when(by)} at the latest"
+
+
+def _at_least(f: Finding) -> str:
+    return "at least " if (f.maybe("share") or 0.0) >= ROUTINE_WORTH_SAYING else ""
+
+
+_HARDENED = {
+    "recoat": "can be recoated",
+    "sand": "can be sanded",
+    "work": "can be worked on",
+    "cover": "can be covered",
+    "touch dry": "is touch dry",
+    "dust": "takes no more dust",
+}
+
+
+@spoken_of("heat hardens")
+def _hardens(f: Finding, w: Wording) -> Said:
+    until = f.time("until")
+    film = f"coat {f.number('coat'):.0f}"
+    if f.text("other_job"):
+        film += f" of '{f.text('other_job')}'"
+    otherwise = f.moment("otherwise")
+    without = "without it not within the forecast"
+    instead = without if otherwise is None else f"not {w.when(otherwise)}"
+    gained = f"{film} {_HARDENED[f.text('state')]} {w.when(f.time('begins'))}"
+    act = (
+        f"light the heater {_lit(f, w)}, hold {_at_least(f)}{w.temp(f.number('temp_c'))} until "
+        f"{w.when(until)}: {gained}, {instead}; {fuel_text(f)}"
+    )
+    chance = f.maybe("chance")
+    sure = f", {w.chance(chance)}" if chance is not None and worth_saying(chance) else ""
+    heat = f"heat {w.from_to(f.time('light_at'), until)}, {w.temp(f.number('temp_c'))}"
+    return Said(f"{heat}, {fuel_text(f)}: {gained}", f"{act}{sure}", act=f"{act}{sure}")
+
+
 @spoken_of("heater run")
 def _heater_run(f: Finding, w: Wording) -> Said:
-    light, by = f.time("light_at"), f.time("light_by")
-    least = "at least " if (f.maybe("share") or 0.0) >= ROUTINE_WORTH_SAYING else ""
-    if light > w.now:
-        when = f"by {w.when(light)}"
-    else:
-        when = "now" if by <= w.now else f"now, by {w.when(by)} at the latest"
+    light, when = f.time("light_at"), _lit(f, w)
+    least = _at_least(f)
     hold = f"hold {least}{w.temp(f.number('temp_c'))} until {w.when(f.time('until'))}"
     lowest = f.maybe("other_temp_c")
     if lowest is not None:

@@ -84,10 +84,11 @@ def _openings(f: Finding) -> str:
 @spoken_of("not left alone, not planned")
 def _not_alone_in_plan(f: Finding, w: Wording) -> Said:
     return Said(
-        f"{f.text('heater')} heater never left alone: the plan does not light it",
+        f"{f.text('heater')} heater never left alone: planned only for what sets in hours aboard",
         f"a plan lights heaters the evening before and holds them overnight, and boat.toml does "
-        f"not say that {_flueless(f)} may be left alone: no step is planned with it lit. If maker, "
-        "harbour and insurer let it run alone, say so (unattended = 'yes')",
+        f"not say that {_flueless(f)} may be left alone: it is lit only within the forecast, for "
+        "what sets while someone is aboard. If maker, harbour and insurer let it run alone, say so "
+        "(unattended = 'yes')",
     )
 
 

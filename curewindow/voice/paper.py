@@ -38,11 +38,6 @@ def act_text(
     return f"{text}, part {part[0]} of {part[1]}" if part is not None else text
 
 
-def sand_missed() -> str:
-    """Sanding that a missed recoat interval asks for."""
-    return "sand first: its recoat interval ends before the next coat"
-
-
 def step_text(job: str, space: str, what: str) -> str:
     """'hatch rim (outdoors): coat 2 of 3, oil varnish'."""
     return f"{job} ({space}): {what}"

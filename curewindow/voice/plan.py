@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Final
 
-from curewindow.answers import PlannedHeat, PlannedStart, PlanNow
+from curewindow.answers import PlannedStart, PlanNow
 from curewindow.voice.speaking import and_all, full
 from curewindow.wording import Wording, span
 
@@ -54,13 +54,19 @@ def plan_lines(plan: PlanNow, words: Wording) -> list[PlanLine]:
     return sorted(lines, key=lambda line: line.at)
 
 
-SPOILT: Final = "sand the spoilt coat back"
 NOT_ALL: Final = "not all of these can be kept: let go of one"
 NOT_BOTH: Final = "these two cannot both be kept: let go of one"
 CUT_SHORT: Final = (
     "cut short: the machine was busy, so another moment may give another plan ('curewindow plan')"
 )
 BESIDE_THE_REST: Final = "does not fit beside the rest within the time looked at"
+
+
+def sanding_text(*, spoilt: bool) -> str:
+    """Sanding that a missed recoat interval, or a spoilt coat, asks for before the next."""
+    if spoilt:
+        return "sand the spoilt coat back"
+    return "sand first: its recoat interval ends before the next coat"
 
 
 def waits_in_vain(other: str) -> str:
@@ -81,13 +87,11 @@ def within_text(hours: float, below: int) -> str:
     return f"within some {span(hours)} of coat {below}, or sand first"
 
 
-def what(step: PlannedStart | PlannedHeat) -> str:
+def what(step: PlannedStart) -> str:
     """'coat 2 of 4', 'seal', 'sand first'."""
     if step.do == "coat":
         return f"coat {step.coat} of {step.of_coats}"
-    if isinstance(step, PlannedStart) and step.spoilt:
-        return SPOILT
-    return "sand, its recoat interval is missed" if step.do == "sand" and step.product else step.do
+    return sanding_text(spoilt=step.spoilt) if step.sanding_for_missed else step.do
 
 
 def _overdue(plan: PlanNow, words: Wording) -> Iterator[PlanLine]:
@@ -138,22 +142,3 @@ def _heat(plan: PlanNow, words: Wording) -> Iterator[PlanLine]:
             text = f"heater, {space}: hold {warm} until {words.when(step.heat_until)}"
             for_what = f"for {step.job}, {what(step)}, {words.when(step.start)}"
             yield PlanLine(step.heat_from, words.clock(step.heat_from), text, (for_what,), step.job)
-    for later in plan.heat:
-        if (later.space, later.heat_from) in seen:
-            continue
-        if words.local(later.heat_from).date() == today:
-            seen.add((later.space, later.heat_from))
-            text = heat_for_later(later.space, later.setpoint_c, words)
-            for_what = for_later(later.job, what(later))
-            clock = words.clock(later.heat_from)
-            yield PlanLine(later.heat_from, clock, text, (for_what,), later.job)
-
-
-def heat_for_later(space: str, temp_c: float, words: Wording) -> str:
-    """A heater to be lit whose step lies beyond the forecast."""
-    return f"heater, {space}: hold {words.temp(temp_c)} from now on"
-
-
-def for_later(job: str, part: str) -> str:
-    """What such heat is for."""
-    return f"for {job}, {part}, beyond the forecast"

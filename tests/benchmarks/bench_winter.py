@@ -10,9 +10,10 @@ invented. An owner sees each morning the truth with errors that grow with lead t
 a model of its own (``winter/cabin.py``), drawn around what the boat's description says, and a
 tin hardens in 0.8 to 1.25 times the printed hours. A coat is spoilt when a limit of its sheet is
 broken by more than 1 K or 5 % of humidity from the first stroke until it has set; wood moisture
-and the tin's own temperature are not looked at. Solvent is aired out at 4 air changes an hour
-(``--airing``): the planner may ask for far more. 'foresight' knows all that comes but lays the
-work greedily, one coat ahead: it is a mark to go by, not the best there is. Lines come as the
+and the tin's own temperature are not looked at. Who is led, and who has foresight, airs a coat
+until it is touch dry by as much as its vapour asks for; the others have their hatches ajar (4
+air changes an hour while it goes on, then 1). 'foresight' knows all that comes but lays the work
+greedily, one coat ahead: it is a mark to go by, not the best there is. Lines come as the
 runs end, so that a long call may be cut.
 """
 
@@ -154,8 +155,7 @@ def main() -> None:
         "--airing",
         type=float,
         default=1.0,
-        help="a coat with solvent is aired by so many times 4 air changes an hour while it goes "
-        "on, and 1 until it is touch dry",
+        help="a coat with solvent is aired so many times as much",
     )
     parser.add_argument("--cap", type=int, help="days; else 80, weekends 120")
     parser.add_argument("--jobs", type=int, default=1, help="processes")

@@ -21,7 +21,7 @@ from curewindow.record.store import Record
 from curewindow.voice.plan import plan_lines
 from curewindow.wording import Wording
 from tests.cutplans import cut_at
-from tests.daysheet.conftest import FLAME, NOW, WORDS, job, put_on
+from tests.daysheet.conftest import NOW, job, put_on
 from tests.voiced import said
 
 ELECTRIC = """
@@ -238,27 +238,6 @@ def test_the_calendar_has_the_steps_of_a_plan_that_holds(planned: Path) -> None:
     assert len(titles) == len(set(titles))
     assert sum(", coat " in title for title in titles) == 6
     assert steps(NOW + timedelta(days=1)) == []
-
-
-def test_heat_for_a_later_step_is_lit_today(planned: Path, make) -> None:
-    """Whoever may not be without its heater's keeper is not told to light it."""
-    kept = load(planned)
-    assert kept.plan is not None
-    first = min(step.start for step in kept.plan.steps)
-    cut = cut_at(kept.plan, first + timedelta(hours=1))
-    lit = cut.later[0].model_copy(
-        update={"setpoint_c": 18.0, "heat_from": NOW + timedelta(hours=3)}
-    )
-    plan = cut.model_copy(update={"later": [lit, *cut.later[1:]]})
-    store(planned, replace(kept, plan=plan))
-    for heating, told in ((ELECTRIC, True), (FLAME, False), ("", False)):
-        make(WORK, heating=heating)
-        now = day_sheet(planned, NOW).plan
-        assert now is not None
-        assert [each.job for each in now.heat] == [lit.job] * told
-        found = [line for line in plan_lines(now, WORDS) if "heater" in line.text]
-        assert [line.text for line in found] == ["heater, cabin: hold 18 °C from now on"] * told
-        assert all("beyond the forecast" in line.more[0] for line in found)
 
 
 def test_no_event_and_no_hour_beyond_the_forecast(planned: Path) -> None:

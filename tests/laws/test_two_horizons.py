@@ -140,6 +140,13 @@ def test_the_json_has_no_time_for_a_later_step(asked: Asked) -> None:
     assert not {step.key for step in plan.steps} & {step.key for step in plan.later}
 
 
+def test_sanding_for_a_missed_interval_has_no_time_where_its_coat_has_none(asked: Asked) -> None:
+    plan = asked.plan
+    near = {(step.job, step.step, step.coat) for step in plan.steps}
+    sanded = [step for step in plan.steps if step.sanding_for_missed]
+    assert all((step.job, step.step, step.sanded_for) in near for step in sanded)
+
+
 def test_plan_and_outlook_have_one_date_and_one_chance(asked: Asked) -> None:
     again = Outlook.model_validate_json(asked.said("outlook", "--json"))
     assert asked.plan.all_done == asked.outlook.all_done == again.all_done

@@ -13,11 +13,11 @@ from typing import Any
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 sys.path.insert(0, str(Path(__file__).parents[1] / "heating"))
-from cold_boat import DAYS, WORDS, boat, heater, made, sheet, weather
+from cold_boat import DAYS, SOLVENT, WORDS, boat, heater, made, sheet, weather
 
 from curewindow.boat.checks import check_boat
 from curewindow.boat.schema import Boat
@@ -27,7 +27,11 @@ from curewindow.errors import BoatError
 from curewindow.explain.change import Intervention
 from curewindow.explain.whatif import what_if
 from curewindow.heating import HeatPlan
+from curewindow.heating.choice import Choice
 from curewindow.heating.compose import look_closer, plan_heating
+from curewindow.heating.evaluate import VENTS
+from curewindow.heating.opened import opened_starts
+from curewindow.heating.plan import prove
 from curewindow.order.heaterruns import LIT_H, lit_index
 from curewindow.record.entries import Heat
 from curewindow.rules.reach import within_reach
@@ -175,6 +179,48 @@ def test_never_left_it_heats_by_day_and_says_to_put_it_out() -> None:
     plan = plan_heating(on, space, task, room).plan
     assert plan.status == "possible"
     assert "never left alone" in {each.kind for each in plan.cautions}
+
+
+@cases(6)
+@given(
+    said=st.sampled_from([None, "asleep aboard", "yes"]),
+    bunk=st.booleans(),
+    hours=ABOARD,
+    temp_c=st.floats(-2.0, 7.0),
+    solvent=st.booleans(),
+)
+@example(said=None, bunk=False, hours=("08:00", "18:00"), temp_c=3.0, solvent=False)
+def test_near_starts_are_heated_for_in_no_other_hours_and_hold_once_it_is_off(
+    said: str | None, bunk: bool, hours: tuple[str, str] | None, temp_c: float, solvent: bool
+) -> None:
+    """Each run alone, the heater off at its end, as whoever lights it has it."""
+    on = _boat(said, bunk, hours=hours)
+    product = sheet(cure=QUICK_CURE, **(SOLVENT if solvent else {}))
+    _, task, room = made(on, weather(temp_c, temp_c - 4.0), product)
+    levels = np.array([15.0, 20.0])
+    found = opened_starts(task, room, 0, levels, room.points - 1)
+    begin = datetime(2025, 1, 15, 6, tzinfo=UTC)
+    step = timedelta(hours=room.step_h)
+    if found is None:
+        assert said is not None or solvent or hours == ("10:00", "13:00")
+        return
+    for row in range(0, len(found.ways), 3):
+        light, end = int(found.ways.light[row]), int(found.end[row])
+        at = begin + light * step
+        while at <= begin + end * step:
+            assert _allowed(at, said, bunk, tuple(DAYS), hours), f"alight at {at}"
+            at += timedelta(minutes=10)
+        choice = Choice(
+            float(found.ways.setpoint_c[row]),
+            light,
+            int(found.ways.start[row]),
+            end,
+            int(found.dry[row]),
+            VENTS[int(found.ways.vents[row])],
+            room.power_w,
+            float(found.energy_kwh[row]),
+        )
+        assert prove(task, room, choice).holds.all()
 
 
 def test_where_only_being_alone_would_do_that_is_the_reason() -> None:

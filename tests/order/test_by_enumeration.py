@@ -7,6 +7,7 @@ own.
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import UTC, datetime
 from itertools import product
 from typing import Any
@@ -98,13 +99,17 @@ def problems(draw: Any) -> Problem:
         )
         for space in SPACES
     }
+    lit = {}
+    for space in sorted(draw(st.sets(st.sampled_from(SPACES)))):
+        begin = draw(st.integers(0, 8))
+        lit[space] = ((begin, begin + draw(st.integers(1, 4))),)
     now = datetime(2026, 3, 2, tzinfo=UTC)
     return Problem(
         slots=Slots(now, 360, np.ones(COUNT, np.bool_), slot // A_DAY, slot * 3 // A_DAY),
         tasks=tuple(tasks),
         links=tuple(links),
         reach={space: frozenset({space}) for space in SPACES},
-        heaters=(HeatSource("saloon", SPACES, draw(st.integers(1, 2)), kwh),),
+        heaters=(HeatSource("saloon", SPACES, draw(st.integers(1, 2)), kwh, lit=lit),),
         done_by=None,
         known_until=COUNT,
         left_out=(),
@@ -166,7 +171,15 @@ def allowed(problem: Problem, order: Order) -> bool:
         if dust & wet:
             return False
         warmed = {task.space for _, task, mode, k in runs if slot // A_BLOCK in blocks(mode, k)}
-        if len(warmed) > heater.at_once:
+        logged = {
+            space
+            for space, spans in heater.lit.items()
+            for begin, until in spans
+            if any(at // A_BLOCK == slot // A_BLOCK for at in range(begin, until))
+        }
+        # What the log has lit is lit; an order adds no space for which there is no room.
+        added = warmed - logged
+        if added and len(added) + len(logged) > heater.at_once:
             return False
     at = {each.task: (each, k) for each, _, _, k in runs}
     for link in problem.links:
@@ -189,37 +202,6 @@ def heat(problem: Problem, order: Order) -> float:
     return sum(
         kwh[space, LEVEL_C][A_BLOCK * at : A_BLOCK * at + A_BLOCK].sum() for space, at in held
     )
-
-
-@cases(25)
-@given(problem=problems())
-def test_what_fits_is_what_the_rules_allow(problem: Problem) -> None:
-    for order in every_order(problem)[::7]:
-        assert fits(problem, order) is allowed(problem, order)
-
-
-def in_model(problem: Problem, starts: dict[int, int]) -> bool:
-    """Is there a way in the constraint model with every task where it stands?"""
-    model, modes = build_model(problem, pins=starts)
-    keep_apart(model, modes)
-    add_heat(model, modes)
-    search, status = ask(model, SearchWork(5.0), 5.0)
-    return search.status_name(status) in ("OPTIMAL", "FEASIBLE")
-
-
-@cases(10)
-@given(problem=problems())
-def test_the_model_lets_in_what_the_rules_allow_and_nothing_else(problem: Problem) -> None:
-    """Some that are and some that are not, the earliest first: those keep a wait to the slot."""
-    found: dict[tuple[tuple[int, int], ...], bool] = {}
-    for order in every_order(problem):
-        starts = tuple(sorted((each.task, each.start) for each in order.placed))
-        found[starts] = found.get(starts, False) or allowed(problem, order)
-    kinds = [[starts for starts, kept in found.items() if kept is kind] for kind in (True, False)]
-    for some in kinds:
-        some.sort(key=lambda starts: sum(start for _, start in starts))
-        for starts in {*some[:4], *some[:: 1 + len(some) // 4]}:
-            assert in_model(problem, dict(starts)) is found[starts]
 
 
 def _coat(number: int, *modes: Mode) -> Task:
@@ -257,8 +239,54 @@ def cold_but_later() -> Problem:
     )
 
 
+def lit_by_log() -> Problem:
+    """A heater that warms one space at a time, and is lit by the log in the other one."""
+    problem = cold_but_later()
+    (heater,) = problem.heaters
+    tasks = (
+        _coat(0, _mode([0, 1], 1)),
+        _coat(1, _mode([2, 4, 9], 2, warm=True)),
+        _coat(2, _mode([3, 6], 1), _mode([3, 5], 2, warm=True)),
+    )
+    return replace(problem, tasks=tasks, heaters=(replace(heater, lit={"saloon": ((0, 5),)}),))
+
+
+@cases(25)
+@example(problem=lit_by_log())
+@given(problem=problems())
+def test_what_fits_is_what_the_rules_allow(problem: Problem) -> None:
+    for order in every_order(problem)[::7]:
+        assert fits(problem, order) is allowed(problem, order)
+
+
+def in_model(problem: Problem, starts: dict[int, int]) -> bool:
+    """Is there a way in the constraint model with every task where it stands?"""
+    model, modes = build_model(problem, pins=starts)
+    keep_apart(model, modes)
+    add_heat(model, modes)
+    search, status = ask(model, SearchWork(5.0), 5.0)
+    return search.status_name(status) in ("OPTIMAL", "FEASIBLE")
+
+
+@cases(10)
+@example(problem=lit_by_log())
+@given(problem=problems())
+def test_the_model_lets_in_what_the_rules_allow_and_nothing_else(problem: Problem) -> None:
+    """Some that are and some that are not, the earliest first: those keep a wait to the slot."""
+    found: dict[tuple[tuple[int, int], ...], bool] = {}
+    for order in every_order(problem):
+        starts = tuple(sorted((each.task, each.start) for each in order.placed))
+        found[starts] = found.get(starts, False) or allowed(problem, order)
+    kinds = [[starts for starts, kept in found.items() if kept is kind] for kind in (True, False)]
+    for some in kinds:
+        some.sort(key=lambda starts: sum(start for _, start in starts))
+        for starts in {*some[:4], *some[:: 1 + len(some) // 4]}:
+            assert in_model(problem, dict(starts)) is found[starts]
+
+
 @cases(10)
 @example(problem=cold_but_later())
+@example(problem=lit_by_log())
 @given(problem=problems())
 def test_the_search_finds_the_soonest_and_then_the_least_heat_and_waiting(problem: Problem) -> None:
     orders = [each for each in every_order(problem) if allowed(problem, each)]
@@ -294,6 +322,7 @@ def test_no_order_begins_a_task_sooner_or_later_than_its_row_lets_it(
 
 
 @cases(25)
+@example(problem=lit_by_log())
 @given(problem=problems())
 def test_a_quick_order_is_allowed_and_settles_for_nothing(problem: Problem) -> None:
     quick = quick_order(problem)

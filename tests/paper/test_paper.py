@@ -9,7 +9,6 @@ import re
 import shutil
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
-from zoneinfo import ZoneInfo
 
 import jsonschema
 import pytest
@@ -17,7 +16,6 @@ from click.testing import CliRunner, Result
 
 from curewindow.answers import AllDone
 from curewindow.cli.main import command
-from curewindow.cli.planwords import lines as plan_lines
 from curewindow.findings import Finding, finding
 from curewindow.order.kept import KeptPlan, store
 from curewindow.order.plan import LaterStep, Plan, PlannedStep, WaitsFor
@@ -26,7 +24,6 @@ from curewindow.paper.heating import heater_times
 from curewindow.paper.layout import form_of, sheets_of, width_pt
 from curewindow.paper.print_page import page_html
 from curewindow.paper.table import plan_csv
-from curewindow.wording import Wording
 from tests.page.browser import open_browser
 
 NOW = datetime(2026, 11, 25, 7, 30, tzinfo=UTC)
@@ -238,27 +235,6 @@ def test_beyond_the_forecast_there_are_weeks_and_no_clock() -> None:
         told = [week.title + " ".join(week.lines) for week in paper.weeks]
         assert not any(re.search(r"\d\d:\d\d", text) for text in told)
     assert [each.kind for each in paper.later_cautions] == ["biocide"]
-
-
-def test_heat_that_begins_within_the_forecast_is_lit_for_a_later_step() -> None:
-    """The step has no time; its heater has, and nothing says when it goes out."""
-    heated = _later(
-        date(2026, 12, 7), "frames", 1, space="forepeak", setpoint_c=18.0, heat_from=NOW + 25 * HOUR
-    )
-    plan = _plan(_step(2), known_h=24.0 * 10, later=(heated,))
-    lines = [line for day in week_of(plan, NOW, days=30).days for line in day.lines]
-    (lit,) = [line for line in lines if line.kind == "heat on"]
-    assert (lit.clock, lit.tick) == ("09:30", True)
-    assert lit.text == ("light the heater, forepeak: hold 18 °C until the week of 30 Nov")
-    assert lit.under == ["for frames"]
-    assert not any(line.kind == "heat off" for line in lines)
-    words = Wording(ZoneInfo("Europe/Amsterdam"), NOW)
-    text = "\n".join(plan_lines(plan, words, 80, full=False, colour=False))
-    near, _, far = text.partition("PROBABLY")
-    assert "09:30 heater, forepeak: hold 18 °C from now on" in near
-    assert "for frames, coat 1 of 3, beyond the forecast" in near
-    assert "frames: coat 1 of 3" in far
-    assert not re.search(r"\d\d:\d\d", far)
 
 
 def test_a_plan_older_than_its_forecast_says_so_and_has_no_day() -> None:

@@ -1,8 +1,10 @@
 """The order of work with the weather switched off, on published instances with known optima.
 
-- ``j301_1``: 30 activities, four renewable resources, of the set J30 of PSPLIB (Kolisch and
-  Sprecher, European Journal of Operational Research 96 (1997) 205-216); optimal makespan 43
-  by the library's own list of optima.
+- ``j30...`` and ``j60...``: 30 and 60 activities, four renewable resources, of the sets J30 and
+  J60 of PSPLIB (Kolisch and Sprecher, European Journal of Operational Research 96 (1997)
+  205-216); optimal makespans by the library's own lists of optima. Its sets with several modes are
+  left out: there a mode has its own use of resources, some of which are used up, and no work
+  aboard is like that.
 - ``ft06``: six jobs on six machines (Fisher and Thompson 1963, in Muth and Thompson,
   Industrial Scheduling); optimal makespan 55, proven many times since.
 - One machine with heads and tails, worked out on paper beside its test.
@@ -127,6 +129,10 @@ def read_job_shop(path: Path) -> Problem:
     ("problem", "optimum"),
     [
         pytest.param(read_sm(DATA / "j301_1.sm"), 43, id="j301_1"),
+        pytest.param(read_sm(DATA / "j305_1.sm"), 53, id="j305_1"),
+        pytest.param(read_sm(DATA / "j3017_4.sm"), 49, id="j3017_4"),
+        pytest.param(read_sm(DATA / "j601_1.sm"), 77, id="j601_1"),
+        pytest.param(read_sm(DATA / "j602_1.sm"), 65, id="j602_1"),
         pytest.param(read_job_shop(DATA / "ft06.txt"), 55, id="ft06"),
     ],
 )

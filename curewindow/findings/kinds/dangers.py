@@ -72,7 +72,7 @@ KINDS: Final[tuple[Kind, ...]] = (
     Kind(
         "not left alone, not planned",
         "danger",
-        "the plan lights no heater that is never left alone",
+        "the plan lights a heater that is not left alone only for what sets in hours aboard",
         needs=_FIRE,
     ),
     Kind(

@@ -19,6 +19,26 @@ KINDS: Final[tuple[Kind, ...]] = (
         needs=("space", "light_at", "light_by", "temp_c", "begins", "until", "vents", *_FUEL),
         may=("chance", "cost", "share", "other_temp_c", "aired"),
     ),
+    Kind(
+        "heat hardens",
+        "act",
+        "light the heater as for a run: a film that is on hardens sooner, and the step that waits "
+        "for it begins at 'begins' instead of 'otherwise' (not within the forecast, where that is "
+        "lacking); state: what it is waited for with, 'recoat', 'sand', 'work', 'cover', 'touch "
+        "dry' or 'dust'; coat: of 'other_job', where that is not the job's own",
+        needs=(
+            "space",
+            "light_at",
+            "light_by",
+            "temp_c",
+            "until",
+            "coat",
+            "state",
+            "begins",
+            *_FUEL,
+        ),
+        may=("other_job", "otherwise", "chance", "cost", "share"),
+    ),
     Kind("no heater", "fact", "no heater is described in the space", needs=("space",)),
     Kind(
         "no attended heat opens",

@@ -1,5 +1,6 @@
 """Heat and moisture balance of one space: temperatures of air and surfaces, vapour, dew."""
 
+from curewindow.physics.balance.airing import ShutCourse, aired_course
 from curewindow.physics.balance.dehumidifier import Dehumidifier, capacity_kg_h
 from curewindow.physics.balance.heater import HeaterModel, charge_w
 from curewindow.physics.balance.network import ExactStep, Network, exact_step, steady_nodes
@@ -25,9 +26,11 @@ __all__ = [
     "Network",
     "Outside",
     "PanelModel",
+    "ShutCourse",
     "SpaceModel",
     "SpaceResult",
     "SpaceState",
+    "aired_course",
     "capacity_kg_h",
     "charge_w",
     "corrected",

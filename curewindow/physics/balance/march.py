@@ -213,17 +213,23 @@ def _summed(
     ndarray, shape (T, M or 1, R)
     """
     rows = terms[0][1][0].shape[0]
-    count = regime.shape[1]
-    total = np.zeros((count, max(regime.shape[0], *(v.shape[1] for v, _ in terms)), rows))
-    # What members share is worked out once, so terms of as many members go together.
-    together: dict[int, list[tuple[FloatArray, Sequence[FloatArray]]]] = {}
+    members, count = max(regime.shape[0], *(v.shape[1] for v, _ in terms)), regime.shape[1]
+    total = np.zeros((count, members, rows))
+    # What members share is worked out once, so terms of as many members go together; where
+    # values are shared, so are those of all members with the same regimes throughout.
+    together: dict[bool, list[tuple[FloatArray, Sequence[FloatArray]]]] = {}
     for values, matrices in terms:
-        used = [n for n in range(values.shape[0]) if any(np.any(m[:, n]) for m in matrices)]
+        used = [
+            n
+            for n in range(values.shape[0])
+            if any(np.any(m[:, n]) for m in matrices) and np.any(values[n])
+        ]
         if used:
-            across = max(regime.shape[0], values.shape[1])
             term = values[used], [matrix[:, used] for matrix in matrices]
-            together.setdefault(across, []).append(term)
-    for across, group in together.items():
+            together.setdefault(values.shape[1] == 1, []).append(term)
+    for shared, group in together.items():
+        kinds, of_kind = _kinds(regime) if shared else (regime, None)
+        across = max(kinds.shape[0], group[0][0].shape[1])
         columns = [column for values, _ in group for column in values]
         joined = [
             np.ascontiguousarray(np.concatenate(of_regime, axis=1).T)
@@ -233,14 +239,30 @@ def _summed(
         length = max(1, _PIECE // across)
         for first in range(0, count, length):
             piece = slice(first, min(first + length, count))
-            which = regime[:, piece].T
+            which = kinds[:, piece].T
             flat = np.empty((which.shape[0], across, len(columns)))
             for number, column in enumerate(columns):
                 flat[:, :, number] = column[:, piece].T
             which = np.ascontiguousarray(np.broadcast_to(which, flat.shape[:2])).reshape(-1)
             found = _by_regime(flat.reshape(-1, len(columns)), which, joined)
-            total[piece] += found.reshape(flat.shape[0], across, rows)
+            found = found.reshape(flat.shape[0], across, rows)
+            total[piece] += found if of_kind is None else found[:, of_kind]
     return total
+
+
+def _kinds(regime: Indices) -> tuple[Indices, Indices | None]:
+    """Courses of regimes that members have (K, T), and which of them each has (M,).
+
+    None: each has its own, or all the same.
+    """
+    if regime.shape[0] == 1:
+        return regime, None
+    seen: dict[bytes, int] = {}
+    place = np.array([seen.setdefault(row.tobytes(), len(seen)) for row in regime], np.intp)
+    if len(seen) == regime.shape[0]:
+        return regime, None
+    first = np.unique(place, return_index=True)[1]
+    return regime[first], place
 
 
 def _by_regime(values: FloatArray, which: Indices, matrices: list[FloatArray]) -> FloatArray:

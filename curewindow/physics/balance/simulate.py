@@ -137,9 +137,10 @@ def simulate(
             "power_limit_w, cap_w, moisture_kg_h, drying and air changes must not be negative"
         )
     # Each (M, T - 1), read where its step begins.
-    limit, gains, source, change, works = (
-        np.broadcast_to(v, (members, points))[:, :-1] for v in held
+    limit, source, change, works = (
+        np.broadcast_to(v, (members, points))[:, :-1] for v in (held[0], *held[2:])
     )
+    gains = _by_step(held[1], points)
     wanted = np.broadcast_to(setpoint, (members, points))[:, :-1]
 
     # Heating candidates share one weather: what it does is then worked out once.
@@ -159,7 +160,9 @@ def simulate(
     steps = [exact_step(model.network, step_h * 3600.0) for model in models]
     inputs[:, np.isnan(wind)] = np.nan
     inflow_pa, inflow_h = _inflow(space, outside, doors, flows, change, (members, points))
-    gains = np.where(np.isnan(inflow_h), np.nan, gains)[None]
+    unknown = np.isnan(inflow_h)
+    # What members share of it stays shared: it is then worked out once.
+    gains = (np.where(unknown, np.nan, gains) if unknown.any() else gains)[None]
 
     start = _spread(start, (members, steps[0].decay.shape[0]), len(space.panels))
     thermostat = Thermostat(AIR_NODE, wanted, np.zeros_like(limit), limit)

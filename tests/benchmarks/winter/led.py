@@ -244,12 +244,20 @@ class Led(Owner):
 
     def _light(self, sheet: DaySheet) -> None:
         """Light the heater where the plan says so now, else where the day sheet does."""
-        if self.world.heated() is not None:
-            return
+        lit = self.world.heated()
         wanted = self._planned_heat()
-        if wanted is not None:
+        if wanted is not None and lit in (None, wanted[1]):
             key, space, setpoint_c, until, vents = wanted
+            if lit is not None:
+                # Another run of the same space: held on, and never cooler than what is on there.
+                held_c, held = self.world.heat_until[lit]
+                if self.world.step_of(until) <= held and setpoint_c <= held_c:
+                    return
+                setpoint_c = max(setpoint_c, held_c)
+                until = max(until, self.world.moment(held))
             self._lit(space, setpoint_c, until, f"plan: {key}", vents)
+            return
+        if lit is not None:
             return
         best: HeatPlan | None = None
         planned = {
@@ -276,8 +284,7 @@ class Led(Owner):
     def _planned_heat(self) -> tuple[str, str, float, datetime, Ventilation] | None:
         """What the plan has the heater lit for at this moment, the first of several.
 
-        The step, its space, the setpoint, until when, and how the vents stand meanwhile; for a
-        step beyond the forecast that is as far as it carries.
+        The step, its space, the setpoint, until when, and how the vents stand meanwhile.
         """
         if self.plan is None:
             return None
@@ -290,12 +297,6 @@ class Led(Owner):
             if not done and step.heat_from <= soon < step.heat_until:
                 vents = "normal" if step.heat is None else step.heat.ventilation or "normal"
                 return step.key, step.space, step.setpoint_c, step.heat_until, vents
-        known = self.plan.known_until
-        for later in self.plan.later:
-            if later.heat_from is None or later.setpoint_c is None or known is None:
-                continue
-            if later.heat_from <= soon < known:
-                return later.key, later.space, later.setpoint_c, known, "normal"
         return None
 
     def _wipe(self) -> None:

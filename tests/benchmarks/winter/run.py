@@ -9,7 +9,11 @@ from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 from pathlib import Path
 
+from curewindow.boat.folder import load_work
+from curewindow.cautions.airflow import solvent_airflow_m3_h
+from curewindow.cautions.fire import flammable
 from curewindow.demo.winters import winters as drawer
+from curewindow.sheets.shelf import get_sheet
 from tests.benchmarks.winter.boats import BOATS, true_cabins, true_paces, write
 from tests.benchmarks.winter.led import Led, LedStrict
 from tests.benchmarks.winter.owners import Foresight, Owner, Thermometer, TinsAndSky
@@ -105,12 +109,19 @@ def run(asked: Asked) -> Ran:
 def _set_out(asked: Asked, place: Path) -> tuple[World, Owner]:
     boat = BOATS[asked.boat % len(BOATS)]
     rng = random.Random(f"{asked.seed} {asked.winter.name} {asked.boat}")
+    # The planner's usual weather is of invented winters: never the one it goes through.
+    day = asked.winter.begin.date()
+    folder = place / "boat"
+    hours = "weekend" if asked.weekend else "daily"
+    write(boat, asked.winter, folder, hours, drawer(day, day))
+    careful = asked.owner in ("led", "strict", "foresight")
     world = World(
         boat,
         asked.winter,
         true_cabins(boat, rng),
         true_paces(boat, rng),
         airing=asked.airing,
+        asked_air=_asked_air(folder) if careful else None,
     )
     world.run(world.began)
     world.cabins.used_j = 0.0
@@ -118,11 +129,6 @@ def _set_out(asked: Asked, place: Path) -> tuple[World, Owner]:
     if asked.owner not in ("led", "strict"):
         plain = {"tins": TinsAndSky, "thermometer": Thermometer, "foresight": Foresight}
         return world, plain[asked.owner](world, forecaster)
-    # The planner's usual weather is of invented winters: never the one it goes through.
-    day = asked.winter.begin.date()
-    years = drawer(day, day)
-    folder = place / "boat"
-    write(boat, asked.winter, folder, "weekend" if asked.weekend else "daily", years)
     kind = Led if asked.owner == "led" else LedStrict
     keep = None
     if asked.keep is not None:
@@ -138,6 +144,19 @@ def _set_out(asked: Asked, place: Path) -> tuple[World, Owner]:
         keep=keep,
         strict=asked.owner == "strict",
     )
+
+
+def _asked_air(folder: Path) -> dict[tuple[str, int], float]:
+    """Outside air that the cautions of each coat ask for, m³/h, by job and step."""
+    found = {}
+    for job in load_work(folder).job:
+        for number, step in enumerate(job.step, 1):
+            if step.sheet is None or not flammable(sheet := get_sheet(step.sheet).sheet):
+                continue
+            flow = solvent_airflow_m3_h(sheet, job, step)
+            assert flow is not None, (job.name, number)
+            found[job.name, number] = flow
+    return found
 
 
 def _live(asked: Asked, world: World, owner: Owner) -> int | None:

@@ -15,7 +15,8 @@ PER_H = 6
 STEP_H = STEP_S / 3600.0
 SLACK_K, SLACK_PCT = 1.0, 5.0
 """A coat counts as spoilt when a limit of its sheet is broken by more than this."""
-# Hatches ajar for a coat with solvent: common practice, no source. The same for all owners.
+# Hatches ajar for a coat with solvent, where nobody works out how much air its vapour asks for:
+# common practice, no source.
 AIRING_WORK_H, AIRING_DRY_H = 4.0, 1.0
 SANDING_H = 1.0
 """What it takes to sand a coat whose recoat interval was missed."""
@@ -44,6 +45,8 @@ class Film:
     """Which limit was broken at all."""
     set_at: int | None = None
     area: float = 1.0
+    air_m3_h: float | None = None
+    """Outside air until it is touch dry, as its cautions ask; None: hatches ajar."""
 
     def copy(self) -> Film:
         return Film(
@@ -62,6 +65,7 @@ class Film:
             self.touched,
             self.set_at,
             self.area,
+            self.air_m3_h,
         )
 
     def on(self, at: int, air: float, surface: float, rh: float, dew: float) -> None:
@@ -165,12 +169,13 @@ class World:
         paces: dict[str, float],
         outside: list[Outside] | None = None,
         airing: float = 1.0,
+        asked_air: dict[tuple[str, int], float] | None = None,
     ) -> None:
         self.boat, self.winter, self.cabins, self.paces = boat, winter, cabins, paces
         self.outside = outside if outside is not None else winter.outside()
         self.zone = ZoneInfo(winter.time_zone)
         self.at = 0
-        self.airing = airing
+        self.airing, self.asked_air = airing, asked_air or {}
         self.films: list[Film] = []
         self.jobs = {job.name: job for job in boat.jobs}
         self.left = {job.name: units_of(job) for job in boat.jobs}
@@ -205,8 +210,11 @@ class World:
         for film in self.films:
             if film.is_("touch dry") or self.at < film.start:
                 continue
-            if film.tin.solvent:
-                more = AIRING_WORK_H if self.at < film.end else AIRING_DRY_H
+            if film.air_m3_h is not None or film.tin.solvent:
+                if film.air_m3_h is None:
+                    more = AIRING_WORK_H if self.at < film.end else AIRING_DRY_H
+                else:
+                    more = film.air_m3_h / self.cabins.spaces[film.space].volume_m3
                 more *= self.airing
                 airing[film.space] = max(airing.get(film.space, 0.0), more)
             if film.tin.water_g_m2:
@@ -323,6 +331,7 @@ class World:
             len(self.films),
             following,
             area=job.area,
+            air_m3_h=self.asked_air.get((unit.job, unit.step)),
         )
 
     @property
