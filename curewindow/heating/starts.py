@@ -30,7 +30,7 @@ DRY_WITHIN_H: Final = 36.0
 _SET_WITHIN_H: Final = 72.0
 _RECOVERS_H: Final = 48.0
 """So long after the airing the space is followed before it counts as never aired."""
-_LONGER: Final = 2.5  # than in the shut space it may take at first; the rest is run again
+_LONGER: Final = (1.3, 2.5)  # than in the shut space it may take; the rest is run again
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -99,14 +99,17 @@ def hold(
     )
     if not count:
         return held
-    most = round(DRY_WITHIN_H / room.step_h)
-    short = min(_first_look(task, room, begin), most)
+    near, far, most = _looks(task, room, begin)
     todo = np.arange(count)
-    for points in (short, most) if short < most else (most,):
+    for points in sorted({near, far, most}):
         films = _films(task, room, habits, before, begin[todo], rows[todo], points)
         _judge(task, films, held, todo)
-        # Neither broken nor dry within what was looked at: once more, for longer.
-        todo = todo[~held.ok[todo] & (held.track[todo] < 0) & ~films.is_dry]
+        # Not dry within what was looked at: once more, for longer; what breaks a limit in the
+        # time it may well take is looked at no further.
+        again = ~films.is_dry
+        if points >= far:
+            again &= ~held.ok[todo] & (held.track[todo] < 0)
+        todo = todo[again]
         if not todo.size:
             break
     return held
@@ -119,21 +122,28 @@ def courses_of(
 
     ``starts`` are grid points of the room; L as far as the airing still tells, NaN beyond.
     """
-    rows = np.tile(np.arange(room.members), len(starts))
-    begin = np.repeat(starts, room.members)
-    points = round(DRY_WITHIN_H / room.step_h)
+    near, _, most = _looks(task, room, starts)
     after = round(_RECOVERS_H / room.step_h)
-    series = _films(task, room, habits, before, begin, rows, points, after).series
-    own = [slice(n * room.members, (n + 1) * room.members) for n in range(len(starts))]
-    return [
-        (
-            series.air_c[rows],
-            series.rh_pct[rows],
-            series.dew_point_c[rows],
-            series.surface_c[rows],
-        )
-        for rows in own
-    ]
+    found: dict[int, tuple[FloatArray, FloatArray, FloatArray, FloatArray]] = {}
+    todo = np.arange(len(starts))
+    for points in sorted({near, most}):
+        rows = np.tile(np.arange(room.members), len(todo))
+        begin = np.repeat(starts[todo], room.members)
+        films = _films(task, room, habits, before, begin, rows, points, after)
+        dry = films.is_dry.reshape(-1, room.members).all(axis=1) | (points == most)
+        series = films.series
+        for place in np.flatnonzero(dry):
+            own = slice(place * room.members, (place + 1) * room.members)
+            found[int(todo[place])] = (
+                series.air_c[own],
+                series.rh_pct[own],
+                series.dew_point_c[own],
+                series.surface_c[own],
+            )
+        todo = todo[~dry]
+        if not todo.size:
+            break
+    return [found[number] for number in range(len(starts))]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -157,18 +167,20 @@ def as_it_stands(room: Room, habits: Habits) -> SpaceResult:
     )
 
 
-def _first_look(task: HeatedCoat, room: Room, begin: IntArray) -> int:
-    """Points to run at first: some times what the film takes in the shut space."""
+def _looks(task: HeatedCoat, room: Room, begin: IntArray) -> tuple[int, int, int]:
+    """Points to run: somewhat longer than the film takes in the shut space, far longer, all."""
+    most = round(DRY_WITHIN_H / room.step_h)
     model = CureModel(task.sheet, task.base)
     hands = _hands(task, room)
     strokes = np.unique(begin + room.first + hands).astype(np.float64)
     strokes = strokes[strokes < len(task.base.times)]
     if not strokes.size:
-        return round(DRY_WITHIN_H / room.step_h)
+        return most, most, most
     takes = model.milestone_end(_dry_name(task, model), strokes, "slow") - strokes
     known = takes[np.isfinite(takes)]
-    longest = float(known.max()) if known.size else DRY_WITHIN_H / room.step_h
-    return hands + int(np.ceil(_LONGER * longest)) + 2
+    longest = float(known.max()) if known.size else most
+    near, far = (min(hands + int(np.ceil(times * longest)) + 2, most) for times in _LONGER)
+    return near, far, most
 
 
 def _hands(task: HeatedCoat, room: Room) -> int:

@@ -225,12 +225,38 @@ def test_a_start_is_held_the_same_with_others_alone_and_however_far_is_looked_fi
     assert not together.ok.all()
     alone = [held(task, room, habits, starts[k : k + 1]) for k in range(len(starts))]
     looked = []
-    for points in (9, int(np.median((together.dry - starts)[together.ok]))):
-        monkeypatch.setattr(looking, "_first_look", lambda *_, at=points: at)
+    _, far, most = looking._looks(task, room, starts)
+    median = int(np.median((together.dry - starts)[together.ok]))
+    for looks in ((9, far, most), (median, far, most), (9, 9, most), (median, median, most)):
+        monkeypatch.setattr(looking, "_looks", lambda *_, these=looks: these)
         looked.append(held(task, room, habits, starts))
     for rows, again in [*enumerate(alone), *((slice(None), each) for each in looked)]:
         for name in ("ok", "dry", "end", "track", "at"):
             assert np.array_equal(getattr(again, name), np.ravel(getattr(together, name)[rows]))
+
+
+def test_the_course_of_a_start_is_the_same_however_far_is_looked_first(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """Where it is dry by then, and where it is not."""
+    task, room, habits = stage(lambda hours: 4.0 + 6.0 * np.sin(hours * np.pi / 12.0))
+    task = replace(task, airing_m3_h=9.0)
+    starts = np.array([12 * 6, 24 * 6, 60 * 6])
+    before = as_it_stands(room, habits)
+    usual = courses_of(task, room, habits, before, starts)
+    dry = held(task, room, habits, starts)
+    longest = int((dry.dry - starts)[dry.ok].max())
+    most = looking._looks(task, room, starts)[-1]
+    for near in (9, longest + 2, most):
+        monkeypatch.setattr(looking, "_looks", lambda *_, at=near: (at, most, most))
+        for one, other in zip(usual, courses_of(task, room, habits, before, starts), strict=True):
+            for values, again in zip(one, other, strict=True):
+                length = min(values.shape[1], again.shape[1])
+                np.testing.assert_allclose(
+                    again[:, :length], values[:, :length], rtol=0.0, atol=1e-9
+                )
+                assert np.isnan(values[:, length:]).all()
+                assert np.isnan(again[:, length:]).all()
 
 
 @pytest.mark.parametrize("held", [True, False])
