@@ -21,7 +21,6 @@ from curewindow.heating.evaluate import (
     good_starts,
     own_air_changes,
     routine_w,
-    run,
     schedule_c,
     shut_of,
     shut_starts,
@@ -29,6 +28,7 @@ from curewindow.heating.evaluate import (
     water_kg_h,
 )
 from curewindow.heating.fuel import fuel_notes, fuel_use, least_power_w
+from curewindow.heating.lit import run_from_light
 from curewindow.heating.models import Airing, HeatPlan
 from curewindow.heating.room import (
     Room,
@@ -273,7 +273,15 @@ def _stronger(
     )
     dry = np.full(count * members, choice.dry)
     all_of_them = of_rows(short, rows)
-    result = run(task, all_of_them, some, choice.power_w, dry)
+    result = run_from_light(
+        short,
+        some,
+        rows,
+        np.full(len(some), short.points - 1),
+        power_w=choice.power_w,
+        air_changes_h=aired_h(task, all_of_them, some, dry),
+        moisture_kg_h=water_kg_h(task, all_of_them, some.start, dry),
+    )
     verdict = verdict_of(task, all_of_them, result)
     good = good_starts(task, all_of_them, result, verdict, margins=False)
     at_start = choice.start + verdict.points - short.points
