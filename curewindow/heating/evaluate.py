@@ -18,7 +18,7 @@ from curewindow.boat.schema import Ventilation
 from curewindow.conditions.routine import VENTILATION
 from curewindow.curing import CureModel, IntArray
 from curewindow.heating.coat import DRY_KG_M2, Below, HeatedCoat, bedtimes, series_of
-from curewindow.heating.room import Room, heated
+from curewindow.heating.room import Room, heated, routine_heat_w
 from curewindow.physics.balance import SpaceResult
 from curewindow.series import BoolArray, FloatArray
 from curewindow.windows import Verdict, judge
@@ -287,7 +287,7 @@ def routine_w(room: Room) -> FloatArray:
     """Heat of the usual routine (T,) [W]; room of one member."""
     if np.isnan(room.routine_c).all():
         return np.zeros(room.points)
-    heat: FloatArray = np.nan_to_num(heated(room, room.routine_c).heat_w[0])
+    heat: FloatArray = np.nan_to_num(routine_heat_w(room)[0])
     return heat
 
 

@@ -36,6 +36,7 @@ from curewindow.heating.room import (
     member_to_plan_for,
     of_member,
     of_rows,
+    routine_heat_w,
     up_to,
 )
 from curewindow.heating.search import (
@@ -363,8 +364,8 @@ def describe_plan(task: HeatedCoat, proved: Proved, heating: Heating | None) -> 
     choice, room = proved.choice, proved.room
     latest = latest_light(task, proved.cold, choice)
     moment = proved.moment
-    routine = heated(room, room.routine_c)
-    total = kwh_between(room, proved.result, choice.light, choice.end)
+    routine = routine_heat_w(room)
+    total = kwh_between(room, proved.result.heat_w, choice.light, choice.end)
     start = moment(choice.start)
     use = fuel_use(total, heating)
     usual = round(kwh_between(room, routine, choice.light, choice.end), 2)
@@ -415,9 +416,9 @@ def describe_plan(task: HeatedCoat, proved: Proved, heating: Heating | None) -> 
     )
 
 
-def kwh_between(room: Room, result: SpaceResult, begin: int, end: int) -> float:
+def kwh_between(room: Room, heat_w: FloatArray, begin: int, end: int) -> float:
     """Heat between two grid points of the room, the most of any member [kWh]."""
-    heat = np.nan_to_num(result.heat_w[:, begin:end]).sum(axis=1)
+    heat = np.nan_to_num(heat_w[:, begin:end]).sum(axis=1)
     return float(heat.max()) * room.step_h / 1000.0
 
 

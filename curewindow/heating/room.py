@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, fields, replace
-from typing import Any
+from typing import Any, Final
 
 import numpy as np
 import numpy.typing as npt
@@ -27,6 +27,8 @@ from curewindow.rules.chance import SHARE_OF_MEMBERS
 from curewindow.series import BoolArray, FloatArray
 from curewindow.windows.grid import next_bad
 
+_SOME_H: Final = 84.0
+
 
 class AsItStands:
     """How a room would go on without heat, once for all that is cut from it.
@@ -43,7 +45,9 @@ class AsItStands:
         """All members by the routine, for at least so many grid points."""
         assert self.room is not None
         if self._known is None or self._known.air_c.shape[1] < points:
-            short = up_to(self.room, points)
+            # Some more: who asks next asks for about as many.
+            some = round(_SOME_H / self.room.step_h)
+            short = up_to(self.room, -(-points // some) * some)
             self._known = heated(short, short.routine_c)
         return self._known
 
@@ -291,6 +295,49 @@ def heated(
         dehumidifier=room.dehumidifier,
         losses=False,
     )
+
+
+def routine_heat_w(room: Room) -> FloatArray:
+    """Heat that the usual routine alone gives, shape (M, T) [W].
+
+    Taken from how the room stands, where that is the same run.
+    """
+    stands = room.stands
+    if stands is None or stands.room is None or not _begins_as(room, stands.room):
+        return heated(room, room.routine_c).heat_w
+    heat: FloatArray = stands.up_to(room.points).heat_w[room.rows, : room.points]
+    heat[:, -1] = 0.0  # no step begins there
+    return heat
+
+
+def _begins_as(room: Room, other: Room) -> bool:
+    """Is a room some members of another, from the same moment on and in nothing else?"""
+    if room.rows is None or room.first != other.first or room.points > other.points:
+        return False
+    cut = slice(0, room.points)
+    same = all(
+        getattr(room, name) == getattr(other, name)
+        for name in ("model", "step_h", "power_w", "heater", "dehumidifier")
+    )
+    part = replace(up_to(other, room.points), start=rows_of(other.start, room.rows))
+    part = replace(part, outside=sliced(other.outside, cut, room.rows))
+    return same and all(
+        np.array_equal(one, another, equal_nan=True)
+        for one, another in zip(_given(room), _given(part), strict=True)
+    )
+
+
+def _given(room: Room) -> list[npt.NDArray[Any]]:
+    """All arrays that a run by the routine depends on."""
+    state = [getattr(room.start, part.name) for part in fields(room.start)]
+    weather = [
+        getattr(room.outside, part.name)
+        for part in fields(room.outside)
+        if part.name != "neighbour_c"
+    ]
+    beside = [room.outside.neighbour_c[name] for name in sorted(room.outside.neighbour_c)]
+    given = [*state, *weather, *beside, room.routine_c, room.moisture_kg_h]
+    return [np.asarray(np.nan if value is None else value) for value in given]
 
 
 def member_to_plan_for(forecast_temp_c: FloatArray, share: float = SHARE_OF_MEMBERS) -> int:

@@ -21,7 +21,7 @@ from curewindow.heating.plan import (
     plan_setpoints,
     plan_water,
 )
-from curewindow.heating.room import Room, heated
+from curewindow.heating.room import Room, heated, routine_heat_w
 from curewindow.physics.balance import SpaceResult
 from curewindow.series import FloatArray
 from curewindow.windows import Verdict
@@ -126,9 +126,9 @@ def one_more_coat(task: HeatedCoat, proved: Proved, heating: Heating | None) -> 
                 "one more coat", state="no flue" if room.unflued else "left alone", begins=ready
             )
         )
-    routine = heated(room, room.routine_c)
-    more = kwh_between(room, run, choice.end, end) - kwh_between(room, routine, choice.end, end)
-    more = max(more, 0.0)
+    routine = routine_heat_w(room)
+    more, usual = (kwh_between(room, heat, choice.end, end) for heat in (run.heat_w, routine))
+    more = max(more - usual, 0.0)
     hours = (end - choice.end) * room.step_h
     use = fuel_use(more, heating)
     start_at, until = proved.moment(begin), proved.moment(end)
