@@ -178,6 +178,26 @@ def test_starts_between_points_and_coat_after_coat(rate: np.ndarray) -> None:
     assert np.all((half >= every[:, :-1] - 1e-9) | np.isnan(half))
 
 
+@cases(40)
+@given(
+    rate=arrays(
+        np.float64,
+        st.tuples(st.just(3), st.integers(10, 40)),
+        elements=st.one_of(st.floats(0.0, 1.0), st.just(0.0), st.just(np.nan)),
+    ),
+    start=st.floats(0.0, 9.0),
+)
+def test_a_start_alone_is_done_when_it_is_among_others(rate: np.ndarray, start: float) -> None:
+    """Hours that count nothing and hours that are not known among them."""
+    progress = cumulative(rate, 1.0)
+    alone = milestone_index_from(progress, np.full((3, 1), start))
+    others = np.full((3, 3), start)
+    others[:, 1] = 2.0
+    together = milestone_index_from(progress, others)
+    np.testing.assert_array_equal(alone, together[:, :1])
+    np.testing.assert_array_equal(alone, together[:, 2:])
+
+
 def test_a_start_before_a_gap_does_not_spoil_those_behind_it() -> None:
     rate = np.full(20, 0.5)
     rate[5] = np.nan

@@ -154,9 +154,12 @@ def _reach(rows: FloatArray, starts: FloatArray, target: float) -> FloatArray:
         goal += share * np.where(share > 0, rise, 0.0)
     known = usable & np.isfinite(goal)
     sought = np.where(known, goal - _TOLERANCE * target, 0.0)
-    hit = np.empty(starts.shape, dtype=np.intp)
-    for m in range(members):
-        hit[m] = np.searchsorted(filled[m], sought[m], side="left")
+    if starts.shape[1] == 1:  # one count for all of them is quicker than a search in each
+        hit = np.count_nonzero(filled < sought, axis=1)[:, np.newaxis]
+    else:
+        hit = np.empty(starts.shape, dtype=np.intp)
+        for m in range(members):
+            hit[m] = np.searchsorted(filled[m], sought[m], side="left")
     end = np.clip(hit, 1, points - 1)
     before = flat.take(row + end - 1)
     with np.errstate(invalid="ignore", divide="ignore", over="ignore"):
