@@ -273,8 +273,8 @@ def _best(
             break
         order = solved.order
         order = settled(left, order, before, set(pins))
-        faults, runs = look_again(facts, given, left, order, near)
-        if not faults:
+        faults, runs = look_again(facts, given, left, order, near, roughly=aims != AIMS)
+        if not faults and aims == AIMS:
             sound = (solved, order, runs)
         more = _bans(problem, order, faults) - bans
         if solved.stopped or (not more and aims == AIMS):

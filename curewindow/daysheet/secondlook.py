@@ -13,7 +13,13 @@ from curewindow.situation import Situation
 
 
 def look_again(
-    facts: Situation, given: Given, problem: Problem, order: Order, near: Situation
+    facts: Situation,
+    given: Given,
+    problem: Problem,
+    order: Order,
+    near: Situation,
+    *,
+    roughly: bool = False,
 ) -> tuple[list[OrderFault], dict[int, HeatPlan]]:
     """Hold an order against every rule, in the conditions its own heat gives.
 
@@ -30,6 +36,8 @@ def look_again(
     order : Order
     near : Situation
         With the forecast itself.
+    roughly : bool
+        By the runs that opened the starts, where they hold: none is told.
 
     Returns
     -------
@@ -37,7 +45,7 @@ def look_again(
     runs : dict of int to HeatPlan
         By task, of those heated as far as the forecast carries.
     """
-    runs = near_runs(near, given, problem, order)
+    runs = near_runs(near, given, problem, order, roughly=roughly)
     series = conditions_under(facts, problem, order, runs)
     left_out = frozenset(job for job, _ in problem.left_out)
     found = verify(given, problem.slots, done_of(problem, order, runs), series, left_out)

@@ -208,6 +208,16 @@ def find_or_member(
         return member if reached is None else _held_for_late_hands(task, room, reached)
 
 
+def as_opened(
+    task: HeatedCoat, room: Room, choice: Choice, heating: Heating | None
+) -> HeatPlan | None:
+    """The plan of a choice just as it is, roughly told; None: it holds in too few members."""
+    proved = prove(task, long_enough(room, choice), choice, member_to_plan_for(room.outside.temp_c))
+    if not _enough(task, proved):
+        return None
+    return describe_plan(task, proved, heating, latest=choice.light)
+
+
 def _of_choice(task: HeatedCoat, room: Room, first: Choice, member: int) -> Proved | int:
     """The plan of a choice as it is, or stronger where it has to be."""
     proved = prove(task, long_enough(room, first), first, member)
@@ -379,10 +389,16 @@ def _in_the_way(task: HeatedCoat, proved: Proved) -> list[int]:
     return [wanted, *(each for each in fails if each != wanted)]
 
 
-def describe_plan(task: HeatedCoat, proved: Proved, heating: Heating | None) -> HeatPlan:
-    """A plan that was found, as an answer; sentence and what-ifs are added by the caller."""
+def describe_plan(
+    task: HeatedCoat, proved: Proved, heating: Heating | None, *, latest: int | None = None
+) -> HeatPlan:
+    """A plan that was found, as an answer; sentence and what-ifs are added by the caller.
+
+    ``latest`` is the last grid point to light at; None: it is looked for.
+    """
     choice, room = proved.choice, proved.room
-    latest = latest_light(task, proved.cold, choice)
+    if latest is None:
+        latest = latest_light(task, proved.cold, choice)
     moment = proved.moment
     routine = routine_heat_w(room)
     total = kwh_between(room, proved.result.heat_w, choice.light, choice.end)

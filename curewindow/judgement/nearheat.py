@@ -20,7 +20,7 @@ from curewindow.conditions.course import utc64
 from curewindow.curing import recoat_bounds
 from curewindow.findings import Finding, finding
 from curewindow.heating import Below, HeatedCoat, HeatPlan, Room
-from curewindow.heating.choice import Choice
+from curewindow.heating.choice import Choice, Planned
 from curewindow.heating.fuel import fuel_use
 from curewindow.judgement.airing import room_of
 from curewindow.judgement.coatahead import below_of, coat_ahead, from_now
@@ -38,7 +38,13 @@ _A_SECOND = timedelta(seconds=1)
 
 
 def near_runs(
-    facts: Situation, given: Given, problem: Problem, order: Order, *, closer: bool = False
+    facts: Situation,
+    given: Given,
+    problem: Problem,
+    order: Order,
+    *,
+    closer: bool = False,
+    roughly: bool = False,
 ) -> dict[int, HeatPlan]:
     """The heater run of each coat that an order heats as far as the forecast carries.
 
@@ -51,7 +57,9 @@ def near_runs(
     problem : Problem
     order : Order
     closer : bool
-        With what-ifs.
+        With what-ifs, for the next step of each job: of that one they are told.
+    roughly : bool
+        A run that opened its start is taken as it is where it holds, and no better looked for.
 
     Returns
     -------
@@ -60,11 +68,15 @@ def near_runs(
     """
     found: dict[int, HeatPlan] = {}
     held: dict[str, list[HeatPlan]] = {}
+    begun: set[str] = set()
     for each in sorted(order.placed, key=lambda placed: placed.start):
         task = problem.tasks[each.task]
+        next_ = closer and task.job not in begun
+        begun.add(task.job)
         if not heated_near(problem, each) or task.space is None:
             continue
-        plan = _run_of(facts, given, problem, order, each, held.get(task.space, []), closer)
+        before = held.get(task.space, [])
+        plan = _run_of(facts, given, problem, order, each, before, next_, roughly)
         if plan is not None:
             plan = _held_on(facts, problem, each, plan)
             found[task.number] = plan
@@ -89,9 +101,12 @@ def _run_of(
     placed: Placed,
     held: list[HeatPlan],
     closer: bool,
+    roughly: bool,
 ) -> HeatPlan | None:
     """The run for a start the order has, on top of those held already; None: none was found."""
-    from curewindow.heating.compose import look_closer, plan_heating  # most plans heat nothing
+    # most plans heat nothing
+    from curewindow.heating.compose import look_closer, plan_heating
+    from curewindow.heating.plan import as_opened
 
     task = problem.tasks[placed.task]
     job = next(each for each in facts.work.job if each.name == task.job)
@@ -141,7 +156,19 @@ def _run_of(
         [(film.sheet.name, film.job and film.job.name, film.share) for film in wet_near],
         from_now(facts, job),
     )
-    planned = kept_or_made(name_of("planned", key), PlannedKept, made)
+
+    def opened_alone() -> PlannedKept:
+        here = room()
+        first = None if here is None or opened is None else _in_room(opened, here)
+        found = None
+        if here is not None and first is not None:
+            found = as_opened(coat, here, first, space.heating)
+        return made() if found is None else PlannedKept.of(Planned(found))
+
+    if roughly:
+        planned = kept_or_made(name_of("planned roughly", key), PlannedKept, opened_alone)
+    else:
+        planned = kept_or_made(name_of("planned", key), PlannedKept, made)
     if planned.plan.status != "possible":
         return None
     if not closer:

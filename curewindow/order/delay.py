@@ -27,6 +27,8 @@ MOVED: Final = 200
 """A task on another day than the last plan had it, in 0.01 kWh: people have arranged their week."""
 _COAT: Final = 0.25
 """What waits for a coat that is not the last of its job waits in that job: a part of its worth."""
+MOST_FRAGILE: Final = 4.0
+"""A coat that can go on one day in four, or on fewer, counts so many times as much."""
 _READY: Final = 0.5
 """A surface made ready long before its coat takes dust and bloom: a part of a job's worth."""
 
@@ -56,15 +58,41 @@ def delay_weights(problem: Problem) -> tuple[tuple[int, ...], tuple[int, ...]]:
         for task in tasks:
             if task.optional:
                 continue
-            if task.number in last:
-                waiting[task.number] = max(1, round(a_slot))
-            elif task.sheet is not None:
-                waiting[task.number] = max(1, round(_COAT * a_slot))
+            share_of_job = 1.0 if task.number in last else _COAT if task.sheet is not None else 0.0
+            if share_of_job:
+                weight = share_of_job * fragility(problem, task) * a_slot
+                waiting[task.number] = max(1, round(weight))
             for each in _made_ready_by(tasks, task):
                 share = max(1, round(_READY * a_slot / each.of_sittings))
                 ready[each.number] -= share
                 ready[task.number] += share
     return tuple(waiting), tuple(ready)
+
+
+def fragility(problem: Problem, task: Task) -> float:
+    """How many days pass for one on which a coat can go on, as far as the forecast carries.
+
+    A coat with a start each day that is put off by one is done a day later. One that has a start
+    on every fourth may lose four, and more where the forecast errs: so it goes first.
+
+    Parameters
+    ----------
+    problem : Problem
+    task : Task
+
+    Returns
+    -------
+    float
+        1 for work without a product; at most :data:`MOST_FRAGILE`.
+    """
+    if task.sheet is None:
+        return 1.0
+    slots = problem.slots
+    near = max(problem.known_until, 1)
+    aboard = np.unique(slots.day[:near][slots.aboard[:near]]).size
+    starts = np.concatenate([mode.starts for mode in task.modes])
+    open_ = np.unique(slots.day[starts[starts < near]]).size
+    return float(np.clip(aboard / max(open_, 1), 1.0, MOST_FRAGILE))
 
 
 def _made_ready_by(tasks: tuple[Task, ...], coat: Task) -> list[Task]:
