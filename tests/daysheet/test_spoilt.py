@@ -12,7 +12,7 @@ from curewindow.daysheet import DaySheet, day_sheet
 from curewindow.daysheet.planning import make_plan
 from curewindow.record.entries import Inspection
 from curewindow.record.store import Record
-from curewindow.voice.plan import SPOILT, what
+from curewindow.voice.plan import sanding_text, what
 from tests.daysheet.conftest import NOW, SAND, SOLVENT, job, of, put_on
 from tests.voiced import said
 
@@ -98,7 +98,7 @@ def test_the_plan_sands_it_back_and_then_puts_it_on(make: Make, folder: Path, be
     assert sheet.plan is not None
     assert sheet.plan.fresh
     told = [*sheet.plan.today, *sheet.plan.coming]
-    assert what(told[0]) == SPOILT
+    assert what(told[0]) == sanding_text(spoilt=True)
     note(folder, "sanded", 2, later + HOUR)
     left = day_sheet(folder, later + HOUR).plan
     assert left is not None
