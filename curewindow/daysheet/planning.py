@@ -41,7 +41,7 @@ from curewindow.weather.forecast import Forecast
 SECONDS = 30.0
 ROUGH_S = 2.0
 """So much each search until the second look finds nothing any more; then as much as there is."""
-ROUNDS = 10
+ROUNDS = 14
 """Searches at most, each without the days on which the second look found a coat wanting."""
 
 
