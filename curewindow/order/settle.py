@@ -130,8 +130,8 @@ def _heater_kept(problem: Problem, at: dict[int, Placed]) -> bool:
 def settled(problem: Problem, order: Order, yesterday: dict[int, int], held: set[int]) -> Order:
     """The order with every task as early as it can be for nothing: no more cost, no less calm.
 
-    Sanding that nothing asks for is left out. Work that makes a surface ready goes as near its
-    coat as it can for less.
+    Sanding that nothing asks for is left out. Work that makes a surface ready, sanding for a
+    missed interval among it, goes as near its coat as it can for no more.
 
     Parameters
     ----------
@@ -147,6 +147,8 @@ def settled(problem: Problem, order: Order, yesterday: dict[int, int], held: set
             rest = tuple(other for other in order.placed if other.task != each.task)
             without = Order(rest, finish_of(problem, rest))
             order = without if fits(problem, without) else order
+    # Sanding for a missed interval has no day of its own to keep: it goes with its coat.
+    yesterday = {n: slot for n, slot in yesterday.items() if not problem.tasks[n].optional}
     cost, calm = cost_of(problem, order, yesterday), calm_of(problem, order, yesterday)
     ready = delay_weights(problem)[1]
     part = Neighbourhood(problem)
@@ -158,7 +160,8 @@ def settled(problem: Problem, order: Order, yesterday: dict[int, int], held: set
         starts = problem.tasks[task].modes[here.mode].starts
         starts = starts[part.left_to(order, task)[here.mode]]
         sooner, later = starts[starts < here.start], starts[starts > here.start]
-        for start in (later[::-1] if ready[task] < 0 else sooner).tolist():
+        readies = ready[task] < 0 or problem.tasks[task].optional
+        for start in (later[::-1] if readies else sooner).tolist():
             if int(problem.slots.half_day[start]) not in halves:
                 continue
             trial = _with(order, replace(here, start=start))

@@ -378,3 +378,36 @@ def test_a_task_may_slip_as_far_as_its_row_and_the_last_day_let_it(problem: Prob
     for link in problem.links:
         assert wait(link, latest[link.before])[0] <= latest[link.after]
         assert latest[link.after] <= wait(link, at[link.before].start)[1]
+
+
+def test_sanding_for_a_missed_interval_stands_right_before_its_coat() -> None:
+    """Sanded days before, a surface takes dust and bloom: it goes as late as it fits."""
+    now, slot = datetime(2026, 3, 2, tzinfo=UTC), np.arange(COUNT)
+    first, second = _coat(0, _mode([0], 1)), _coat(1, _mode([COUNT - 2], 1))
+    sanding = replace(
+        _coat(2, _mode(list(range(1, COUNT - 1)), 1)), do="sand", sheet=None, sanding_of=1
+    )
+    closes = (np.array([2]),)
+    problem = Problem(
+        slots=Slots(now, 360, np.ones(COUNT, np.bool_), slot // A_DAY, slot // COUNT),
+        tasks=(first, second, sanding),
+        links=(
+            Precedence(0, 1, "recoat", (np.array([1]),), closes, "sand", 2),
+            Precedence(2, 1, "step", (np.arange(2, COUNT),)),
+        ),
+        reach={space: frozenset({space}) for space in SPACES},
+        heaters=(),
+        done_by=None,
+        known_until=COUNT,
+        left_out=(),
+        notes=(),
+        now=now,
+    )
+    early = (Placed(0, 0, 0), Placed(2, 0, 1), Placed(1, 0, COUNT - 2))
+    for before in ({}, {2: 1}):
+        order = settled(problem, Order(early, finish_of(problem, early)), before, set())
+        assert {each.task: each.start for each in order.placed} == {
+            0: 0,
+            2: COUNT - 3,
+            1: COUNT - 2,
+        }
