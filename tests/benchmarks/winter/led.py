@@ -165,10 +165,14 @@ class Led(Owner):
         return False
 
     def _in_order(self, sheet: DaySheet) -> list[str]:
-        """Jobs as the plan has them today, then (unless strict) as the day sheet does."""
+        """Jobs as the plan has them today, then (unless strict) as the day sheet does.
+
+        Of these none while the plan has a step still to come today: its film or its dust could
+        be in the way of that.
+        """
         planned = [step.job for step in self._todays()]
         go = [day.job for day in sheet.jobs if day.status == "go" and day.job not in planned]
-        if self.strict:
+        if self.strict or self._to_come():
             go = []
         ends = {day.job: day.windows_today[-1].closes for day in sheet.jobs if day.windows_today}
         go.sort(key=lambda job: ends.get(job, self.now + timedelta(days=9)))
@@ -184,6 +188,16 @@ class Led(Owner):
             if step.start.astimezone(self.world.zone).date() <= today
         ]
         return sorted(steps, key=lambda step: step.start)
+
+    def _to_come(self) -> bool:
+        """Has the plan a step today that is not done, and whose time has not passed?"""
+        for step in self._todays():
+            unit = self.world.next_unit(step.job)
+            if step.sanding_for_missed or unit is None or step.start < self.now:
+                continue
+            if (unit.step, unit.coat or 0) <= (step.step, step.coat or 0):
+                return True
+        return False
 
     def _can(self, day: JobDay) -> Window | None:
         """The told window in which its next step may be started this moment."""
