@@ -237,7 +237,7 @@ def _best(
     order: Order | None = None
     faults: list[OrderFault] | None = None
     runs: dict[int, HeatPlan] = {}
-    sound: tuple[Solved, Order, dict[int, HeatPlan]] | None = None
+    sound: tuple[Solved, Order, dict[int, HeatPlan], bool] | None = None
     did, cut_short = 0.0, False
     stood = as_before(problem, before, pins) if before else None
     if stood is not None:
@@ -273,9 +273,10 @@ def _best(
             break
         order = solved.order
         order = settled(left, order, before, set(pins))
-        faults, runs = look_again(facts, given, left, order, near, roughly=aims != AIMS)
-        if not faults and aims == AIMS:
-            sound = (solved, order, runs)
+        roughly = aims != AIMS
+        faults, runs = look_again(facts, given, left, order, near, roughly=roughly)
+        if not faults:
+            sound = (solved, order, runs, roughly)
         more = _bans(problem, order, faults) - bans
         if solved.stopped or (not more and aims == AIMS):
             break
@@ -285,7 +286,9 @@ def _best(
         earlier = solved
     if faults and sound is not None and not solved.stopped:
         # A calmer order, but one that does not hold: the last that did.
-        (solved, order, runs), faults = sound, []
+        (solved, order, runs, roughly), faults = sound, []
+        if roughly:
+            faults, runs = look_again(facts, given, problem, order, near)
     if order is None and not held and not solved.stopped and (fits := that_fits(problem)):
         # What does not fit is left out and named, the rest is planned.
         return _best(
