@@ -182,6 +182,7 @@ def test_the_least_heat_is_what_the_whole_model_proves(
     )
     monkeypatch.setattr(whole, "_by_neighbourhoods", lambda aim, low, most, whole: low)
     monkeypatch.setattr(whole, "_least", day)  # the same last day for both
+    monkeypatch.setattr(searching, "STALL", 60.0)  # a proof takes long without a better order
     assert all(whole.reach(aim) for aim in ("date", "cost"))
     step = whole.steps[-1]
     assert step.proven
@@ -244,7 +245,10 @@ def test_settled_is_sooner_for_nothing(problem: Problem, least_heat: Order) -> N
     at = {each.task: each.start for each in least_heat.placed}
     assert fits(problem, settled_one)
     assert _value(problem, settled_one)[2:] <= _value(problem, least_heat)[2:]
-    assert all(each.start <= at[each.task] for each in settled_one.placed)
+    sanding = {task.number for task in problem.tasks if task.optional}  # nearer to its coat
+    assert all(
+        each.start <= at[each.task] for each in settled_one.placed if each.task not in sanding
+    )
     assert settled(problem, least_heat, {}, set(at)) == least_heat
 
 
