@@ -427,7 +427,11 @@ class _Hardening:
             power_w=room.power_w,
             confidence=window.confidence,
             cautions=self._cautions(log),
-            notes=[*self._turned_down(log), *fuel_notes(space.heating), *room.notes],
+            notes=[
+                *turned_down(facts, self.job, log.until),
+                *fuel_notes(space.heating),
+                *room.notes,
+            ],
         )
 
     def _cautions(self, log: Heat) -> list[Finding]:
@@ -450,15 +454,16 @@ class _Hardening:
         first, last = (first_at_or_after(series, at) for at in (log.at, log.until))
         return not bool(self.facts.hours_ok(series)[first : last + 1].all())
 
-    def _turned_down(self, log: Heat) -> list[Finding]:
-        """Who turns it down where nobody is aboard then."""
-        series = self.facts.series(self.job)
-        at = first_at_or_after(series, log.until)
-        here = self.facts.hours_ok(series)[at:]
-        if not here.size or here[0]:
-            return []
-        comes = at_index(series, at + int(np.argmax(here))) if here.any() else None
-        return [finding("nobody to turn it down", at=log.until, until=comes)]
+
+def turned_down(facts: Situation, job: Job, until: datetime) -> list[Finding]:
+    """Nobody is aboard as the heat may go off: who turns it down, and when."""
+    series = facts.series(job)
+    at = first_at_or_after(series, until)
+    here = facts.hours_ok(series)[at:]
+    if not here.size or here[0]:
+        return []
+    comes = at_index(series, at + int(np.argmax(here))) if here.any() else None
+    return [finding("nobody to turn it down", at=until, until=comes)]
 
 
 def _stays(here: BoolArray, hands: int) -> BoolArray:

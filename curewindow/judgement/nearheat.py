@@ -25,6 +25,7 @@ from curewindow.heating.fuel import fuel_use
 from curewindow.judgement.airing import room_of
 from curewindow.judgement.coatahead import below_of, coat_ahead, from_now
 from curewindow.judgement.films import burning_near
+from curewindow.judgement.harden import turned_down
 from curewindow.judgement.kept import PlannedKept, facts_key, kept_or_made, name_of
 from curewindow.judgement.progress import Progress, next_of
 from curewindow.order.given import Given
@@ -32,7 +33,7 @@ from curewindow.order.problem import Order, Placed, Problem, Task
 from curewindow.rules.milestones import HARD
 from curewindow.series import FloatArray
 from curewindow.situation import Situation
-from curewindow.windows.grid import at_index, first_at_or_after
+from curewindow.windows.grid import at_index
 
 _A_SECOND = timedelta(seconds=1)
 
@@ -130,7 +131,7 @@ def _run_of(
         here = room()
         # As warm as the order has it, by which what follows was reckoned; else otherwise; else
         # by the very run that opened the start, or one a little stronger.
-        first = None if here is None or opened is None else _in_room(opened, here)
+        first = _in_room(opened, here)
         for setpoint_c, of_tables in ((level, None), (None, None), (None, first)):
             found = plan_heating(
                 facts.boat,
@@ -159,7 +160,7 @@ def _run_of(
 
     def opened_alone() -> PlannedKept:
         here = room()
-        first = None if here is None or opened is None else _in_room(opened, here)
+        first = _in_room(opened, here)
         found = None
         if here is not None and first is not None:
             found = as_opened(coat, here, first, space.heating)
@@ -225,8 +226,10 @@ def _opened(
     )
 
 
-def _in_room(opened: Opened, room: Room) -> Choice | None:
-    """The same in grid points of a room; None where it is not known that long."""
+def _in_room(opened: Opened | None, room: Room | None) -> Choice | None:
+    """The same in grid points of a room; None where there is none, or it is not known that long."""
+    if opened is None or room is None:
+        return None
 
     def point(moment: datetime) -> int:
         return int(np.searchsorted(room.times, utc64(moment)))
@@ -268,32 +271,19 @@ def _held_on(facts: Situation, problem: Problem, placed: Placed, plan: HeatPlan)
     if not any(each.kind == "heat unattended" for each in cautions):
         # It burns on through nights nobody had it burn through till then.
         cautions = gravest_first([*cautions, finding("heat unattended")])
+    job = next(each for each in facts.work.job if each.name == task.job)
     held = {
         "hold_until": until,
         "use": use,
         "milestone": _hard_of(facts, plan, task),
         "cautions": cautions,
-        "notes": [*_turned_down(facts, task, until), *_but(plan.notes, "nobody to turn it down")],
+        "notes": [*turned_down(facts, job, until), *_but(plan.notes, "nobody to turn it down")],
     }
     return plan.model_copy(update={**held, "verdict": verdict})
 
 
 def _but(notes: list[Finding], kind: str) -> list[Finding]:
     return [each for each in notes if each.kind != kind]
-
-
-def _turned_down(facts: Situation, task: Task, until: datetime) -> list[Finding]:
-    """Nobody is aboard as the heat may go off: who turns it down, and when."""
-    job = next(each for each in facts.work.job if each.name == task.job)
-    series = facts.series(job)
-    here = facts.hours_ok(series)[first_at_or_after(series, until) :]
-    if not here.size or here[0]:
-        return []
-    later = np.flatnonzero(here)
-    comes = None
-    if later.size:
-        comes = at_index(series, first_at_or_after(series, until) + int(later[0]))
-    return [finding("nobody to turn it down", at=until, until=comes)]
 
 
 def _hard_of(facts: Situation, plan: HeatPlan, task: Task) -> str | None:

@@ -8,6 +8,7 @@ from datetime import datetime
 from typing import Final
 
 from curewindow.answers import PlannedStart, PlanNow
+from curewindow.voice.orderwords import by_or_sand_text
 from curewindow.voice.speaking import and_all, full
 from curewindow.wording import Wording, span
 
@@ -120,7 +121,7 @@ def _more(step: PlannedStart, words: Wording) -> tuple[str, ...]:
     if step.wipe_first:
         more.append("wipe the surface dry first, and log that")
     if step.must_by is not None and step.must_by > words.now:
-        more.append(f"by {words.when(step.must_by)}, or sand first")
+        more.append(by_or_sand_text(step.must_by, words))
     if step.allowed is None and step.start >= words.now:
         more.append("once what comes before it is logged, look here again")
     return tuple(more) if step.why is None else (*more, full(step.why, words))
