@@ -238,20 +238,20 @@ def _best(
     faults: list[OrderFault] | None = None
     runs: dict[int, HeatPlan] = {}
     sound: tuple[Solved, Order, dict[int, HeatPlan], bool] | None = None
-    did, cut_short = 0.0, False
+    did, cut_short, same = 0.0, False, False
     stood = as_before(problem, before, pins) if before else None
     if stood is not None:
         # The search begins where the last plan was, and that stays unless there is a better one.
         earlier = Solved(stood, (), None)
-        faults, stood_runs = look_again(facts, given, problem, stood, near)
+        same = unchanged and _ahead(kept, facts.now)
+        faults, runs = look_again(facts, given, problem, stood, near, roughly=not same)
         bans, order = _bans(problem, stood, faults), stood
+        solved = Solved(stood, _as_reached(kept), True)
         if faults:
             stood = None
+    same = same and stood is not None
     # Calm comes last, once the second look finds nothing: it costs most and changes least.
     aims = AIMS[:-1]
-    same = stood is not None and unchanged and _ahead(kept, facts.now)
-    if stood is not None and same:
-        solved, runs = Solved(stood, _as_reached(kept), True), stood_runs
     for _ in range(0 if same else ROUNDS):
         left = without(problem, bans)
         solved = solve(
@@ -309,7 +309,9 @@ def _best(
     if stood is not None and order is not None:
         there = {aim: worth(problem, stood, aim, before, in_time) for aim in AIMS}
         found = {aim: worth(problem, order, aim, before, in_time) for aim in AIMS}
-        if faults or list(there.values()) <= list(found.values()):
+        stays = not same and (bool(faults) or list(there.values()) <= list(found.values()))
+        of_stood = look_again(facts, given, problem, stood, near) if stays else None
+        if of_stood is not None and not of_stood[0]:
             steps = [
                 replace(
                     s,
@@ -319,7 +321,8 @@ def _best(
                 )
                 for s in solved.steps
             ]
-            solved, order, runs, faults = replace(solved, steps=tuple(steps)), stood, stood_runs, []
+            solved = replace(solved, steps=tuple(steps))
+            order, (faults, runs) = stood, of_stood
     if order is not None and runs:
         runs = near_runs(near, given, problem, order, closer=True)
     notes = [

@@ -25,7 +25,9 @@ def look_again(
 
     A coat that is heated as far as the forecast carries is held against its limits by the
     heater run that is told for it, with the air its vapour asks for and in all members of the
-    weather; where the heat search finds no run for its start, that is a fault.
+    weather; where the heat search finds no run for its start, that is a fault. Beyond the
+    forecast no limit is held against a start: there it is one typical year's weather that would
+    say no, and weeks and chances are told by many years.
 
     Parameters
     ----------
@@ -52,8 +54,11 @@ def look_again(
     heated = [each for each in order.placed if heated_near(problem, each)]
     at = {each.task: problem.slots.at(each.start) for each in heated}
     judged = {(problem.tasks[number].job, start) for number, start in at.items()}
+    known = problem.slots.at(problem.known_until)
     faults = [
-        fault for fault in found if fault.rule != "limits" or (fault.job, fault.at) not in judged
+        fault
+        for fault in found
+        if fault.rule != "limits" or (fault.at < known and (fault.job, fault.at) not in judged)
     ]
     faults += [
         OrderFault("limits", problem.tasks[number].job, start, "no heater run opens this start")

@@ -127,12 +127,11 @@ def _run_of(
 
     opened = _opened(given, job, task, start, level, bare=coat.bare_wood)
 
-    def made() -> PlannedKept:
-        here = room()
+    def made(here: Room | None, first: Choice | None) -> PlannedKept:
         # As warm as the order has it, by which what follows was reckoned; else otherwise; else
         # by the very run that opened the start, or one a little stronger.
-        first = _in_room(opened, here)
-        for setpoint_c, of_tables in ((level, None), (None, None), (None, first)):
+        ways = ((level, None),) if roughly else ((level, None), (None, None), (None, first))
+        for setpoint_c, of_tables in ways:
             found = plan_heating(
                 facts.boat,
                 space,
@@ -158,18 +157,16 @@ def _run_of(
         from_now(facts, job),
     )
 
-    def opened_alone() -> PlannedKept:
+    def proved() -> PlannedKept:
         here = room()
         first = _in_room(opened, here)
         found = None
-        if here is not None and first is not None:
+        if roughly and here is not None and first is not None:
             found = as_opened(coat, here, first, space.heating)
-        return made() if found is None else PlannedKept.of(Planned(found))
+        return made(here, first) if found is None else PlannedKept.of(Planned(found))
 
-    if roughly:
-        planned = kept_or_made(name_of("planned roughly", key), PlannedKept, opened_alone)
-    else:
-        planned = kept_or_made(name_of("planned", key), PlannedKept, made)
+    name = "planned roughly" if roughly else "planned"
+    planned = kept_or_made(name_of(name, key), PlannedKept, proved)
     if planned.plan.status != "possible":
         return None
     if not closer:
