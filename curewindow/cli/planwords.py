@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Collection
 from dataclasses import replace
+from datetime import datetime
 from itertools import groupby
 
 from curewindow.boat.schema import VENTS_WORD
 from curewindow.cli.planlater import later_lines
 from curewindow.cli.text import heading, paint, wrap
 from curewindow.heating import HeatPlan
+from curewindow.order.heldwarm import heater_times
 from curewindow.order.plan import Plan, PlannedStep
 from curewindow.voice.cautions import DEFER, care_text, caution, every_step_text, in_most
 from curewindow.voice.heat import vents_text
@@ -17,6 +19,7 @@ from curewindow.voice.orderwords import (
     HELD_MARK,
     LATE_MARK,
     WIPE_FIRST,
+    by_clock_text,
     by_or_sand_text,
     extra_heat_text,
     faults_text,
@@ -30,7 +33,7 @@ from curewindow.voice.orderwords import (
     where_text,
     your_note_text,
 )
-from curewindow.voice.paper import as_planned
+from curewindow.voice.paper import as_planned, heat_for, heat_text
 from curewindow.voice.plan import NOT_ALL, NOT_BOTH, done_text, sanding_text
 from curewindow.voice.season import all_done_text, job_by_text, sets_end_text
 from curewindow.voice.speaking import act, short
@@ -85,10 +88,13 @@ def lines(
     usual = [] if full else in_most([step.cautions for step in plan.every()])
     if usual:
         found += ["", *wrap(every_step_text(usual), width, "! ", _IN)]
-    for title, group in groupby(plan.steps, key=lambda step: words.day(step.start)):
+    rows = _held_warm(plan, words, width)
+    rows += [(step.start, _step(step, words, width, full, colour, usual)) for step in plan.steps]
+    rows.sort(key=lambda row: row[0])
+    for title, group in groupby(rows, key=lambda row: words.day(row[0])):
         found += ["", heading(title, colour=colour)]
-        for step in group:
-            found += _step(step, words, width, full, colour, usual)
+        for _, told in group:
+            found += told
     found += later_lines(plan, words, width, full=full, colour=colour, usual=usual)
     found += _critical_chain(plan, words, width, full, colour)
     if plan.left_out:
@@ -97,6 +103,20 @@ def lines(
             found += wrap(f"{job}: {why}", width, "", _IN)
     found += _helps(plan, words, width, colour, looked_for_help)
     found += _basis(plan, words, width, full, colour)
+    return found
+
+
+def _held_warm(plan: Plan, words: Wording, width: int) -> list[tuple[datetime, list[str]]]:
+    """When each heater is to be lit or turned: an act of its own day, whatever it is for."""
+    found, all_held = [], heater_times(plan.steps)
+    for held in all_held:
+        turned = any(each.space == held.space and each.ends == held.begins for each in all_held)
+        at = max(held.begins, plan.as_of)
+        text = heat_text(
+            held.space, held.setpoint_c, held.ends, held.vents, words, still=False, turned=turned
+        )
+        lines = wrap(f"{by_clock_text(at, words, turned=turned)} {text}", width, "", _IN)
+        found.append((at, [*lines, *wrap(heat_for(held.jobs), width, _IN, f"{_IN}{_IN}")]))
     return found
 
 
@@ -143,7 +163,9 @@ def _step(
     if step.heat_before is not None:
         found += wrap(_heat(step.heat_before, words), width, _IN, f"{_IN}{_IN}")
     if step.heat is not None:
-        found += wrap(_heat(step.heat, words), width, _IN, f"{_IN}{_IN}")
+        # when to light it stands on that day
+        text = _heat(step.heat, words) if full else short(step.heat.verdict, words)
+        found += wrap(text, width, _IN, f"{_IN}{_IN}")
     elif step.setpoint_c is not None and step.heat_from and step.heat_until:
         text = held_warm_text(step.setpoint_c, step.heat_from, step.heat_until, words)
         found += wrap(text, width, _IN, f"{_IN}{_IN}")

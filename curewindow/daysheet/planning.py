@@ -176,7 +176,9 @@ def make_plan(
         key = key_of(folder, ())
         if made.solved.stopped or made.solved.cut_short:
             searched = ""
-        kept = replace(kept, plan=made.plan, key=key, fixed=held, placed=placed)
+        kept = replace(
+            kept, plan=made.plan, key=key, fixed=held, placed=placed, warmed=_warmed(made)
+        )
         store(folder, replace(kept, searched=searched))
     return made
 
@@ -201,6 +203,26 @@ def _placed_later(made: Made) -> dict[str, datetime]:
         for each in order.placed
         if each.start >= problem.known_until
     }
+
+
+def _warmed(made: Made) -> dict[str, tuple[float | None, datetime, datetime]]:
+    """What the search holds for each step [°C], from and until when; None: nothing."""
+    problem, order = made.problem, made.solved.order
+    found: dict[str, tuple[float | None, datetime, datetime]] = {}
+    for each in [] if problem is None or order is None else order.placed:
+        assert problem is not None
+        task = problem.tasks[each.task]
+        mode = task.modes[each.mode]
+        k = mode.place(each.start)
+        assert k is not None
+        since, until = (problem.slots.at(int(of[k])) for of in (mode.warm_from, mode.warm_until))
+        found[task.key] = (mode.level_c, since, until)
+    return found
+
+
+def _in_slots(problem: Problem, span: tuple[datetime, datetime]) -> tuple[int, int]:
+    """A stretch of time in slots."""
+    return problem.slots.at_or_after(span[0]), problem.slots.at_or_after(span[1])
 
 
 def _best(
@@ -239,7 +261,12 @@ def _best(
     runs: dict[int, HeatPlan] = {}
     sound: tuple[Solved, Order, dict[int, HeatPlan], bool] | None = None
     did, cut_short, same = 0.0, False, False
-    stood = as_before(problem, before, pins) if before else None
+    warmed = {
+        task.number: (kept.warmed[task.key][0], *_in_slots(problem, kept.warmed[task.key][1:]))
+        for task in problem.tasks
+        if task.key in kept.warmed
+    }
+    stood = as_before(problem, before, pins, warmed) if before else None
     if stood is not None:
         # The search begins where the last plan was, and that stays unless there is a better one.
         earlier = Solved(stood, (), None)

@@ -226,8 +226,27 @@ def _of_choice(task: HeatedCoat, room: Room, first: Choice, member: int) -> Prov
         if stronger is None:
             return member
         proved = stronger
+    proved = _lit_late(task, room, proved)
     reached = _within_reach(task, room, _held_for_the_slow(task, room, proved))
     return member if reached is None else _held_for_late_hands(task, room, reached)
+
+
+def _lit_late(task: HeatedCoat, room: Room, proved: Proved) -> Proved:
+    """The same plan lit as late as it still holds: a space that is warm already needs less."""
+    choice = proved.choice
+    latest = latest_light(task, proved.cold, choice)
+    points = np.flatnonzero(can_light(task, room)[choice.light : latest + 1]) + choice.light
+    for share in (1.0, 0.5):
+        light = int(points[round(share * (points.size - 1))]) if points.size else choice.light
+        if light <= choice.light:
+            break
+        later = replace(choice, light=light)
+        again = prove(task, long_enough(room, later), later, proved.member)
+        if again.holds.mean() >= proved.holds.mean() or enough(
+            again.holds.mean(), SHARE_OF_MEMBERS
+        ):
+            return again
+    return proved
 
 
 def _needed(task: HeatedCoat, proved: Proved) -> float:

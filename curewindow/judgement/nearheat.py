@@ -14,7 +14,7 @@ from datetime import datetime, timedelta
 import numpy as np
 
 from curewindow.boat.effort import hands_on_h
-from curewindow.boat.schema import Job, Ventilation
+from curewindow.boat.schema import Job, Space, Ventilation
 from curewindow.cautions import gravest_first
 from curewindow.conditions.course import utc64
 from curewindow.curing import recoat_bounds
@@ -170,14 +170,36 @@ def _run_of(
     if planned.plan.status != "possible":
         return None
     if not closer:
-        return planned.plan
+        return _on_top(planned.plan, room_of(facts, space, from_now(facts, job)), space, held)
 
     def looked() -> HeatPlan:
         here = room()
         assert here is not None  # else there were no run
         return look_closer(coat, here, planned.planned(), other_ways=False)
 
-    return kept_or_made(name_of("planned closer", key), HeatPlan, looked)
+    told = kept_or_made(name_of("planned closer", key), HeatPlan, looked)
+    return _on_top(told, room_of(facts, space, from_now(facts, job)), space, held)
+
+
+def _on_top(plan: HeatPlan, room: Room | None, space: Space, held: list[HeatPlan]) -> HeatPlan:
+    """A run that follows others in its space, with the heat it takes on top of theirs."""
+    from curewindow.heating.plan import kwh_between  # most plans heat nothing
+    from curewindow.heating.room import routine_heat_w
+
+    assert plan.light_at is not None
+    assert plan.hold_until is not None
+    assert plan.use is not None
+    ends = [each.hold_until for each in held if each.hold_until is not None]
+    if room is None or not any(end > plan.light_at for end in ends):
+        return plan
+    begin, end = np.searchsorted(room.times, [utc64(plan.light_at), utc64(plan.hold_until)])
+    usual = kwh_between(room, routine_heat_w(room), int(begin), int(end))
+    theirs = max(plan.routine_kwh - usual, 0.0)
+    use = fuel_use(max(plan.use.energy_kwh - theirs, 0.0), space.heating)
+    share = min(usual / max(use.energy_kwh, 1e-9), 1.0)
+    verdict = plan.verdict.changed(cost=use.cost, fuel_amount=use.amount, share=share)
+    told = {"use": use, "routine_kwh": round(usual, 2), "verdict": verdict}
+    return plan.model_copy(update=told)
 
 
 @dataclass(frozen=True, slots=True)

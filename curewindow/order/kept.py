@@ -45,6 +45,8 @@ class KeptPlan:
         calm, and is shown to nobody.
     searched : str
         Of all its search went by, the day and the weather too; '' where that was broken off.
+    warmed : dict of str to tuple
+        What the search held for each step [°C], from and until when; None: nothing.
     """
 
     plan: Plan | None = None
@@ -53,6 +55,7 @@ class KeptPlan:
     before: tuple[dict[str, datetime], ...] = ()
     placed: dict[str, datetime] = field(default_factory=dict)
     searched: str = ""
+    warmed: dict[str, tuple[float | None, datetime, datetime]] = field(default_factory=dict)
 
 
 class _PlanFile(BaseModel):
@@ -64,6 +67,7 @@ class _PlanFile(BaseModel):
     before: list[dict[str, datetime]]
     placed: dict[str, datetime] = Field(default_factory=dict)
     searched: str = ""
+    warmed: dict[str, tuple[float | None, datetime, datetime]] = Field(default_factory=dict)
     plan: Any
 
 
@@ -87,6 +91,7 @@ def load(folder: Path) -> KeptPlan:
             tuple(_times(each) for each in data.before),
             _times(data.placed),
             data.searched,
+            data.warmed,
         )
     except FileNotFoundError:
         return KeptPlan()
@@ -134,6 +139,10 @@ def store(folder: Path, kept: KeptPlan) -> None:
         ],
         "placed": {key: when.isoformat() for key, when in sorted(kept.placed.items())},
         "searched": kept.searched,
+        "warmed": {
+            key: (level_c, since.isoformat(), until.isoformat())
+            for key, (level_c, since, until) in sorted(kept.warmed.items())
+        },
         "plan": None if kept.plan is None else kept.plan.model_dump(mode="json"),
     }
     try:

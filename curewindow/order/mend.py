@@ -4,10 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
+import numpy as np
+
 from curewindow.order.neighbourhood import Neighbourhood
-from curewindow.order.problem import Order, Placed, Problem
+from curewindow.order.problem import Order, Placed, Problem, Task
 from curewindow.order.quick import order_around
 from curewindow.order.settle import fits
+
+Warmed = tuple[float | None, int, int]
+"""A setpoint [°C], and the slots from and to which it is held; None: nothing is held."""
 
 
 def mended(problem: Problem, order: Order, pins: Mapping[int, int]) -> Order | None:
@@ -53,7 +58,12 @@ def mended(problem: Problem, order: Order, pins: Mapping[int, int]) -> Order | N
     return best
 
 
-def as_before(problem: Problem, before: Mapping[int, int], pins: Mapping[int, int]) -> Order | None:
+def as_before(
+    problem: Problem,
+    before: Mapping[int, int],
+    pins: Mapping[int, int],
+    warmed: Mapping[int, Warmed],
+) -> Order | None:
     """An order with every task where an earlier plan had it, the others laid around them.
 
     Parameters
@@ -63,6 +73,8 @@ def as_before(problem: Problem, before: Mapping[int, int], pins: Mapping[int, in
         Slots of the earlier plan; one that no start is left at is as if it were new.
     pins : mapping of int to int
         Slots of tasks that are held where they are.
+    warmed : mapping of int to tuple
+        What the earlier plan held for each of its tasks [°C], and its slots; None: nothing.
 
     Returns
     -------
@@ -74,9 +86,33 @@ def as_before(problem: Problem, before: Mapping[int, int], pins: Mapping[int, in
         for number, slot in before.items()
         if any(mode.place(slot) is not None for mode in problem.tasks[number].modes)
     }
+    allowed = {
+        task.number: tuple(
+            np.full(mode.starts.size, each)
+            for mode, each in zip(
+                task.modes, _as_warm(task, stands.get(task.number), warmed), strict=True
+            )
+        )
+        for task in problem.tasks
+    }
     day = problem.slots.day_of(problem.slots.count - 1)
-    laid = order_around(problem, (), None, latest_day=day, pins={**stands, **pins})
+    laid = order_around(problem, (), allowed, latest_day=day, pins={**stands, **pins})
     return laid if laid is not None and fits(problem, laid) else None
+
+
+def _as_warm(task: Task, slot: int | None, warmed: Mapping[int, Warmed]) -> list[bool]:
+    """Which mode of a task holds what an earlier plan held for it; all where none does."""
+    if slot is None or task.number not in warmed:
+        return [True] * len(task.modes)
+    level_c, first, end = warmed[task.number]
+    off = []
+    for mode in task.modes:
+        k = mode.place(slot)
+        if k is None or mode.level_c != level_c:
+            off.append(np.inf)
+        else:
+            off.append(abs(float(mode.warm_from[k] - first)) + abs(float(mode.warm_until[k] - end)))
+    return [bool(each == min(off)) for each in off]
 
 
 def _stands(problem: Problem, placed: Placed) -> bool:

@@ -10,9 +10,9 @@ from zoneinfo import ZoneInfo
 
 from curewindow.cautions import gravest_first
 from curewindow.findings import Finding
+from curewindow.order.heldwarm import HeldStretch, heater_times
 from curewindow.order.horizon import by_week, sure_text, week_title
 from curewindow.order.plan import LaterStep, Plan, PlannedStep
-from curewindow.paper.heating import HeldStretch, heater_times
 from curewindow.paper.models import Day, LaterWeek, Line, Paper
 from curewindow.voice import paper as said
 from curewindow.voice.cautions import DEFER, care_text, topic
@@ -271,6 +271,7 @@ def _heat(
                 held.space,
                 held.setpoint_c,
                 held.ends,
+                held.vents,
                 replace(words, known_until=known),
                 still=still,
                 turned=turned,

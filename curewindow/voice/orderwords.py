@@ -41,6 +41,13 @@ def held_warm_text(setpoint_c: float, begins: datetime, ends: datetime, words: W
     return f"heat: hold {words.temp(setpoint_c)} {stretch}"
 
 
+def by_clock_text(at: datetime, words: Wording, *, turned: bool) -> str:
+    """By when a heater is lit, or when it is turned."""
+    if at <= words.now:
+        return "now:"
+    return words.clock(at) if turned else f"by {words.clock(at)}"
+
+
 def your_note_text(note: str) -> str:
     """A step's note in work.toml."""
     return f"your note: {note}"

@@ -6,7 +6,9 @@ from collections.abc import Sequence
 from datetime import datetime
 from typing import Final
 
+from curewindow.boat.schema import VENTS_WORD, Ventilation
 from curewindow.voice.day import product_text
+from curewindow.voice.heat import vents_text
 from curewindow.wording import Wording, counted
 
 DONE: Final = "done already, by the record"
@@ -79,11 +81,19 @@ def note_text(note: str) -> str:
 
 
 def heat_text(
-    space: str, temp_c: float, until: datetime, words: Wording, *, still: bool, turned: bool
+    space: str,
+    temp_c: float,
+    until: datetime,
+    vents: Ventilation,
+    words: Wording,
+    *,
+    still: bool,
+    turned: bool,
 ) -> str:
-    """A heater to be lit, turned, or left on."""
+    """A heater to be lit, turned, or left on, and how the vents stand meanwhile."""
     verb = "heater stays on" if still else "turn the heater" if turned else "light the heater"
-    return f"{verb}, {space}: hold {words.temp(temp_c)} until {words.when(until)}"
+    held = f"{verb}, {space}: hold {words.temp(temp_c)} until {words.when(until)}"
+    return held if vents == "normal" else f"{held}; {vents_text(VENTS_WORD[vents])}"
 
 
 def heat_for(jobs: Sequence[str]) -> str:

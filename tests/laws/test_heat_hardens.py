@@ -20,7 +20,7 @@ from curewindow.heating import HeatPlan
 from curewindow.judgement.heat import heat_plans
 from curewindow.judgement.models import JobDay
 from curewindow.order.delay import DAY_KWH
-from curewindow.paper.heating import heater_times
+from curewindow.order.heldwarm import heater_times
 from curewindow.record.entries import Coat, Heat
 from curewindow.record.store import Record
 from curewindow.reminders.derive import reminders_of

@@ -121,7 +121,8 @@ def test_made_anew_from_the_same_weather_and_log_nothing_moves(
     assert {step.key: step.start for step in after.steps} == {
         step.key: step.start for step in before.plan.steps
     }
-    assert load(folder).placed == before.placed
+    assert after.heat_kwh == before.plan.heat_kwh
+    assert (load(folder).placed, load(folder).warmed) == (before.placed, before.warmed)
 
 
 def test_a_plan_cut_short_says_so(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -17,10 +17,10 @@ from click.testing import CliRunner, Result
 from curewindow.answers import AllDone
 from curewindow.cli.main import command
 from curewindow.findings import Finding, finding
+from curewindow.order.heldwarm import heater_times
 from curewindow.order.kept import KeptPlan, store
 from curewindow.order.plan import LaterStep, Plan, PlannedStep, WaitsFor
 from curewindow.paper import week_of
-from curewindow.paper.heating import heater_times
 from curewindow.paper.layout import form_of, sheets_of, width_pt
 from curewindow.paper.print_page import page_html
 from curewindow.paper.table import plan_csv
