@@ -49,7 +49,8 @@ def test_help_imports_no_heavy_library() -> None:
         "import sys; sys.argv = ['curewindow', '--help']\n"
         "from curewindow.cli.main import run\n"
         "try:\n    run()\nexcept SystemExit:\n    pass\n"
-        "heavy = {'numpy', 'pandas', 'pydantic', 'httpx', 'rich', 'tomlkit', 'sqlite3'}\n"
+        "heavy = {'numpy', 'pandas', 'pydantic', 'httpx', 'rich', 'tomlkit', 'sqlite3', 'llvmlite'}"
+        "\n"
         "print(heavy & set(sys.modules), file=sys.stderr)"
     )
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
@@ -66,6 +67,24 @@ def test_day_sheet_of_a_file_needs_no_pandas_and_no_httpx(demo: Path) -> None:
     )
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert done.stderr.strip() == "set()"
+
+
+@pytest.mark.parametrize("command", [["today"], ["sheets", "list"]], ids=" ".join)
+def test_what_is_kept_or_needs_no_simulation_loads_no_compiler(
+    demo: Path, run: Run, command: list[str]
+) -> None:
+    of_boat = ["--boat", str(demo), "--at", "2026-11-25 08:30"] if command[0] != "sheets" else []
+    if command[0] == "today":
+        assert run("today", *of_boat).exit_code == 0
+    arguments = ["curewindow", *command, *of_boat]
+    code = (
+        f"import sys; sys.argv = {arguments!r}\n"
+        "from curewindow.cli.main import run\n"
+        "try:\n    run()\nexcept SystemExit as end:\n    assert not end.code, end.code\n"
+        "print({'numba', 'llvmlite'} & set(sys.modules), file=sys.stderr)"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert done.stderr.strip().splitlines()[-1] == "set()"
 
 
 def test_public_names_are_lazy_and_all_there() -> None:

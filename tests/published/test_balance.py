@@ -38,7 +38,7 @@ def run(network, step_s, start, outside, gains_w=None):
     gains = np.zeros((network.held.shape[1], 1, count)) if gains_w is None else gains_w
     regime = np.zeros((1, count), dtype=np.intp)
     step = exact_step(network, step_s)
-    states, _ = march([step], regime, np.atleast_2d(start), outside[None, None, :], gains)
+    states, _, _ = march([step], regime, np.atleast_2d(start), outside[None, None, :], gains)
     return states[:, 0, :]
 
 

@@ -113,7 +113,7 @@ def sixty_days(networks, gains: Gains, *, per_hour=1, start_c=22.0, limit_w=None
         limit = np.full((1, count), limit_w)
         thermostat = Thermostat(0, np.where(DAY, 27.0, 22.0)[hour][None], -limit, limit)
     inputs = np.zeros((1, 1, count + 1))  # the temperature outside comes as a held power
-    states, heat = march(steps, which, np.full((1, 2), start_c), inputs, power, thermostat)
+    states, heat, _ = march(steps, which, np.full((1, 2), start_c), inputs, power, thermostat)
     power[0] += heat
     air = mean_nodes(steps, which, states, inputs, power, [0])[0, 0]
     by_hour = (-1, per_hour)

@@ -12,9 +12,6 @@ from curewindow.physics.balance.network import ExactStep
 from curewindow.physics.elementwise import FloatArray
 
 Indices = npt.NDArray[np.intp]
-# So many multiplications at once are worth it; more would be spread over the processor's
-# cores, and two that wait for each other at every step take a hundred times as long.
-_AT_ONCE = 400_000
 _PIECE = 8192  # rows of values worked on at a time
 
 
@@ -45,7 +42,8 @@ def march(
     inputs: FloatArray,
     gains_w: FloatArray,
     thermostat: Thermostat | None = None,
-) -> tuple[FloatArray, FloatArray]:
+    nodes: Sequence[int] = (),
+) -> tuple[FloatArray, FloatArray, FloatArray]:
     """States of a network along a series of steps.
 
     What is the same for all members may be given once, with 1 in place of M.
@@ -66,6 +64,8 @@ def march(
     thermostat : Thermostat, optional
         It gives exactly the power, held over the step, that ends the step on the
         setpoint, within its limits.
+    nodes : sequence of int
+        Read at all points, surfaces included.
 
     Returns
     -------
@@ -73,49 +73,83 @@ def march(
         Temperatures [°C]; NaN from the first unknown input on.
     heat_w : ndarray, shape (M, T - 1)
         Power of the heater in each step [W].
+    nodes_c : ndarray, shape (len(nodes), M, T)
+        At the end of each step in that step's regime; the first point in the first
+        regime and without power [°C].
     """
-    members, count = start.shape[0], regime.shape[1]
-    stores = start.shape[1]
-    control = None if thermostat is None else _control(steps, regime, thermostat)
-    # What the thermostat reads at the end of a step stands behind the states.
-    reads = [] if control is None else [control.node]
-    decay = np.stack([_with_reading(step, step.decay, reads) for step in steps])
-    forcing = _forcing_with(steps, regime, inputs, gains_w, reads)
-    shared = shared_regimes(regime)
-    # All regimes at once for all members, then each its own: quicker than a matrix each
-    # as long as there are few of either.
-    few = members * decay.size <= _AT_ONCE
-    side_by_side = np.ascontiguousarray(decay.transpose(2, 0, 1)).reshape(stores, -1)
-    by_step = np.ascontiguousarray(regime.T)
-    own = np.arange(members) * len(steps) + by_step
+    from curewindow.physics.balance import compiled
+
+    (members, stores), count = start.shape, regime.shape[1]
+    if thermostat is None:
+        off = np.broadcast_to(np.nan, (members, count))
+        thermostat = Thermostat(0, off, off, off)
+    # What is read at the end of a step stands behind the states: the thermostat's node first.
+    reads = [thermostat.node, *nodes]
+    ends = [_with_reading(step, step.from_end, reads) for step in steps]
+    held = [_with_reading(step, step.from_held, reads) for step in steps]
+    for step, end, power in zip(steps, ends, held, strict=True):
+        end[stores:] += step.node_input[reads]
+        power[stores:] += step.node_held[reads]
+    starts = [_with_reading(step, step.from_start, reads) for step in steps]
+    terms = [(inputs[:, :, :-1], starts), (inputs[:, :, 1:], ends), (gains_w, held)]
+    shared, by_shared = _columns([each for each in terms if each[0].shape[1] == 1], count)
+    own, by_own = _columns([each for each in terms if each[0].shape[1] > 1], count)
     states = np.empty((count + 1, members, stores))
     states[0] = start
-    heat = np.zeros((count, members))
-    for k in range(count):
-        now, which = states[k], by_step[k]
-        if shared[k] >= 0:
-            free = now @ decay[shared[k]].T
-        elif few:
-            free = (now @ side_by_side).reshape(members * len(steps), -1).take(own[k], axis=0)
-        else:
-            free = np.matmul(decay[which], now[:, :, None])[:, :, 0]
-        free += forcing[k]
-        if control is not None:
-            if control.on[k]:
-                power = control.setpoint[k] - free[:, stores]
-                power /= control.gain[k]
-                np.maximum(power, control.least[k], out=power)
-                np.minimum(power, control.most[k], out=power)
-                if control.some_off[k]:
-                    power = np.where(control.off[k], 0.0, power)
-                heat[k] = power
-                warmed = control.response.take(which, axis=0) * power[:, None]
-                np.add(free[:, :stores], warmed, out=states[k + 1])
-            else:
-                states[k + 1] = free[:, :stores]
-        else:
-            states[k + 1] = free
-    return states, np.ascontiguousarray(heat.T)
+    heat, found = np.empty((members, count)), np.empty((len(nodes), members, count + 1))
+    found[:, :, 0] = first_nodes(steps, regime, start, inputs, nodes)
+    kinds, width = len(steps), stores + len(reads)
+    compiled.run(
+        "march_states",
+        *(members, count, stores, len(nodes), len(regime), len(shared), len(own)),
+        _by_column([_with_reading(step, step.decay, reads) for step in steps]),
+        np.array([power[:, 0] for power in held]),
+        np.ascontiguousarray(regime, dtype=np.int64),
+        _by_column(by_shared),
+        shared,
+        _by_column(by_own),
+        own,
+        np.ascontiguousarray(thermostat.setpoint_c),
+        np.ascontiguousarray(thermostat.least_w),
+        np.ascontiguousarray(thermostat.most_w),
+        np.full(kinds, -1, dtype=np.int64),
+        np.empty((kinds, width)),
+        np.empty(width),
+        states,
+        heat,
+        found,
+    )
+    return states, heat, found
+
+
+def _columns(
+    terms: Sequence[tuple[FloatArray, Sequence[FloatArray]]], count: int
+) -> tuple[FloatArray, list[FloatArray]]:
+    """Values (C, M or 1, T - 1) and matrices (R, C) of several terms together, as for `_summed`."""
+    values: list[FloatArray] = []
+    matrices: list[Sequence[FloatArray]] = []
+    for given, by_regime in terms:
+        used = _used(given, by_regime)
+        values += [given[n] for n in used]
+        matrices.append([matrix[:, used] for matrix in by_regime])
+    if not values:
+        return np.empty((0, 1, count)), []
+    joined = [np.concatenate(each, axis=1) for each in zip(*matrices, strict=True)]
+    return np.stack(values), joined
+
+
+def _used(values: FloatArray, matrices: Sequence[FloatArray]) -> list[int]:
+    """Those of the values that are not zero throughout, nor is what becomes of them."""
+    return [
+        n
+        for n in range(values.shape[0])
+        if any(np.any(m[:, n]) for m in matrices) and np.any(values[n])
+    ]
+
+
+def _by_column(matrices: Sequence[FloatArray]) -> FloatArray:
+    """Matrices (R, C) of all regimes as (K, C, R)."""
+    return np.array([matrix.T for matrix in matrices], dtype=np.float64, order="C")
 
 
 def shared_regimes(regime: Indices) -> list[int]:
@@ -128,28 +162,12 @@ def forcing_of(
     steps: Sequence[ExactStep], regime: Indices, inputs: FloatArray, gains_w: FloatArray
 ) -> FloatArray:
     """What inputs and gains add to the states in each step, shape (T - 1, M or 1, D)."""
-    return _forcing_with(steps, regime, inputs, gains_w, [])
-
-
-def _forcing_with(
-    steps: Sequence[ExactStep],
-    regime: Indices,
-    inputs: FloatArray,
-    gains_w: FloatArray,
-    reads: list[int],
-) -> FloatArray:
-    """As `forcing_of`, and what they put on nodes at the end behind it, (T - 1, M or 1, D + N)."""
-    ends = [_with_reading(step, step.from_end, reads) for step in steps]
-    held = [_with_reading(step, step.from_held, reads) for step in steps]
-    for step, end, power in zip(steps, ends, held, strict=True):
-        end[len(step.decay) :] += step.node_input[reads]
-        power[len(step.decay) :] += step.node_held[reads]
     return _summed(
         regime,
         [
-            (inputs[:, :, :-1], [_with_reading(step, step.from_start, reads) for step in steps]),
-            (inputs[:, :, 1:], ends),
-            (gains_w, held),
+            (inputs[:, :, :-1], [step.from_start for step in steps]),
+            (inputs[:, :, 1:], [step.from_end for step in steps]),
+            (gains_w, [step.from_held for step in steps]),
         ],
     )
 
@@ -219,11 +237,7 @@ def _summed(
     # values are shared, so are those of all members with the same regimes throughout.
     together: dict[bool, list[tuple[FloatArray, Sequence[FloatArray]]]] = {}
     for values, matrices in terms:
-        used = [
-            n
-            for n in range(values.shape[0])
-            if any(np.any(m[:, n]) for m in matrices) and np.any(values[n])
-        ]
+        used = _used(values, matrices)
         if used:
             term = values[used], [matrix[:, used] for matrix in matrices]
             together.setdefault(values.shape[1] == 1, []).append(term)
@@ -283,81 +297,6 @@ def _by_regime(values: FloatArray, which: Indices, matrices: list[FloatArray]) -
     return found
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class _Control:
-    """A thermostat laid out by step, and what a watt does in each regime."""
-
-    node: int
-    on: list[bool]  # (T - 1,) any member heats
-    some_off: list[bool]  # (T - 1,) and any does not
-    off: npt.NDArray[np.bool_]  # (T - 1, M)
-    setpoint: FloatArray
-    least: FloatArray
-    most: FloatArray
-    response: FloatArray  # (K, D) watt to state
-    gain: FloatArray  # (T - 1, M or 1) watt to reading
-
-
-def _control(steps: Sequence[ExactStep], regime: Indices, thermostat: Thermostat) -> _Control:
-    row = np.stack([step.node_state[thermostat.node] for step in steps])
-    response = np.stack([step.from_held[:, 0] for step in steps])
-    direct = np.array([step.node_held[thermostat.node, 0] for step in steps])
-    off = np.isnan(thermostat.setpoint_c).T
-    gain = np.einsum("kd,kd->k", row, response) + direct
-    return _Control(
-        node=thermostat.node,
-        on=np.any(~off, axis=1).tolist(),
-        some_off=np.any(off, axis=1).tolist(),
-        off=np.ascontiguousarray(off),
-        setpoint=np.ascontiguousarray(thermostat.setpoint_c.T),
-        least=np.ascontiguousarray(thermostat.least_w.T),
-        most=np.ascontiguousarray(thermostat.most_w.T),
-        response=response,
-        gain=gain[np.ascontiguousarray(regime.T)],
-    )
-
-
-def nodes_at(
-    steps: Sequence[ExactStep],
-    regime: Indices,
-    states: FloatArray,
-    inputs: FloatArray,
-    power_w: FloatArray,
-    nodes: Sequence[int],
-) -> FloatArray:
-    """Temperatures of chosen nodes at all points, surfaces included.
-
-    Parameters
-    ----------
-    steps, regime, inputs
-        As for `march`.
-    states : ndarray, shape (T, M, D)
-        From `march`.
-    power_w : ndarray, shape (H, M or 1, T - 1)
-        All held powers in each step, heater included [W].
-    nodes : sequence of int
-
-    Returns
-    -------
-    ndarray, shape (len(nodes), M, T)
-        At the end of each step in that step's regime; the first point in the first
-        regime and without power.
-    """
-    pick = list(nodes)
-    regimes = np.concatenate([regime[:, :1], regime], axis=1)
-    still = np.zeros((*power_w.shape[:2], 1))
-    power = np.concatenate([still, power_w], axis=2)
-    found = _summed(
-        regimes,
-        [
-            (states.transpose(2, 1, 0), [step.node_state[pick] for step in steps]),
-            (inputs, [step.node_input[pick] for step in steps]),
-            (power, [step.node_held[pick] for step in steps]),
-        ],
-    )
-    return np.ascontiguousarray(found.transpose(2, 1, 0))
-
-
 def mean_nodes(
     steps: Sequence[ExactStep],
     regime: Indices,
@@ -368,7 +307,15 @@ def mean_nodes(
 ) -> FloatArray:
     """Exact mean of chosen nodes over each step, shape (len(nodes), M, T - 1).
 
-    Parameters are those of `nodes_at`.
+    Parameters
+    ----------
+    steps, regime, inputs
+        As for `march`.
+    states : ndarray, shape (T, M, D)
+        From `march`.
+    power_w : ndarray, shape (H, M or 1, T - 1)
+        All held powers in each step, heater included [W].
+    nodes : sequence of int
     """
     pick = list(nodes)
     rows = [step.node_state[pick] for step in steps]

@@ -85,131 +85,46 @@ def march_moisture(
     -------
     Moisture
     """
+    from curewindow.physics.balance import compiled
+
     air_c, mass_c, surface_c = temps
-    areas = np.array([panel.area_m2 for panel in space.panels])[:, None]
-    share = areas / areas.sum()
-    uptake = surface_uptake(space)[:, None]
-    surface_pa = saturation_pressure(surface_c)
-    air_pa = np.ascontiguousarray(saturation_pressure(air_c).T)
-    two = _two_states(
+    areas = np.array([panel.area_m2 for panel in space.panels])
+    uptake = surface_uptake(space)
+    capacity, two = _two_states(
         space,
         step_s,
         (_middle(air_c), _middle(mass_c)),
-        inflow_pa.T,
-        air_changes_h.T,
-        source_kg_h.T,
+        inflow_pa,
+        air_changes_h,
+        source_kg_h,
     )
-    limit_pa = np.ascontiguousarray(surface_pa.transpose(2, 0, 1))  # (T, P, M)
-
-    vapour, buffer, lying_pa, taken = _marched(
+    vapour, buffer, dew = np.empty(air_c.shape), np.empty(air_c.shape), np.empty(surface_c.shape)
+    vapour[:, 0], buffer[:, 0] = start[0], start[1] / 100.0
+    # Where the vapour is unknown nothing is known of the dew either.
+    dew[:, :, 0] = np.where(np.isnan(vapour[:, 0]), np.nan, start[2])
+    mean = np.empty(capacity.shape)
+    compiled.run(
+        "march_water",
+        *(*capacity.shape, len(areas)),
         two,
-        limit_pa,
-        air_pa,
-        uptake[:, 0],
-        share,
-        (start[0], start[1] / 100.0, start[2] * areas / (step_s * uptake)),
+        np.ascontiguousarray(saturation_pressure(surface_c)),
+        np.ascontiguousarray(saturation_pressure(air_c)),
+        uptake,
+        areas / areas.sum(),
+        step_s * uptake / areas,
+        *np.empty((3, len(areas))),
+        vapour,
+        buffer,
+        dew,
+        mean,
     )
-    mean = two.mp * vapour[:-1] + two.mw * buffer[:-1] + two.m0 - two.m_pull * taken
-    # Behind an unknown vapour nothing is known of the dew either.
-    lying_pa[np.broadcast_to(np.isnan(vapour)[:, None], lying_pa.shape)] = np.nan
-    dew = lying_pa * (step_s * uptake / areas)
-    vented = (air_changes_h * step_s / 3600.0) * two.capacity.T * (mean.T - inflow_pa)
     return Moisture(
-        vapour_pa=np.ascontiguousarray(vapour.T),
-        buffer_rh_pct=np.ascontiguousarray(buffer.T) * 100.0,
-        condensate_kg_m2=np.ascontiguousarray(dew.transpose(1, 2, 0)),
-        vented_kg=vented,
-        capacity_kg_pa=np.ascontiguousarray(two.capacity.T),
+        vapour_pa=vapour,
+        buffer_rh_pct=buffer * 100.0,
+        condensate_kg_m2=dew,
+        vented_kg=(air_changes_h * step_s / 3600.0) * capacity * (mean - inflow_pa),
+        capacity_kg_pa=capacity,
     )
-
-
-def _marched(
-    two: TwoState,
-    limit_pa: FloatArray,
-    air_pa: FloatArray,
-    uptake: FloatArray,
-    share: FloatArray,
-    start: tuple[FloatArray, FloatArray, FloatArray],
-) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:
-    """Vapour (T, M), buffer (T, M), water on the panels (T, P, M), what they took (T - 1, M).
-
-    Water on a panel is told as the pressure that would lay it there, or take it off, within
-    a step: ``d = dew / (step G)``. So what lies there at the end is ``max(p - k, 0)`` with the
-    kink ``k = p_sat - d``, and p solves ``p + pull sum(G max(p - k, 0)) = free + pull sum(G d)``.
-    Its left side rises and bends upward only, so Newton's method from the panels that were
-    wet last comes to it in a few rounds, mostly in one.
-    """
-    count, members = two.capacity.shape
-    panels = len(uptake)
-    column = uptake[:, None]
-    # Above the least of these something condenses.
-    least_pa = np.minimum(limit_pa.min(axis=1), air_pa)
-    vapour, buffer = np.empty((count + 1, members)), np.empty((count + 1, members))
-    lying = np.empty((count + 1, panels, members))
-    taken = np.zeros((count, members))
-    vapour[0], buffer[0], lying[0] = start
-    p, w, d = vapour[0], buffer[0], lying[0]
-    held = uptake @ d
-    wet = np.count_nonzero(d) > 0
-    open_ = np.zeros((panels, members), np.bool_)
-    gain, slope = np.zeros((panels, members)), np.zeros(members)
-    by_step = zip(
-        two.pp, two.pw, two.p0, two.p_pull, two.wp, two.ww, two.w0, two.w_pull, strict=True
-    )
-    for k, (pp, pw, p0, pull, wp, ww, w0, w_pull) in enumerate(by_step):
-        free = pp * p
-        free += pw * w
-        free += p0
-        next_w = wp * p
-        next_w += ww * w
-        next_w += w0
-        if wet or np.count_nonzero(free > least_pa[k + 1]):
-            kink = limit_pa[k + 1] - d
-            goal = pull * held
-            goal += free
-            for _ in range(panels + 2):  # more only where rounding cannot tell a kink from p
-                end = np.add.reduce(gain * kink, axis=0)
-                end *= pull
-                end += goal
-                end /= 1.0 + pull * slope
-                now_open = end > kink
-                if not np.count_nonzero(now_open != open_):
-                    break
-                open_ = now_open
-                gain = column * open_
-                slope = np.add.reduce(gain, axis=0)
-            free = end
-            if np.count_nonzero(free > air_pa[k + 1]):
-                free, d = _with_fog(free, goal, pull, kink, uptake, share, air_pa[k + 1])
-            else:
-                d = np.maximum(free - kink, 0.0)
-            before, held = held, uptake @ d
-            taken[k] = held - before
-            next_w -= w_pull * taken[k]
-            wet = np.count_nonzero(d) > 0
-        vapour[k + 1], buffer[k + 1], lying[k + 1] = p, w, d = free, next_w, d
-    return vapour, buffer, lying, taken
-
-
-def _with_fog(
-    free: FloatArray,
-    goal: FloatArray,
-    pull: FloatArray,
-    kink: FloatArray,
-    uptake: FloatArray,
-    share: FloatArray,
-    air_pa: FloatArray,
-) -> tuple[FloatArray, FloatArray]:
-    """Vapour and water on the panels where air would end the step above its own saturation.
-
-    It is held there: the panels take up water as from saturated air, and what is left over
-    settles as fog, all through the step.
-    """
-    end = np.minimum(free, air_pa)
-    lying = np.maximum(end - kink, 0.0)
-    left = (goal - end) / pull - uptake @ lying
-    fog = np.where(free > air_pa, np.maximum(left, 0.0), 0.0)
-    return end, lying + fog * share / uptake[:, None]
 
 
 def condensing(
@@ -257,7 +172,7 @@ def settling_fog(
 class TwoState:
     """Air and buffer over a step: their end, the mean, and the pull of a constant sink.
 
-    All of one shape, (M,) for a step or (T - 1, M) for a series of them.
+    All of one shape, (M,) for a step or (M, T - 1) for a series of them.
     """
 
     capacity: FloatArray
@@ -276,7 +191,7 @@ class TwoState:
 
 
 def _middle(values: FloatArray) -> FloatArray:
-    return np.ascontiguousarray(((values[:, :-1] + values[:, 1:]) / 2.0).T)
+    return (values[:, :-1] + values[:, 1:]) / 2.0
 
 
 def _two_states(
@@ -286,28 +201,28 @@ def _two_states(
     inflow_pa: FloatArray,
     air_changes_h: FloatArray,
     source_kg_h: FloatArray,
-) -> TwoState:
-    """`two_state` of a series of steps, all (T - 1, M), some steps at a time.
+) -> tuple[FloatArray, FloatArray]:
+    """Fields of `two_state` for a series of steps: the first, and the others (12, M, T - 1).
 
-    So that what lies between stays in the processor's cache.
+    Some members at a time, so that what lies between stays in the processor's cache.
     """
-    count, members = middle_c[0].shape
+    members, count = middle_c[0].shape
     names = [each.name for each in fields(TwoState)]
-    whole = {name: np.empty((count, members)) for name in names}
-    length = max(1, _PIECE // members)
-    for first in range(0, count, length):
+    whole = np.empty((len(names), members, count))
+    length = max(1, _PIECE // count)
+    for first in range(0, members, length):
         piece = slice(first, first + length)
         part = two_state(
             space,
             step_s,
             (middle_c[0][piece], middle_c[1][piece]),
-            np.ascontiguousarray(inflow_pa[piece]),
-            np.ascontiguousarray(air_changes_h[piece]),
-            np.ascontiguousarray(source_kg_h[piece]),
+            inflow_pa[piece],
+            air_changes_h[piece],
+            source_kg_h[piece],
         )
-        for name in names:
-            whole[name][piece] = getattr(part, name)
-    return TwoState(**whole)
+        for place, name in zip(whole, names, strict=True):
+            place[piece] = getattr(part, name)
+    return whole[0], whole[1:]
 
 
 def two_state(

@@ -29,7 +29,6 @@ from curewindow.physics.balance.march import (
     first_nodes,
     march,
     mean_nodes,
-    nodes_at,
 )
 from curewindow.physics.balance.moisture import VAPOUR_PER_HEAT, march_moisture
 from curewindow.physics.balance.network import ExactStep, exact_step
@@ -199,11 +198,10 @@ def simulate(
         if heater is not None:
             limit = reach_w(heater, wanted, step_h, limit)
             thermostat = Thermostat(AIR_NODE, wanted, np.zeros_like(limit), limit)
-        states, heat = march(steps, regime, start.nodes_c, inputs, gains, thermostat)
+        states, heat, nodes = march(steps, regime, start.nodes_c, inputs, gains, thermostat, picked)
         power = heat + gains
         if heater is not None and heater.water_kg_kwh > 0.0:
             source = source + heat / 1000.0 * heater.water_kg_kwh
-        nodes = nodes_at(steps, regime, states, inputs, power, picked)
         water = march_moisture(
             space,
             step_h * 3600.0,
