@@ -19,7 +19,7 @@ from curewindow.errors import NotFoundError
 from curewindow.heating import HeatPlan
 from curewindow.judgement.assumed import assumed_runs, with_runs
 from curewindow.judgement.nearheat import near_runs
-from curewindow.order.aims import AIMS, AimStep, Progress, Solved
+from curewindow.order.aims import AIMS, Aim, AimStep, Progress, Solved
 from curewindow.order.answer import answer_of, now_utc
 from curewindow.order.asking import worth
 from curewindow.order.build import build_problem
@@ -260,7 +260,7 @@ def _best(
     faults: list[OrderFault] | None = None
     runs: dict[int, HeatPlan] = {}
     sound: tuple[Solved, Order, dict[int, HeatPlan], bool] | None = None
-    did, cut_short, same = 0.0, False, False
+    did, cut_short, same, stays = 0.0, False, False, False
     warmed = {
         task.number: (kept.warmed[task.key][0], *_in_slots(problem, kept.warmed[task.key][1:]))
         for task in problem.tasks
@@ -278,7 +278,7 @@ def _best(
             stood = None
     same = same and stood is not None
     # Calm comes last, once the second look finds nothing: it costs most and changes least.
-    aims = AIMS[:-1]
+    aims, roughly = AIMS[:-1], False
     for _ in range(0 if same else ROUNDS):
         left = without(problem, bans)
         solved = solve(
@@ -308,14 +308,15 @@ def _best(
         if solved.stopped or (not more and aims == AIMS):
             break
         if not more:
+            if stood is not None and not _better(problem, order, stood, aims, before, in_time):
+                stays = True
+                break
             aims = AIMS
         bans |= more
         earlier = solved
     if faults and sound is not None and not solved.stopped:
         # A calmer order, but one that does not hold: the last that did.
         (solved, order, runs, roughly), faults = sound, []
-        if roughly:
-            faults, runs = look_again(facts, given, problem, order, near)
     if order is None and not held and not solved.stopped and (fits := that_fits(problem)):
         # What does not fit is left out and named, the rest is planned.
         return _best(
@@ -333,12 +334,12 @@ def _best(
             stop=stop,
             problem=fits,
         )
-    if stood is not None and order is not None:
-        there = {aim: worth(problem, stood, aim, before, in_time) for aim in AIMS}
-        found = {aim: worth(problem, order, aim, before, in_time) for aim in AIMS}
-        stays = not same and (bool(faults) or list(there.values()) <= list(found.values()))
+    if stood is not None and order is not None and not same:
+        stays = stays or bool(faults)
+        stays = stays or not _better(problem, order, stood, AIMS, before, in_time)
         of_stood = look_again(facts, given, problem, stood, near) if stays else None
         if of_stood is not None and not of_stood[0]:
+            there = {aim: worth(problem, stood, aim, before, in_time) for aim in AIMS}
             steps = [
                 replace(
                     s,
@@ -350,6 +351,9 @@ def _best(
             ]
             solved = replace(solved, steps=tuple(steps))
             order, (faults, runs) = stood, of_stood
+            roughly = False
+    if roughly and order is not None and not faults:
+        faults, runs = look_again(facts, given, problem, order, near)
     if order is not None and runs:
         runs = near_runs(near, given, problem, order, closer=True)
     notes = [
@@ -377,6 +381,22 @@ def _best(
         plan = plan.model_copy(update={"conflict": Conflict(sentences=sentences)})
     solved = replace(solved, order=order, cut_short=cut_short)
     return Made(plan, problem, given, solved, go_soon, held)
+
+
+def _better(
+    problem: Problem,
+    order: Order,
+    other: Order,
+    aims: tuple[Aim, ...],
+    before: dict[int, int],
+    in_time: bool,
+) -> bool:
+    """Is an order worth more than another, one aim after the other?"""
+
+    def worth_of(one: Order) -> list[int]:
+        return [worth(problem, one, aim, before, in_time) for aim in aims]
+
+    return worth_of(order) < worth_of(other)
 
 
 def _ahead(kept: KeptPlan, now: datetime) -> bool:
