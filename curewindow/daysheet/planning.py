@@ -92,6 +92,7 @@ def make_plan(
     progress: Progress | None = None,
     stop: Callable[[], bool] | None = None,
     on_seasons: Callable[[], None] | None = None,
+    seasons: bool = True,
 ) -> Made:
     """Make an order of work for a boat.
 
@@ -117,6 +118,8 @@ def make_plan(
         As for :func:`curewindow.order.solve.solve`.
     on_seasons : callable, optional
         Called before the work is run through past years, which takes seconds.
+    seasons : bool
+        Run it through past years; without, nothing is told of the weeks beyond the forecast.
 
     Raises
     ------
@@ -162,7 +165,7 @@ def make_plan(
         made = made_with(lit)
     if made.problem is not None and made.plan.conflict is None:
         made = replace(made, plan=with_hardening(made.plan, made.problem, lit))
-    beyond = made.given.known_until < made.given.until
+    beyond = seasons and made.given.known_until < made.given.until
     if made.problem is not None and made.plan.conflict is None and beyond:
         if on_seasons is not None:
             on_seasons()

@@ -120,7 +120,7 @@ class Led(Owner):
         begun = time.process_time()
         before = self.plan
         try:
-            self.plan = make_plan(self.folder, self.now, seconds=self.seconds).plan
+            self.plan = make_plan(self.folder, self.now, seconds=self.seconds, seasons=False).plan
         except CurewindowError as bad:
             self.errors.append(f"{self.now:%Y-%m-%d %H:%M} plan: {bad}")
             self.plan = None
