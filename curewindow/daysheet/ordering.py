@@ -43,7 +43,7 @@ from curewindow.series import FloatArray
 from curewindow.situation import Situation, read_situation
 from curewindow.voice import full, short
 from curewindow.voice.cautions import caution, whole_caution
-from curewindow.weather.choose import get_forecast
+from curewindow.weather.choose import get_forecast, raise_unless_begun
 from curewindow.weather.continued import continued, known_until, most_usual, of_rows
 from curewindow.weather.forecast import Forecast
 from curewindow.weather.pastyears import past_years
@@ -199,6 +199,11 @@ def given_of(
 
     ``held`` makes the conditions of spaces that are kept warm, as :func:`kept_warm` does; films
     that are on harden as ``near`` has it, as far as that is known there.
+
+    Raises
+    ------
+    WeatherError
+        There is work left, and the weather begins hours after the moment asked about.
     """
     clocks = {clock.job: clock for clock in clocks_of(facts)}
     lying = {job.name: facts.series(job) for job in facts.work.job}
@@ -211,6 +216,8 @@ def given_of(
             sooner = _stand(near, job, by_job.get(job.name))
             stands[job.name] = _known_first(sooner, stands[job.name])
     left = [job for job in facts.work.job if stands[job.name].step is not None]
+    if left:
+        raise_unless_begun(facts.forecast, facts.now, until, facts.words.zone)
     warmed, steady, extra = held(facts, left)
     extra = {**extra, **_at_other_setpoints(extra)}
     grid = next(iter(series.values())) if series else None
