@@ -160,7 +160,7 @@ def _step(
         text = by_or_sand_text(step.must_by, replace(words, known_until=None))
         found += wrap(text, width, _IN, f"{_IN}{_IN}")
     if full or step.critical:
-        found += wrap(step.why, width, _IN, f"{_IN}{_IN}")
+        found += wrap(short(step.why, words), width, _IN, f"{_IN}{_IN}")
     if full:
         slack_days = None if step.slack_h is None else step.slack_h / 24.0
         text = where_text(step.where, step.hard, slack_days, words)
@@ -207,7 +207,9 @@ def _critical_chain(plan: Plan, words: Wording, width: int, full: bool, colour: 
         for link in plan.chain:
             if link.days < 0.1 and not full:
                 continue
-            found += wrap(link_text(link.days, link.text, link.ends, words), width, "", _IN)
+            found += wrap(
+                link_text(link.days, short(link.said, words), link.ends, words), width, "", _IN
+            )
     if plan.jobs:
         found += ["", heading("To spare", colour=colour)]
         for job in sorted(plan.jobs, key=lambda each: each.slack_days):

@@ -150,7 +150,7 @@ def _why(step: PlannedStep) -> Finding | None:
     if not held:
         return None
     last = max(held, key=lambda wait: wait.until)
-    return finding("waits in plan", thing=last.what, until=last.until)
+    return finding("waits in plan", until=last.until, because=[last.what])
 
 
 def _is_next(step: PlannedStep, ahead: NextStep) -> bool:
