@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Final
 
-from curewindow.answers import PlannedStart, PlanNow
+from curewindow.answers import PlannedStart, PlanNow, WorkStep
 from curewindow.voice.orderwords import by_or_sand_text
 from curewindow.voice.speaking import and_all, full
 from curewindow.wording import Wording, span
@@ -93,6 +93,18 @@ def what(step: PlannedStart) -> str:
     if step.do == "coat":
         return f"coat {step.coat} of {step.of_coats}"
     return sanding_text(spoilt=step.spoilt) if step.sanding_for_missed else step.do
+
+
+def part_text(step: WorkStep, sitting: int = 1, of_sittings: int = 1) -> str:
+    """'coat 2 of 4, oil varnish', 'fit, part 1 of 2', or the sanding before a coat."""
+    if step.sanding_for_missed:
+        return sanding_text(spoilt=step.spoilt)
+    if step.coat is not None and step.do == "coat":
+        return f"coat {step.coat} of {step.of_coats}, {step.product}"
+    if step.product is not None:
+        return f"{step.do}, {step.product}"
+    part = f", part {sitting} of {of_sittings}" if of_sittings > 1 else ""
+    return f"{step.do}{part}"
 
 
 def _overdue(plan: PlanNow, words: Wording) -> Iterator[PlanLine]:
