@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import replace
+from dataclasses import fields, replace
 from datetime import UTC, datetime, time, timedelta
 from functools import partial
 from pathlib import Path
@@ -300,7 +300,7 @@ def _stand(facts: Situation, job: Job, clock: Clock | None) -> Stand:
     own = [coat for coat in facts.coats if coat.job == job.name]
     if not own:
         return Stand(None) if progress is None else Stand(progress.step_number, progress.coat)
-    top = max(own, key=lambda c: (c.end, c.step, c.coat, c.id))
+    top = max(own, key=lambda c: c.layer)
 
     def at(names: tuple[str, ...]) -> datetime | None:
         return milestone_at(facts, job, top, names)  # type: ignore[arg-type]
@@ -322,12 +322,12 @@ def _known_first(near: Stand, far: Stand) -> Stand:
     if near.on is None or far.on is None:
         return near
     by_far = {
-        name: getattr(far.on, name)
-        for name in ("touch_dry", "dust_dry", "sandable", "hard", "covered", "opens")
-        if getattr(near.on, name) is None
+        each.name: getattr(far.on, each.name)
+        for each in fields(near.on)
+        if getattr(near.on, each.name) is None
+        # no end: that is not one which is later than known, where a missed one costs otherwise
+        and (each.name != "closes" or near.on.missed == far.on.missed)
     }
-    if near.on.closes is None and near.on.missed == far.on.missed:
-        by_far["closes"] = far.on.closes
     return replace(near, on=replace(near.on, **by_far))
 
 
