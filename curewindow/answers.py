@@ -232,6 +232,14 @@ class WorkStep(Answer):
     cautions: list[Finding] = Field(default_factory=list, description="gravest first")
 
 
+class RunBefore(Answer):
+    """A heater run before a step, by which the films it waits for harden sooner."""
+
+    said: Finding = Field(description="lit when, how warm, until when, what for")
+    ventilation: Literal["closed", "normal", "open"] | None
+    light_at: datetime
+
+
 class PlannedStart(WorkStep):
     """A step where the kept order of work has it."""
 
@@ -244,6 +252,9 @@ class PlannedStart(WorkStep):
     setpoint_c: float | None = Field(None, description="heat held for it; None: as things are")
     heat_from: datetime | None = None
     heat_until: datetime | None = None
+    heat_before: RunBefore | None = Field(
+        None, description="the heater run the plan has over a film that is on"
+    )
     wipe_first: bool = False
     allowed: bool | None = Field(
         None, description="by the windows of this day sheet; None: what comes first is not done"

@@ -61,10 +61,11 @@ def _lines(plans: HeatPlans, width: int, full: bool, colour: bool) -> list[str]:
     from curewindow import voice
     from curewindow.cli.text import paint, wrap
     from curewindow.voice.cautions import DEFER
+    from curewindow.voice.heat import heating_title
     from curewindow.wording import Wording
 
     words = Wording(ZoneInfo(plans.time_zone), plans.as_of, plans.temperature_unit == "°F")
-    head = f"{plans.boat}, heating as of {words.when(plans.as_of)}"
+    head = heating_title(plans.boat, plans.as_of, words)
     lines = [paint(line, "head", colour=colour) for line in wrap(head, width)]
     for plan in plans.plans:
         style = _STYLES.get(plan.status, "blocked")
@@ -89,45 +90,43 @@ def _said(plan: HeatPlan, words: Wording) -> list[str]:
     """What there is to say of a plan, most wanted first."""
     from curewindow import voice
     from curewindow.boat.schema import VENTS_WORD
+    from curewindow.voice import heat
     from curewindow.voice.day import margin_text
-    from curewindow.voice.heat import log_command, vents_text
 
-    said = [_first_capital(voice.full(plan.verdict, words))]
+    said = [voice.full(plan.verdict, words)]
     if plan.status == "possible":
         assert plan.start is not None
         assert plan.applied is not None
         assert plan.setpoint_c is not None
         assert plan.hold_until is not None
         assert plan.ventilation is not None
-        vents = VENTS_WORD[plan.ventilation]
+        vents, air = VENTS_WORD[plan.ventilation], plan.airing
         if plan.purpose == "begin":
+            assert plan.milestone is not None
+            said.append(heat.put_on_text(vents, plan.start, plan.applied, plan.milestone, words))
+        if air is not None:
             said.append(
-                f"{_first_capital(vents_text(vents))}; put it on "
-                f"{words.from_to(plan.start, plan.applied)}; {plan.milestone} when the heat may go "
-                "off"
+                heat.air_text(
+                    air.begins,
+                    air.ends,
+                    air.flow_m3_h,
+                    air.air_changes_h,
+                    words,
+                    known=air.known,
+                )
             )
-        if plan.airing is not None:
-            known = "" if plan.airing.known else ", a usual figure as sheet or job lack one"
-            said.append(
-                f"Air it through {words.from_to(plan.airing.begins, plan.airing.ends)}: "
-                f"{plan.airing.flow_m3_h:.0f} m³/h, {plan.airing.air_changes_h:.0f} times its air "
-                f"an hour{known}"
-            )
-        command = log_command(plan.space, plan.setpoint_c, plan.hold_until, vents, words)
-        said.append(f"Once it is lit: `{command}`")
+        command = heat.log_command(plan.space, plan.setpoint_c, plan.hold_until, vents, words)
+        said.append(heat.once_lit_text(command))
         if plan.latest_light_at is not None and plan.latest_light_at != plan.light_at:
-            said.append(f"Latest lighting that still works: {words.when(plan.latest_light_at)}")
+            said.append(heat.latest_text(plan.latest_light_at, words))
         if plan.tightest is not None:
-            said.append(f"Tightest limit: {margin_text(plan.tightest, words)}")
-        if plan.outage is not None:
-            said.append(_first_capital(voice.full(plan.outage.said, words)))
-        if plan.one_more_coat is not None:
-            said.append(_first_capital(voice.full(plan.one_more_coat.said, words)))
+            said.append(heat.tightest_text(margin_text(plan.tightest, words)))
+        more = (plan.outage, plan.one_more_coat)
+        said += [voice.full(each.said, words) for each in more if each is not None]
     said += [
-        f"{'Or' if each.works else 'No help:'} {voice.full(each.said, words)}"
-        for each in plan.alternatives
+        heat.alternative_text(each.said, words, works=each.works) for each in plan.alternatives
     ]
-    return said
+    return [_first_capital(text) for text in said]
 
 
 def _first_capital(text: str) -> str:

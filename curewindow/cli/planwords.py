@@ -7,14 +7,13 @@ from dataclasses import replace
 from datetime import datetime
 from itertools import groupby
 
-from curewindow.boat.schema import VENTS_WORD
 from curewindow.cli.planlater import later_lines
 from curewindow.cli.text import heading, paint, wrap
 from curewindow.heating import HeatPlan
 from curewindow.order.heldwarm import heater_times
 from curewindow.order.plan import Plan, PlannedStep
 from curewindow.voice.cautions import DEFER, care_text, caution, every_step_text, in_most
-from curewindow.voice.heat import vents_text
+from curewindow.voice.heat import run_text
 from curewindow.voice.orderwords import (
     HELD_MARK,
     LATE_MARK,
@@ -34,7 +33,7 @@ from curewindow.voice.orderwords import (
     your_note_text,
 )
 from curewindow.voice.paper import as_planned, heat_for, heat_text
-from curewindow.voice.plan import NOT_ALL, NOT_BOTH, done_text, sanding_text
+from curewindow.voice.plan import NOT_ALL, NOT_BOTH, done_text, part_text
 from curewindow.voice.season import all_done_text, job_by_text, sets_end_text
 from curewindow.voice.speaking import act, short
 from curewindow.voice.variations import (
@@ -154,17 +153,18 @@ def _step(
     usual: Collection[str],
 ) -> list[str]:
     marks = ("*" if step.critical else "") + ("=" if step.fixed else "")
-    title = f"{words.clock(step.start)}-{words.clock(step.end)} {step.job}: {_what(step)}"
+    what = part_text(step, step.sitting, step.of_sittings)
+    title = f"{words.clock(step.start)}-{words.clock(step.end)} {step.job}: {what}"
     title += f" {marks}" if marks else ""
     style = "head" if step.critical else ""
     found = [
         paint(line, style, colour=colour) if style else line for line in wrap(title, width, "", _IN)
     ]
     if step.heat_before is not None:
-        found += wrap(_heat(step.heat_before, words), width, _IN, f"{_IN}{_IN}")
+        found += wrap(_run(step.heat_before, words), width, _IN, f"{_IN}{_IN}")
     if step.heat is not None:
         # when to light it stands on that day
-        text = _heat(step.heat, words) if full else short(step.heat.verdict, words)
+        text = _run(step.heat, words) if full else short(step.heat.verdict, words)
         found += wrap(text, width, _IN, f"{_IN}{_IN}")
     elif step.setpoint_c is not None and step.heat_from and step.heat_until:
         text = held_warm_text(step.setpoint_c, step.heat_from, step.heat_until, words)
@@ -182,7 +182,7 @@ def _step(
         text = by_or_sand_text(step.must_by, replace(words, known_until=None))
         found += wrap(text, width, _IN, f"{_IN}{_IN}")
     if full or step.critical:
-        found += wrap(step.why, width, _IN, f"{_IN}{_IN}")
+        found += wrap(short(step.why, words), width, _IN, f"{_IN}{_IN}")
     if full:
         slack_days = None if step.slack_h is None else step.slack_h / 24.0
         text = where_text(step.where, step.hard, slack_days, words)
@@ -190,11 +190,8 @@ def _step(
     return found
 
 
-def _heat(run: HeatPlan, words: Wording) -> str:
-    """A step's heater run, as 'heat' tells it."""
-    vents = run.ventilation
-    state = "" if vents in (None, "normal") else f"; {vents_text(VENTS_WORD[vents])}"
-    return act(run.verdict, words) + state
+def _run(run: HeatPlan, words: Wording) -> str:
+    return run_text(run.verdict, run.ventilation, words)
 
 
 def _care(
@@ -211,17 +208,6 @@ def _care(
     return wrap(text, width, f"{_IN}! ", f"{_IN}{_IN}") if text else []
 
 
-def _what(step: PlannedStep) -> str:
-    if step.sanding_for_missed:
-        return sanding_text(spoilt=step.spoilt)
-    if step.coat is not None and step.do == "coat":
-        return f"coat {step.coat} of {step.of_coats}, {step.product}"
-    if step.product is not None:
-        return f"{step.do}, {step.product}"
-    part = f", part {step.sitting} of {step.of_sittings}" if step.of_sittings > 1 else ""
-    return f"{step.do}{part}"
-
-
 def _critical_chain(plan: Plan, words: Wording, width: int, full: bool, colour: bool) -> list[str]:
     found: list[str] = []
     if plan.chain:
@@ -229,7 +215,9 @@ def _critical_chain(plan: Plan, words: Wording, width: int, full: bool, colour: 
         for link in plan.chain:
             if link.days < 0.1 and not full:
                 continue
-            found += wrap(link_text(link.days, link.text, link.ends, words), width, "", _IN)
+            found += wrap(
+                link_text(link.days, short(link.said, words), link.ends, words), width, "", _IN
+            )
     if plan.jobs:
         found += ["", heading("To spare", colour=colour)]
         for job in sorted(plan.jobs, key=lambda each: each.slack_days):

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import replace
+from dataclasses import fields, replace
 from datetime import UTC, datetime, time, timedelta
 from functools import partial
 from pathlib import Path
@@ -43,7 +43,7 @@ from curewindow.series import FloatArray
 from curewindow.situation import Situation, read_situation
 from curewindow.voice import full, short
 from curewindow.voice.cautions import caution, whole_caution
-from curewindow.weather.choose import get_forecast
+from curewindow.weather.choose import get_forecast, raise_unless_begun
 from curewindow.weather.continued import continued, known_until, most_usual, of_rows
 from curewindow.weather.forecast import Forecast
 from curewindow.weather.pastyears import past_years
@@ -199,6 +199,11 @@ def given_of(
 
     ``held`` makes the conditions of spaces that are kept warm, as :func:`kept_warm` does; films
     that are on harden as ``near`` has it, as far as that is known there.
+
+    Raises
+    ------
+    WeatherError
+        There is work left, and the weather begins hours after the moment asked about.
     """
     clocks = {clock.job: clock for clock in clocks_of(facts)}
     lying = {job.name: facts.series(job) for job in facts.work.job}
@@ -211,6 +216,8 @@ def given_of(
             sooner = _stand(near, job, by_job.get(job.name))
             stands[job.name] = _known_first(sooner, stands[job.name])
     left = [job for job in facts.work.job if stands[job.name].step is not None]
+    if left:
+        raise_unless_begun(facts.forecast, facts.now, until, facts.words.zone)
     warmed, steady, extra = held(facts, left)
     extra = {**extra, **_at_other_setpoints(extra)}
     grid = next(iter(series.values())) if series else None
@@ -293,7 +300,7 @@ def _stand(facts: Situation, job: Job, clock: Clock | None) -> Stand:
     own = [coat for coat in facts.coats if coat.job == job.name]
     if not own:
         return Stand(None) if progress is None else Stand(progress.step_number, progress.coat)
-    top = max(own, key=lambda c: (c.end, c.step, c.coat, c.id))
+    top = max(own, key=lambda c: c.layer)
 
     def at(names: tuple[str, ...]) -> datetime | None:
         return milestone_at(facts, job, top, names)  # type: ignore[arg-type]
@@ -315,12 +322,12 @@ def _known_first(near: Stand, far: Stand) -> Stand:
     if near.on is None or far.on is None:
         return near
     by_far = {
-        name: getattr(far.on, name)
-        for name in ("touch_dry", "dust_dry", "sandable", "hard", "covered", "opens")
-        if getattr(near.on, name) is None
+        each.name: getattr(far.on, each.name)
+        for each in fields(near.on)
+        if getattr(near.on, each.name) is None
+        # no end: that is not one which is later than known, where a missed one costs otherwise
+        and (each.name != "closes" or near.on.missed == far.on.missed)
     }
-    if near.on.closes is None and near.on.missed == far.on.missed:
-        by_far["closes"] = far.on.closes
     return replace(near, on=replace(near.on, **by_far))
 
 

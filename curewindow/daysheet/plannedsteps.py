@@ -9,11 +9,12 @@ from __future__ import annotations
 from collections.abc import Mapping
 from datetime import UTC, datetime, timedelta
 
-from curewindow.answers import Clock, NextStep, PlannedStart, PlanNow
+from curewindow.answers import Clock, NextStep, PlannedStart, PlanNow, RunBefore
 from curewindow.boat.schema import Space
 from curewindow.cautions.alone import not_planned
 from curewindow.changes.kept import load as load_told
 from curewindow.findings import Finding, finding
+from curewindow.heating.models import HeatPlan
 from curewindow.judgement.clocks import spoilt_on
 from curewindow.judgement.models import JobDay
 from curewindow.judgement.planned import kept_plan, spoilt_since, stale_because
@@ -136,6 +137,7 @@ def _planned_start(
         setpoint_c=step.setpoint_c,
         heat_from=step.heat_from,
         heat_until=step.heat_until,
+        heat_before=_before(step.heat_before),
         wipe_first=step.wipe_first,
         step_note=step.note,
         cautions=step.cautions,
@@ -144,13 +146,20 @@ def _planned_start(
     )
 
 
+def _before(run: HeatPlan | None) -> RunBefore | None:
+    """The run over a film that is on, as far as the list of steps tells it."""
+    if run is None or run.light_at is None:
+        return None
+    return RunBefore(said=run.verdict, ventilation=run.ventilation, light_at=run.light_at)
+
+
 def _why(step: PlannedStep) -> Finding | None:
     """What it waited for last; None where nothing held it back."""
     held = [wait for wait in step.waits_for if wait.kind != "choice"]
     if not held:
         return None
     last = max(held, key=lambda wait: wait.until)
-    return finding("waits in plan", thing=last.what, until=last.until)
+    return finding("waits in plan", until=last.until, because=[last.what])
 
 
 def _is_next(step: PlannedStep, ahead: NextStep) -> bool:

@@ -30,6 +30,7 @@ from curewindow.judgement.clocks import clocks_of
 from curewindow.judgement.jobday import find, job_day
 from curewindow.series import FloatArray
 from curewindow.situation import Situation, read_situation
+from curewindow.weather.choose import raise_unless_begun
 from curewindow.weather.forecast import Forecast
 from curewindow.weather.grid import utc_of
 
@@ -161,6 +162,7 @@ def _until(facts: Situation, change: Intervention) -> datetime:
     until = min(change.until or change.start + _LOOKED_AT, last)
     if until <= change.start:
         raise QuantityError(f"the weather is known until {words.when(last)} only")
+    raise_unless_begun(facts.forecast, change.start, until, words.zone)
     return until
 
 
@@ -229,12 +231,10 @@ def _dries(inputs: Changed, space: Space, after: Course) -> tuple[Finding, ...]:
 
 
 def _span(facts: Situation, start: datetime, until: datetime) -> slice:
-    """Points of the weather between two moments."""
+    """Points of the weather between two moments; between two of its points, the next one."""
     times = facts.forecast.times
-    return slice(
-        int(np.searchsorted(times, utc64(start))),
-        int(np.searchsorted(times, utc64(until), side="right")),
-    )
+    first = int(np.searchsorted(times, utc64(start)))
+    return slice(first, max(first + 1, int(np.searchsorted(times, utc64(until), side="right"))))
 
 
 def _leaning(facts: Situation, space: Space) -> list[str]:

@@ -29,6 +29,8 @@ PARAMETERS: Final[dict[str, Parameter]] = {
     "do": Parameter("text", "what the step does: prepare, coat, sand, bond, seal, fit"),
     "coat": Parameter("number", "number of a coat, from 1"),
     "of_coats": Parameter("number", "how many coats the step has"),
+    "part": Parameter("text", "a coat or a sitting of a job, as people call it"),
+    "other_part": Parameter("text", "another such part"),
     "space": Parameter("text", "a space, by its name in boat.toml"),
     "other_space": Parameter("text", "another space, by its name in boat.toml"),
     "spaces": Parameter("texts", "spaces, by their names in boat.toml"),

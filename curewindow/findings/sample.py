@@ -22,6 +22,8 @@ _TIMES: Final = (
 _GIVEN: Final[dict[str, Value]] = {
     "job": "hatch rim",
     "other_job": "locker floor",
+    "part": "'hatch rim' coat 2",
+    "other_part": "'hatch rim' coat 1",
     "do": "sand",
     "coat": 2,
     "of_coats": 3,
@@ -131,6 +133,29 @@ _EACH: Final[dict[str, tuple[str, tuple[str, ...]]]] = {
         ),
     ),
     "skill": ("state", ("some", "none")),
+    "awaited": (
+        "state",
+        (
+            "hardens",
+            "done",
+            "before",
+            "hands",
+            "delivery",
+            "cured",
+            "touch dry",
+            "dust",
+            "drying",
+            "recoat",
+            "pinned",
+            "choice",
+            "conditions",
+        ),
+    ),
+    "begins when": ("state", ("at once", "ends then", "ended before", "choice", "any time")),
+    "delivery in plan": ("state", ("no date", "week after", "overdue")),
+    "not allowed then": ("state", ("sheet", "aboard", "nothing")),
+    "part after part": ("state", ("soonest", "hot coat", "cured", "late", "row")),
+    "sets end": ("state", ("waits", "hardens")),
     "order now": ("state", ("late", "overdue")),
     "variation": (
         "kind_of",
@@ -139,6 +164,17 @@ _EACH: Final[dict[str, tuple[str, tuple[str, ...]]]] = {
     "weather figure missing": ("kind_of", ("wind", "cloud", "sun")),
 }
 """What a parameter may be, where the words are others for each."""
+
+
+_WAITS: Final = (
+    "begins when",
+    "sets end",
+    "part not before",
+    "part waits",
+    "never begun",
+    "waits in plan",
+)
+"""What follows from something that is waited for."""
 
 
 def samples(kind: str) -> list[Finding]:
@@ -164,6 +200,8 @@ def samples(kind: str) -> list[Finding]:
 
 
 def _reason(kind: str) -> Finding:
+    if kind in _WAITS:
+        return finding("awaited", state="hardens", part=_GIVEN["part"])
     other = "limit broken" if kind != "limit broken" else "nobody aboard"
     return _made(other, KINDS[other].needs, [])
 

@@ -61,7 +61,7 @@ def film_below(facts: Situation, job: Job) -> Coat | None:
     sound = counting(facts.coats)
     own = [coat for coat in sound if coat.job == job.name]
     if own:
-        return max(own, key=lambda c: (c.end, c.step, c.coat, c.id))
+        return max(own, key=lambda c: c.layer)
     near = _on_same_panel(facts, job)
     others = [coat for coat in sound if coat.job in near]
     return max(others, key=lambda c: (c.end, c.id), default=None)

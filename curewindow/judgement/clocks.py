@@ -53,7 +53,7 @@ def clocks_of(facts: Situation) -> list[Clock]:
     jobs that are no longer in the work list are left out.
     """
     youngest: dict[str, Coat] = {}
-    for coat in sorted(facts.coats, key=lambda c: (c.end, c.step, c.coat, c.id)):
+    for coat in sorted(facts.coats, key=lambda c: c.layer):
         youngest[coat.job] = coat
     clocks = [
         _clock(facts, job, youngest[job.name]) for job in facts.work.job if job.name in youngest
@@ -147,7 +147,7 @@ def _spoilt(clock: Clock, found: datetime, sanded: datetime | None) -> Clock:
 def spoilt_on(facts: Situation, job: Job) -> Coat | None:
     """The spoilt coat that lies on top of a job and has not been taken off by the log."""
     own = [coat for coat in facts.coats if coat.job == job.name]
-    top = max(own, key=lambda c: (c.end, c.step, c.coat, c.id), default=None)
+    top = max(own, key=lambda c: c.layer, default=None)
     if top is None or top.spoilt is None:
         return None
     sanded = sanded_at(facts, job, top)
@@ -317,7 +317,7 @@ def _sanding(facts: Situation, job: Job, progress: Progress, clocks: dict[str, C
 
 
 def _on_top(coats: list[Coat]) -> Coat:
-    return max(coats, key=lambda c: (c.end, c.step, c.coat, c.id))
+    return max(coats, key=lambda c: c.layer)
 
 
 def _covered_before(facts: Situation, job: Job) -> Iterator[FilmBefore]:

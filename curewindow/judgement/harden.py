@@ -271,7 +271,7 @@ class _Hardening:
             own = [coat for coat in facts.coats if coat.job == job.name]
             if job.space != self.space.name or not own:
                 continue
-            coat = max(own, key=lambda c: (c.end, c.step, c.coat, c.id))
+            coat = max(own, key=lambda c: c.layer)
             until = facts.sheet(coat.sheet).sheet.setting.until
             if _ahead(facts, milestone_at(facts, job, coat, (until,))):
                 yield job, coat

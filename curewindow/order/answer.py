@@ -13,6 +13,7 @@ from curewindow.cautions.airflow import WetFilm
 from curewindow.findings import Finding, finding
 from curewindow.heating.models import HeatPlan
 from curewindow.order.aims import AimStep
+from curewindow.order.awaited import awaited
 from curewindow.order.costs import fuel_of
 from curewindow.order.critical_chain import Waited, chain, waits_of
 from curewindow.order.early import task_name
@@ -93,9 +94,9 @@ def answer_of(
         done_by=given.work.done_by,
         finish=finish,
         days_in_hand=in_hand,
-        steps=[] if order is None else _steps(given, problem, order, words, fixed, runs),
+        steps=[] if order is None else _steps(given, problem, order, fixed, runs),
         later=[] if order is None else _later(given, problem, order, fixed),
-        chain=_chain(problem, order, words) if order is not None and near else [],
+        chain=_chain(problem, order) if order is not None and near else [],
         jobs=_jobs(problem, order) if order is not None and near else [],
         left_out=dict(problem.left_out),
         heat_kwh=round(kwh, 1),
@@ -121,7 +122,6 @@ def _steps(
     given: Given,
     problem: Problem,
     order: Order,
-    words: Wording,
     fixed: frozenset[int],
     runs: Mapping[int, HeatPlan],
 ) -> list[PlannedStep]:
@@ -155,8 +155,8 @@ def _steps(
                 spoilt=task.sanding_of == -1 and _lies_spoilt(given, task.job),
                 sanded_for=task.coat if task.optional else None,
                 must_by=_near_must_by(problem, order, task),
-                waits_for=[_wait(problem, order, each, words) for each in waits],
-                why=_why(problem, placed, waits, words),
+                waits_for=[_wait(problem, each) for each in waits],
+                why=_why(problem, placed, waits),
                 slack_h=slack if near else None,
                 critical=near and slack < _CRITICAL_H,
                 fixed=task.number in fixed,
@@ -351,43 +351,33 @@ def _must_by(problem: Problem, order: Order, task: Task) -> datetime | None:
     return problem.slots.at(min(ends)) if ends else None
 
 
-def _wait(problem: Problem, order: Order, each: Waited, words: Wording) -> WaitsFor:
-    return WaitsFor(
-        kind=each.kind, what=_what(problem, each, words), until=problem.slots.at(each.until)
-    )
+def _wait(problem: Problem, each: Waited) -> WaitsFor:
+    return WaitsFor(kind=each.kind, what=_what(problem, each), until=problem.slots.at(each.until))
 
 
-def _what(problem: Problem, each: Waited, words: Wording) -> str:
-    name = "" if each.task is None else task_name(problem.tasks[each.task])
-    if each.kind == "cure":
-        return f"{name} to harden" if name else each.what
-    if each.kind == "work before":
-        return f"{name} to be done"
-    if each.kind == "hands":
-        return f"you, busy with {name}"
-    if each.kind == "conditions":
-        return "conditions its sheet allows, in your hours"
-    if each.kind == "choice":
-        return "nothing: put where it saves heat or half-days"
-    return each.what
+def _what(problem: Problem, each: Waited) -> Finding:
+    if each.bound is not None:
+        return awaited(each.bound)
+    states = {"cure": "hardens", "work before": "done"}
+    part = None if each.task is None else task_name(problem.tasks[each.task])
+    return finding("awaited", state=states.get(each.kind, each.kind), part=part)
 
 
-def _why(problem: Problem, placed: Placed, waits: list[Waited], words: Wording) -> str:
+def _why(problem: Problem, placed: Placed, waits: list[Waited]) -> Finding:
     if not waits or waits[0].until <= 0:
-        return "can be done at once"
+        return finding("begins when", state="at once")
     last = waits[0]
-    before = "then: " if last.until >= placed.start - 1 else ""
-    when = words.when(problem.slots.at(last.until))
+    state = "ends then" if last.until >= placed.start - 1 else "ended before"
     if last.kind == "choice":
         held = next((w for w in waits[1:] if w.until > 0), None)
         if held is None:
-            return "any time before would do: put here to save heat or half-days"
-        since = words.when(problem.slots.at(held.until))
-        return f"{_what(problem, held, words)} ({since}); put here to save heat or half-days"
-    return f"{before}waits for {_what(problem, last, words)} ({when})"
+            return finding("begins when", state="any time")
+        state, last = "choice", held
+    at = problem.slots.at(last.until)
+    return finding("begins when", state=state, at=at, because=[_what(problem, last)])
 
 
-def _chain(problem: Problem, order: Order, words: Wording) -> list[ChainLink]:
+def _chain(problem: Problem, order: Order) -> list[ChainLink]:
     links = []
     for placed, waited in chain(problem, order):
         task = problem.tasks[placed.task]
@@ -397,7 +387,12 @@ def _chain(problem: Problem, order: Order, words: Wording) -> list[ChainLink]:
         links.append(
             ChainLink(
                 key=task.key,
-                text=f"{task_name(task)} waits for {_what(problem, waited, words)}",
+                said=finding(
+                    "sets end",
+                    part=task_name(task),
+                    state="waits",
+                    because=[_what(problem, waited)],
+                ),
                 kind=waited.kind,
                 begins=begins,
                 ends=ends,
@@ -414,7 +409,7 @@ def _chain(problem: Problem, order: Order, words: Wording) -> list[ChainLink]:
             links.append(
                 ChainLink(
                     key=task.key,
-                    text=f"{task_name(task)} hardens",
+                    said=finding("sets end", part=task_name(task), state="hardens"),
                     kind="cure",
                     begins=begins,
                     ends=end,

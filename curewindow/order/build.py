@@ -12,7 +12,9 @@ import numpy as np
 from curewindow.boat.joined import connected_spaces
 from curewindow.boat.schema import Job, Space
 from curewindow.conditions.devices import KINDS
+from curewindow.findings import Finding, finding
 from curewindow.heating.fuel import kwh_per_unit
+from curewindow.order.awaited import awaited
 from curewindow.order.chain import Chain, chain_of
 from curewindow.order.delay import DAY_KWH
 from curewindow.order.early import earliest_starts, task_name
@@ -21,6 +23,7 @@ from curewindow.order.modes import Modes
 from curewindow.order.problem import Bound, HeatSource, LinkKind, Precedence, Problem, Task
 from curewindow.order.slots import IntArray, Slots, grid_index, lay_slots
 from curewindow.series import FloatArray
+from curewindow.voice import short
 from curewindow.voice.plan import waits_in_vain
 
 
@@ -80,13 +83,13 @@ def build_problem(
         if not stuck:
             return problem
         for name, why in stuck.items():
-            left[name] = why
+            left[name] = short(why, given.words)
             del chains[name]
 
 
-def _stuck(problem: Problem) -> dict[str, str]:
+def _stuck(problem: Problem) -> dict[str, Finding]:
     """Jobs with a task that never comes to its turn within the time looked at, and why."""
-    found: dict[str, str] = {}
+    found: dict[str, Finding] = {}
     early = earliest_starts(problem)
     for task in problem.tasks:
         if task.optional or early[task.number] < problem.slots.count or task.job in found:
@@ -100,13 +103,11 @@ def _stuck(problem: Problem) -> dict[str, str]:
         if other is None and behind:
             other = behind[-1]
         if other is None:
-            late = [b.what for b in task.bounds if b.slot >= problem.slots.count]
-            why = f"waits for {late[0]}" if late else "has no start"
-            found[task.job] = f"{task_name(task)} {why} within the time looked at"
+            late = [awaited(b) for b in task.bounds if b.slot >= problem.slots.count]
+            found[task.job] = finding("never begun", part=task_name(task), because=late[:1])
         else:
-            found[task.job] = (
-                f"{task_name(other)} does not harden enough for {task_name(task)} within the "
-                "time looked at"
+            found[task.job] = finding(
+                "never hard enough", part=task_name(task), other_part=task_name(other)
             )
     return found
 
@@ -161,6 +162,11 @@ def _deliveries(
     given: Given, slots: Slots, job: Job, zone: ZoneInfo
 ) -> tuple[list[Bound], str, list[str]]:
     """What a job has to wait for to arrive; why it cannot be dated; what was taken for granted."""
+
+    def taken(state: str, at: datetime | None = None) -> str:
+        found = finding("delivery in plan", thing=delivery.what, state=state, at=at)
+        return short(found, given.words)
+
     bounds: list[Bound] = []
     notes: list[str] = []
     today = given.now.astimezone(zone).date()
@@ -170,19 +176,17 @@ def _deliveries(
         last = delivery.on or delivery.latest
         if last is None:
             if delivery.earliest is None:
-                return [], f"nobody knows when {delivery.what} arrives: give it a date", []
+                return [], taken("no date"), []
             last = delivery.earliest + timedelta(days=7)
-            notes.append(f"{delivery.what}: no latest date given, taken as a week after the first")
+            notes.append(taken("week after"))
         if datetime.combine(last, time(18), zone) <= given.now:
             last = today + timedelta(days=1)
-            notes.append(f"{delivery.what} is overdue: taken to arrive tomorrow")
+            notes.append(taken("overdue", datetime.combine(last, time(18), zone)))
         # On the day itself it may come late.
         slot = slots.at_or_after(datetime.combine(last, time(18), zone).astimezone(UTC))
         soonest = delivery.on or delivery.earliest or last
         early = slots.at_or_after(datetime.combine(soonest, time(18), zone).astimezone(UTC))
-        bounds.append(
-            Bound(slot, "delivery", f"{delivery.what} to arrive", max(0, min(early, slot)))
-        )
+        bounds.append(Bound(slot, "delivery", delivery.what, max(0, min(early, slot))))
     return bounds, "", notes
 
 
@@ -222,10 +226,9 @@ def _relations(
         when = on.covered if kind == "cured" else on.touch_dry
         if other in chains and kind == "touch dry":
             continue
-        said = f"'{other}' to cure" if kind == "cured" else f"'{other}' to be touch dry"
         slot = slots.count if when is None else slots.at_or_after(when)
         if slot > 0:
-            bounds.append(Bound(slot, "cured" if kind == "cured" else "touch dry", said))
+            bounds.append(Bound(slot, "cured" if kind == "cured" else "touch dry", other))
     return links, bounds
 
 
@@ -268,7 +271,7 @@ def _behind_wet_films(
             continue
         slot = slots.count if on.dust_dry is None else slots.at_or_after(on.dust_dry)
         if slot > 0:
-            bounds.append(Bound(slot, "dust", f"'{other.name}' to dry: dust would settle in it"))
+            bounds.append(Bound(slot, "dust", other.name))
     return replace(task, bounds=tuple(bounds))
 
 

@@ -123,7 +123,7 @@ class _Builder:
             when = on.sandable if step.do in MAKES_DUST else on.hard
             slot = self._slots.count if when is None else self._slots.at_or_after(when)
             if slot > 0:
-                bound = Bound(slot, "drying", "its last coat to be hard enough")
+                bound = Bound(slot, "drying")
                 self._hold_back(task.number, bound)
 
     def _hold_back(self, number: int, bound: Bound) -> None:
@@ -236,9 +236,7 @@ class _Builder:
             opens = max(opens, on.sandable)
         slot = slots.count if opens is None else slots.at_or_after(opens)
         if slot > 0:
-            self._hold_back(
-                task.number, Bound(slot, "recoat", "the coat below to be ready for the next")
-            )
+            self._hold_back(task.number, Bound(slot, "recoat"))
         sanded = (sands and not on.spoilt) or self._sanded
         if on.closes is None or sanded or on.missed == "as is":
             return
@@ -252,9 +250,7 @@ class _Builder:
         sanding = self._sanding(task, on_already=True)
         if on.sandable is None or slots.at_or_after(on.sandable) > 0:
             ready = slots.count if on.sandable is None else slots.at_or_after(on.sandable)
-            self._hold_back(
-                sanding.number, Bound(ready, "drying", "its last coat to be hard enough")
-            )
+            self._hold_back(sanding.number, Bound(ready, "drying"))
         self._links.append(
             Precedence(
                 sanding.number, task.number, "step", tuple(mode.ends for mode in sanding.modes)

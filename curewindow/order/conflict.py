@@ -1,13 +1,16 @@
-"""When nothing fits: the smallest set of things found that cannot all be kept, in words."""
+"""When nothing fits: the smallest set of things found that cannot all be kept."""
 
 from __future__ import annotations
 
+from curewindow.findings import Finding, finding
 from curewindow.order.apart import keep_apart
 from curewindow.order.asking import ask
+from curewindow.order.awaited import awaited
 from curewindow.order.early import earliest_starts, task_name
 from curewindow.order.model import build_model
-from curewindow.order.problem import Problem, Task
+from curewindow.order.problem import Problem
 from curewindow.order.work import SearchWork
+from curewindow.voice import short
 from curewindow.wording import Wording
 
 _EACH_S = 4.0
@@ -41,8 +44,8 @@ def conflict(
     """
     from ortools.sat.python import cp_model
 
-    if (plain := held_too_soon(problem, words, pins or {})) is not None:
-        return plain
+    if (plain := _held_too_soon(problem, pins or {})) is not None:
+        return [short(each, words) for each in plain]
     work = SearchWork(seconds)
     model, modes = build_model(problem, pins=pins, explain=True)
     keep_apart(model, modes)
@@ -70,7 +73,7 @@ def conflict(
             core = [each for each in rest if each in smaller] or rest
             if not core:
                 break
-    return _sentences(problem, words, core, pins or {})
+    return [short(each, words) for each in _kept_apart(problem, core, pins or {})]
 
 
 def held_too_soon(problem: Problem, words: Wording, pins: dict[int, int]) -> list[str] | None:
@@ -78,97 +81,91 @@ def held_too_soon(problem: Problem, words: Wording, pins: dict[int, int]) -> lis
 
     Seen without a search; None where there is no such step.
     """
+    found = _held_too_soon(problem, pins)
+    return None if found is None else [short(each, words) for each in found]
+
+
+def _held_too_soon(problem: Problem, pins: dict[int, int]) -> list[Finding] | None:
     earliest = earliest_starts(problem)
     for number, slot in pins.items():
         task = problem.tasks[number]
-        held = f"{task_name(task)} is fixed for {words.when(problem.slots.at(slot))}"
+        part, at = task_name(task), problem.slots.at(slot)
+        held = finding("held in plan", part=part, at=at)
         soonest = earliest[number]
         if slot < soonest < problem.slots.count:
-            at = words.when(problem.slots.at(soonest))
-            why = _behind(problem, task.number, earliest)
-            return [f"{task_name(task)} cannot be before {at}{why}", held]
+            behind = _behind(problem, task.number, earliest)
+            first = problem.slots.at(soonest)
+            return [finding("part not before", part=part, at=first, because=behind), held]
         if not any(mode.place(slot) is not None for mode in task.modes):
             starts = sorted({int(s) for mode in task.modes for s in mode.starts if s >= soonest})
             near = min(starts, key=lambda s: abs(s - slot), default=None)
-            other = "" if near is None else f"; {words.when(problem.slots.at(near))} is the nearest"
-            when = words.when(problem.slots.at(slot))
+            other = None if near is None else problem.slots.at(near)
             inside = slot < problem.slots.count and bool(problem.slots.aboard[slot])
-            who = "its sheet or the dark does not allow" if inside else "nobody is aboard for"
-            return [f"{who} {task_name(task)} {when}{other}", held]
+            state = "sheet" if inside else "aboard"
+            return [
+                finding("not allowed then", part=part, at=at, state=state, otherwise=other),
+                held,
+            ]
     return None
 
 
-def _behind(problem: Problem, number: int, earliest: dict[int, int]) -> str:
-    """What a task waits for longest by its own row."""
-    found: tuple[int, str] = (0, "")
+def _behind(problem: Problem, number: int, earliest: dict[int, int]) -> list[Finding]:
+    """What a task waits for longest by its own row; empty where it waits for nothing."""
+    longest = 0
+    found: list[Finding] = []
     for bound in problem.tasks[number].bounds:
-        if bound.slot > found[0]:
-            found = (bound.slot, bound.what)
+        if bound.slot > longest:
+            longest, found = bound.slot, [awaited(bound)]
     for link in problem.links:
         first = problem.tasks[link.before]
         if link.after != number or first.optional:
             continue
         for mode, table in zip(first.modes, link.opens, strict=True):
             later = table[mode.starts >= earliest[link.before]]
-            if later.size and int(later[0]) > found[0]:
-                found = (int(later[0]), f"{task_name(first)} before it")
-    return f": {found[1]}" if found[1] else ""
+            if later.size and int(later[0]) > longest:
+                before = finding("awaited", state="before", part=task_name(first))
+                longest, found = int(later[0]), [before]
+    return found
 
 
-def _sentences(
-    problem: Problem, words: Wording, core: list[str], pins: dict[int, int]
-) -> list[str]:
+def _kept_apart(problem: Problem, core: list[str], pins: dict[int, int]) -> list[Finding]:
     named = [name.split("|") for name in core]
     held = {int(parts[1]) for parts in named if parts[0] == "pin"}
     behind = {int(parts[2]) for parts in named if parts[0] == "link"}
     # What is held is told apart: what comes after it is told by where that is held.
     earliest = earliest_starts(problem, {number: pins[number] for number in held})
-    said: list[str] = []
+    at = problem.slots.at
+    found: list[Finding] = []
     for parts in named:
         task = problem.tasks[int(parts[1])]
+        part = task_name(task)
         if parts[0] == "pin":
-            when = words.when(problem.slots.at(pins[task.number]))
-            if earliest[task.number] > pins[task.number] and task.number not in behind:
-                at = words.when(problem.slots.at(earliest[task.number]))
-                said.append(f"{task_name(task)} cannot be before {at}")
-            said.append(f"{task_name(task)} is fixed for {when}")
-            if not any(mode.place(pins[task.number]) is not None for mode in task.modes):
-                said.append(f"nothing allows {task_name(task)} to start {when}")
+            slot = pins[task.number]
+            if earliest[task.number] > slot and task.number not in behind:
+                found.append(finding("part not before", part=part, at=at(earliest[task.number])))
+            found.append(finding("held in plan", part=part, at=at(slot)))
+            if not any(mode.place(slot) is not None for mode in task.modes):
+                found.append(finding("not allowed then", part=part, at=at(slot), state="nothing"))
         elif parts[0] == "bound":
-            bound = next(b for b in task.bounds if b.kind == parts[2] and b.what == parts[3])
-            late = bound.slot >= problem.slots.count
-            when = "later than looked at" if late else words.when(problem.slots.at(bound.slot))
-            said.append(f"{task_name(task)} waits for {bound.what} ({when})")
+            bound = task.bounds[int(parts[2])]
+            until = None if bound.slot >= problem.slots.count else at(bound.slot)
+            found.append(finding("part waits", part=part, at=until, because=[awaited(bound)]))
         elif parts[0] == "starts":
-            said.append(f"{task_name(task)} has no start within the time looked at")
+            found.append(finding("no start looked at", part=part))
         else:
             after = problem.tasks[int(parts[2])]
+            soonest = earliest.get(after.number)
+            when = None
+            state = parts[3] if parts[3] in ("hot coat", "cured") else "late"
             if after.number in held and earliest[after.number] <= pins[after.number]:
-                said.append(f"{task_name(after)} comes after {task_name(task)}")
-            else:
-                said.append(_link_text(problem, words, task, after, parts[3], earliest))
-    if not said:
-        said.append(
-            f"hands: the hours aboard up to {words.day(problem.slots.at(problem.slots.count - 1))} "
-            "are not enough"
-        )
-    return list(dict.fromkeys(said))
-
-
-def _link_text(
-    problem: Problem,
-    words: Wording,
-    task: Task,
-    after: Task,
-    kind: str,
-    earliest: dict[int, int],
-) -> str:
-    soonest = earliest.get(after.number)
-    if soonest is not None and soonest < problem.slots.count:
-        at = words.when(problem.slots.at(soonest))
-        return f"{task_name(after)} comes after {task_name(task)} and cannot be before {at}"
-    if kind == "hot coat":
-        return f"{task_name(after)} has to follow {task_name(task)} while that is still tacky"
-    if kind == "cured":
-        return f"{task_name(after)} covers {task_name(task)}, which does not cure in time"
-    return f"{task_name(after)} does not fit after {task_name(task)} in the time looked at"
+                state = "row"
+            elif soonest is not None and soonest < problem.slots.count:
+                state, when = "soonest", at(soonest)
+            found.append(
+                finding(
+                    "part after part", part=task_name(after), other_part=part, state=state, at=when
+                )
+            )
+    if not found:
+        found.append(finding("hours too few", until=at(problem.slots.count - 1)))
+    return list(dict.fromkeys(found))

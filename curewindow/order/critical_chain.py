@@ -24,15 +24,15 @@ class Waited:
         Slots: it waits from the one to the other.
     task : int or None
         The task it waits for, if any.
-    what : str
-        In words, where no task says it.
+    bound : Bound or None
+        What it waits for, where that is no task.
     """
 
     kind: Kind
     since: int
     until: int
     task: int | None = None
-    what: str = ""
+    bound: Bound | None = None
 
 
 def waits_of(problem: Problem, order: Order, placed: Placed) -> list[Waited]:
@@ -46,7 +46,7 @@ def waits_of(problem: Problem, order: Order, placed: Placed) -> list[Waited]:
             found.append(_behind(problem, link, before))
     for bound in task.bounds:
         if bound.slot > 0:
-            found.append(Waited(kind_of(bound), 0, bound.slot, None, bound.what))
+            found.append(Waited(kind_of(bound), 0, bound.slot, None, bound))
     ready = max([0, *(each.until for each in found)])
     starts = task.modes[placed.mode].starts
     later = starts[starts >= ready]

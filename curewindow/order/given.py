@@ -6,12 +6,14 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Literal, Protocol
+from zoneinfo import ZoneInfo
 
 from curewindow.boat.schema import Boat, Job, Space, Ventilation, Work
 from curewindow.cautions.airflow import WetFilm
 from curewindow.findings import Finding
 from curewindow.series import AirAsked, BoolArray, FloatArray, IntArray, SurfaceSeries
 from curewindow.sheets.schema import Sheet
+from curewindow.wording import Wording
 
 
 class WhenAsked(Mapping[tuple[str, float], SurfaceSeries]):
@@ -206,3 +208,9 @@ class Given:
     wet_near: Callable[[Space | None, datetime], Sequence[WetFilm]] = lambda _space, _at: ()
     near: JudgedStarts | None = None
     air_asked: Callable[[Job, int], AirAsked] = lambda _job, _number: AirAsked()
+
+    @property
+    def words(self) -> Wording:
+        """The boat's own words, at the moment planned for."""
+        zone = ZoneInfo(self.boat.place.time_zone)
+        return Wording(zone, self.now, self.boat.units.fahrenheit)

@@ -22,7 +22,7 @@ from curewindow.readback import OtherFormError, loaded, of_form
 log = logging.getLogger(__name__)
 
 PLAN_FILE = "plan.json"
-_FORMAT = 2
+_FORMAT = 3
 """1 had exact times for steps beyond the forecast: such a plan is made anew."""
 
 

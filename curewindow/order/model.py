@@ -154,8 +154,8 @@ def _not(literals: Iterable[cp_model.BoolVarT]) -> list[cp_model.BoolVarT]:
 
 def _add_bounds(model: Model, pins: dict[int, int], explain: bool) -> None:
     for task in model.problem.tasks:
-        for bound in task.bounds:
-            held = _switch(model, f"bound|{task.number}|{bound.kind}|{bound.what}", explain)
+        for at, bound in enumerate(task.bounds):
+            held = _switch(model, f"bound|{task.number}|{at}", explain)
             place = int(model.before[min(max(bound.slot, 0), model.problem.slots.count)])
             added = model.cp.add(model.start[task.number] >= place)
             if task.optional:

@@ -30,7 +30,6 @@ from curewindow.series import SurfaceSeries
 from curewindow.voice.speaking import listed
 from curewindow.windows import Verdict, find_obstacles, judge
 from curewindow.windows.grid import at_index
-from curewindow.wording import Wording
 
 LEVELS: Final = (15.0, 21.0)
 """Setpoints that are tried, °C: a cool and a warm cabin."""
@@ -274,7 +273,6 @@ def _why_none(verdict: Verdict, given: Given) -> str:
     later = np.flatnonzero(fits[first:])
     if later.size == 0:
         return "nobody is aboard in daylight" if verdict.series.outdoors else "nobody is aboard"
-    words = Wording(ZoneInfo(given.boat.place.time_zone), given.now, given.boat.units.fahrenheit)
     found = find_obstacles(verdict, at_index(verdict.series, first + int(later[0])))
-    reasons = listed((each.why for each in found[:2]), words)
+    reasons = listed((each.why for each in found[:2]), given.words)
     return f"no start within the weather looked at: {reasons or 'limits of its sheet'}"

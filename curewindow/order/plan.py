@@ -22,7 +22,7 @@ class WaitsFor(Answer):
     """What a step had to wait for, and until when."""
 
     kind: WaitKind
-    what: str
+    what: Finding
     until: datetime
 
 
@@ -56,7 +56,7 @@ class PlannedStep(PartStep):
     sanded_for: int | None = Field(None, description="the coat such sanding comes before")
     must_by: datetime | None = Field(None, description="the coat below asks for it by then")
     waits_for: list[WaitsFor] = Field(default_factory=list)
-    why: str = Field(description="why then, in one line")
+    why: Finding = Field(description="why then")
     slack_h: float | None = Field(
         None, description="it could begin so much later, other jobs aside; None: not to be told"
     )
@@ -103,7 +103,7 @@ class ChainLink(Answer):
     """A link of what holds everything up."""
 
     key: str
-    text: str
+    said: Finding
     kind: WaitKind
     begins: datetime
     ends: datetime

@@ -107,15 +107,15 @@ class Bound:
     ----------
     slot : int
     kind : str
-    what : str
-        In words, such as 'larch slats to arrive'.
+    name : str
+        What or whom it waits for: what is delivered, the job of a film; '' where the kind says it.
     earliest : int or None
         Of a delivery: the slot at which it may come at the soonest.
     """
 
     slot: int
     kind: BoundKind
-    what: str
+    name: str = ""
     earliest: int | None = None
 
 

@@ -94,7 +94,8 @@ def lay_slots(
     Parameters
     ----------
     now, until : datetime
-        Aware; the slots begin at or after the one and end at or before the other.
+        Aware; the slots begin at or after the one and end at or before the other. Where the
+        grid begins later than ``now``, they begin with it.
     times : ndarray of datetime64[s], shape (T,)
         The grid, whose step divides a slot.
     hours_ok : ndarray of bool, shape (T,)
@@ -115,10 +116,11 @@ def lay_slots(
     per = minutes * 60 // step_s
     grid = times.astype("datetime64[s]").astype(np.int64)
     slot_s = minutes * 60
-    first_s = -(-int(now.timestamp()) // slot_s) * slot_s
+    begins_s = max(int(now.timestamp()), int(grid[0]))
+    first_s = -(-begins_s // slot_s) * slot_s
     last_s = min(int(until.timestamp()), int(grid[-1]))
     count = (last_s - first_s) // slot_s
-    if count < 1 or first_s < grid[0]:
+    if count < 1:
         raise ValueError("the weather does not reach over the time to be planned")
     begin = (first_s - int(grid[0])) // step_s
     if (first_s - int(grid[0])) % step_s:

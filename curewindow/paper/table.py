@@ -8,6 +8,8 @@ from datetime import datetime
 from zoneinfo import ZoneInfo
 
 from curewindow.order.plan import LaterStep, Plan, PlannedStep
+from curewindow.voice import short
+from curewindow.wording import Wording
 
 COLUMNS = (
     "start",
@@ -45,6 +47,7 @@ def plan_csv(plan: Plan) -> str:
     RFC 4180 with a header; temperatures °C; times ISO 8601 in the boat's zone; empty: none.
     """
     zone = ZoneInfo(plan.time_zone)
+    words = Wording(zone, plan.as_of, plan.temperature_unit == "°F")
 
     def at(moment: datetime | None) -> str:
         return "" if moment is None else moment.astimezone(zone).isoformat(timespec="minutes")
@@ -66,7 +69,7 @@ def plan_csv(plan: Plan) -> str:
             "held": _yes(step.fixed),
             "moves_the_date": _yes(step.critical),
             "spare_h": "" if step.slack_h is None else f"{step.slack_h:.1f}",
-            "why": _text(step.why),
+            "why": _text(short(step.why, words)),
         }
         writer.writerow(_in_columns({**_which(step), **row}))
     for later in plan.later:

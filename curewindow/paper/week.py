@@ -213,7 +213,7 @@ def _step(step: PlannedStep, words: Wording, done: bool) -> Line:
     if waits:
         # the others are over by then
         last = max(waits, key=lambda wait: wait.until)
-        first.append(said.wait_text(last.what, last.until, words))
+        first.append(said.wait_text(short(last.what, words), last.until, words))
     first += [short(each, words) for each in step.first]
     if step.wipe_first:
         first.append(said.WIPE_FIRST)

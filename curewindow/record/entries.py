@@ -49,6 +49,11 @@ class Coat:
     id: int = 0
     spoilt: datetime | None = None
 
+    @property
+    def layer(self) -> tuple[datetime, int, int, int]:
+        """Where it lies among the coats of its job: the greatest lies on top."""
+        return self.end, self.step, self.coat, self.id
+
 
 @dataclass(frozen=True, slots=True)
 class Done:

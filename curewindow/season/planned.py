@@ -43,7 +43,7 @@ def bounded(problem: Problem, soonest: Mapping[str, datetime]) -> Problem:
         at = soonest.get(task.key, soonest.get(task.job))
         slot = -1 if at is None else problem.slots.at_or_after(at)
         if slot > 0:
-            bound = Bound(slot, "pinned", "the plan has it then")
+            bound = Bound(slot, "pinned")
             task = replace(task, bounds=(*task.bounds, bound))
         tasks.append(task)
     return replace(problem, tasks=tuple(tasks))

@@ -155,7 +155,7 @@ def samples_by_year(
     jobs = sorted({task.job for task in tasks})
     awaited = sorted(
         {
-            (task.job, bound.what)
+            (task.job, bound.name)
             for task in tasks
             for bound in task.bounds
             if bound.kind == "delivery"

@@ -217,7 +217,7 @@ class _Season:
         return lower, closes, sanding, hard
 
     def _bound(self, task: Task, bound: Bound) -> int:
-        share = self.sample.arrives.get((task.job, bound.what))
+        share = self.sample.arrives.get((task.job, bound.name))
         if bound.kind != "delivery" or bound.earliest is None or share is None:
             return bound.slot
         if share < 0.0:

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from datetime import datetime
 
+from curewindow.boat.schema import VENTS_WORD, Ventilation
 from curewindow.findings import Finding
 from curewindow.rules.chance import worth_saying
-from curewindow.voice.speaking import Said, full, short, spoken_of
+from curewindow.voice.speaking import Said, act, full, short, spoken_of
 from curewindow.wording import Wording, figure, span
 
 _UNIT = {"L": "litre", "kg": "kilogram", "kWh": "kilowatt hour"}
@@ -26,6 +27,64 @@ def fuel_text(f: Finding) -> str:
 def vents_text(state: str) -> str:
     """What to do with the vents: 'vents ajar'."""
     return f"vents {state}"
+
+
+def run_text(verdict: Finding, vents: Ventilation | None, words: Wording) -> str:
+    """A step's heater run as something to do, with the vents where they are not as usual."""
+    state = "" if vents in (None, "normal") else f"; {vents_text(VENTS_WORD[vents])}"
+    return act(verdict, words) + state
+
+
+def put_on_text(
+    vents: str, start: datetime, applied: datetime, milestone: str, words: Wording
+) -> str:
+    """When the coat goes on in the warmth, and how far it is when that may go off."""
+    return (
+        f"{vents_text(vents)}; put it on {words.from_to(start, applied)}; {milestone} when the "
+        "heat may go off"
+    )
+
+
+def air_text(
+    begins: datetime,
+    ends: datetime,
+    flow_m3_h: float,
+    changes_h: float,
+    words: Wording,
+    *,
+    known: bool,
+) -> str:
+    """What air the vapour asks for; ``known``: by figures of sheet and job."""
+    usual = "" if known else ", a usual figure as sheet or job lack one"
+    return (
+        f"air it through {words.from_to(begins, ends)}: {flow_m3_h:.0f} m³/h, {changes_h:.0f} "
+        f"times its air an hour{usual}"
+    )
+
+
+def once_lit_text(command: str) -> str:
+    """What to log then."""
+    return f"once it is lit: `{command}`"
+
+
+def latest_text(at: datetime, words: Wording) -> str:
+    """When a heater is lit at the latest."""
+    return f"latest lighting that still works: {words.when(at)}"
+
+
+def tightest_text(margin: str) -> str:
+    """Which limit of a run is the nearest to breaking."""
+    return f"tightest limit: {margin}"
+
+
+def alternative_text(found: Finding, words: Wording, *, works: bool) -> str:
+    """What would do instead of a heater run, or would not."""
+    return f"{'or' if works else 'no help:'} {full(found, words)}"
+
+
+def heating_title(boat: str, at: datetime, words: Wording) -> str:
+    """The heading of the heater runs of a boat."""
+    return f"{boat}, heating as of {words.when(at)}"
 
 
 def log_command(space: str, temp_c: float, until: datetime, vents: str, words: Wording) -> str:

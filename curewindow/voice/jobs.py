@@ -292,7 +292,7 @@ def _out_of_date(f: Finding, w: Wording) -> str:
 
 @spoken_of("waits in plan")
 def _waits_in_plan(f: Finding, w: Wording) -> str:
-    return f"waits for {f.text('thing')} until {w.when(f.time('until'))}"
+    return f"waits for {short(f.because[0], w)} until {w.when(f.time('until'))}"
 
 
 @spoken_of("last start")

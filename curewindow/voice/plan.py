@@ -7,7 +7,8 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Final
 
-from curewindow.answers import PlannedStart, PlanNow
+from curewindow.answers import PlannedStart, PlanNow, WorkStep
+from curewindow.voice.heat import run_text
 from curewindow.voice.orderwords import by_or_sand_text
 from curewindow.voice.speaking import and_all, full
 from curewindow.wording import Wording, span
@@ -95,6 +96,18 @@ def what(step: PlannedStart) -> str:
     return sanding_text(spoilt=step.spoilt) if step.sanding_for_missed else step.do
 
 
+def part_text(step: WorkStep, sitting: int = 1, of_sittings: int = 1) -> str:
+    """'coat 2 of 4, oil varnish', 'fit, part 1 of 2', or the sanding before a coat."""
+    if step.sanding_for_missed:
+        return sanding_text(spoilt=step.spoilt)
+    if step.coat is not None and step.do == "coat":
+        return f"coat {step.coat} of {step.of_coats}, {step.product}"
+    if step.product is not None:
+        return f"{step.do}, {step.product}"
+    part = f", part {sitting} of {of_sittings}" if of_sittings > 1 else ""
+    return f"{step.do}{part}"
+
+
 def _overdue(plan: PlanNow, words: Wording) -> Iterator[PlanLine]:
     for step in plan.overdue:
         mark = "✗ " if step.allowed is False else ""
@@ -132,6 +145,12 @@ def _heat(plan: PlanNow, words: Wording) -> Iterator[PlanLine]:
     today = words.local(words.now).date()
     seen: set[tuple[str, datetime]] = set()
     for step in [*plan.today, *plan.coming]:
+        run = step.heat_before
+        lights = run is not None and words.local(run.light_at).date() == today
+        if run is not None and lights and step.allowed is not False:
+            text = f"{run.said.text('space')}: {run_text(run.said, run.ventilation, words)}"
+            more = (_for(step, words),)
+            yield PlanLine(run.light_at, words.clock(run.light_at), text, more, step.job)
         if step.heat_from is None or step.heat_until is None or step.setpoint_c is None:
             continue
         space = step.space
@@ -141,5 +160,9 @@ def _heat(plan: PlanNow, words: Wording) -> Iterator[PlanLine]:
             seen.add((space, step.heat_from))
             warm = words.temp(step.setpoint_c)
             text = f"heater, {space}: hold {warm} until {words.when(step.heat_until)}"
-            for_what = f"for {step.job}, {what(step)}, {words.when(step.start)}"
-            yield PlanLine(step.heat_from, words.clock(step.heat_from), text, (for_what,), step.job)
+            more = (_for(step, words),)
+            yield PlanLine(step.heat_from, words.clock(step.heat_from), text, more, step.job)
+
+
+def _for(step: PlannedStart, words: Wording) -> str:
+    return f"for {step.job}, {what(step)}, {words.when(step.start)}"

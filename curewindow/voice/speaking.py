@@ -55,6 +55,7 @@ _SUBJECTS: Final = (
     "whatif",
     "supplies",
     "variations",
+    "order",
 )
 
 

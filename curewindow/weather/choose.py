@@ -67,7 +67,8 @@ def auto_order(place: Place) -> tuple[str, ...]:
     return ("open-meteo", "nws", "met-norway") if here else ("open-meteo", "met-norway")
 
 
-# A later beginning than this is said; feeds begin at the present hour.
+# A later beginning than this is said, and nothing is planned over it; feeds begin at the
+# present hour.
 _BEGINS_LATE = np.timedelta64(2, "h")
 # Weather that begins this long after the moment asked about is not that moment's weather.
 _TOO_LATE = np.timedelta64(16 * 24, "h")
@@ -138,17 +139,40 @@ def get_forecast(
 
 def _raise_unless_covered(forecast: Forecast, now: datetime, zone: ZoneInfo) -> None:
     """A moment before or after all that is known has no day sheet."""
-    at = np.datetime64(now.astimezone(UTC).replace(tzinfo=None), "s")
-    asked = f"asked about {now.astimezone(zone):%Y-%m-%d %H:%M}"
-    if forecast.times[-1] <= at:
+    if forecast.times[-1] <= np.datetime64(now.astimezone(UTC).replace(tzinfo=None), "s"):
         raise WeatherError(
             f"the weather from {forecast.source} ends {_minute(forecast.times[-1], zone)}, "
-            f"{asked}: nothing is known of it"
+            f"asked about {now.astimezone(zone):%Y-%m-%d %H:%M}: nothing is known of it; ask "
+            "before then, or give weather of that time"
         )
-    if forecast.times[0] > at + _TOO_LATE:
+    _raise_if_later(forecast, now, zone, _TOO_LATE)
+
+
+def raise_unless_begun(forecast: Forecast, at: datetime, until: datetime, zone: ZoneInfo) -> None:
+    """What is to be said of the hours from one moment to another wants weather of them.
+
+    Parameters
+    ----------
+    forecast : Forecast
+    at, until : datetime
+        Aware.
+    zone : ZoneInfo
+        The boat's.
+
+    Raises
+    ------
+    WeatherError
+        The weather begins hours after the one, or not before the other.
+    """
+    _raise_if_later(forecast, at, zone, min(_BEGINS_LATE, np.timedelta64(until - at)))
+
+
+def _raise_if_later(forecast: Forecast, at: datetime, zone: ZoneInfo, by: np.timedelta64) -> None:
+    if forecast.times[0] >= np.datetime64(at.astimezone(UTC).replace(tzinfo=None), "s") + by:
         raise WeatherError(
             f"the weather from {forecast.source} begins {_minute(forecast.times[0], zone)}, "
-            f"{asked}: nothing is known of it"
+            f"asked about {at.astimezone(zone):%Y-%m-%d %H:%M}: nothing is known of it; ask from "
+            "then on, or give weather of that time"
         )
 
 

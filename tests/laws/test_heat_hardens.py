@@ -15,6 +15,7 @@ import pytest
 from curewindow.calendar import happenings
 from curewindow.cli.daytext import day_lines
 from curewindow.daysheet import day_sheet
+from curewindow.daysheet.assemble import assemble
 from curewindow.daysheet.planning import make_plan
 from curewindow.heating import HeatPlan
 from curewindow.judgement.heat import heat_plans
@@ -27,6 +28,8 @@ from curewindow.reminders.derive import reminders_of
 from curewindow.rules.unattended import left_alone
 from curewindow.situation import read_situation
 from curewindow.voice import full
+from curewindow.voice.heat import run_text
+from curewindow.voice.plan import plan_lines
 from tests.probes.scene import NOW, Probe, heating, job, space, step, written
 
 SLOW = """
@@ -307,6 +310,14 @@ def test_the_plan_begins_the_step_as_soon_and_has_the_same_run(case: Case, tmp_p
     assert _day(folder, NOW, case.waiting).heat == run
     (asked,) = heat_plans(folder, NOW, job=case.waiting).plans
     assert asked == run
+    # day sheet and page show it among the plan's own steps, by the plan's words
+    facts = read_situation(folder, NOW)
+    shown = assemble(facts).plan
+    assert shown is not None
+    assert run.light_at is not None
+    lines = [line for line in plan_lines(shown, facts.words) if line.at == run.light_at]
+    assert [line.job for line in lines] == [case.waiting]
+    assert lines[0].text.endswith(run_text(run.verdict, run.ventilation, facts.words))
 
 
 def test_a_plan_lights_nothing_for_a_step_it_begins_no_sooner(tmp_path: Path) -> None:

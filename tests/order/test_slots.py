@@ -66,3 +66,12 @@ def test_each_start_is_read_off_its_own_members_on_the_safe_side() -> None:
 def test_the_first_slot_at_or_after_a_moment(minutes: int, slot: int) -> None:
     _, slots = laid(600, 30)
     assert slots.at_or_after(slots.at(3) + timedelta(minutes=minutes)) == slot
+
+
+@pytest.mark.parametrize("late", [timedelta(minutes=30), timedelta(minutes=80)])
+def test_slots_begin_with_the_weather_where_that_begins_later(late: timedelta) -> None:
+    begins = np.datetime64((NOW + late).replace(tzinfo=None), "s")
+    times = begins + np.arange(200) * np.timedelta64(600, "s")
+    slots = lay_slots(NOW, NOW + timedelta(days=1), times, np.ones(200, bool), "UTC", 30)
+    assert NOW + late <= slots.first < NOW + late + timedelta(minutes=30)
+    assert slots.aboard.all()

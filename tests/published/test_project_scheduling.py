@@ -50,7 +50,7 @@ def problem_of(
         ends = starts + long
         hard = np.minimum(ends + (tails[number] if tails else 0), count)
         mode = Mode(None, starts, ends, ends, ends, hard, ends, starts, starts)
-        bounds = () if heads is None else (Bound(heads[number], "delivery", "its head"),)
+        bounds = () if heads is None else (Bound(heads[number], "delivery", "head"),)
         tasks.append(
             Task(
                 number=number,

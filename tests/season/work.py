@@ -32,7 +32,7 @@ def coat(number: int, good: np.ndarray, slots: Slots, *, job: str = "", takes: i
 
 def delivered(task: Task, earliest: int, latest: int) -> Task:
 
-    return replace(task, bounds=(Bound(latest, "delivery", "parts to arrive", earliest),))
+    return replace(task, bounds=(Bound(latest, "delivery", "parts", earliest),))
 
 
 def in_a_row(tasks: list[Task]) -> tuple[Precedence, ...]:

@@ -18,6 +18,7 @@ from curewindow.findings.kinds import (
     heat,
     jobs,
     notices,
+    order,
     starts,
     supplies,
     variations,
@@ -43,6 +44,7 @@ _SUBJECTS: Final = (
     whatif,
     supplies,
     variations,
+    order,
 )
 
 

@@ -6,6 +6,7 @@ import random
 from datetime import timedelta
 from pathlib import Path
 
+from curewindow.findings import finding
 from curewindow.order.kept import KeptPlan, key_of, store
 from curewindow.order.plan import Plan, PlannedStep
 from tests.laws.judgement.faces import GRID, Faces
@@ -38,7 +39,7 @@ def keep_plan(faces: Faces, folder: Path, rng: random.Random) -> None:
                 start=start,
                 end=end,
                 hard=end + timedelta(hours=8),
-                why="as drawn",
+                why=finding("begins when", state="at once"),
                 slack_h=0.0,
             )
         )
