@@ -149,10 +149,10 @@ def command(
 
 def _let_go(aboard: Aboard, changes: int) -> None:
     """Take back what was to be held: so many changes of it."""
-    from curewindow.daysheet import planning
+    from curewindow.daysheet import holding
 
     for _ in range(changes):
-        planning.undo(aboard.folder)
+        holding.undo(aboard.folder)
 
 
 def _changes(
@@ -164,33 +164,33 @@ def _changes(
     undo: bool,
 ) -> list[str]:
     """What is to be held, before the plan is made; and in words, if that can be."""
-    from curewindow.daysheet import planning
+    from curewindow.daysheet import holding
     from curewindow.daysheet.heldat import held_at
     from curewindow.errors import NotFoundError
     from curewindow.order.plan import PlannedStep
 
     said: list[str] = []
     if undo:
-        planning.undo(aboard.folder)
+        holding.undo(aboard.folder)
         said.append("taken back")
     if free is not None:
-        gone = planning.free(aboard.folder, None if free.casefold() == "all" else free)
+        gone = holding.free(aboard.folder, None if free.casefold() == "all" else free)
         said.append(f"held no longer: {len(gone)}")
     if fix_today:
-        keys = planning.fix_today(aboard.folder, aboard.now)
+        keys = holding.fix_today(aboard.folder, aboard.now)
         said.append(f"held for today: {len(keys)}")
     if fix is not None:
         when = None if to is None else held_at(to, aboard.wording)
-        step, at_step = planning.fix(aboard.folder, fix, when)
+        step, at_step = holding.fix(aboard.folder, fix, when)
         if when is None and isinstance(step, PlannedStep) and step.end < aboard.now:
-            planning.undo(aboard.folder)
+            holding.undo(aboard.folder)
             raise NotFoundError(
-                f"{planning.named(step)} was planned for {aboard.wording.when(step.start)}, "
+                f"{holding.named(step)} was planned for {aboard.wording.when(step.start)}, "
                 "which is over",
                 by_command="say with --to when it is to be held",
             )
         at = aboard.wording.when(at_step)
-        said.append(f"held: {planning.named(step)}, {at}")
+        said.append(f"held: {holding.named(step)}, {at}")
     return said
 
 

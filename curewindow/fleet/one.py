@@ -9,7 +9,8 @@ from zoneinfo import ZoneInfo
 
 from curewindow.boat.folder import load_boat
 from curewindow.boat.schema import Boat
-from curewindow.daysheet.planning import make_plan, named
+from curewindow.daysheet.holding import named
+from curewindow.daysheet.planning import make_plan
 from curewindow.errors import EXIT_FAULT, CurewindowError, NotFoundError
 from curewindow.fleet.models import FleetBoat
 from curewindow.order.kept import load

@@ -12,8 +12,9 @@ import pytest
 
 from curewindow.boat.schema import HeaterOverride, Heating
 from curewindow.daysheet.assemble import assemble
+from curewindow.daysheet.holding import fix, named, undo
 from curewindow.daysheet.ordering import facts_and_given
-from curewindow.daysheet.planning import Made, fix, make_plan, named, undo
+from curewindow.daysheet.planning import Made, make_plan
 from curewindow.daysheet.today import stated_soon
 from curewindow.demo import files as demofiles
 from curewindow.errors import NotFoundError

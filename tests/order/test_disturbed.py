@@ -12,7 +12,8 @@ import numpy as np
 import pytest
 
 from curewindow.boat.folder import load_boat
-from curewindow.daysheet.planning import Made, fix_today, make_plan
+from curewindow.daysheet.holding import fix_today
+from curewindow.daysheet.planning import Made, make_plan
 from curewindow.demo import files as demofiles
 from curewindow.order.plan import Plan
 from curewindow.weather.choose import get_forecast

@@ -8,7 +8,8 @@ from pathlib import Path
 import boats
 import pytest
 
-from curewindow.daysheet.planning import make_plan, named
+from curewindow.daysheet.holding import named
+from curewindow.daysheet.planning import make_plan
 from curewindow.demo import files as demofiles
 
 
