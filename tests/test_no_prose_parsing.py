@@ -41,7 +41,7 @@ READS = {
     "curewindow/conditions/learned_file.py": "tables of a file people may edit",
     "curewindow/curing/laws.py": "the first words of a sheet's 'basis', and names of its keys",
     "curewindow/daysheet/heldat.py": "a time as it is typed",
-    "curewindow/daysheet/planning.py": "a step as it is typed",
+    "curewindow/daysheet/holding.py": "a step as it is typed",
     "curewindow/demo/files.py": "dates in the demo's files",
     "curewindow/drawing.py": "digits in an SVG file",
     "curewindow/explain/drier.py": "a dehumidifier as it is typed",

@@ -228,6 +228,7 @@ def _lacking(missing: Missing | None, room: Room) -> Iterator[Alternative]:
             works=True,
             thickness_mm=missing.foam_mm,
             surface=missing.panel,
+            outdoors=True if missing.outside else None,
             u_value=missing.u_value,
         )
         yield Alternative(kind="insulation", works=True, said=told)

@@ -137,6 +137,7 @@ def _cannot(task: HeatedCoat, room: Room, cold: Room, plan: HeatPlan, other_ways
         other_power_w=room.power_w,
         thickness_mm=missing.foam_mm,
         surface=None if missing.foam_mm is None else missing.panel,
+        outdoors=True if missing.outside else None,
         u_value=missing.u_value,
         because=[] if found is None else [found],
     )

@@ -125,6 +125,7 @@ def missing_of(task: HeatedCoat, room: Room, power_w: float | None) -> Missing:
         more_power_w=None if power_w is None else max(power_w - room.power_w, 0.0),
         panel=panel.name,
         foam_mm=foam,
+        outside=foam is not None and panel.name == task.job.panel,
         u_value=u_value,
     )
 

@@ -69,6 +69,7 @@ class Missing(Answer):
     foam_mm: float | None = Field(
         None, description="foam (0.034 W/mK) on that panel with which the heater would do"
     )
+    outside: bool = Field(False, description="the foam lies outside: inside the coat goes on")
     u_value: float | None = Field(None, description="of the panel with it, W/m²K")
 
 

@@ -200,8 +200,10 @@ def _no_attended(f: Finding, w: Wording) -> Said:
 
 
 def _foam(f: Finding) -> str:
+    # nothing is stuck on what is to be coated
+    where = "laid over the outside of" if f.flag("outdoors") else "on"
     return (
-        f"{f.number('thickness_mm'):.0f} mm of foam on the {f.text('surface')} "
+        f"{f.number('thickness_mm'):.0f} mm of foam {where} the {f.text('surface')} "
         f"(U {f.number('u_value'):g} W/m²K)"
     )
 

@@ -6,7 +6,7 @@ import inspect
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from datetime import date, datetime, timedelta
 from types import ModuleType, UnionType
-from typing import Any, Final, Union, get_args, get_origin, get_type_hints
+from typing import Any, Final, Literal, Union, get_args, get_origin, get_type_hints
 from zoneinfo import ZoneInfo
 
 from curewindow.answers import (
@@ -242,6 +242,8 @@ def _value(module: str, name: str, hint: Any, words: Wording, times: Iterator[in
         shares = ("low", "high", "narrows", "within", "share")
         return 0.63 if "chance" in name or name in shares else 2.5
     origin = get_origin(kind)
+    if origin is Literal:
+        return get_args(kind)[-1]
     if kind in (Sequence[str], list[str]):
         return ["larch slats", "hatch rim"]
     if origin in (Sequence, list):

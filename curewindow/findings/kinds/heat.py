@@ -54,7 +54,7 @@ KINDS: Final[tuple[Kind, ...]] = (
         "no heat cures; 'power_w' of heat would do where there are 'other_power_w', or so much "
         "foam",
         needs=("until",),
-        may=("power_w", "other_power_w", "thickness_mm", "surface", "u_value"),
+        may=("power_w", "other_power_w", "thickness_mm", "surface", "outdoors", "u_value"),
         because=True,
     ),
     Kind("heat not needed", "fact", "the next step needs no heat", needs=("do",)),
@@ -136,7 +136,7 @@ KINDS: Final[tuple[Kind, ...]] = (
         needs=("kind_of", "works"),
         may=(
             *("light_at", "temp_c", "begins", "until", "power_w", "other_power_w", "volume_m3"),
-            *("thickness_mm", "surface", "u_value", "litres", "aired", *_FUEL, "cost"),
+            *("thickness_mm", "surface", "outdoors", "u_value", "litres", "aired", *_FUEL, "cost"),
         ),
     ),
 )
