@@ -80,6 +80,7 @@ def room_from(
     if np.isfinite(air).all() and np.isfinite(humidity).all():
         state = corrected(described.model, state, air, humidity)
     cut = slice(here, None)
+    vents = vents_open(space.heating, around.times)
     room = Room(
         space=space,
         model=described.model,
@@ -105,6 +106,7 @@ def room_from(
         unflued=unflued_for(boat, space) is not None,
         rows=np.arange(around.unknown.shape[0]),
         stands=AsItStands(),
+        vents=None if vents is None else vents[cut],
     )
     assert room.stands is not None
     room.stands.room = room

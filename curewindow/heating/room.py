@@ -48,7 +48,7 @@ class AsItStands:
             # Some more: who asks next asks for about as many.
             some = round(_SOME_H / self.room.step_h)
             short = up_to(self.room, -(-points // some) * some)
-            self._known = heated(short, short.routine_c)
+            self._known = heated(short, short.routine_c, air_changes_h=short.own_air_h)
         return self._known
 
 
@@ -92,6 +92,8 @@ class Room:
         Which members of the conditions its own are; None: nobody asked for them.
     stands : AsItStands or None
         How it would go on without heat.
+    vents : ndarray, shape (T,), or None
+        Air change against the described one, where the log has the vents otherwise.
     """
 
     space: Space
@@ -113,6 +115,12 @@ class Room:
     unflued: bool = False
     rows: IntArray | None = None
     stands: AsItStands | None = None
+    vents: FloatArray | None = None
+
+    @property
+    def own_air_h(self) -> FloatArray | None:
+        """Air changes (1, T) with the vents as the log has them; None: as described [1/h]."""
+        return None if self.vents is None else self.model.air_changes_h * self.vents[np.newaxis]
 
     @property
     def members(self) -> int:
@@ -213,6 +221,7 @@ def going_on(room: Room, result: SpaceResult, index: int, rows: IntArray, points
         out_of_order=room.out_of_order[cut],
         moisture_kg_h=_of_time(room.moisture_kg_h, cut),
         may_run=None if room.may_run is None else room.may_run[cut],
+        vents=None if room.vents is None else room.vents[cut],
         start=rows_of(result.state_at(index), rows),
     )
 
@@ -229,6 +238,7 @@ def up_to(room: Room, points: int) -> Room:
         out_of_order=room.out_of_order[cut],
         moisture_kg_h=_of_time(room.moisture_kg_h, cut),
         may_run=None if room.may_run is None else room.may_run[cut],
+        vents=None if room.vents is None else room.vents[cut],
     )
 
 
@@ -304,7 +314,7 @@ def routine_heat_w(room: Room) -> FloatArray:
     """
     stands = room.stands
     if stands is None or stands.room is None or not _begins_as(room, stands.room):
-        return heated(room, room.routine_c).heat_w
+        return heated(room, room.routine_c, air_changes_h=room.own_air_h).heat_w
     heat: FloatArray = stands.up_to(room.points).heat_w[room.rows, : room.points]
     heat[:, -1] = 0.0  # no step begins there
     return heat
@@ -336,7 +346,7 @@ def _given(room: Room) -> list[npt.NDArray[Any]]:
         if part.name != "neighbour_c"
     ]
     beside = [room.outside.neighbour_c[name] for name in sorted(room.outside.neighbour_c)]
-    given = [*state, *weather, *beside, room.routine_c, room.moisture_kg_h]
+    given = [*state, *weather, *beside, room.routine_c, room.moisture_kg_h, room.vents]
     return [np.asarray(np.nan if value is None else value) for value in given]
 
 

@@ -19,7 +19,6 @@ from curewindow.conditions import learned_in
 from curewindow.conditions.draw import readings_of
 from curewindow.conditions.learned import with_learned
 from curewindow.conditions.model import describe
-from curewindow.conditions.routine import vents_open
 from curewindow.heating.coat import HeatedCoat
 from curewindow.heating.readied import room_from
 from curewindow.heating.room import Room
@@ -369,10 +368,8 @@ class _Looking:
     def _habits(self, room: Room) -> Habits:
         changed = self.facts.changed.get(self.space.name)
         setpoint, power = np.asarray(room.routine_c), None
-        air: FloatArray | float = room.model.air_changes_h
-        vents = vents_open(self.space.heating, room.times)
-        if vents is not None:
-            air = air * vents
+        own = room.own_air_h
+        air: FloatArray | float = room.model.air_changes_h if own is None else own[0]
         if changed is not None:
             if changed.setpoint_c is not None:
                 setpoint = np.atleast_2d(changed.setpoint_c)[:, room.first :]
