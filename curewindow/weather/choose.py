@@ -164,7 +164,7 @@ def raise_unless_begun(forecast: Forecast, at: datetime, until: datetime, zone: 
     WeatherError
         The weather begins hours after the one, or not before the other.
     """
-    _raise_if_later(forecast, at, zone, min(_BEGINS_LATE, np.timedelta64(until - at)))
+    _raise_if_later(forecast, at, zone, min(_BEGINS_LATE, np.timedelta64(until - at, "s")))
 
 
 def _raise_if_later(forecast: Forecast, at: datetime, zone: ZoneInfo, by: np.timedelta64) -> None:

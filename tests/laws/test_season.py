@@ -145,7 +145,7 @@ def test_at_hand_counts_as_here_now() -> None:
     slots = work.days(40)
     task = work.delivered(work.coat(0, np.ones(40, np.bool_), slots), 10, 20)
     ready = prepare(work.problem(slots, [task]))
-    key = ("job 0", "parts to arrive")
+    key = ("job 0", "parts")
     days = [
         schedule(ready, Sample({}, {key: share}))["job 0"] for share in (AT_HAND, 0.0, 0.5, 1.0)
     ]

@@ -17,6 +17,7 @@ from click.testing import CliRunner, Result
 from curewindow.boat.schema import Job, Step
 from curewindow.boat.service import Tin
 from curewindow.cli.main import command
+from curewindow.findings import finding
 from curewindow.order.kept import KeptPlan, store
 from curewindow.order.plan import LaterStep, Plan, PlannedStep
 from curewindow.sheets.schema import Amounts, Sheet, Storage, Working
@@ -67,7 +68,7 @@ def _step(start: datetime, job: str, step: int, coat: int | None, **more: object
         "start": start,
         "end": start,
         "hard": start,
-        "why": "",
+        "why": finding("begins when", state="choice"),
         "slack_h": 0.0,
     }
     return PlannedStep.model_validate({**given, **more})
