@@ -109,6 +109,7 @@ ROOMS: dict[str, tuple[int, tuple[str, ...], tuple[str, ...]]] = {
             "tests/laws/test_balance.py",
             "tests/laws/test_balance_together.py",
             "tests/published/test_balance_together.py",
+            "tests/laws/test_compiled_loops.py",
         ),
     ),
 }
