@@ -278,6 +278,16 @@ class AllDone(Answer):
     without: list[str] = Field(default_factory=list, description="jobs no season lets be planned")
 
 
+class HeaterHeld(Answer):
+    """A stretch in which a space is held at one temperature for all that asks for it."""
+
+    space: str
+    setpoint_c: float
+    begins: datetime
+    ends: datetime
+    vents: Literal["closed", "normal", "open"]
+
+
 class PlanNow(Answer):
     """The kept order of work, as far as it concerns these days."""
 
@@ -290,3 +300,6 @@ class PlanNow(Answer):
     )
     today: list[PlannedStart] = Field(description="in this order")
     coming: list[PlannedStart] = Field(description="of the six days after")
+    heaters: list[HeaterHeld] = Field(
+        default_factory=list, description="for its steps, one stretch after the other"
+    )

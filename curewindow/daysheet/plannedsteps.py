@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from datetime import UTC, datetime, timedelta
 
-from curewindow.answers import Clock, NextStep, PlannedStart, PlanNow, RunBefore
+from curewindow.answers import Clock, HeaterHeld, NextStep, PlannedStart, PlanNow, RunBefore
 from curewindow.boat.schema import Space
 from curewindow.cautions.alone import not_planned
 from curewindow.changes.kept import load as load_told
@@ -18,6 +18,7 @@ from curewindow.heating.models import HeatPlan
 from curewindow.judgement.clocks import spoilt_on
 from curewindow.judgement.models import JobDay
 from curewindow.judgement.planned import kept_plan, spoilt_since, stale_because
+from curewindow.order.heldwarm import heater_times
 from curewindow.order.plan import PlannedStep
 from curewindow.record.spoilt import counting, still_done
 from curewindow.rules.unattended import left_alone
@@ -69,6 +70,7 @@ def plan_now(
     at = {step.key: words.local(step.start).date() for step in left}
     told = [_planned_start(step, facts, days, clocks) for step in left if at[step.key] < last]
     refused = {step.job for step in told if step.allowed is False}
+    no_use = {step.key for step in told if step.allowed is False}
     stale = stale_because(facts, kept)
     return PlanNow(
         as_of=kept.plan.as_of,
@@ -78,7 +80,23 @@ def plan_now(
         overdue=_missed(facts, [step for step in told if at[step.key] < today]),
         today=_behind(refused, [step for step in told if at[step.key] == today]),
         coming=[step for step in told if today < at[step.key] < last],
+        heaters=_heaters([step for step in left if step.key not in no_use]),
     )
+
+
+def _heaters(steps: list[PlannedStep]) -> list[HeaterHeld]:
+    """When heaters are lit for steps; a run over a film that is on is told with its step."""
+    own = [step.model_copy(update={"heat_before": None}) for step in steps]
+    return [
+        HeaterHeld(
+            space=held.space,
+            setpoint_c=held.setpoint_c,
+            begins=held.begins,
+            ends=held.ends,
+            vents=held.vents,
+        )
+        for held in heater_times(own)
+    ]
 
 
 def missed_key(key: str, start: datetime) -> str:

@@ -154,7 +154,7 @@ def _steps(
                 sanding_for_missed=task.optional,
                 spoilt=task.sanding_of == -1 and _lies_spoilt(given, task.job),
                 sanded_for=task.coat if task.optional else None,
-                must_by=_near_must_by(problem, order, task),
+                must_by=_near_must_by(given, problem, order, task),
                 waits_for=[_wait(problem, each) for each in waits],
                 why=_why(problem, placed, waits),
                 slack_h=slack if near else None,
@@ -260,11 +260,15 @@ def _later(given: Given, problem: Problem, order: Order, fixed: frozenset[int]) 
     return found
 
 
-def _near_must_by(problem: Problem, order: Order, task: Task) -> datetime | None:
-    """By when, where that is forecast, or hangs on a coat that is on already."""
+def _near_must_by(given: Given, problem: Problem, order: Order, task: Task) -> datetime | None:
+    """By when, where that is forecast, or hangs on a coat that is on: then to the minute."""
     by = _must_by(problem, order, task)
-    if by is None or task.due is not None:
-        return by
+    if by is None:
+        return None
+    if task.due is not None:
+        on = given.stands[task.job].on
+        exact = None if on is None else on.closes
+        return exact if exact is not None and by == problem.slots.at(task.due) else by
     return by if by <= problem.slots.at(problem.known_until) else None
 
 

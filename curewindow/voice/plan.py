@@ -7,9 +7,10 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Final
 
-from curewindow.answers import PlannedStart, PlanNow, WorkStep
+from curewindow.answers import HeaterHeld, PlannedStart, PlanNow, WorkStep
 from curewindow.voice.heat import run_text
 from curewindow.voice.orderwords import by_or_sand_text
+from curewindow.voice.paper import heat_text
 from curewindow.voice.speaking import and_all, full
 from curewindow.wording import Wording, span
 
@@ -141,27 +142,34 @@ def _more(step: PlannedStart, words: Wording) -> tuple[str, ...]:
 
 
 def _heat(plan: PlanNow, words: Wording) -> Iterator[PlanLine]:
-    """Lighting and letting out that falls on today, once for each stretch of heat."""
+    """Lighting and turning that falls on today, once for each stretch of heat."""
     today = words.local(words.now).date()
-    seen: set[tuple[str, datetime]] = set()
-    for step in [*plan.today, *plan.coming]:
+    steps = [*plan.today, *plan.coming]
+    for step in steps:
         run = step.heat_before
         lights = run is not None and words.local(run.light_at).date() == today
         if run is not None and lights and step.allowed is not False:
             text = f"{run.said.text('space')}: {run_text(run.said, run.ventilation, words)}"
             more = (_for(step, words),)
             yield PlanLine(run.light_at, words.clock(run.light_at), text, more, step.job)
-        if step.heat_from is None or step.heat_until is None or step.setpoint_c is None:
+    for held in plan.heaters:
+        own = [step for step in steps if _held_for(step, held)]
+        if words.local(held.begins).date() != today or not own:
             continue
-        space = step.space
-        if step.allowed is False or (space, step.heat_from) in seen:
-            continue
-        if words.local(step.heat_from).date() == today:
-            seen.add((space, step.heat_from))
-            warm = words.temp(step.setpoint_c)
-            text = f"heater, {space}: hold {warm} until {words.when(step.heat_until)}"
-            more = (_for(step, words),)
-            yield PlanLine(step.heat_from, words.clock(step.heat_from), text, more, step.job)
+        turned = any((h.space, h.ends) == (held.space, held.begins) for h in plan.heaters)
+        text = heat_text(
+            held.space, held.setpoint_c, held.ends, held.vents, words, still=False, turned=turned
+        )
+        jobs = tuple(_for(step, words) for step in own)
+        yield PlanLine(held.begins, words.clock(held.begins), text, jobs, own[0].job)
+
+
+def _held_for(step: PlannedStart, held: HeaterHeld) -> bool:
+    """Does a step ask for a stretch of heat?"""
+    if step.heat_from is None or step.heat_until is None or step.allowed is False:
+        return False
+    meets = step.heat_from < held.ends and step.heat_until > held.begins
+    return step.space == held.space and meets
 
 
 def _for(step: PlannedStart, words: Wording) -> str:
