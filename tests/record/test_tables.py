@@ -190,6 +190,7 @@ def _minutes(count: int) -> Iterator[str]:
         yield f"{begin + timedelta(minutes=n):%Y-%m-%d %H:%M},{10 + n % 7},{60 + n % 9}\n"
 
 
+@pytest.mark.slow
 def test_a_long_import_takes_no_more_memory_than_a_short_one(tmp_path: Path) -> None:
     """Five times the lines, and on the way no more is held of them."""
     most = []
