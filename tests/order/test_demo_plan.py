@@ -61,10 +61,13 @@ class Planned:
     def faults(self, done: list[PlacedWork]) -> set[str]:
         left_out = frozenset(job for job, _ in self.problem.left_out)
         found = verify(self.given, self.problem.slots, done, self.series, left_out)
+        # Beyond the forecast one typical year refuses nothing.
+        known = self.problem.slots.at(self.problem.known_until)
         return {
             fault.rule
             for fault in found
-            if fault.rule != "limits" or (fault.job, fault.at) not in self.judged
+            if fault.rule != "limits"
+            or (fault.at < known and (fault.job, fault.at) not in self.judged)
         }
 
     def moved(self, job: str, part: int, by: timedelta) -> list[PlacedWork]:

@@ -13,9 +13,11 @@ import pytest
 from tests.service.killing import kill_again_and_again
 from tests.service.sink import Sink
 
+MANY = int(os.environ.get("CUREWINDOW_KILLS", "1000"))
+
 
 @pytest.mark.skipif(not hasattr(os, "fork"), reason="needs fork and kill -9")
-@pytest.mark.parametrize("kills", [5, pytest.param(1000, marks=pytest.mark.slow)])
+@pytest.mark.parametrize("kills", [5, pytest.param(MANY, marks=pytest.mark.slow)])
 def test_killed_while_sending(folder: Path, sink: Sink, kills: int) -> None:
     came = kill_again_and_again(folder, sink, kills=kills)
     assert came.kills == kills
