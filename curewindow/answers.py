@@ -285,7 +285,9 @@ class HeaterHeld(Answer):
     setpoint_c: float
     begins: datetime
     ends: datetime
-    vents: Literal["closed", "normal", "open"]
+    vents: Literal["closed", "normal", "open"] = "normal"
+    jobs: list[str] = Field(default_factory=list, description="that ask for it")
+    turned: bool = Field(False, description="it follows another at once")
 
 
 class PlanNow(Answer):

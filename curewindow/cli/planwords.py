@@ -10,7 +10,7 @@ from itertools import groupby
 from curewindow.cli.planlater import later_lines
 from curewindow.cli.text import heading, paint, wrap
 from curewindow.heating import HeatPlan
-from curewindow.order.heldwarm import heater_times
+from curewindow.order.heldwarm import heater_dangers, heater_times
 from curewindow.order.plan import Plan, PlannedStep
 from curewindow.voice.cautions import DEFER, care_text, caution, every_step_text, in_most
 from curewindow.voice.heat import run_text
@@ -87,7 +87,7 @@ def lines(
     usual = [] if full else in_most([step.cautions for step in plan.every()])
     if usual:
         found += ["", *wrap(every_step_text(usual), width, "! ", _IN)]
-    rows = _held_warm(plan, words, width)
+    rows = _held_warm(plan, words, width, usual)
     rows += [(step.start, _step(step, words, width, full, colour, usual)) for step in plan.steps]
     rows.sort(key=lambda row: row[0])
     for title, group in groupby(rows, key=lambda row: words.day(row[0])):
@@ -105,17 +105,27 @@ def lines(
     return found
 
 
-def _held_warm(plan: Plan, words: Wording, width: int) -> list[tuple[datetime, list[str]]]:
+def _held_warm(
+    plan: Plan, words: Wording, width: int, usual: Collection[str]
+) -> list[tuple[datetime, list[str]]]:
     """When each heater is to be lit or turned: an act of its own day, whatever it is for."""
-    found, all_held = [], heater_times(plan.steps)
-    for held in all_held:
-        turned = any(each.space == held.space and each.ends == held.begins for each in all_held)
+    found = []
+    for held in heater_times(plan.steps):
         at = max(held.begins, plan.as_of)
         text = heat_text(
-            held.space, held.setpoint_c, held.ends, held.vents, words, still=False, turned=turned
+            held.space,
+            held.setpoint_c,
+            held.ends,
+            held.vents,
+            words,
+            still=False,
+            turned=held.turned,
         )
-        lines = wrap(f"{by_clock_text(at, words, turned=turned)} {text}", width, "", _IN)
-        found.append((at, [*lines, *wrap(heat_for(held.jobs), width, _IN, f"{_IN}{_IN}")]))
+        told = wrap(f"{by_clock_text(at, words, turned=held.turned)} {text}", width, "", _IN)
+        told += wrap(heat_for(held.jobs), width, _IN, f"{_IN}{_IN}")
+        if care := care_text(heater_dangers(held, plan.steps), usual):
+            told += wrap(care, width, f"{_IN}! ", f"{_IN}{_IN}")
+        found.append((at, told))
     return found
 
 

@@ -86,17 +86,7 @@ def plan_now(
 
 def _heaters(steps: list[PlannedStep]) -> list[HeaterHeld]:
     """When heaters are lit for steps; a run over a film that is on is told with its step."""
-    own = [step.model_copy(update={"heat_before": None}) for step in steps]
-    return [
-        HeaterHeld(
-            space=held.space,
-            setpoint_c=held.setpoint_c,
-            begins=held.begins,
-            ends=held.ends,
-            vents=held.vents,
-        )
-        for held in heater_times(own)
-    ]
+    return heater_times([step.model_copy(update={"heat_before": None}) for step in steps])
 
 
 def missed_key(key: str, start: datetime) -> str:

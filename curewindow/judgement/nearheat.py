@@ -170,7 +170,7 @@ def _run_of(
     if planned.plan.status != "possible":
         return None
     if not closer:
-        return _on_top(planned.plan, room_of(facts, space, from_now(facts, job)), space, held)
+        return _on_top(facts, job, space, planned.plan, held)
 
     def looked() -> HeatPlan:
         here = room()
@@ -178,10 +178,12 @@ def _run_of(
         return look_closer(coat, here, planned.planned(), other_ways=False)
 
     told = kept_or_made(name_of("planned closer", key), HeatPlan, looked)
-    return _on_top(told, room_of(facts, space, from_now(facts, job)), space, held)
+    return _on_top(facts, job, space, told, held)
 
 
-def _on_top(plan: HeatPlan, room: Room | None, space: Space, held: list[HeatPlan]) -> HeatPlan:
+def _on_top(
+    facts: Situation, job: Job, space: Space, plan: HeatPlan, held: list[HeatPlan]
+) -> HeatPlan:
     """A run that follows others in its space, with the heat it takes on top of theirs."""
     from curewindow.heating.plan import kwh_between  # most plans heat nothing
     from curewindow.heating.room import routine_heat_w
@@ -190,8 +192,10 @@ def _on_top(plan: HeatPlan, room: Room | None, space: Space, held: list[HeatPlan
     assert plan.hold_until is not None
     assert plan.use is not None
     ends = [each.hold_until for each in held if each.hold_until is not None]
-    if room is None or not any(end > plan.light_at for end in ends):
+    if not any(end > plan.light_at for end in ends):
         return plan
+    room = room_of(facts, space, from_now(facts, job))
+    assert room is not None  # else there were no run
     begin, end = np.searchsorted(room.times, [utc64(plan.light_at), utc64(plan.hold_until)])
     usual = kwh_between(room, routine_heat_w(room), int(begin), int(end))
     theirs = max(plan.routine_kwh - usual, 0.0)

@@ -3,31 +3,22 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
-from datetime import datetime
 from itertools import pairwise
+from typing import Final
 
+from curewindow.answers import HeaterHeld
 from curewindow.boat.schema import Ventilation
+from curewindow.cautions import gravest_first
+from curewindow.findings import Finding
 from curewindow.order.plan import PlannedStep
 
-_OPENNESS: tuple[Ventilation, ...] = ("closed", "normal", "open")
+_OPENNESS: Final[tuple[Ventilation, ...]] = ("closed", "normal", "open")
+_OF_HEATERS: Final = ("heat unattended", "heater burns")
 
 
-@dataclass(frozen=True, slots=True)
-class HeldStretch:
-    """A stretch in which a space is held at one temperature, its vents so, and for which jobs."""
-
-    space: str
-    begins: datetime
-    ends: datetime
-    setpoint_c: float
-    jobs: tuple[str, ...]
-    vents: Ventilation = "normal"
-
-
-def heater_times(steps: Sequence[PlannedStep]) -> list[HeldStretch]:
+def heater_times(steps: Sequence[PlannedStep]) -> list[HeaterHeld]:
     """Stretches without overlap, a space at a time, each as warm and open as any step asks."""
-    asked: dict[str, list[HeldStretch]] = {}
+    asked: dict[str, list[HeaterHeld]] = {}
     for step in steps:
         before = step.heat_before
         runs = [(step.space, step.setpoint_c, step.heat_from, step.heat_until, step.heat)]
@@ -38,30 +29,53 @@ def heater_times(steps: Sequence[PlannedStep]) -> list[HeldStretch]:
             if setpoint_c is None or begins is None or ends is None or ends <= begins:
                 continue
             vents = (None if run is None else run.ventilation) or "normal"
-            held = HeldStretch(space, begins, ends, setpoint_c, (step.job,), vents)
+            held = HeaterHeld(
+                space=space,
+                setpoint_c=setpoint_c,
+                begins=begins,
+                ends=ends,
+                vents=vents,
+                jobs=[step.job],
+            )
             asked.setdefault(space, []).append(held)
     return [held for space in sorted(asked) for held in _together(asked[space])]
 
 
-def _together(asked: list[HeldStretch]) -> list[HeldStretch]:
+def heater_dangers(held: HeaterHeld, steps: Sequence[PlannedStep]) -> list[Finding]:
+    """What can hurt someone while a heater is lit for steps, gravest first."""
+    return gravest_first(
+        each
+        for step in steps
+        if step.job in held.jobs and step.heat_from is not None
+        for each in step.cautions
+        if each.kind in _OF_HEATERS
+    )
+
+
+def _together(asked: list[HeaterHeld]) -> list[HeaterHeld]:
     edges = sorted({edge for held in asked for edge in (held.begins, held.ends)})
-    found: list[HeldStretch] = []
+    found: list[HeaterHeld] = []
     for begins, ends in pairwise(edges):
         on = [held for held in asked if held.begins <= begins and held.ends >= ends]
         if not on:
             continue
         setpoint_c = max(held.setpoint_c for held in on)
-        jobs = tuple(dict.fromkeys(job for held in on for job in held.jobs))
         vents = max((held.vents for held in on), key=_OPENNESS.index)
-        last = found[-1] if found else None
-        alike = last is not None and (last.ends, last.setpoint_c, last.vents) == (
-            begins,
-            setpoint_c,
-            vents,
-        )
-        if last is not None and alike:
-            both = tuple(dict.fromkeys(last.jobs + jobs))
-            found[-1] = replace(last, ends=ends, jobs=both)
+        jobs = list(dict.fromkeys(job for held in on for job in held.jobs))
+        last = found[-1] if found and found[-1].ends == begins else None
+        if last is not None and (last.setpoint_c, last.vents) == (setpoint_c, vents):
+            jobs = list(dict.fromkeys([*last.jobs, *jobs]))
+            found[-1] = last.model_copy(update={"ends": ends, "jobs": jobs})
         else:
-            found.append(HeldStretch(on[0].space, begins, ends, setpoint_c, jobs, vents))
+            found.append(
+                HeaterHeld(
+                    space=on[0].space,
+                    setpoint_c=setpoint_c,
+                    begins=begins,
+                    ends=ends,
+                    vents=vents,
+                    jobs=jobs,
+                    turned=last is not None,
+                )
+            )
     return found

@@ -8,9 +8,10 @@ from datetime import UTC, date, datetime, time, timedelta
 from itertools import groupby
 from zoneinfo import ZoneInfo
 
+from curewindow.answers import HeaterHeld
 from curewindow.cautions import gravest_first
 from curewindow.findings import Finding
-from curewindow.order.heldwarm import HeldStretch, heater_times
+from curewindow.order.heldwarm import heater_dangers, heater_times
 from curewindow.order.horizon import by_week, sure_text, week_title
 from curewindow.order.plan import LaterStep, Plan, PlannedStep
 from curewindow.paper.models import Day, LaterWeek, Line, Paper
@@ -25,7 +26,6 @@ from curewindow.wording import Wording
 Key = tuple[str, int, int | None]
 DAYS = 7
 _AIRFLOW = "airflow for vapour"
-_OF_HEATERS = ("heat unattended", "heater burns")
 # Of what gets ready on the same moment, and of steps, in this order.
 _ORDER = {"heat on": 0, "ready": 1, "deadline": 2, "step": 3, "heat off": 4}
 
@@ -243,8 +243,8 @@ def _step(step: PlannedStep, words: Wording, done: bool) -> Line:
 
 
 def _heat(
-    held: HeldStretch,
-    all_held: list[HeldStretch],
+    held: HeaterHeld,
+    all_held: list[HeaterHeld],
     steps: Sequence[PlannedStep],
     words: Wording,
     known: datetime | None,
@@ -252,16 +252,8 @@ def _heat(
     """Lit (still lit, where it began before today), and let go where nothing follows."""
     midnight = words.local(words.now).replace(hour=0, minute=0, second=0, microsecond=0)
     still = held.begins < midnight < held.ends
-    turned = any(each.space == held.space and each.ends == held.begins for each in all_held)
     at = midnight.astimezone(UTC) if still else held.begins
-    dangers = [
-        each
-        for step in steps
-        if step.job in held.jobs and step.heat_from is not None
-        for each in step.cautions
-        if each.kind in _OF_HEATERS
-    ]
-    care = list(dict.fromkeys(topic(each) for each in gravest_first(dangers)))
+    care = list(dict.fromkeys(topic(each) for each in heater_dangers(held, steps)))
     lines = [
         Line(
             kind="heat on",
@@ -274,7 +266,7 @@ def _heat(
                 held.vents,
                 replace(words, known_until=known),
                 still=still,
-                turned=turned,
+                turned=held.turned,
             ),
             under=[said.heat_for(held.jobs), *([said.care_named(care)] if care else [])],
             tick=True,

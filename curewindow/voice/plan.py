@@ -156,9 +156,14 @@ def _heat(plan: PlanNow, words: Wording) -> Iterator[PlanLine]:
         own = [step for step in steps if _held_for(step, held)]
         if words.local(held.begins).date() != today or not own:
             continue
-        turned = any((h.space, h.ends) == (held.space, held.begins) for h in plan.heaters)
         text = heat_text(
-            held.space, held.setpoint_c, held.ends, held.vents, words, still=False, turned=turned
+            held.space,
+            held.setpoint_c,
+            held.ends,
+            held.vents,
+            words,
+            still=False,
+            turned=held.turned,
         )
         jobs = tuple(_for(step, words) for step in own)
         yield PlanLine(held.begins, words.clock(held.begins), text, jobs, own[0].job)
